@@ -1,0 +1,1 @@
+"""Judging: calculated values against limits, with their uncertainty, into verdicts."""

@@ -1,0 +1,1 @@
+"""The names that records, calculations and reports share: tables, checks and verdicts."""

@@ -1,0 +1,277 @@
+"""Every check: its name, what it is of, its unit, its table and its method in one sentence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Target = Literal["zero", "closed_end", "open_end", "fail_action", "restored_command", "nominal_time"]
+
+TRAVEL: Final = "% of travel"
+SPAN: Final = "% of travel span"
+TRACK: Final = "% of track"
+COUNT: Final = "count"
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """What a check is called, measured in, made from and how.
+
+    ``target`` is what a ``plus_minus`` limit is measured from; None: the check takes no such limit.
+    ``signed`` marks a value whose sign is a direction, so that a ``max`` alone would not bound it.
+    ``details`` lists the rows that one check may have, such as the causes of a fail test.
+    """
+
+    name: str
+    title: str
+    measure: str
+    table: str
+    method: str
+    target: Target | None = None
+    signed: bool = False
+    details: tuple[str, ...] = ("",)
+
+    @property
+    def is_count(self) -> bool:
+        """A count is exact: it has no measurement uncertainty."""
+        return self.measure == COUNT
+
+
+def _error(name: str, title: str, method: str, measure: str = SPAN) -> Check:
+    return Check(name, title, measure, "readings", method, target="zero", signed=True)
+
+
+def _size(name: str, title: str, method: str, table: str = "readings", measure: str = SPAN) -> Check:
+    return Check(name, title, measure, table, method, target="zero")
+
+
+CAUSES: Final = ("signal_open", "signal_short", "supply_off", "both_off")
+
+_CHECKS: Final = (
+    _error("zero_error", "Zero error", "Mean error of the readings at 0 % command."),
+    _error("span_error", "Span error", "Mean error at 100 % command minus mean error at 0 % command."),
+    _error("inaccuracy", "Inaccuracy", "Error of greatest magnitude of any single reading."),
+    _size(
+        "independent_linearity",
+        "Independent linearity",
+        "Greatest deviation of the mean error curve from its minimax line.",
+    ),
+    _size(
+        "terminal_linearity",
+        "Terminal-based linearity",
+        "Greatest deviation of the mean error curve from the line through its end points.",
+    ),
+    _size(
+        "zero_based_linearity",
+        "Zero-based linearity",
+        "Greatest deviation of the mean error curve from the line through its start point that minimises it.",
+    ),
+    _size(
+        "hysteretic_error",
+        "Hysteretic error",
+        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band).",
+    ),
+    _size(
+        "repeatability",
+        "Repeatability",
+        "Greatest spread of same-direction readings at one command over the cycles.",
+    ),
+    _size("dead_band", "Dead band", "Command reversal that brings no travel.", table="logs"),
+    _size("resolution", "Resolution", "Smallest same-way step that moves the valve.", table="logs"),
+    _size("hysteresis", "Hysteresis", "Hysteretic error minus dead band.", table="logs"),
+    _error("feedback_zero_error", "Feedback zero error", "Mean of feedback minus position at the closed end."),
+    _error(
+        "feedback_span_error",
+        "Feedback span error",
+        "Mean of feedback minus position at the open end, minus that at the closed end.",
+    ),
+    _error("feedback_inaccuracy", "Feedback inaccuracy", "Greatest feedback minus position of any single reading."),
+    _size(
+        "feedback_linearity",
+        "Feedback linearity",
+        "Greatest deviation of the mean feedback error curve from its minimax line over position.",
+    ),
+    _size(
+        "feedback_hysteretic_error",
+        "Feedback hysteretic error",
+        "Greatest difference of feedback error between up mean and down mean at one command.",
+    ),
+    Check(
+        "stroke_time_open",
+        "Stroke time, opening",
+        "s",
+        "strokes",
+        "Mean of the runs, from command to end of travel.",
+        target="nominal_time",
+    ),
+    Check(
+        "stroke_time_close",
+        "Stroke time, closing",
+        "s",
+        "strokes",
+        "Mean of the runs, from command to end of travel.",
+        target="nominal_time",
+    ),
+    Check("dead_time", "Dead time", "s", "logs", "From the command step to the first response."),
+    Check("t63", "Response time T63", "s", "logs", "From the command step to 63.2 % of the final change."),
+    Check("t86", "Response time T86", "s", "logs", "From the command step to 86.5 % of the final change."),
+    _size("overshoot", "Overshoot", "Travel past the final value.", table="logs"),
+    Check("settling_time", "Settling time", "s", "logs", "From the command step to the last entry into the band."),
+    Check("travel_gain", "Travel gain", "%/%", "logs", "Change of position over change of command."),
+    _size("hunting_amplitude", "Hunting amplitude", "Peak-to-peak travel with the command at rest.", table="logs"),
+    Check("hunting_period", "Hunting period", "s", "logs", "Period of that travel."),
+    Check("starts_per_hour", "Starts per hour", "1/h", "logs", "Motor starts over the whole recording."),
+    Check(
+        "fail_position",
+        "Fail position",
+        TRAVEL,
+        "fail_tests",
+        "Where the valve came to rest after the loss; of several, the one farthest from the fail action.",
+        target="fail_action",
+        details=CAUSES,
+    ),
+    Check(
+        "fail_time",
+        "Fail time",
+        "s",
+        "fail_tests",
+        "From the loss to rest; of several, the longest.",
+        details=CAUSES,
+    ),
+    Check(
+        "restored_position",
+        "Restored position",
+        TRAVEL,
+        "fail_tests",
+        "Where the valve stood after restoration; of several, the one farthest from its command.",
+        target="restored_command",
+        details=CAUSES,
+    ),
+    Check(
+        "closed_switch_position",
+        "Closed switch position",
+        TRAVEL,
+        "switches",
+        "Mean position at which the closed switch makes.",
+        target="closed_end",
+    ),
+    Check(
+        "open_switch_position",
+        "Open switch position",
+        TRAVEL,
+        "switches",
+        "Mean position at which the open switch makes.",
+        target="open_end",
+    ),
+    Check(
+        "closed_switch_lead",
+        "Closed switch lead",
+        TRAVEL,
+        "switches",
+        "How far before the closed stop the switch makes; of several, the smallest.",
+        signed=True,
+    ),
+    Check(
+        "open_switch_lead",
+        "Open switch lead",
+        TRAVEL,
+        "switches",
+        "How far before the open stop the switch makes; of several, the smallest.",
+        signed=True,
+    ),
+    Check(
+        "potentiometer_low_margin",
+        "Potentiometer margin, low end",
+        TRACK,
+        "potentiometer",
+        "Track left below the lowest wiper position over the travel.",
+    ),
+    Check(
+        "potentiometer_high_margin",
+        "Potentiometer margin, high end",
+        TRACK,
+        "potentiometer",
+        "Track left above the highest wiper position over the travel.",
+    ),
+    _size(
+        "potentiometer_linearity",
+        "Potentiometer linearity",
+        "Independent linearity of the wiper ratio against position.",
+        table="potentiometer",
+        measure=TRACK,
+    ),
+    Check(
+        "potentiometer_dropouts",
+        "Potentiometer dropouts",
+        COUNT,
+        "potentiometer",
+        "Breaks and reversals of the wiper over the travel.",
+    ),
+    Check(
+        "supply_deviation",
+        "Supply deviation",
+        "% of nominal",
+        "electrical",
+        "Running supply voltage minus nominal.",
+        target="zero",
+        signed=True,
+    ),
+    Check(
+        "supply_dip",
+        "Supply dip",
+        "% of idle",
+        "electrical",
+        "Fall of the supply voltage from idle to running.",
+        target="zero",
+    ),
+    Check(
+        "loop_margin",
+        "Loop voltage margin",
+        "V",
+        "electrical",
+        "Loop supply less the drop over the loop at 20 mA, less what the device needs.",
+        signed=True,
+    ),
+    Check("insulation_resistance", "Insulation resistance", "MΩ", "electrical", "As measured; of several, the lowest."),
+    Check("earth_resistance", "Earth resistance", "Ω", "electrical", "As measured; of several, the highest."),
+    Check(
+        "loop_command_error",
+        "Loop command error",
+        SPAN,
+        "loop_checks",
+        "Valve position minus the ideal for the station output; the greatest.",
+        target="zero",
+        signed=True,
+    ),
+    Check(
+        "loop_feedback_error",
+        "Loop feedback error",
+        SPAN,
+        "loop_checks",
+        "Station display minus valve position; the greatest.",
+        target="zero",
+        signed=True,
+    ),
+    Check("prechecks", "Prechecks open", COUNT, "prechecks", "Items answered no or not answered."),
+)
+
+CHECKS: Final[dict[str, Check]] = {check.name: check for check in _CHECKS}
+
+# What a missing test is reported as: the checks that a table, or one row kind of it, must bring.
+TESTS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
+    "readings": (("inaccuracy", ""),),
+    "readings:up": (("inaccuracy", ""),),
+    "readings:down": (("hysteretic_error", ""),),
+    "strokes": (("stroke_time_open", ""), ("stroke_time_close", "")),
+    "strokes:open": (("stroke_time_open", ""),),
+    "strokes:close": (("stroke_time_close", ""),),
+    "fail_tests": (("fail_position", ""),),
+    **{f"fail_tests:{cause}": (("fail_position", cause),) for cause in CAUSES},
+    "switches": (("closed_switch_position", ""), ("open_switch_position", "")),
+    "switches:closed": (("closed_switch_position", ""),),
+    "switches:open": (("open_switch_position", ""),),
+    "potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", "")),
+    "electrical": (("supply_deviation", ""),),
+    "loop_checks": (("loop_command_error", ""),),
+    "prechecks": (("prechecks", ""),),
+}

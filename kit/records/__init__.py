@@ -1,0 +1,1 @@
+"""Reading a unit's folder: every row is used, or set aside with its reason."""
