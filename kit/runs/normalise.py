@@ -1,0 +1,84 @@
+"""An executed notebook as evidence: what differs between two equal runs is taken out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any, Final
+
+import nbformat
+
+RESULT_TYPE: Final = "application/vnd.strokebook.result+json"
+_INJECTED: Final = "injected-parameters"
+_MARKER: Final = "papermill-error-cell-tag"
+_COLOUR: Final = re.compile(r"\x1b\[[0-9;]*[A-Za-z]")
+_ADDRESS: Final = re.compile(r"(?<= at )0x[0-9a-f]{6,16}")
+_KERNEL_FILE: Final = re.compile(r"(?:[A-Za-z]:)?[^\s'\"()]*ipykernel_\d+[^\s'\"():,]*")
+_SOURCE_FILE: Final = re.compile(r"(?:[A-Za-z]:)?(?:[/\\][^/\\\s:'\"]+)+[/\\](?=[^/\\\s:'\"]+\.py\b)")
+
+
+def normalise(notebook: nbformat.NotebookNode, written_as: Mapping[str, str]) -> nbformat.NotebookNode:
+    """The notebook without times, run paths, made-up cell numbers and papermill's own marker cells.
+
+    ``written_as`` maps a text that only this run had, such as the path of a temporary file, to what
+    the record says instead. Changes the notebook in place and returns it.
+    """
+    notebook.cells = [cell for cell in notebook.cells if _MARKER not in cell.metadata.get("tags", ())]
+    run = notebook.metadata.pop("papermill", {})
+    if "parameters" in run:
+        notebook.metadata["parameters"] = _replaced(run["parameters"], written_as)
+    if "kernelspec" in notebook.metadata:
+        notebook.metadata["kernelspec"] = {"display_name": "Python 3", "language": "python", "name": "python3"}
+    for cell in notebook.cells:
+        cell.metadata.pop("papermill", None)
+        cell.metadata.pop("execution", None)
+        if _INJECTED in cell.metadata.get("tags", ()):
+            cell["id"] = _INJECTED
+            cell.source = _replaced(cell.source, written_as)
+        for output in cell.get("outputs", ()):
+            _normalise_output(output, written_as)
+    return notebook
+
+
+def result_of(notebook: nbformat.NotebookNode) -> dict[str, Any] | None:
+    """The result that the notebook showed last, or None if it did not come that far."""
+    shown = (
+        output.data[RESULT_TYPE]
+        for cell in reversed(notebook.cells)
+        for output in reversed(cell.get("outputs", []))
+        if RESULT_TYPE in output.get("data", {})
+    )
+    return next(shown, None)
+
+
+def to_bytes(notebook: nbformat.NotebookNode) -> bytes:
+    """The notebook as a file: sorted keys, line feeds, UTF-8."""
+    text: str = nbformat.writes(notebook, version=4)  # type: ignore[no-untyped-call]
+    return (text.rstrip("\n") + "\n").encode()
+
+
+def _normalise_output(output: nbformat.NotebookNode, written_as: Mapping[str, str]) -> None:
+    data = output.get("data", {})
+    if len(data) > 1 and "text/plain" in data:
+        del data["text/plain"]  # may hold a memory address, and says less than what stands beside it
+    if output.output_type == "error":
+        output.traceback = [_plain(line, written_as) for line in output.traceback]
+        output.evalue = _plain(output.evalue, written_as)
+    elif output.output_type == "stream":
+        output.text = _plain(output.text, written_as)
+
+
+def _plain(text: str, written_as: Mapping[str, str]) -> str:
+    """Text of a failure without colours, addresses and this machine's folders."""
+    text = _replaced(_COLOUR.sub("", text), written_as)
+    text = _KERNEL_FILE.sub("<cell>", _ADDRESS.sub("0x0", text))
+    return _SOURCE_FILE.sub("", text)
+
+
+def _replaced(value: Any, written_as: Mapping[str, str]) -> Any:
+    if isinstance(value, Mapping):
+        return {name: _replaced(entry, written_as) for name, entry in value.items()}
+    if isinstance(value, str):
+        for found, wanted in written_as.items():
+            value = value.replace(found, wanted)
+    return value

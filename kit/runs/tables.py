@@ -1,0 +1,62 @@
+"""The unit's CSV tables: columns in the contract's order, numbers unrounded, no cell that runs."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+RESULTS_COLUMNS: Final = (
+    "unit",
+    "tag",
+    "visit",
+    "stage",
+    "check",
+    "detail",
+    "value",
+    "measure",
+    "lower_limit",
+    "upper_limit",
+    "expanded_uncertainty",
+    "coverage_factor",
+    "p_conformity",
+    "tur",
+    "rule",
+    "verdict",
+    "method",
+    "limit_source",
+)
+TAGS_COLUMNS: Final = ("tag", "verdict", "visit", "stage", "worst_check", "report")
+PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside")
+PUNCH_LIST_COLUMNS: Final = ("tag", "check", "what", "evidence", "suggested_action", "category")
+_RUNS_AS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+def csv_bytes(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    r"""A table as CSV: UTF-8, line feeds, a header, one line a row; ``None`` and absent cells are blank.
+
+    A text that a spreadsheet would run as a formula gets an apostrophe before it. Numbers are written
+    unrounded, so that reading them back gives the same number.
+
+    Examples
+    --------
+    >>> csv_bytes(("tag", "value"), [{"tag": "=1+1", "value": -0.1}])
+    b"tag,value\n'=1+1,-0.1\n"
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    return text.getvalue().encode("utf-8")
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return repr(value)
+    text = str(value)
+    return f"'{text}" if text.startswith(_RUNS_AS_FORMULA) else text
