@@ -1,0 +1,69 @@
+"""What makes up one tag of the demo unit: its register row, its visits and how it must be judged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from kit.contract.verdicts import TagVerdict
+from kit.demo.valve import Behaviour
+from kit.records.model import Tag
+
+Area = Literal["kiln", "slaker", "storage", "archive"]
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """The instruments of one visit. ``position_step`` is what the position instrument resolves."""
+
+    command: str
+    position: str
+    time: str
+    tester: str  # resistances and supply volts
+    position_step: float = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    what: str
+    remark: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One visit to one tag."""
+
+    start: str  # ISO 8601, to the minute
+    area: Area
+    equipment: Equipment
+    as_left: Behaviour = field(default_factory=Behaviour)
+    as_found: Behaviour | None = None  # None: no readings before adjustment
+    visit: str = "1"
+    adjustments: tuple[Adjustment, ...] = ()
+    downscale: bool = True
+    across_ohm: float | None = None  # the command was read as volts across this resistor
+    tables: tuple[str, ...] = ()  # only these measurement tables; empty: all that the tag has
+    remarks: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A fault of recording. ``column`` None: the row was entered twice."""
+
+    table: str
+    row: int  # counted within the tag's own rows of that table, from 0
+    column: str | None
+    typed: str
+    what: str  # for the reader of the guide
+    problem: bool = True  # whether a reader must report it
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    tag: Tag
+    title: str
+    tells: str
+    verdict: TagVerdict
+    deciding_check: str  # "" where no check decides
+    visits: tuple[Plan, ...] = ()
+    slips: tuple[Slip, ...] = ()

@@ -1,0 +1,105 @@
+"""Lays the demo unit's folder down."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import fields
+from importlib import resources
+from pathlib import Path
+from typing import Final
+
+from kit.demo.display import Cell, Row
+from kit.demo.files import Dialect, csv_bytes, parquet_bytes, xlsx_bytes
+from kit.demo.rows import rows_of
+from kit.demo.stories import STORIES
+from kit.demo.story import Area
+from kit.records.model import SignalRange, Tag
+
+DEMO_UNIT: Final = "lime-works"  # the folder's usual name
+
+_FOLDERS: Final[dict[Area, str]] = {
+    "kiln": "records/kiln",
+    "slaker": "records/slaker/week-11",
+    "storage": "records/storage/hall-2",
+    "archive": "records/archive-2025",
+}
+_DIALECTS: Final[dict[Area, Dialect]] = {
+    "kiln": Dialect(),
+    "slaker": Dialect(delimiter=";", decimal=",", encoding="cp1252"),
+    "storage": Dialect(delimiter="\t", encoding="utf-8-sig"),
+    "archive": Dialect(),
+}
+_PARQUET: Final = {("storage", "readings"), ("storage", "potentiometer"), ("archive", "readings")}
+_FIELD_SHEETS: Final = {("storage", "strokes"), ("storage", "fail_tests"), ("storage", "switches")}
+_STRAY_FILE: Final = b"photo,shows\nP-0001,Name plate\nP-0002,Gland plate\n"  # not a table of the kit
+
+
+class DemoFolderError(ValueError):
+    """The demo unit cannot be laid down where it was asked for."""
+
+
+def write_demo(folder: Path) -> None:
+    """Write the invented unit into ``folder``, which must be empty or not there yet.
+
+    Raises
+    ------
+    DemoFolderError
+        The folder holds something already, or a file stands in its place: nothing is overwritten.
+    """
+    if folder.is_file() or (folder.is_dir() and any(folder.iterdir())):
+        found = "is a file" if folder.is_file() else "is not empty"
+        raise DemoFolderError(
+            f"{folder}: {found}; the demo unit needs a new or an empty folder. Name another one, or empty this one."
+        )
+    for name, content in demo_files().items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+
+
+def demo_files() -> dict[str, bytes]:
+    """Every file of the demo unit, by its path within the unit's folder."""
+    here = resources.files(__package__)
+    return {
+        "unit.toml": (here / "unit.toml").read_bytes(),
+        "instruments.csv": (here / "instruments.csv").read_bytes(),
+        "tags.csv": csv_bytes([_register_row(story.tag) for story in STORIES], Dialect()),
+        "records/storage/hall-2/photo-list.csv": _STRAY_FILE,
+        **_record_files(),
+    }
+
+
+def _record_files() -> dict[str, bytes]:
+    tables: dict[tuple[Area, str], list[Row]] = defaultdict(list)
+    for story in STORIES:
+        for plan, table, rows in rows_of(story):
+            tables[plan.area, table] += rows
+    files: dict[str, bytes] = {}
+    sheets: dict[str, Sequence[Row]] = {}
+    for (area, table), rows in tables.items():
+        path = f"{_FOLDERS[area]}/{table}-{area}"
+        if (area, table) in _FIELD_SHEETS:
+            sheets[table] = rows
+        elif (area, table) in _PARQUET:
+            files[f"{path}.parquet"] = parquet_bytes(rows)
+        else:
+            files[f"{path}.csv"] = csv_bytes(rows, _DIALECTS[area])
+    files[f"{_FOLDERS['storage']}/field-sheets.xlsx"] = xlsx_bytes(sheets)
+    return files
+
+
+def _register_row(tag: Tag) -> Row:
+    """A row of tags.csv; the register's further columns stand last."""
+    row = {each.name: _register_cell(getattr(tag, each.name)) for each in fields(Tag) if each.name != "further"}
+    if tag.characteristic == "linear":
+        row["rangeability"] = ""
+    return row | dict(tag.further)
+
+
+def _register_cell(value: object) -> Cell:
+    if isinstance(value, SignalRange):
+        return value.text
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
