@@ -1,0 +1,194 @@
+"""Signals as percentages of their range, the ideal position for a command, and the NE 43 levels."""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from kit.calculations.arrays import BoolArray, CalculationInputError, FloatArray, floats
+
+CurrentState = Literal["failure_low", "measuring", "failure_high", "undefined"]
+
+_OVERRANGE_PCT: Final = 0.5
+_ROUNDING_PCT: Final = 1e-9  # 3.92 mA on 4-20 mA is -0.5 %, whatever its last binary digit
+
+_FAILURE_LOW_MA: Final = 3.6
+_MEASURING_MA: Final = (3.8, 20.5)
+_FAILURE_HIGH_MA: Final = 21.0
+
+
+def to_percent(value: ArrayLike, low: float, high: float) -> FloatArray:
+    """Share of its range that a signal stands at, elementwise.
+
+    Parameters
+    ----------
+    value : array, any shape
+        Signal in the unit of the range [mA or V]. nan gives nan.
+    low, high : float
+        What stands for 0 % and for 100 % [same unit]. ``high`` may be the lower of the two.
+
+    Returns
+    -------
+    array
+        Same shape [% of range]. Not clipped.
+
+    References
+    ----------
+    T. R. Kuphaldt, Lessons In Industrial Instrumentation, section 13.2.
+
+    Examples
+    --------
+    >>> round(float(to_percent(8.55, 4, 20)), 9)
+    28.4375
+    """
+    _require_span(low, high)
+    return 100.0 * (floats(value) - low) / (high - low)
+
+
+def from_percent(pct: ArrayLike, low: float, high: float) -> FloatArray:
+    """Signal that stands for a share of its range, elementwise: the inverse of :func:`to_percent`.
+
+    Parameters
+    ----------
+    pct : array, any shape
+        Share of the range [% of range]. nan gives nan.
+    low, high : float
+        What stands for 0 % and for 100 % [mA or V].
+
+    References
+    ----------
+    T. R. Kuphaldt, Lessons In Industrial Instrumentation, section 13.2.
+
+    Examples
+    --------
+    >>> round(float(from_percent(34.7, 4, 20)), 3)
+    9.552
+    """
+    _require_span(low, high)
+    return low + floats(pct) / 100.0 * (high - low)
+
+
+def ideal_position_pct(
+    command_pct: ArrayLike, *, reverse: bool = False, rangeability: float | None = None
+) -> FloatArray:
+    """Position that a command asks for, elementwise.
+
+    Parameters
+    ----------
+    command_pct : array, any shape
+        Command [% of command range]. nan gives nan.
+    reverse : bool
+        100 % command asks for closed.
+    rangeability : float or None
+        R of the equal percentage characteristic 100 R^(x - 1) of the command fraction x [-], above 1.
+        None: linear.
+
+    Returns
+    -------
+    array
+        Same shape [% of travel].
+
+    References
+    ----------
+    IEC 60534-2-4:2009, equal percentage flow characteristic, with the smallest relative flow
+    coefficient 1/R. **House definition**: it is applied to travel; a reverse action takes 1 - x for x;
+    a command more than 0.5 % outside 0-100 % asks for the end itself, and a lesser excess is not clipped.
+
+    Examples
+    --------
+    >>> ideal_position_pct([0, 25, 100.2, 110]).tolist()
+    [0.0, 25.0, 100.2, 100.0]
+    >>> round(float(ideal_position_pct(50, rangeability=50)), 3)
+    14.142
+    """
+    asked = _asked_pct(command_pct, reverse)
+    if rangeability is None:
+        return asked
+    _require_rangeability(rangeability)
+    return 100.0 * rangeability ** (asked / 100.0 - 1.0)
+
+
+def ideal_slope(command_pct: ArrayLike, *, reverse: bool = False, rangeability: float | None = None) -> FloatArray:
+    """Change of the ideal position with the command, elementwise: how a command error shows in position.
+
+    Parameters
+    ----------
+    command_pct : array, any shape
+        Command [% of command range]. nan gives nan.
+    reverse, rangeability
+        As for :func:`ideal_position_pct`.
+
+    Returns
+    -------
+    array
+        Same shape [% of travel per % of command]; 0 where the command is clipped to an end.
+
+    References
+    ----------
+    The derivative of :func:`ideal_position_pct`: R^(x - 1) ln R for equal percentage.
+
+    Examples
+    --------
+    >>> ideal_slope([50, 110], reverse=True).tolist()
+    [-1.0, 0.0]
+    """
+    command = floats(command_pct)
+    moves = np.where(_is_clipped(command), 0.0, -1.0 if reverse else 1.0)
+    slope = np.where(np.isnan(command), np.nan, moves)
+    if rangeability is None:
+        return slope
+    _require_rangeability(rangeability)
+    fraction = _asked_pct(command, reverse) / 100.0
+    steepness: FloatArray = rangeability ** (fraction - 1.0) * np.log(rangeability)
+    return slope * steepness
+
+
+def ne43_state(current_ma: float) -> CurrentState:
+    """What a current on a 4-20 mA loop says about the signal.
+
+    Parameters
+    ----------
+    current_ma : float
+        Loop current [mA]. nan is "undefined", and so are the gaps between the levels.
+
+    References
+    ----------
+    NAMUR NE 43: failure at 3.6 mA and below or 21.0 mA and above, measurement from 3.8 to 20.5 mA.
+
+    Examples
+    --------
+    >>> ne43_state(3.6), ne43_state(3.7), ne43_state(12.0)
+    ('failure_low', 'undefined', 'measuring')
+    """
+    if current_ma <= _FAILURE_LOW_MA:
+        return "failure_low"
+    if current_ma >= _FAILURE_HIGH_MA:
+        return "failure_high"
+    low, high = _MEASURING_MA
+    return "measuring" if low <= current_ma <= high else "undefined"
+
+
+def _is_clipped(command_pct: FloatArray) -> BoolArray:
+    excess = np.maximum(-command_pct, command_pct - 100.0)
+    clipped: BoolArray = excess > _OVERRANGE_PCT + _ROUNDING_PCT
+    return clipped
+
+
+def _asked_pct(command_pct: ArrayLike, reverse: bool) -> FloatArray:
+    command = floats(command_pct)
+    asked = np.where(_is_clipped(command), np.clip(command, 0.0, 100.0), command)
+    return 100.0 - asked if reverse else asked
+
+
+def _require_span(low: float, high: float) -> None:
+    if not (np.isfinite(low) and np.isfinite(high) and low != high):
+        raise CalculationInputError(f"A range from {low:g} to {high:g} has no span; give two different finite ends.")
+
+
+def _require_rangeability(rangeability: float) -> None:
+    if not 1.0 < rangeability < np.inf:
+        raise CalculationInputError(
+            f"A rangeability of {rangeability:g} gives no equal percentage curve; give a finite number above 1."
+        )

@@ -1,0 +1,62 @@
+"""Stroke times."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from kit.calculations.arrays import FloatArray, floats
+from kit.calculations.determination import Determination, mean
+
+
+def stroke_time(time_s: ArrayLike) -> Determination:
+    """Mean time of the runs of one direction.
+
+    Parameters
+    ----------
+    time_s : array, shape (n,)
+        From the command to the end of travel [s]. A nan or an infinity is skipped.
+
+    Returns
+    -------
+    Determination
+        The mean [s]; None without a run.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.1. **House definition**: all runs of a direction are averaged.
+
+    Examples
+    --------
+    >>> stroke_time([29.0, 30.0, float("nan")]).value
+    29.5
+    """
+    return mean(time_s, "no timed run")
+
+
+def expected_stroke_time_s(full_speed_time_s: ArrayLike, speed_setting_pct: ArrayLike) -> FloatArray:
+    """Stroke time that a speed setting should give, elementwise.
+
+    Parameters
+    ----------
+    full_speed_time_s : array, any shape
+        Stroke time at full speed [s].
+    speed_setting_pct : array, any shape
+        Speed setting [% of full speed]. 0 or below gives nan, and so does a nan.
+
+    Returns
+    -------
+    array
+        Broadcast shape [s].
+
+    References
+    ----------
+    **House definition**: speed is proportional to its setting, so that time goes with 100 / setting.
+
+    Examples
+    --------
+    >>> float(expected_stroke_time_s(20.0, 40.0))
+    50.0
+    """
+    setting = floats(speed_setting_pct)
+    return floats(full_speed_time_s) * 100.0 / np.where(setting > 0, setting, np.nan)
