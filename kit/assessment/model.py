@@ -36,6 +36,16 @@ class CheckResult:
 
 
 @dataclass(frozen=True, slots=True)
+class ProbableCause:
+    """What the readings resemble: probable, to be confirmed on site."""
+
+    pattern: str
+    evidence: str
+    runner_up: str  # "" when nothing else comes near
+    decide: str  # the one look or measurement that would decide
+
+
+@dataclass(frozen=True, slots=True)
 class StageResult:
     """One visit's as-found or as-left stage."""
 
@@ -44,6 +54,7 @@ class StageResult:
     date: str  # ISO 8601; "" when the visit has no row of its own
     verdict: TagVerdict
     checks: tuple[CheckResult, ...]  # in the contract's order
+    causes: tuple[ProbableCause, ...] = ()  # of what exceeds its limit
     position_runs: Runs | None = None
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None

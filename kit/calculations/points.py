@@ -41,6 +41,8 @@ def group_commands(command_pct: ArrayLike, *, within_pct: float = WITHIN_PCT) ->
     commands = series(command_pct, "command_pct")
     if not np.isfinite(commands).all():
         raise CalculationInputError("command_pct holds a nan or an infinity; leave those readings out first.")
+    if commands.size == 0:
+        return np.empty(0, dtype=np.intp)
     order = commands.argsort(kind="stable")
     ordered = commands[order]
     apart = np.empty(ordered.size, dtype=bool)

@@ -260,7 +260,7 @@ CHECKS: Final[dict[str, Check]] = {check.name: check for check in _CHECKS}
 # What a missing test is reported as: the checks that a table, or one row kind of it, must bring.
 TESTS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "readings": (("inaccuracy", ""),),
-    "readings:up": (("inaccuracy", ""),),
+    "readings:up": (("hysteretic_error", ""),),
     "readings:down": (("hysteretic_error", ""),),
     "strokes": (("stroke_time_open", ""), ("stroke_time_close", "")),
     "strokes:open": (("stroke_time_open", ""),),

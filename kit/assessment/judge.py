@@ -1,0 +1,107 @@
+"""One finding against its limit: tolerance, uncertainty, decision rule, verdict."""
+
+from __future__ import annotations
+
+from kit.assessment.conformity import (
+    Rule,
+    RuleChoice,
+    Tolerance,
+    applied_rule,
+    guarded_verdict,
+    probability_of_conformity,
+    simple_verdict,
+    uncertainty_ratio,
+)
+from kit.assessment.finding import Finding
+from kit.assessment.limits import tolerance_for
+from kit.assessment.model import CheckResult
+from kit.calculations.uncertainty import Budget
+from kit.contract.checks import CHECKS
+from kit.contract.verdicts import CheckVerdict
+from kit.records.model import Limit
+
+
+def judge(finding: Finding, limit: Limit | None, choice: RuleChoice) -> CheckResult:
+    """The row of results.csv for a finding that has a value."""
+    if finding.value is None:
+        return missing(finding.check, finding.detail, finding.why_not, limit)
+    if limit is None:
+        return _result(finding, "information", reason=finding.uncertainty.why_not)
+    tolerance, why_not = tolerance_for(limit, finding)
+    if tolerance is None:
+        return _result(finding, "not_assessable", limit=limit, reason=why_not)
+    return _against(finding, finding.value, limit, tolerance, choice)
+
+
+def missing(check: str, detail: str, why_not: str, limit: Limit | None) -> CheckResult:
+    """The row for a check that is asked for and that no record answers: a gap, never a pass."""
+    lower, upper = (limit.minimum, limit.maximum) if limit else (None, None)
+    return CheckResult(
+        check=check,
+        detail=detail,
+        verdict="not_tested",
+        lower_limit=lower,
+        upper_limit=upper,
+        limit_source=_source(limit),
+        reason=why_not or "not recorded",
+    )
+
+
+def _against(finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: RuleChoice) -> CheckResult:
+    budget = finding.uncertainty.budget
+    if CHECKS[finding.check].is_count:
+        return _result(finding, simple_verdict(value, tolerance), limit, tolerance, rule="simple")
+    tur = None if budget is None else uncertainty_ratio(tolerance, budget.expanded_uncertainty)
+    rule = applied_rule(choice, tur)
+    reason = finding.uncertainty.why_not
+    if rule == "simple":
+        verdict = simple_verdict(value, tolerance)
+    elif budget is not None:
+        verdict = guarded_verdict(value, tolerance, budget.expanded_uncertainty)
+    else:
+        verdict = "not_assessable"
+        side = "inside" if tolerance.room(value) >= 0 else "OUTSIDE"
+        reason = f"the value lies {side} the limits, but its uncertainty is not known: {reason}"
+    return _result(finding, verdict, limit, tolerance, rule=rule, tur=tur, reason=reason)
+
+
+def _result(
+    finding: Finding,
+    verdict: CheckVerdict,
+    limit: Limit | None = None,
+    tolerance: Tolerance | None = None,
+    *,
+    rule: Rule | None = None,
+    tur: float | None = None,
+    reason: str = "",
+) -> CheckResult:
+    budget = finding.uncertainty.budget
+    return CheckResult(
+        check=finding.check,
+        detail=finding.detail,
+        verdict=verdict,
+        value=finding.value,
+        at=finding.at,
+        beside=finding.beside,
+        target=finding.target,
+        lower_limit=tolerance.lower if tolerance else None,
+        upper_limit=tolerance.upper if tolerance else None,
+        limit_source=_source(limit),
+        budget=budget,
+        p_conformity=_p_conformity(finding.value, budget, tolerance),
+        tur=tur,
+        rule=rule or "",
+        reason=reason,
+    )
+
+
+def _p_conformity(value: float | None, budget: Budget | None, tolerance: Tolerance | None) -> float | None:
+    if value is None or budget is None or tolerance is None:
+        return None
+    return probability_of_conformity(value, budget.standard_uncertainty, tolerance)
+
+
+def _source(limit: Limit | None) -> str:
+    if limit is None:
+        return ""
+    return f"{limit.source}, revision {limit.revision}" if limit.revision else limit.source

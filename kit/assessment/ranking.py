@@ -1,0 +1,45 @@
+"""Which check stands behind a verdict, and how near each one is to its limit."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.assessment.model import CheckResult, StageResult
+from kit.contract.verdicts import GAPS
+
+_GRAVITY: Final = ("fail", "conditional_fail", "not_tested", "conditional_pass", "pass", "information")
+
+
+def worst_check(stage: StageResult) -> CheckResult | None:
+    """The check that stands behind a stage's verdict: of the gravest verdict the one farthest towards its limit."""
+    judged = [each for each in stage.checks if each.verdict != "information"]
+    gravest = min((_gravity(each) for each in judged), default=0)
+    return max((each for each in judged if _gravity(each) == gravest), key=limit_share, default=None)
+
+
+def limit_share(check: CheckResult) -> float:
+    """How much of the way from target to limit a value has used: 1 is on the limit, -1 without value or limit.
+
+    Notes
+    -----
+    House definition: two-sided limits from the middle of the interval; an upper limit as value/limit,
+    a lower limit as limit/value (a value at or below 0 is taken as beyond any limit).
+
+    Examples
+    --------
+    >>> limit_share(CheckResult("inaccuracy", "", "pass", value=-1.2, lower_limit=-2.0, upper_limit=2.0))
+    0.6
+    """
+    value, lower, upper = check.value, check.lower_limit, check.upper_limit
+    if value is None or (lower is None and upper is None):
+        return -1.0
+    if lower is not None and upper is not None:
+        half = (upper - lower) / 2
+        return abs(value - (upper + lower) / 2) / half if half > 0 else (0.0 if value == upper else float("inf"))
+    if upper is not None:
+        return value / upper if upper > 0 else (0.0 if value <= upper else float("inf"))
+    return (lower or 0.0) / value if value > 0 else (float("inf") if (lower or 0.0) > value else 0.0)
+
+
+def _gravity(check: CheckResult) -> int:
+    return _GRAVITY.index("not_tested" if check.verdict in GAPS else check.verdict)

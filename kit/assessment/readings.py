@@ -1,0 +1,141 @@
+"""Checks of the stroke readings: position against command, feedback against position."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.budgets import Day, Repeats, Source, Uncertainty, budget_of
+from kit.assessment.finding import NO_UNCERTAINTY, Finding
+from kit.assessment.model import Role
+from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct, slope
+from kit.calculations.arrays import FloatArray
+from kit.calculations.determination import Determination
+from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
+from kit.calculations.position import (
+    Runs,
+    hysteretic_error,
+    inaccuracy,
+    reduce_runs,
+    repeatability,
+    span_error,
+    zero_error,
+)
+from kit.contract.checks import CHECKS, SPAN
+from kit.records.model import Tag
+from kit.records.rows import Rows
+
+_POSITION_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
+    "zero_error": zero_error,
+    "span_error": span_error,
+    "inaccuracy": inaccuracy,
+    "independent_linearity": independent_linearity,
+    "terminal_linearity": terminal_linearity,
+    "zero_based_linearity": zero_based_linearity,
+    "hysteretic_error": hysteretic_error,
+    "repeatability": repeatability,
+}
+_FEEDBACK_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
+    "feedback_inaccuracy": inaccuracy,
+    "feedback_linearity": independent_linearity,
+    "feedback_hysteretic_error": hysteretic_error,
+}
+
+
+def position_runs(rows: Rows, tag: Tag) -> Runs | None:
+    """Position errors from ideal, brought to test points; None without usable readings."""
+    command, position = command_pct(rows, tag), position_pct(rows, tag)
+    runs = reduce_runs(command, position - ideal_pct(command, tag), rows["direction"] == "up", _cycles(rows))
+    return runs if len(runs.kept) else None
+
+
+def feedback_runs(rows: Rows, tag: Tag) -> Runs | None:
+    """Feedback minus position, brought to the same test points; None without usable readings."""
+    command, position = command_pct(rows, tag), position_pct(rows, tag)
+    error = feedback_pct(rows, tag) - position
+    runs = reduce_runs(command, error, rows["direction"] == "up", _cycles(rows), input_pct=position)
+    return runs if len(runs.kept) else None
+
+
+def position_findings(rows: Rows, runs: Runs | None, day: Day) -> list[Finding]:
+    """Every position check of one stage's readings."""
+    if runs is None:
+        return []
+    command, position = command_pct(rows, day.tag)[runs.kept], position_pct(rows, day.tag)[runs.kept]
+    signals: dict[Role, tuple[FloatArray, FloatArray]] = {
+        "position": (position, np.ones_like(position)),
+        "command": (command, -slope(command, day.tag)),
+    }
+    return [
+        _finding(name, reduce(runs), runs, signals, day, np.full(len(runs.kept), np.nan))
+        for name, reduce in _POSITION_CHECKS.items()
+    ]
+
+
+def feedback_findings(rows: Rows, runs: Runs | None, day: Day) -> list[Finding]:
+    """Every feedback check of one stage's readings."""
+    if runs is None:
+        return []
+    closed, opened = (100.0, 0.0) if day.tag.action == "reverse" else (0.0, 100.0)
+    position, feedback = position_pct(rows, day.tag)[runs.kept], feedback_pct(rows, day.tag)[runs.kept]
+    signals: dict[Role, tuple[FloatArray, FloatArray]] = {
+        "position": (position, np.full_like(position, -1.0)),
+        "feedback": (feedback, np.ones_like(feedback)),
+    }
+    figures = {
+        "feedback_zero_error": zero_error(runs, at_command_pct=closed),
+        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened),
+        **{name: reduce(runs) for name, reduce in _FEEDBACK_CHECKS.items()},
+    }
+    return [_finding(name, figure, runs, signals, day, position) for name, figure in figures.items()]
+
+
+def _cycles(rows: Rows) -> FloatArray:
+    """A number for each cycle's name, shape (n,); nan where the cell is blank."""
+    names = rows["cycle"].astype(str)
+    codes: FloatArray = np.unique(names, return_inverse=True)[1].astype(float)
+    return np.where(names == "", np.nan, codes)
+
+
+def _finding(
+    name: str,
+    figure: Determination,
+    runs: Runs,
+    signals: dict[Role, tuple[FloatArray, FloatArray]],
+    day: Day,
+    position: FloatArray,
+) -> Finding:
+    return Finding(
+        check=name,
+        value=figure.value,
+        why_not=figure.why_not,
+        at=_where(figure, runs),
+        beside=_beside(figure),
+        target=0.0 if CHECKS[name].target == "zero" else None,
+        uncertainty=_uncertainty(figure, runs, signals, day),
+    )
+
+
+def _uncertainty(
+    figure: Determination, runs: Runs, signals: dict[Role, tuple[FloatArray, FloatArray]], day: Day
+) -> Uncertainty:
+    if figure.value is None or figure.weights is None:
+        return NO_UNCERTAINTY
+    sources = [Source(role, pct, figure.weights * per_pct) for role, (pct, per_pct) in signals.items()]
+    repeats = Repeats(runs.error_pct, runs.rising, figure.weights) if figure.averaged else None
+    return budget_of(day, sources, runs.point, SPAN, repeats)
+
+
+def _where(figure: Determination, runs: Runs) -> str:
+    if figure.reading is not None:
+        point = runs.point[figure.reading]
+        direction = "up" if runs.rising[figure.reading] else "down"
+        return f"{runs.point_command_pct[point]:.1f} % command, {direction}"
+    return "" if figure.point is None else f"{runs.point_command_pct[figure.point]:.1f} % command"
+
+
+def _beside(figure: Determination) -> dict[str, float]:
+    extremes = {"greatest_positive": figure.greatest_positive, "greatest_negative": figure.greatest_negative}
+    return {name: value for name, value in extremes.items() if value is not None}

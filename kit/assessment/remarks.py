@@ -1,0 +1,59 @@
+"""What a reviewer should know of a tag and no check says."""
+
+from __future__ import annotations
+
+from kit.assessment.fail_tests import WORDS, fail_action_for
+from kit.assessment.model import StageResult
+from kit.records.model import TagRecords
+
+_STAYED_PCT = 2.0  # House definition: a position within this of its target was reached
+
+
+def remarks(records: TagRecords, deciding: StageResult | None) -> tuple[str, ...]:
+    """Sentences, in the order of a report."""
+    found = [*_live_zero(records), *_people(records, deciding)]
+    if deciding is not None:
+        found += [*_wrong_end(records, deciding), *_only_as_found(records, deciding)]
+    return tuple(found)
+
+
+def _live_zero(records: TagRecords) -> list[str]:
+    signal = records.tag.command_range
+    if signal is None or signal.has_live_zero:
+        return []
+    return [
+        f"The command range {signal.text} has no live zero: the positioner cannot tell an open or shorted "
+        "signal from 0 %. A fail action on loss of signal is not detectable, and a pass here proves "
+        "only where the valve went."
+    ]
+
+
+def _people(records: TagRecords, deciding: StageResult | None) -> list[str]:
+    visit = next((each for each in records.visits if deciding and each.visit == deciding.visit), None)
+    if deciding is not None and visit is None:
+        return [f"Visit {deciding.visit} has no row in the visits table: date, people and instruments are not known."]
+    if visit is not None and visit.technician and visit.technician == visit.checked_by:
+        return ["The record was checked by the person who made it."]
+    return []
+
+
+def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
+    """A valve that came to rest elsewhere than the register says, with or without a limit on it."""
+    found = []
+    for check in deciding.checks:
+        if check.check != "fail_position" or check.value is None or check.target is None:
+            continue
+        if abs(check.value - check.target) > _STAYED_PCT:
+            action = fail_action_for(records.tag, check.detail)
+            found.append(
+                f"With {WORDS[check.detail]} the valve came to rest at {check.value:.1f} % of travel; "
+                f"the register's fail action is {action} ({check.target:.1f} %)."
+            )
+    return found
+
+
+def _only_as_found(records: TagRecords, deciding: StageResult) -> list[str]:
+    rows = records.tables["readings"].only("visit", deciding.visit)
+    if len(rows) and not len(rows.only("stage", "as_left")):
+        return ["The newest visit has readings as found and none as left; the verdict is that of as left."]
+    return []

@@ -1,0 +1,58 @@
+"""Readings as they were typed, brought to % of command range and % of travel by the tag's own ranges."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from kit.calculations.arrays import FloatArray
+from kit.calculations.signal import ideal_position_pct, ideal_slope, to_percent
+from kit.records.model import SignalRange, Tag
+from kit.records.rows import Rows
+
+
+def command_pct(rows: Rows, tag: Tag) -> FloatArray:
+    """Command in % of the tag's range, shape (n,): the measured signal, or the % where no signal stands."""
+    return _signal_pct(rows, "command", tag.command_range)
+
+
+def feedback_pct(rows: Rows, tag: Tag) -> FloatArray:
+    """Feedback in % of the tag's feedback range, shape (n,)."""
+    return _signal_pct(rows, "feedback", tag.feedback_range)
+
+
+def position_pct(rows: Rows, tag: Tag) -> FloatArray:
+    """Position in % of travel, shape (n,)."""
+    pct = rows["position_pct"].astype(float)
+    if tag.travel and tag.travel_unit:
+        pct = _first(pct, rows[f"position_{tag.travel_unit}"].astype(float) / tag.travel * 100)
+    return pct
+
+
+def ideal_pct(command: Any, tag: Tag) -> FloatArray:
+    """Ideal position for a command, both in %, by the tag's action and characteristic."""
+    return np.asarray(
+        ideal_position_pct(command, reverse=tag.action == "reverse", rangeability=_rangeability(tag)), dtype=float
+    )
+
+
+def slope(command: Any, tag: Tag) -> FloatArray:
+    """Slope of the tag's ideal characteristic at a command [% of travel per %]."""
+    return np.asarray(ideal_slope(command, reverse=tag.action == "reverse", rangeability=_rangeability(tag)), float)
+
+
+def _rangeability(tag: Tag) -> float | None:
+    return tag.rangeability if tag.characteristic == "equal_percentage" else None
+
+
+def _signal_pct(rows: Rows, role: str, signal: SignalRange | None) -> FloatArray:
+    pct: FloatArray = rows[f"{role}_pct"].astype(float)
+    if signal is None:
+        return pct
+    measured = to_percent(rows[f"{role}_{signal.unit}"].astype(float), signal.low, signal.high)
+    return _first(np.asarray(measured, dtype=float), pct)
+
+
+def _first(preferred: FloatArray, other: FloatArray) -> FloatArray:
+    return np.where(np.isnan(preferred), other, preferred)

@@ -1,0 +1,107 @@
+"""A tag, judged: the as-left stage of its newest visit decides, everything else is its history."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from kit.assessment.budgets import Day
+from kit.assessment.instruments import ROLES, instruments_used
+from kit.assessment.limits import limit_set_for
+from kit.assessment.model import Role, StageResult, TagAssessment
+from kit.assessment.punch_list import punch_list
+from kit.assessment.ranking import worst_check
+from kit.assessment.remarks import remarks
+from kit.assessment.stage import assess_stage
+from kit.assessment.wording import verdict_reason
+from kit.contract.verdicts import Stage
+from kit.records.model import TagRecords
+from kit.records.order import visit_key
+from kit.records.rows import Rows
+
+_STAGED: Final = ("readings", "strokes", "fail_tests", "switches", "potentiometer")  # the rest belongs to as left
+_UNSTAGED: Final = ("electrical", "loop_checks", "prechecks")
+
+
+def assess_tag(records: TagRecords) -> TagAssessment:
+    """Judge every visit and stage of a tag; a tag without any record is ``not_tested``."""
+    visits = sorted(_visits(records), key=visit_key, reverse=True)
+    stages = tuple(stage for visit in visits for stage in _assess_visit(records, visit, newest=visit == visits[0]))
+    instruments = instruments_used(records.tag, records.visits, records.instruments, _roles(records))
+    if not stages:
+        return TagAssessment(
+            tag=records.tag.tag,
+            verdict="not_tested",
+            reason="No records: nothing was tested.",
+            visit="",
+            worst_check="",
+            stages=(),
+            instruments=(),
+            remarks=remarks(records, None),
+            punch_list=punch_list(records, None),
+        )
+    deciding = stages[0]
+    worst = worst_check(deciding)
+    return TagAssessment(
+        tag=records.tag.tag,
+        verdict=deciding.verdict,
+        reason=verdict_reason(deciding, worst, limit_set_for(records.tag, records.settings).why_not),
+        visit=deciding.visit,
+        worst_check="" if worst is None else worst.check,
+        stages=stages,
+        instruments=instruments,
+        remarks=remarks(records, deciding),
+        punch_list=punch_list(records, deciding),
+    )
+
+
+def _visits(records: TagRecords) -> set[str]:
+    """Every visit that left a row in any table."""
+    rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
+    return rows | {visit.visit for visit in records.visits}
+
+
+def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[StageResult]:
+    row = next((each for each in records.visits if each.visit == visit), None)
+    day = Day(records.settings, records.tag, row, records.instruments)
+    left, found = _tables(records, visit, "as_left"), _tables(records, visit, "as_found")
+    stages = []
+    if newest or _recorded(left):
+        stages.append(assess_stage(day, visit, "as_left", left, decides=newest))
+    if _recorded(found):
+        stages.append(assess_stage(day, visit, "as_found", found, decides=False))
+    return stages
+
+
+def _tables(records: TagRecords, visit: str, stage: Stage) -> Mapping[str, Rows]:
+    """One stage's rows by table; tables that know no stage belong to as left."""
+    tables = {name: records.tables[name].only("visit", visit).only("stage", stage) for name in _STAGED}
+    for name in _UNSTAGED:
+        rows = records.tables[name].only("visit", visit)
+        tables[name] = rows if stage == "as_left" else rows.where(slice(0, 0))  # type: ignore[arg-type]
+    return tables
+
+
+def _recorded(tables: Mapping[str, Rows]) -> bool:
+    return any(len(rows) for rows in tables.values())
+
+
+def _roles(records: TagRecords) -> dict[str, set[Role]]:
+    """The roles whose instruments a visit needed, by what was recorded, and those that it names."""
+    roles: dict[str, set[Role]] = {}
+    needs: tuple[tuple[str, tuple[Role, ...]], ...] = (
+        ("readings", ("command", "position")),
+        ("strokes", ("time",)),
+        ("fail_tests", ("position",)),
+        ("switches", ("position",)),
+        ("potentiometer", ("resistance",)),
+        ("loop_checks", ("position",)),
+        ("electrical", ("supply", "resistance")),
+    )
+    for table, needed in needs:
+        for visit in set(records.tables[table]["visit"].tolist()):
+            roles.setdefault(visit, set()).update(needed)
+    for visit in records.visits:
+        named = {role for role in ROLES if getattr(visit, f"{role}_instrument")}
+        roles.setdefault(visit.visit, set()).update(named)
+    return roles

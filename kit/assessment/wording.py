@@ -1,0 +1,57 @@
+"""Sentences about results, in the words that a reviewer reads."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.assessment.fail_tests import WORDS
+from kit.assessment.model import CheckResult, StageResult
+from kit.contract.checks import CHECKS
+from kit.contract.verdicts import GAPS
+
+_RULES: Final = {
+    "simple": (
+        "Simple acceptance: a value inside or on its limit passes, whatever its uncertainty (ILAC-G8:09/2019, 4.2.1)."
+    ),
+    "guarded": (
+        "Guarded acceptance with a guard band as wide as the expanded uncertainty U: pass only where the value "
+        "is inside its limit by more than U; nearer than U to the limit is a conditional pass or a conditional fail "
+        "(ILAC-G8:09/2019, 4.2.3). Without an uncertainty nothing passes."
+    ),
+    "by_ratio": (
+        "By ratio: simple acceptance where half the tolerance is at least 4 times the expanded "
+        "uncertainty U; elsewhere, and for one-sided limits, a guard band as "
+        "wide as U (ILAC-G8:09/2019, 4.2.1 and 4.2.3). Without an uncertainty nothing passes."
+    ),
+}
+
+
+def rule_words(rule: str) -> str:
+    """A unit's decision rule in a sentence."""
+    return _RULES[rule]
+
+
+def check_words(check: str, detail: str) -> str:
+    """A check's title with its detail: "Fail position, command signal open"."""
+    title = CHECKS[check].title
+    return f"{title}, {WORDS.get(detail, detail)}" if detail else title
+
+
+def verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:
+    """A tag's verdict in a sentence."""
+    if no_limits:
+        return f"Incomplete: {no_limits}, so nothing could be judged."
+    if worst is None:
+        return "Incomplete: no check has a limit, so nothing could be judged."
+    named = check_words(worst.check, worst.detail)
+    count = sum(each.verdict == worst.verdict for each in stage.checks)
+    others = f" ({count} such checks)" if count > 1 else ""
+    if worst.verdict in GAPS:
+        gaps = sum(each.verdict in GAPS for each in stage.checks)
+        return f"Incomplete: {gaps} {'check is' if gaps == 1 else 'checks are'} open, first {named}: {worst.reason}."
+    return {
+        "fail": f"Fail: {named} is outside its limit{others}.",
+        "conditional_fail": f"Conditional fail: {named} is outside its limit by less than its uncertainty{others}.",
+        "conditional_pass": f"Conditional pass: {named} is inside its limit by less than its uncertainty{others}.",
+        "pass": f"Pass: every check is inside its limit; {named} is nearest to it.",
+    }[worst.verdict]
