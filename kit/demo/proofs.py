@@ -141,7 +141,7 @@ def electrical_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
     return [row]
 
 
-def loop_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
+def loop_rows(tag: Tag, behaviour: Behaviour, technician: str) -> list[Row]:
     """From the operator's station to the valve and back, rising; valves with a feedback to the station only."""
     signal = tag.command_range
     if tag.feedback_range is None or signal is None:
@@ -158,7 +158,7 @@ def loop_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
         row |= {
             "position_pct": rounded(stands, 0.1),
             "station_feedback_pct": rounded(shown, 0.1),
-            "field_person": "Technician 1",
+            "field_person": technician,
             "station_person": "Panel operator 1",
         }
         rows.append(row)

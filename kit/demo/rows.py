@@ -49,7 +49,7 @@ def _visit_rows(tag: Tag, plan: Plan) -> dict[str, list[Row]]:
     tables["readings"] = reading_rows(tag, plan, plan.as_left, "as_left")
     tables["strokes"] = stroke_rows(tag, plan.as_left)
     tables["fail_tests"] = fail_rows(tag, plan.as_left)
-    tables["loop_checks"] = loop_rows(tag, plan.as_left)
+    tables["loop_checks"] = loop_rows(tag, plan.as_left, plan.equipment.technician)
     _set_keys_and_times(tables, tag, plan)
     tables["readings"] = tables.pop("found") + tables["readings"]
     return {name: rows for name, rows in tables.items() if not plan.tables or name in plan.tables}
@@ -106,7 +106,7 @@ def _visit_row(tag: Tag, plan: Plan) -> Row:
     equipment = plan.equipment
     return {
         "date": plan.start[:10],
-        "technician": "Technician 1" if plan.area == "kiln" else "Technician 2",
+        "technician": plan.equipment.technician,
         "checked_by": "Checker A",
         "witness": "Witness B" if tag.safety_function else "",
         "command_instrument": equipment.command,

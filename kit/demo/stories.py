@@ -36,8 +36,8 @@ _ON_OFF: Final = replace(
     stroke_time_open_s=20.0,
     stroke_time_close_s=20.0,
 )
-_TEAM_1: Final = Equipment("LC-01", "IN-01", "SW-01", "MT-01")
-_TEAM_2: Final = Equipment("LC-02", "IN-02", "SW-02", "MT-02")
+_TEAM_1: Final = Equipment("Technician 1", "LC-01", "IN-01", "SW-01", "MT-01")
+_TEAM_2: Final = Equipment("Technician 2", "LC-02", "IN-02", "SW-02", "MT-02")
 _POINTER: Final = replace(_TEAM_2, position="PS-01", position_step=0.2)
 _DIAL: Final = replace(_TEAM_2, position="DG-01", position_step=0.01)
 _OVERDUE: Final = replace(_TEAM_1, position="IN-03")
@@ -60,7 +60,7 @@ _KILN: Final = (
         "Healthy",
         "Three cycles both ways, a slow sweep, every proof: nothing to find.",
         "pass",
-        "hysteretic_error",
+        "",
         (Plan("2026-03-09T07:30", "kiln", _TEAM_1, adjustments=_SET_UP + _SWITCHES_SET),),
         (
             Slip("readings", 21, "tag", "FV-1O1", "A letter O in the tag: set aside, FV-101 proposed."),
@@ -98,7 +98,7 @@ _KILN: Final = (
         "Action set wrongly",
         "Left on reverse action at the valve while the register says direct: closed on 20 mA.",
         "fail",
-        "inaccuracy",
+        "span_error",
         (Plan("2026-03-11T07:30", "kiln", _TEAM_1, Behaviour(reversed_at_site=True), adjustments=_SET_UP),),
     ),
     Story(
@@ -115,7 +115,7 @@ _KILN: Final = (
         "Reverse action, linear travel",
         "Opens as the command falls, as the register says; travel is read in mm with a dial gauge.",
         "pass",
-        "independent_linearity",
+        "",
         (Plan("2026-03-11T12:30", "slaker", _DIAL, adjustments=_SET_UP),),
     ),
     Story(
@@ -190,7 +190,7 @@ _SLAKER: Final = (
         "Found 2.8 % low all over after three months (the coupling had slipped), re-clamped and taught anew. "
         "The first visit passed and is its history.",
         "pass",
-        "hysteretic_error",
+        "",
         (
             Plan("2025-12-03T08:00", "archive", _TEAM_2, Behaviour(zero_pct=0.2)),
             Plan(
@@ -210,8 +210,9 @@ _SLAKER: Final = (
                 "readings",
                 11,
                 "position_deg",
-                "24.2",
-                "As found: two digits exchanged, 24.2 for 42.2 deg at 50 % command. Flagged, used as typed.",
+                "24.3",
+                "As found, two digits exchanged, 24.3 for 42.3 deg at 50 % command. Flagged, used as typed.",
+                set_aside=False,
             ),
         ),
     ),
@@ -224,7 +225,7 @@ _STORAGE: Final = (
         "Split range, lower half",
         "Goes from closed to open on 4 to 12 mA.",
         "pass",
-        "hysteretic_error",
+        "",
         (Plan("2026-03-16T07:30", "storage", _TEAM_1, adjustments=_SET_UP),),
     ),
     Story(
@@ -234,7 +235,7 @@ _STORAGE: Final = (
         "Split range, upper half",
         "Goes from closed to open on 12 to 20 mA.",
         "pass",
-        "hysteretic_error",
+        "",
         (Plan("2026-03-16T12:30", "storage", _TEAM_1, adjustments=_SET_UP),),
     ),
     Story(
@@ -250,7 +251,7 @@ _STORAGE: Final = (
         "2-10 V, equal percentage",
         "Commanded in volts with a live zero; position follows 50^(x - 1), so 2 % stands for 0 % command.",
         "pass",
-        "hysteretic_error",
+        "",
         (Plan("2026-03-17T07:30", "storage", _TEAM_1, adjustments=_SET_UP),),
     ),
     Story(
@@ -258,7 +259,7 @@ _STORAGE: Final = (
         "On-off on 0-10 V",
         "No live zero: the valve closes on an open signal, but nothing can tell that from a command of 0 %.",
         "pass",
-        "stroke_time_close",
+        "",
         (Plan("2026-03-17T12:30", "storage", _TEAM_1, adjustments=_SWITCHES_SET),),
     ),
     Story(
@@ -274,13 +275,13 @@ _STORAGE: Final = (
         "Safety function",
         "Spring-closed on every one of the four losses, within 10 s; its own limit set and tests.",
         "pass",
-        "fail_time",
+        "",
         (Plan("2026-03-18T07:30", "storage", _TEAM_1, Behaviour(spring_time_s=6.0), adjustments=_SWITCHES_SET),),
     ),
     Story(
         _tag(_MODULATING, "FV-120", "Dedusting air flow"),
         "Poor cable",
-        "The supply falls by 7.5 % when the motor runs, the insulation reads 0.4 MΩ, the screen is not connected yet.",
+        "The supply falls by 7 % when the motor runs, the insulation reads 0.4 MΩ, the screen is not connected yet.",
         "fail",
         "prechecks",
         (
@@ -299,7 +300,7 @@ _STORAGE: Final = (
         ),
     ),
     Story(
-        _tag(_MODULATING, "LV-121", "Silo 2 level, rotary feeder"),
+        _tag(_MODULATING, "LV-121", "Silo 2 level, return line"),
         "Station scaled wrongly",
         "Valve and feedback are right; the station takes 4-20 mA for 0-20 mA and shows 20 % for closed.",
         "fail",
@@ -309,7 +310,7 @@ _STORAGE: Final = (
     Story(
         _tag(_MODULATING, "TV-122", "Slaker jacket heating, loop 1"),
         "Conditional pass",
-        "1.3 % short at the open end, read on a pointer: inside the limit by less than the uncertainty.",
+        "Read 1.4 % short at the open end, on a pointer: inside the limit by less than the uncertainty.",
         "conditional_pass",
         "inaccuracy",
         (
@@ -326,7 +327,7 @@ _STORAGE: Final = (
     Story(
         _tag(_MODULATING, "TV-123", "Slaker jacket heating, loop 2"),
         "Conditional fail",
-        "1.7 % short at the open end, read on a pointer: outside the limit by less than the uncertainty.",
+        "Read 1.8 % short at the open end, on a pointer: outside the limit by less than the uncertainty.",
         "conditional_fail",
         "inaccuracy",
         (

@@ -14,8 +14,9 @@ Area = Literal["kiln", "slaker", "storage", "archive"]
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """The instruments of one visit. ``position_step`` is what the position instrument resolves."""
+    """Who came with which instruments. ``position_step`` is what the position instrument resolves."""
 
+    technician: str
     command: str
     position: str
     time: str
@@ -55,7 +56,7 @@ class Slip:
     column: str | None
     typed: str
     what: str  # for the reader of the guide
-    problem: bool = True  # whether a reader must report it
+    set_aside: bool = True  # False: flagged, and used as typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,6 @@ class Story:
     title: str
     tells: str
     verdict: TagVerdict
-    deciding_check: str  # "" where no check decides
+    deciding_check: str  # "" where none stands out: a pass, or no records
     visits: tuple[Plan, ...] = ()
     slips: tuple[Slip, ...] = ()

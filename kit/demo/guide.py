@@ -1,0 +1,67 @@
+"""The guide page of the demo unit: its tags, one story each, and the verdict that each must get."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.contract.checks import CHECKS
+from kit.contract.verdicts import TAG_VERDICTS, VERDICT_WORDS
+from kit.demo.stories import STORIES
+from kit.demo.story import Slip, Story
+from kit.demo.write import DEMO_UNIT
+
+_HEAD: Final = f"""# The demo unit, tag by tag
+
+`strokebook demo` lays down `inputs/{DEMO_UNIT}/`: unit 40 of a lime works that does not exist. Plant, people,
+instruments, limits and readings are invented. Each tag has one story, and all else about it is healthy, so that its
+verdict comes from its story alone. The page is made from `kit/demo/stories.py` by `python -m kit.demo`; the tests
+hold every verdict in it against the kit's own.
+"""
+_FILES: Final = """## Files of different kinds
+
+| folder | what it shows |
+| --- | --- |
+| `records/kiln` | CSV, comma and decimal point, UTF-8 |
+| `records/slaker/week-11` | CSV, semicolon and decimal comma, cp1252 in the visits |
+| `records/storage/hall-2` | tab-separated with a UTF-8 mark; Parquet; one XLSX workbook with a sheet a table |
+| `records/archive-2025` | the older visit of TV-115: its history |
+
+`photo-list.csv` is no table of the kit and is named as such. Inclinometer IN-03 was past its due date; dial gauge DG-02
+was never used.
+"""
+
+
+def demo_page() -> str:
+    """The page ``notebooks/guide/demo.md`` as Markdown."""
+    return "\n".join([_HEAD, *_stories(), "", *_counts(), "", *_slips(), "", _FILES])
+
+
+def _stories() -> list[str]:
+    rows = [
+        "## Tags",
+        "",
+        "| tag | service | story | verdict | decided by |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    return rows + [_story(story) for story in STORIES]
+
+
+def _story(story: Story) -> str:
+    check = CHECKS[story.deciding_check].title.lower() if story.deciding_check else "–"
+    told = f"**{story.title}.** {story.tells}"
+    return f"| {story.tag.tag} | {story.tag.service} | {told} | {VERDICT_WORDS[story.verdict]} | {check} |"
+
+
+def _counts() -> list[str]:
+    rows = ["## Verdicts", "", "| verdict | tags |", "| --- | --- |"]
+    counts = {verdict: sum(story.verdict == verdict for story in STORIES) for verdict in TAG_VERDICTS}
+    return rows + [f"| {VERDICT_WORDS[verdict]} | {count} |" for verdict, count in counts.items()]
+
+
+def _slips() -> list[str]:
+    rows = ["## Faults of recording", "", "| tag | table | what was typed |", "| --- | --- | --- |"]
+    return rows + [_slip(story, slip) for story in STORIES for slip in story.slips]
+
+
+def _slip(story: Story, slip: Slip) -> str:
+    return f"| {story.tag.tag} | {slip.table} | {slip.what} |"
