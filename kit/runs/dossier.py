@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-from plotly.offline import get_plotlyjs
 
 from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
@@ -20,6 +19,7 @@ from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.manifest import IssuedTag, Manifest, present_versions, read_manifest
 from kit.runs.names import folder_names
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.views.exporter import plotly_script
 
 UNIT_PAGE: Final = "index.html"
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
@@ -87,7 +87,7 @@ class Dossier:
             return verdicts, ""
         for name, table in tables.items():
             self._keep(name, table)
-        self._keep(PLOTLY_SCRIPT, get_plotlyjs().encode())
+        self._keep(PLOTLY_SCRIPT, plotly_script())
         page = run_unit_page(self.unit_folder, self.store.folder, self.label, time_limit_s=time_limit_s)
         self._keep(UNIT_PAGE, page.html)
         self.unit_page = "" if page.error else mark
@@ -98,7 +98,7 @@ class Dossier:
 
         A run of one tag leaves the inputs that the other reports were made from on record.
         """
-        self._keep(PLOTLY_SCRIPT, get_plotlyjs().encode())
+        self._keep(PLOTLY_SCRIPT, plotly_script())
         inputs = self.unit.input_hashes if whole_unit or not self.issued.inputs else self.issued.inputs
         new = Manifest(
             unit=self.unit.settings.unit,

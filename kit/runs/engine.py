@@ -25,7 +25,7 @@ class SameInterpreterManager(AsyncKernelManager):
     @property
     def kernel_spec(self) -> KernelSpec:
         return KernelSpec(
-            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"],
+            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}", "--log-level=ERROR"],
             display_name="Python 3",
             language="python",
         )

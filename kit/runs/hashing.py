@@ -38,12 +38,17 @@ def fingerprint(parts: Iterable[bytes]) -> str:
 
 @cache
 def kit_fingerprint() -> str:
-    """SHA-256 over the package's own sources, page templates and style sheets; not its notebooks."""
+    """SHA-256 over the package's own sources, page templates and style sheets.
+
+    Not over the notebooks, which are told apart one by one, nor over the demo unit.
+    """
     root = Path(kit.__file__).parent
     files = sorted(
         path
         for path in root.rglob("*")
-        if path.is_file() and "__pycache__" not in path.parts and path.relative_to(root).parts[0] != "notebooks"
+        if path.is_file()
+        and "__pycache__" not in path.parts
+        and path.relative_to(root).parts[0] not in ("notebooks", "demo")
     )
     named = ((path.relative_to(root).as_posix().encode(), path.read_bytes()) for path in files)
     return fingerprint(part for pair in named for part in pair)

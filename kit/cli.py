@@ -1,0 +1,178 @@
+"""The command `strokebook`: calls and printing, nothing else."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated, Final
+
+import typer
+
+import kit
+from kit.console import BatchProgress, problem_lines, row_count_lines, say
+from kit.contract.verdicts import VERDICT_WORDS
+from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
+from kit.records import UnitError, find_unit, read_unit
+from kit.runs import RunError, run_batch, run_report, verify_outputs
+from kit.runs.batch import FAILING, BatchReport
+from kit.runs.verify import KIND_WORDS
+
+SOME_PAGE_MISSING: Final = 1
+UNUSABLE: Final = 2
+TAG_FAILS: Final = 3
+INTERRUPTED: Final = 130
+
+app = typer.Typer(
+    name="strokebook",
+    help="Commissioning reports of positioner-controlled valves, from recorded readings.",
+    epilog="Exit status: 0 done; 1 some tag has no report; 2 the call or the unit's folder cannot be used; "
+    "3 a tag fails (with --strict only). Example: `strokebook batch inputs/north`",
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
+)
+
+Unit = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[UNIT]", help="The unit's folder. May be left out where inputs/ holds just one.", show_default=False
+    ),
+]
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
+]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit status 3 when a tag fails or conditionally fails.")]
+
+
+def main() -> None:
+    """Run the command; a call or a folder that cannot be used gives one line and exit status 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a console that has no ohm sign shows ? and goes on
+    sys.exit(_status())
+
+
+def _status() -> int:
+    try:
+        return app(standalone_mode=False) or 0
+    except (UnitError, RunError, DemoFolderError) as error:
+        say(f"strokebook: {error}", error=True)
+        return UNUSABLE
+    except (KeyboardInterrupt, typer.Abort):
+        say("strokebook: interrupted. What was issued before stands; run the same command again.", error=True)
+        return INTERRUPTED
+    except Exception as error:
+        if not hasattr(error, "format_message"):  # only wrong usage has one; its class moved between versions
+            raise
+        say(f"strokebook: {error.format_message()} `strokebook --help` shows what it takes.", error=True)
+        return UNUSABLE
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        say(f"strokebook {kit.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def strokebook(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", callback=_print_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Commissioning reports of positioner-controlled valves, from recorded readings."""
+
+
+@app.command(epilog="Example: `strokebook demo` and then `strokebook batch`")
+def demo(
+    folder: Annotated[
+        Path | None,
+        typer.Argument(metavar="[FOLDER]", help=f"Becomes the unit's folder; by default inputs/{DEMO_UNIT}."),
+    ] = None,
+) -> None:
+    """Lay down the demo unit: an invented plant with a story for every tag."""
+    place = folder or Path("inputs", DEMO_UNIT)
+    write_demo(place)
+    say(f"The demo unit (invented) is in {place}. Next: strokebook batch {place}")
+
+
+@app.command(epilog="Example: `strokebook check inputs/north`")
+def check(unit: Unit = None) -> None:
+    """Read everything, print every problem, run no report."""
+    records = read_unit(find_unit(unit))
+    lines = problem_lines(records.problems)
+    aside = sum(problem.set_aside for problem in records.problems)
+    say("\n".join([*row_count_lines(records.counts), "", *lines]))
+    say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
+
+
+@app.command(epilog="Example: `strokebook report inputs/north FV-101`, or `strokebook report FV-101`")
+def report(
+    unit_or_tag: Annotated[str, typer.Argument(metavar="[UNIT] TAG", help="The unit's folder, then the tag.")],
+    tag: Annotated[str | None, typer.Argument(metavar="", show_default=False)] = None,
+    out: Out = None,
+    strict: Strict = False,
+) -> None:
+    """Run one tag's notebook to HTML."""
+    folder = find_unit(unit_or_tag if tag else None)
+    made = run_report(folder, _outputs(folder, out), tag or unit_or_tag)
+    say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No verdict')}: {made.reason}")
+    if made.failed:
+        raise typer.Exit(SOME_PAGE_MISSING)
+    if strict and made.verdict in FAILING:
+        raise typer.Exit(TAG_FAILS)
+
+
+@app.command(epilog="Example: `strokebook batch inputs/north --workers 4`")
+def batch(
+    unit: Unit = None,
+    every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
+    workers: Annotated[
+        int | None, typer.Option("--workers", min=1, metavar="N", help="Worker processes; by default one a core.")
+    ] = None,
+    out: Out = None,
+    strict: Strict = False,
+) -> None:
+    """Run every tag that changed since its last report, then the unit's page."""
+    folder = find_unit(unit)
+    with BatchProgress() as progress:
+        made = run_batch(folder, _outputs(folder, out), every_tag=every_tag, workers=workers, progress=progress)
+    say("\n".join(_batch_lines(made)))
+    if not made.complete:
+        raise typer.Exit(SOME_PAGE_MISSING)
+    if strict and made.any_tag_fails:
+        raise typer.Exit(TAG_FAILS)
+
+
+@app.command(epilog="Example: `strokebook verify inputs/north`")
+def verify(unit: Unit = None, out: Out = None) -> None:
+    """Hold the outputs against manifest.json; exit status 1 when something differs."""
+    folder = find_unit(unit)
+    outputs = _outputs(folder, out)
+    differences = verify_outputs(folder, outputs)
+    for difference in differences:
+        say(f"{difference.file}: {KIND_WORDS[difference.kind]}")
+    if differences:
+        say(f"{len(differences)} differences. `strokebook batch {folder}` makes what changed again.")
+        raise typer.Exit(SOME_PAGE_MISSING)
+    say(f"{outputs}: every file is as issued, and the inputs are as they were.")
+
+
+def _outputs(unit_folder: Path, out: Path | None) -> Path:
+    return out or Path("outputs", unit_folder.resolve().name)
+
+
+def _batch_lines(made: BatchReport) -> list[str]:
+    """What a batch did: counts by verdict, what failed, where to look."""
+    counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
+    lines = [f"{len(made.ran)} reports made, {made.unchanged} unchanged."]
+    lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
+    lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
+    if made.unit_page_error:
+        lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
+    return [*lines, str(made.unit_page)]
+
+
+if __name__ == "__main__":
+    main()
