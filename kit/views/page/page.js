@@ -1,0 +1,96 @@
+"use strict";
+(function () {
+  const PAPER_WIDTH_PX = 680;
+  const COLOURS = {
+    "#1f2428": "--ink", "#5d666e": "--muted", "#d3d8dc": "--rule", "#fffffe": "--paper", "#1b5583": "--up",
+    "#a8480f": "--down", "#96201d": "--limit", "#eef3ef": "--band", "#dde3e8": "--shade"
+  };
+  const figures = Array.from(document.querySelectorAll(".figure"));
+  const probe = document.createElement("span");
+
+  // The colour that a variable of the stylesheet has now, in the reader's theme or on paper.
+  function resolved(variable) {
+    probe.style.color = "var(" + variable + ")";
+    return getComputedStyle(probe).color;
+  }
+
+  function draw(onPaper) {
+    document.body.append(probe);
+    const now = Object.entries(COLOURS).map(([written, variable]) => [written, resolved(variable)]);
+    probe.remove();
+    for (const figure of figures) {
+      let text = figure.querySelector("script").textContent;
+      for (const [written, colour] of now) { text = text.replaceAll(written, colour); }
+      const content = JSON.parse(text);
+      content.layout.width = onPaper ? PAPER_WIDTH_PX : Math.floor(figure.clientWidth);
+      const options = { displayModeBar: false, staticPlot: onPaper };
+      window.Plotly.react(figure.querySelector(".drawing"), content.data, content.layout, options);
+      figure.classList.add("drawn");
+    }
+  }
+
+  function print(onPaper) {
+    document.body.classList.toggle("on-paper", onPaper);
+    draw(onPaper);
+  }
+
+  if (window.Plotly && figures.length) {
+    draw(false);
+    let width = window.innerWidth;
+    window.addEventListener("resize", () => {
+      if (window.innerWidth !== width && !document.body.classList.contains("on-paper")) {
+        width = window.innerWidth;
+        draw(false);
+      }
+    });
+    window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw(false));
+    window.addEventListener("beforeprint", () => print(true));
+    window.addEventListener("afterprint", () => print(false));
+  }
+
+  // A table of class "sortable": a click on a head sorts, the field above it filters.
+  function sortable(table) {
+    const body = table.tBodies[0];
+    const heads = Array.from(table.tHead.rows[0].cells);
+    const key = (row, column) => {
+      const cell = row.cells[column];
+      return cell.dataset.key === undefined ? cell.textContent : cell.dataset.key;
+    };
+    const order = new Intl.Collator("en", { numeric: true }).compare;
+    heads.forEach((head, column) => head.querySelector("button").addEventListener("click", () => {
+      const falling = head.getAttribute("aria-sort") === "ascending";
+      heads.forEach((each) => each.removeAttribute("aria-sort"));
+      head.setAttribute("aria-sort", falling ? "descending" : "ascending");
+      const rows = Array.from(body.rows).map((row) => [key(row, column), row]);
+      rows.sort((one, other) => order(one[0], other[0]));
+      if (falling) { rows.reverse(); }
+      body.append(...rows.map((pair) => pair[1]));
+    }));
+  }
+
+  function filtered(panel) {
+    const table = document.getElementById(panel.dataset.table);
+    const rows = Array.from(table.tBodies[0].rows);
+    const texts = rows.map((row) => row.textContent.toLowerCase());
+    const words = panel.querySelector("input");
+    const choice = panel.querySelector("select");
+    const count = panel.querySelector("output");
+    const apply = () => {
+      const wanted = words.value.toLowerCase().split(/\s+/).filter(Boolean);
+      let shown = 0;
+      rows.forEach((row, index) => {
+        const fits = wanted.every((word) => texts[index].includes(word));
+        row.hidden = !fits || (choice.value !== "" && row.dataset.verdict !== choice.value);
+        shown += row.hidden ? 0 : 1;
+      });
+      count.textContent = shown + " of " + rows.length + " shown";
+    };
+    words.addEventListener("input", apply);
+    choice.addEventListener("change", apply);
+    panel.hidden = false;
+    apply();
+  }
+
+  document.querySelectorAll("table.sortable").forEach(sortable);
+  document.querySelectorAll(".filter").forEach(filtered);
+})();

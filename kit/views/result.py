@@ -1,0 +1,127 @@
+"""A tag's result as data: what result.json holds and the batch collects from the notebook."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+import kit
+from kit.assessment.limits import required_tests
+from kit.assessment.model import CheckResult, StageResult, TagAssessment
+from kit.contract.checks import CHECKS, TESTS
+from kit.records.model import TagRecords
+from kit.views.front import document_number
+from kit.views.tables import check_title, check_uncertainty, check_value
+
+JsonObject = dict[str, Any]
+
+
+def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject:
+    """Everything that the batch and the unit's page need of a tag. Numbers are unrounded, nan is null."""
+    tag = records.tag
+    content = {
+        "tag": tag.tag,
+        "service": tag.service,
+        "duty": tag.duty,
+        "safety_function": tag.safety_function,
+        "unit": records.settings.unit,
+        "document": document_number(records.settings, tag.tag),
+        "verdict": assessment.verdict,
+        "reason": assessment.reason,
+        "visit": assessment.visit,
+        "stage": assessment.deciding.stage if assessment.deciding else "",
+        "date": assessment.deciding.date if assessment.deciding else "",
+        "worst_check": assessment.worst_check,
+        "results": [check_row(records, stage, result) for stage in assessment.stages for result in stage.checks],
+        "stages": [
+            {"visit": each.visit, "stage": each.stage, "date": each.date, "verdict": each.verdict}
+            for each in assessment.stages
+        ],
+        "tests": _tests(records, assessment.deciding),
+        "nearest": _nearest(assessment.deciding),
+        "instruments": [asdict(each) for each in assessment.instruments],
+        "remarks": list(assessment.remarks),
+        "punch_list": [asdict(each) for each in assessment.punch_list],
+        "problems": [asdict(each) for each in records.problems],
+        "input_hashes": dict(sorted(records.input_hashes.items())),
+        "versions": {"strokebook": kit.__version__},
+    }
+    return {key: _finite(value) for key, value in content.items()}
+
+
+def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> JsonObject:
+    """One row of results.csv, its columns in order."""
+    check = CHECKS[result.check]
+    return {
+        "unit": records.settings.unit,
+        "tag": records.tag.tag,
+        "visit": stage.visit,
+        "stage": stage.stage,
+        "check": result.check,
+        "detail": result.detail,
+        "value": result.value,
+        "measure": check.measure,
+        "lower_limit": result.lower_limit,
+        "upper_limit": result.upper_limit,
+        "expanded_uncertainty": check_uncertainty(result),
+        "coverage_factor": None if result.budget is None else result.budget.coverage_factor,
+        "p_conformity": result.p_conformity,
+        "tur": result.tur,
+        "rule": result.rule,
+        "verdict": result.verdict,
+        "method": check.method,
+        "limit_source": result.limit_source,
+    }
+
+
+def _tests(records: TagRecords, deciding: StageResult | None) -> JsonObject:
+    """Each kind of test: the worst verdict of its checks, or what stands for none."""
+    kinds = [name for name in TESTS if ":" not in name]
+    required = {test.partition(":")[0] for test in required_tests(records.tag, records.settings)}
+    return {kind: _test_state(kind, deciding, required=kind in required) for kind in kinds}
+
+
+def _test_state(kind: str, deciding: StageResult | None, *, required: bool) -> str:
+    order = ("fail", "conditional_fail", "not_tested", "not_assessable", "stale", "conditional_pass", "pass", "information")
+    found = {result.verdict for result in (deciding.checks if deciding else ()) if CHECKS[result.check].table == kind}
+    worst = next((verdict for verdict in order if verdict in found), "")
+    return worst or ("not_tested" if required else "")
+
+
+def _nearest(deciding: StageResult | None) -> JsonObject | None:
+    """The check that uses up most of its tolerance: its share, and how it reads in print."""
+    shares = [(share, result) for result in (deciding.checks if deciding else ()) if (share := limit_share(result)) is not None]
+    if not shares:
+        return None
+    share, result = max(shares, key=lambda each: each[0])
+    return {"share": share, "check": result.check, "title": check_title(result), "value": check_value(result)}
+
+
+def limit_share(result: CheckResult) -> float | None:
+    """How much of its tolerance a value uses: 0 at the target or the middle, 1 on a limit, more outside.
+
+    None for a one-sided lower limit and where there is no value or no limit: no share can be stated. House definition.
+
+    Examples
+    --------
+    >>> limit_share(CheckResult("inaccuracy", "", "pass", value=-0.75, lower_limit=-1.5, upper_limit=1.5))
+    0.5
+    """
+    low, high, value = result.lower_limit, result.upper_limit, result.value
+    if value is None or high is None:
+        return None
+    if low is None:
+        return abs(value) / high if high > 0 else None
+    half = (high - low) / 2
+    return abs(value - (high + low) / 2) / half if half > 0 else None
+
+
+def _finite(value: Any) -> Any:
+    """nan and infinities become null: JSON knows neither."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(each) for key, each in value.items()}
+    return [_finite(each) for each in value] if isinstance(value, list | tuple) else value

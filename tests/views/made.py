@@ -1,0 +1,217 @@
+"""Invented records of one tag, small and complete, for the tests of the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from kit.records.model import (
+    Instrument,
+    Limit,
+    LimitSet,
+    Problem,
+    SignalRange,
+    Tag,
+    TagRecords,
+    UnitSettings,
+    Visit,
+)
+from kit.records.rows import Rows
+
+_NUMBERS: Mapping[str, tuple[str, ...]] = {
+    "readings": (
+        "cycle",
+        "command_mA",
+        "command_V",
+        "command_pct",
+        "position_pct",
+        "position_deg",
+        "position_mm",
+        "feedback_mA",
+        "feedback_V",
+        "feedback_pct",
+    ),
+    "strokes": ("time_s", "speed_setting_pct"),
+    "fail_tests": (
+        "position_before_pct",
+        "position_after_pct",
+        "time_s",
+        "position_restored_pct",
+        "command_restored_pct",
+    ),
+    "switches": ("makes_at_pct", "breaks_at_pct", "stop_at_pct"),
+    "potentiometer": ("position_pct", "wiper_ohm", "track_ohm"),
+    "electrical": (
+        "supply_nominal_v",
+        "supply_idle_v",
+        "supply_running_v",
+        "loop_ohm",
+        "loop_supply_v",
+        "device_min_v",
+        "insulation_mohm",
+        "insulation_test_v",
+        "earth_ohm",
+    ),
+    "loop_checks": ("station_output_pct", "card_mA", "command_mA", "position_pct", "station_feedback_pct"),
+    "settings": (),
+    "adjustments": (),
+    "prechecks": (),
+}
+_TEXTS: Mapping[str, tuple[str, ...]] = {
+    "readings": ("stage", "direction"),
+    "strokes": ("stage", "direction"),
+    "fail_tests": ("stage", "cause", "alarm"),
+    "switches": ("stage", "switch"),
+    "potentiometer": ("stage",),
+    "electrical": (),
+    "loop_checks": ("field_person", "station_person"),
+    "settings": ("stage", "setting", "value"),
+    "adjustments": ("what", "remark"),
+    "prechecks": ("item", "result", "remark"),
+}
+
+
+def rows(name: str, given: Sequence[Mapping[str, Any]]) -> Rows:
+    """Rows of a table from dictionaries; what is not given is blank."""
+    columns: dict[str, Any] = {
+        column: np.array([float(row.get(column, np.nan)) for row in given]) for column in _NUMBERS[name]
+    }
+    texts = ("tag", "visit", "at", "file", *_TEXTS[name])
+    default = {"tag": "FV-1", "visit": "1", "file": f"records/{name}.csv", "stage": "as_left"}
+    for column in texts:
+        columns[column] = np.array([row.get(column, default.get(column, "")) for row in given], dtype=object)
+    columns["row"] = np.arange(2, 2 + len(given))
+    return Rows(columns)
+
+
+def readings(errors: Mapping[str, Sequence[float]], **more: Any) -> list[dict[str, Any]]:
+    """Stroke readings at 0, 25, 50, 75 and 100 % command, from the error of each point and direction."""
+    made = []
+    for direction, values in errors.items():
+        points = zip((0, 25, 50, 75, 100), values, strict=True)
+        for command, error in points if direction == "up" else reversed(list(points)):
+            position = command + error
+            made.append(
+                {
+                    "cycle": 1,
+                    "direction": direction,
+                    "command_mA": 4 + 0.16 * command,
+                    "position_deg": round(0.9 * position, 3),
+                    "feedback_mA": round(4 + 0.16 * (position + 0.2), 4),
+                    **more,
+                }
+            )
+    return made
+
+
+def settings(**changes: Any) -> UnitSettings:
+    """Limits and a rule of an invented unit."""
+    source = "Invented specification, table 1"
+    limits = {
+        "inaccuracy": Limit("inaccuracy", source, plus_minus=1.5),
+        "hysteretic_error": Limit("hysteretic_error", source, maximum=1.0),
+        "stroke_time_open": Limit("stroke_time_open", source, of_nominal_pct=10),
+        "fail_position": Limit("fail_position", "Invented cause and effect sheet", plus_minus=2.0),
+        "closed_switch_lead": Limit("closed_switch_lead", source, minimum=1.0),
+        "potentiometer_low_margin": Limit("potentiometer_low_margin", source, minimum=5.0),
+        "potentiometer_high_margin": Limit("potentiometer_high_margin", source, minimum=5.0),
+    }
+    given = {
+        "unit": "made",
+        "title": "Invented unit",
+        "site": "Invented site",
+        "document": "DOC-{tag}",
+        "revision": "A",
+        "limit_sets": {"modulating": LimitSet("modulating", limits, ("readings", "fail_tests:signal_open"))},
+        "notice": "Invented example",
+        **changes,
+    }
+    return UnitSettings(**given)
+
+
+def tag(**changes: Any) -> Tag:
+    """A quarter-turn valve with a mA loop."""
+    given = {
+        "tag": "FV-1",
+        "service": "Wash water",
+        "motion": "rotary",
+        "travel": 90.0,
+        "travel_unit": "deg",
+        "duty": "modulating",
+        "command_range": SignalRange(4, 20, "mA", "4-20 mA"),
+        "feedback_range": SignalRange(4, 20, "mA", "4-20 mA"),
+        "fail_action": "closed",
+        "stroke_time_open_s": 15.0,
+        "stroke_time_close_s": 15.0,
+        **changes,
+    }
+    return Tag(**given)
+
+
+INSTRUMENTS = (
+    Instrument("M-1", "mA", "Loop calibrator", 0, 24, 0.01, None, 0.004, 0.001, "C-1", "2026-01-01", "2027-01-01"),
+    Instrument("D-1", "deg", "Inclinometer", 0, 360, None, None, 0.1, 0.1, "C-2", "2026-01-01", "2027-01-01"),
+    Instrument("S-1", "s", "Stopwatch", 0, 3600, None, None, 0.2, 0.1, "C-3", "2026-01-01", "2027-01-01"),
+)
+VISIT = Visit(
+    visit="1",
+    date="2026-03-02",
+    technician="Technician 1",
+    checked_by="Checker A",
+    command_instrument="M-1",
+    position_instrument="D-1",
+    feedback_instrument="M-1",
+    time_instrument="S-1",
+)
+HEALTHY = {"up": (0.1, 0.2, 0.3, 0.2, 0.1), "down": (0.2, 0.4, 0.6, 0.4, 0.2)}
+FOUND = {"up": (0.1, 0.6, 1.2, 1.8, 2.4), "down": (0.3, 0.9, 1.5, 2.1, 2.4)}
+
+
+def records(tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None, **changes: Any) -> TagRecords:
+    """Records of one tag. ``tables`` replaces the usual rows, table by table."""
+    usual: dict[str, Sequence[Mapping[str, Any]]] = {
+        "readings": [*readings(FOUND, stage="as_found"), *readings(HEALTHY)],
+        "strokes": [{"direction": "open", "time_s": 15.2}, {"direction": "open", "time_s": 15.4}],
+        "fail_tests": [
+            {
+                "cause": "signal_open",
+                "position_before_pct": 60.0,
+                "position_after_pct": 0.4,
+                "time_s": 9.5,
+                "alarm": "yes",
+                "position_restored_pct": 59.8,
+                "command_restored_pct": 60.0,
+            }
+        ],
+        "switches": [
+            {"switch": "closed", "makes_at_pct": 1.6, "breaks_at_pct": 2.4, "stop_at_pct": -0.6},
+            {"switch": "open", "makes_at_pct": 98.2, "breaks_at_pct": 97.5, "stop_at_pct": 100.7},
+        ],
+        "potentiometer": [
+            {"position_pct": at, "wiper_ohm": 100 + 8 * at, "track_ohm": 1000} for at in (0, 25, 50, 75, 100)
+        ],
+        "electrical": [{"supply_nominal_v": 24, "supply_idle_v": 24.2, "supply_running_v": 23.6}],
+        "loop_checks": [{"station_output_pct": 50, "position_pct": 50.3, "station_feedback_pct": 50.1}],
+        "prechecks": [{"item": "Handwheel free", "result": "yes"}],
+        "settings": [
+            {"setting": "dead band", "value": "0.8 %", "stage": "as_found"},
+            {"setting": "dead band", "value": "0.5 %"},
+        ],
+        "adjustments": [{"at": "2026-03-02T10:00", "what": "end_points", "remark": "100 % set"}],
+        **(tables or {}),
+    }
+    given: dict[str, Any] = {
+        "settings": settings(),
+        "tag": tag(),
+        "instruments": INSTRUMENTS,
+        "visits": (VISIT,),
+        "tables": {name: rows(name, usual.get(name, [])) for name in _NUMBERS},
+        "problems": (
+            Problem("records/readings.csv", 14, "position_deg", "4S.1", "Not a number.", "FV-1", set_aside=True),
+        ),
+        "input_hashes": {"records/readings.csv": "ab" * 32, "tags.csv": "cd" * 32},
+        **changes,
+    }
+    return TagRecords(**given)
