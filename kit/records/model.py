@@ -46,7 +46,7 @@ class Tag:
     characteristic: Literal["linear", "equal_percentage"] = "linear"
     rangeability: float = 50.0
     fail_action: FailAction | None = None  # on loss of signal
-    fail_action_supply: FailAction = "hold"  # on loss of supply
+    fail_action_supply: FailAction | None = "hold"  # on loss of supply; blank: hold, unreadable: None
     stroke_time_open_s: float | None = None
     stroke_time_close_s: float | None = None
     track_ohm: float | None = None
@@ -175,6 +175,6 @@ class UnitRecords:
     tags: Mapping[str, Tag]  # in the register's order
     instruments: tuple[Instrument, ...]
     tables: Mapping[str, Rows]  # sorted by tag, visit and stage, then as they stand in the files
-    problems: tuple[Problem, ...]
+    problems: tuple[Problem, ...]  # sorted by tag, file and row
     counts: tuple[RowCount, ...]
     input_hashes: Mapping[str, str]

@@ -26,7 +26,7 @@ class Rows:
     def __getitem__(self, column: str) -> NDArray[Any]:
         return self.columns[column]
 
-    def where(self, keep: NDArray[Any]) -> Rows:
+    def where(self, keep: NDArray[Any] | slice) -> Rows:
         """The rows that a mask, an index array or a slice keeps, in order."""
         return Rows({name: values[keep] for name, values in self.columns.items()})
 

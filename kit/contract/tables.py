@@ -1,0 +1,39 @@
+"""Every table of a unit by name. The schemas are the documentation: see ``dictionary.py``."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.contract.columns import Table
+from kit.contract.measurements import (
+    ADJUSTMENTS,
+    ELECTRICAL,
+    FAIL_TESTS,
+    LOOP_CHECKS,
+    POTENTIOMETER,
+    PRECHECKS,
+    READINGS,
+    SETTINGS,
+    STROKES,
+    SWITCHES,
+)
+from kit.contract.registers import INSTRUMENTS, TAGS, VISITS
+
+_TABLES: Final = (
+    TAGS,
+    INSTRUMENTS,
+    VISITS,
+    READINGS,
+    STROKES,
+    FAIL_TESTS,
+    SWITCHES,
+    POTENTIOMETER,
+    ELECTRICAL,
+    LOOP_CHECKS,
+    SETTINGS,
+    ADJUSTMENTS,
+    PRECHECKS,
+)
+TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
+RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
+MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name != "visits")

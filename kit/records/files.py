@@ -1,0 +1,67 @@
+"""The files of a unit's folder: which there are, what table each holds, what its bytes say."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from kit.contract.tables import RECORD_TABLES, TABLES
+from kit.records.csv_files import read_csv
+from kit.records.parquet_files import read_parquet
+from kit.records.raw import RawFile, UnreadableFileError, header_key
+from kit.records.sheets import read_workbook
+
+
+@dataclass(frozen=True, slots=True)
+class FileBytes:
+    """A file's content and its SHA-256."""
+
+    name: str  # relative to the unit's folder, with forward slashes
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+
+def known_headings() -> frozenset[str]:
+    """Every column name of every table, as headings are compared."""
+    return frozenset(header_key(column) for table in TABLES.values() for column in table.columns)
+
+
+def list_records(folder: Path) -> list[str]:
+    """The files in records/, at any depth, without hidden and lock files, sorted."""
+    records = folder / "records"
+    found = [path.relative_to(folder) for path in records.rglob("*") if not path.is_dir()]
+    kept = [path for path in found if not any(part.startswith((".", "~$")) for part in path.parts)]
+    return sorted(path.as_posix() for path in kept)
+
+
+def read_bytes(folder: Path, name: str) -> FileBytes:
+    """Read a file of the unit's folder."""
+    try:
+        return FileBytes(name, (folder / name).read_bytes())
+    except OSError as error:
+        raise UnreadableFileError(f"It cannot be read: {error.strerror or type(error).__name__}.") from error
+
+
+def parse(file: FileBytes) -> RawFile:
+    """Tell a file's tables apart by what its name ends with."""
+    if not file.data:
+        raise UnreadableFileError("The file is empty. Remove it or fill it in.")
+    suffix = Path(file.name).suffix.casefold()
+    if suffix == ".csv":
+        return read_csv(file.data, known_headings())
+    if suffix == ".xlsx":
+        return read_workbook(file.data, known_headings())
+    if suffix == ".parquet":
+        return read_parquet(file.data)
+    raise UnreadableFileError("Only .csv, .xlsx and .parquet files are read. Save it as one of these or move it away.")
+
+
+def table_of(name: str) -> str | None:
+    """The table that a file's or a sheet's name begins with, the longest such; None: it begins with none."""
+    folded = name.casefold().strip()
+    found = [table for table in RECORD_TABLES if folded.startswith(table)]
+    return max(found, key=len, default=None)

@@ -1,0 +1,98 @@
+"""One tag's share of a unit's records."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from kit.contract.registers import VISITS
+from kit.contract.tables import MEASUREMENTS
+from kit.records.errors import UnitError
+from kit.records.find import find_unit
+from kit.records.model import Instrument, Problem, TagRecords, UnitRecords, Visit
+from kit.records.nearest import nearest
+from kit.records.rows import Rows
+from kit.records.slices import from_slice
+from kit.records.unit import SETTINGS_FILE, read_unit
+
+_REGISTERS: Final = ("tags.csv", "tags.xlsx")
+_INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")
+
+
+def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
+    """One tag's share of a unit's records.
+
+    Raises :class:`UnitError` for a tag that the register does not hold.
+    """
+    if tag not in unit.tags:
+        raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
+    shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
+    visits = _visits(shares["visits"])
+    instruments = _instruments(unit.instruments, visits)
+    problems = _problems_of(unit.problems, tag)
+    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems)}
+    files.update(file for rows in shares.values() for file in rows["file"].tolist())
+    if instruments:
+        files.update(_INSTRUMENT_FILES)
+    return TagRecords(
+        unit.settings,
+        unit.tags[tag],
+        instruments,
+        visits,
+        {name: shares[name] for name in MEASUREMENTS},
+        problems,
+        {file: unit.input_hashes[file] for file in sorted(files & unit.input_hashes.keys())},
+    )
+
+
+def read_tag(unit: str | Path, tag: str) -> TagRecords:
+    """One tag's records, for a notebook: ``unit`` is a unit's folder, or a file that holds the tag's slice."""
+    if Path(unit).is_file():
+        records = from_slice(Path(unit).read_bytes())
+        if records.tag.tag != tag:
+            raise UnitError(f"{Path(unit).name} holds {records.tag.tag}, not {tag}. Ask for that tag.")
+        return records
+    return tag_records(read_unit(find_unit(unit)), tag)
+
+
+def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
+    close = nearest(tag, known)
+    hint = f"Was {close} meant?" if close else f"It has {len(known)} tags, from {known[0]} to {known[-1]}."
+    return f"{unit}: {tag!r} is not in the register. {hint}"
+
+
+def _rows_of(rows: Rows, tag: str) -> Rows:
+    """A tag's rows out of a table that is sorted by tag."""
+    wanted = np.array([tag], dtype=object)
+    first, last = (int(np.searchsorted(rows["tag"], wanted, side=side)[0]) for side in ("left", "right"))
+    return rows.where(slice(first, last))
+
+
+def _visits(rows: Rows) -> tuple[Visit, ...]:
+    names = [name for name in VISITS.columns if name != "tag"]
+    return tuple(Visit(**{name: _cell(rows[name][place]) for name in names}) for place in range(len(rows)))
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, float):
+        return None if np.isnan(value) else float(value)
+    return value
+
+
+def _instruments(instruments: Iterable[Instrument], visits: Iterable[Visit]) -> tuple[Instrument, ...]:
+    roles = [name for name in VISITS.columns if name.endswith("_instrument")]
+    named = {getattr(visit, role) for visit in visits for role in roles}
+    return tuple(one for one in instruments if one.instrument in named)
+
+
+def _tag_of(problem: Problem) -> str:
+    return problem.tag
+
+
+def _problems_of(problems: tuple[Problem, ...], tag: str) -> tuple[Problem, ...]:
+    """A tag's problems out of problems that are sorted by tag."""
+    return problems[bisect_left(problems, tag, key=_tag_of) : bisect_right(problems, tag, key=_tag_of)]

@@ -1,0 +1,98 @@
+"""One tag's records as bytes and back: what the batch hands to its workers and looks for changes in."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kit.contract.tables import MEASUREMENTS, TABLES
+from kit.records.errors import UnitError
+from kit.records.merge import empty_rows
+from kit.records.model import Instrument, Limit, LimitSet, Problem, SignalRange, Tag, TagRecords, UnitSettings, Visit
+from kit.records.rows import Rows
+
+_FORMAT: Final = "strokebook slice 1"
+
+
+def to_slice(records: TagRecords) -> bytes:
+    """A tag's records as JSON in UTF-8: the same records give the same bytes."""
+    content = {
+        "format": _FORMAT,
+        "settings": asdict(records.settings),
+        "tag": asdict(records.tag),
+        "instruments": [asdict(one) for one in records.instruments],
+        "visits": [asdict(one) for one in records.visits],
+        "tables": {name: _columns(rows) for name, rows in records.tables.items() if len(rows)},
+        "problems": [asdict(one) for one in records.problems],
+        "input_hashes": dict(records.input_hashes),
+    }
+    return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
+
+
+def from_slice(data: bytes) -> TagRecords:
+    """The records that :func:`to_slice` wrote."""
+    try:
+        content = json.loads(data)
+        if content["format"] != _FORMAT:
+            raise KeyError("format")
+    except (ValueError, KeyError, TypeError) as error:
+        raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
+    tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
+    return TagRecords(
+        _settings(content["settings"]),
+        _tag(content["tag"]),
+        tuple(Instrument(**one) for one in content["instruments"]),
+        tuple(Visit(**one) for one in content["visits"]),
+        {name: _rows(name, tables[name]) if name in tables else empty_rows(TABLES[name]) for name in MEASUREMENTS},
+        tuple(Problem(**one) for one in content["problems"]),
+        content["input_hashes"],
+    )
+
+
+def _columns(rows: Rows) -> dict[str, list[Any]]:
+    return {name: _cells(values) for name, values in rows.columns.items()}
+
+
+def _cells(values: NDArray[Any]) -> list[Any]:
+    """JSON has no nan and no infinity: a blank number is null, an infinite one its sign and ``inf``."""
+    cells: list[Any] = values.tolist()
+    if values.dtype != float:
+        return cells
+    return [cell if math.isfinite(cell) else None if math.isnan(cell) else str(cell) for cell in cells]
+
+
+def _rows(name: str, columns: Mapping[str, Sequence[Any]]) -> Rows:
+    table = TABLES[name]
+    arrays: dict[str, NDArray[Any]] = {}
+    for column, cells in columns.items():
+        if column == "row":
+            arrays[column] = np.array(cells, dtype=np.int64)
+        elif column != "file" and table.kind(column) == "number":
+            arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
+        else:
+            arrays[column] = np.array(cells, dtype=object)
+    return Rows(arrays)
+
+
+def _settings(content: dict[str, Any]) -> UnitSettings:
+    sets = {name: _limit_set(one) for name, one in content.pop("limit_sets").items()}
+    tests = tuple(content.pop("tests"))
+    return UnitSettings(**content, tests=tests, limit_sets=sets)
+
+
+def _limit_set(content: Mapping[str, Any]) -> LimitSet:
+    limits = {check: Limit(**limit) for check, limit in content["limits"].items()}
+    return LimitSet(content["name"], limits, tuple(content["tests"]))
+
+
+def _tag(content: dict[str, Any]) -> Tag:
+    for name in ("command_range", "feedback_range"):
+        if content[name] is not None:
+            content[name] = SignalRange(**content[name])
+    return Tag(**content)

@@ -1,0 +1,172 @@
+"""Reading a unit's folder: every row of it is used, or set aside with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from kit.contract.tables import RECORD_TABLES, TABLES
+from kit.records.draft import Draft, draft_table
+from kit.records.errors import UnitError
+from kit.records.files import FileBytes, list_records, parse, read_bytes, table_of
+from kit.records.lookup import Register
+from kit.records.merge import merge_drafts
+from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
+from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
+from kit.records.register import read_instruments, read_tags
+from kit.records.rules import apply_rules
+from kit.records.settings import read_settings
+
+SETTINGS_FILE: Final = "unit.toml"
+
+
+@dataclass(slots=True)
+class _Reading:
+    """What has been found so far."""
+
+    folder: Path
+    problems: list[Problem] = field(default_factory=list)
+    counts: list[RowCount] = field(default_factory=list)
+    hashes: dict[str, str] = field(default_factory=dict)
+    drafts: dict[str, list[Draft]] = field(default_factory=lambda: {name: [] for name in RECORD_TABLES})
+
+    def load(self, name: str) -> FileBytes:
+        file = read_bytes(self.folder, name)
+        self.hashes[name] = file.sha256
+        return file
+
+    def say(self, file: str, text: str) -> None:
+        self.problems.append(Problem(file, None, "", "", text))
+
+    def close(self, draft: Draft) -> None:
+        self.problems.extend(draft.problems())
+        self.counts.append(draft.count())
+
+
+def read_unit(folder: Path) -> UnitRecords:
+    """Read a unit's folder.
+
+    Raises :class:`UnitError` only where the folder, its unit.toml or its register cannot be used at
+    all. Whatever else is wrong is a row of ``problems``.
+    """
+    reading = _Reading(folder)
+    settings = read_settings(folder, _load_settings(reading))
+    tags = _register(reading, frozenset(settings.limit_sets))
+    instruments = _instruments(reading)
+    register = Register(tags)
+    for name in list_records(folder):
+        _read_records(reading, name, register)
+    tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
+    for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
+        reading.close(draft)
+    return UnitRecords(
+        settings,
+        tags,
+        instruments,
+        tables,
+        tuple(sorted(reading.problems, key=_problem_key)),
+        tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
+        dict(sorted(reading.hashes.items())),
+    )
+
+
+def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
+    return problem.tag, problem.file, problem.row or 0, problem.column, problem.problem
+
+
+def _load_settings(reading: _Reading) -> bytes:
+    try:
+        return reading.load(SETTINGS_FILE).data
+    except UnreadableFileError as error:
+        raise UnitError(f"{reading.folder.name}/{SETTINGS_FILE}: {error} A unit's folder needs one.") from error
+
+
+def _register(reading: _Reading, limit_sets: frozenset[str]) -> dict[str, Tag]:
+    name = _only_one_of(reading, "tags")
+    if name is None:
+        raise UnitError(f"{reading.folder.name}: no tags.csv and no tags.xlsx. Put the register there, one row a tag.")
+    try:
+        raw = _first_table(reading, parse(reading.load(name)), name)
+    except UnreadableFileError as error:
+        raise UnitError(f"{reading.folder.name}/{name}: {error}") from error
+    if "tag" not in map(header_key, raw.header):
+        raise UnitError(f"{reading.folder.name}/{name}: no column tag among {', '.join(raw.header)}. Add it.")
+    tags, draft = read_tags(name, raw, limit_sets)
+    reading.close(draft)
+    if not tags:
+        raise UnitError(f"{reading.folder.name}/{name}: no usable row. Enter one row a tag, with its tag.")
+    return tags
+
+
+def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
+    name = _only_one_of(reading, "instruments")
+    if name is None:
+        reading.say("instruments.csv", "There is no instrument register: no check has an uncertainty. Add it.")
+        return ()
+    try:
+        raw = _first_table(reading, parse(reading.load(name)), name)
+    except UnreadableFileError as error:
+        reading.say(name, str(error))
+        return ()
+    instruments, draft = read_instruments(name, raw)
+    reading.close(draft)
+    return instruments
+
+
+def _only_one_of(reading: _Reading, table: str) -> str | None:
+    names = [f"{table}{suffix}" for suffix in (".csv", ".xlsx") if (reading.folder / f"{table}{suffix}").is_file()]
+    for name in names[1:]:
+        reading.say(name, f"Not read, because {names[0]} is there too. Remove one of the two.")
+    return names[0] if names else None
+
+
+def _first_table(reading: _Reading, file: RawFile, name: str) -> RawTable:
+    for remark in file.remarks:
+        reading.say(name, remark)
+    visible = [table for table in file.tables if not table.hidden] or list(file.tables)
+    for table in file.tables:
+        if table is not visible[0]:
+            reading.say(name, f"Sheet {table.sheet} is not read: only the first visible sheet is.")
+    return visible[0]
+
+
+def _read_records(reading: _Reading, name: str, register: Register) -> None:
+    own = table_of(Path(name).name)
+    try:
+        file = parse(reading.load(name))
+    except UnreadableFileError as error:
+        reading.say(name, str(error))
+        return
+    for remark in file.remarks:
+        reading.say(name, remark)
+    chosen = list(_choose_tables(reading, name, own, file))
+    for table, raw in chosen:
+        if not len(raw):
+            reading.say(name, f"{_sheet(raw)}It holds a header and no rows. Fill it in or remove it.")
+        draft = draft_table(name, TABLES[table], raw)
+        draft.sheet = raw.sheet if len(file.tables) > 1 else ""
+        apply_rules(draft, register)
+        reading.drafts[table].append(draft)
+
+
+def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:
+    for raw in file.tables:
+        table = table_of(raw.sheet) or (own if not raw.sheet or _fits(own, raw) else None)
+        if raw.hidden:
+            reading.say(name, f"{_sheet(raw)}It is hidden and not read. Show it, or remove it.")
+        elif table is None:
+            reading.say(name, f"{_sheet(raw)}Its name begins with no table's name. Tables: {', '.join(RECORD_TABLES)}.")
+        else:
+            yield table, raw
+
+
+def _fits(table: str | None, raw: RawTable) -> bool:
+    """Whether a sheet that its file's name claims for a table has a column of it."""
+    columns: Iterable[str] = () if table is None else TABLES[table].columns
+    return bool({header_key(column) for column in columns} & {header_key(cell) for cell in raw.header})
+
+
+def _sheet(raw: RawTable) -> str:
+    return f"Sheet {raw.sheet}: " if raw.sheet else ""
