@@ -19,7 +19,7 @@ from kit.records.model import Problem, TagRecords
 from kit.records.rows import Rows
 from kit.views.front import document_number, instrument_table
 from kit.views.hashing import input_hash
-from kit.views.numbers import NONE, number, plain, uncertainty_text, unit_of, with_unit
+from kit.views.numbers import NONE, number, plain, signed, uncertainty_text, unit_of, with_unit
 from kit.views.tables import (
     Cell,
     Column,
@@ -69,7 +69,7 @@ def budget_parts(stage: StageResult) -> tuple[BudgetPart, ...]:
 def no_uncertainty_lines(stage: StageResult) -> tuple[str, ...]:
     """The judged checks that have a value and no uncertainty, each with its reason."""
     return tuple(
-        f"{check_title(result)}: no uncertainty. {result.reason or 'A count is exact.'}"
+        f"{check_title(result)}: no uncertainty. {_capital(result.reason) or 'A count is exact'}."
         for result in stage.checks
         if result.budget is None and result.value is not None and result.verdict != "information"
     )
@@ -103,7 +103,7 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
         lines=("A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",)
         if rows
         else (),
-        tables=(table("Problems in the records", columns, rows),) if rows else (),
+        tables=(table("Problems", columns, rows, kind="wide problems"),) if rows else (),
         missing="" if rows else "No problem was found in the records of this tag.",
     )
 
@@ -117,7 +117,7 @@ def problem_row(each: Problem) -> list[str | Cell]:
 def punch_sheet(assessment: TagAssessment) -> Sheet:
     """The punch list of the tag."""
     rows = [
-        [item.category, item.what, item.evidence, item.suggested_action]
+        [item.category, signed(item.what), signed(item.evidence), item.suggested_action]
         for item in assessment.punch_list
     ]
     columns = ["Category", "What", "Evidence", "Suggested action"]
@@ -126,7 +126,7 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
         lines=("Actions are suggestions drawn from patterns in the readings. Confirm on site before adjusting.",)
         if rows
         else (),
-        tables=(table("Punch list", columns, rows),) if rows else (),
+        tables=(table("Open items", columns, rows, kind="wide"),) if rows else (),
         missing="" if rows else "There is nothing on the punch list.",
     )
 
@@ -173,7 +173,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
         lines.append(line + (_feedback_cells(rows, index, feedback, position) if with_feedback else []))
     columns = ["Cycle:", "Direction", "Command:", "Command, %:", "Position:", "Position, %:", "Ideal, %:", "Error, %:"]
     columns += ["Feedback:", "Feedback − position, %:"] if with_feedback else []
-    return table(f"Readings, visit {stage.visit}, {stage_word(stage.stage)}", columns, lines, kind="dense")
+    return table(f"Readings, visit {stage.visit}, {stage_word(stage.stage)}", columns, lines, kind="wide dense")
 
 
 def _feedback_cells(
@@ -215,8 +215,12 @@ def _budget_part(result: CheckResult, budget: Budget) -> BudgetPart:
         f"degrees of freedom {_degrees(budget.degrees_of_freedom)}, "
         f"k {budget.coverage_factor:.3f} for {plain(100 * budget.coverage_probability)} %, "
         f"U {uncertainty_text(budget.expanded_uncertainty, measure)}",
-        components=table("Components", columns, rows),
+        components=table("Components", columns, rows, kind="wide"),
     )
+
+
+def _capital(text: str) -> str:
+    return signed(text[:1].upper() + text[1:])
 
 
 def _degrees(degrees_of_freedom: float) -> str:

@@ -13,7 +13,7 @@ from kit.contract.checks import CHECKS
 from kit.contract.verdicts import GAPS
 from kit.records.model import Tag, TagRecords, UnitSettings, Visit
 from kit.views.hashing import input_hash
-from kit.views.numbers import NONE, number, plain, uncertainty_text, with_unit
+from kit.views.numbers import NONE, number, plain, signed, uncertainty_text, with_unit
 from kit.views.tables import (
     Cell,
     Column,
@@ -81,12 +81,12 @@ def head(records: TagRecords, assessment: TagAssessment) -> Head:
         fields=_identity(records, visit, assessment),
         safety="This valve is part of a safety function." if records.tag.safety_function else "",
         verdict=verdict_of(assessment.verdict),
-        reason=assessment.reason,
+        reason=_without_verdict(assessment.reason, verdict_of(assessment.verdict).word),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         checks=_check_table(deciding, assessment.as_found),
         exceptions=_exceptions(deciding),
-        remarks=assessment.remarks,
+        remarks=tuple(signed(remark) for remark in assessment.remarks),
     )
 
 
@@ -149,7 +149,8 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
         lines.append([*line, verdict_cell(verdicts[0]) if verdicts else Cell(NONE)])
     columns = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:"]
     more = [] if brief else ["Alarm", "Command after restoration:", "Position after restoration:"]
-    return table("Fail action: expected against proven", [*columns, *more, Column("Verdict", "word")], lines)
+    titles = [*columns, *more, Column("Verdict", "word")]
+    return table("Fail action: expected against proven", titles, lines, kind="wide")
 
 
 def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments") -> Table:
@@ -167,7 +168,7 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments"
         for use in uses
     ]
     columns = ["Role", "Instrument", "Description", "Certificate", "Calibrated", "Due", "On the day of the visit"]
-    return table(caption, columns, rows)
+    return table(caption, columns, rows, kind="wide")
 
 
 def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessment) -> tuple[tuple[str, str], ...]:
@@ -240,7 +241,7 @@ def _check_table(deciding: StageResult | None, as_found: StageResult | None) -> 
     columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
     notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
     low = "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
-    return table("Checks against their limits", columns, rows, *([low, *notes] if keys else []))
+    return table("Checks against their limits", columns, rows, *([low, *notes] if keys else []), kind="wide")
 
 
 def _check_row(
@@ -258,7 +259,7 @@ def _check_row(
         cells.append(NONE if found is None else Cell(check_value(found), small=verdict_of(found.verdict).word))
     if left is None:
         return [*cells, NONE, NONE, NONE, NONE, NONE]
-    return [*cells, check_value(left), left.at, check_uncertainty_text(left), _tur(left), verdict_cell(left.verdict)]
+    return [*cells, check_value(left), signed(left.at), check_uncertainty_text(left), _tur(left), verdict_cell(left.verdict)]
 
 
 def _judged(result: CheckResult | None) -> bool:
@@ -289,12 +290,21 @@ def _exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]
 
 def _exception(result: CheckResult) -> str:
     if result.verdict in GAPS:
-        return f"{check_title(result)}: {result.reason or 'no reason is known'}."
-    place = f" at {result.at}" if result.at else ""
+        return f"{check_title(result)}: {signed(result.reason) or 'no reason is known'}."
+    place = f" at {signed(result.at)}" if result.at else ""
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
     said = f"{check_title(result)}: {check_value(result)}{place}; limit {check_limit(result)}{margin}."
-    return f"{said} {result.reason[:1].upper()}{result.reason[1:]}." if result.reason else said
+    return f"{said} {_sentence(result.reason)}" if result.reason else said
+
+
+def _sentence(text: str) -> str:
+    return f"{signed(text[:1].upper() + text[1:])}."
+
+
+def _without_verdict(reason: str, word: str) -> str:
+    """The reason without the verdict that stands beside it."""
+    return _sentence(reason.removeprefix(f"{word}: ").removesuffix("."))
 
 
 def _data_quality(records: TagRecords) -> str:

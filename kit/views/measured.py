@@ -10,7 +10,7 @@ from kit.calculations.position import Runs
 from kit.contract.checks import CHECKS
 from kit.records.model import Tag, TagRecords
 from kit.records.rows import Rows
-from kit.views.numbers import NONE, number, plain, with_unit
+from kit.views.numbers import NONE, number, plain, signed, with_unit
 from kit.views.tables import (
     Cell,
     Column,
@@ -30,11 +30,10 @@ from kit.views.tables import (
 def checks_sheet(assessment: TagAssessment) -> Sheet:
     """Every check of the newest visit with its method, those for information too."""
     stages = [stage for stage in (assessment.deciding, assessment.as_found) if stage is not None]
-    unique = list(dict.fromkeys(id(stage) for stage in stages))
-    shown = [next(stage for stage in stages if id(stage) == each) for each in unique]
+    shown = stages[:1] if assessment.as_found is assessment.deciding else stages
     return Sheet(
         "checks",
-        tables=tuple(_all_checks(stage) for stage in shown if stage.checks),
+        tables=tuple(_all_checks(stage, with_method=stage is shown[0]) for stage in shown if stage.checks),
         missing="" if any(stage.checks for stage in shown) else "There is no check.",
     )
 
@@ -71,7 +70,7 @@ def strokes_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     columns = ["Stroke", "Time:", "Nominal:", "Speed setting:"]
-    return _sheet("strokes", [table("Strokes", columns, lines)] if lines else [], "No stroke was timed.")
+    return _sheet("strokes", [table("As recorded", columns, lines)] if lines else [], "No stroke was timed.")
 
 
 def switches_table(rows: Rows) -> Table:
@@ -83,7 +82,7 @@ def switches_table(rows: Rows) -> Table:
         ]
         for index in range(len(rows))
     ]
-    return table("Limit switches", ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
+    return table("As recorded", ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
 
 
 def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
@@ -106,7 +105,7 @@ def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         if np.any(~np.isnan(rows[name].astype(float)))
     ]
     columns = ["Quantity", *(f"Reading {index + 1}:" for index in range(len(rows)))]
-    tables = [table("Electrical readings", columns, lines), *_of(stage, "electrical")] if lines else []
+    tables = [table("As recorded", columns, lines), *_of(stage, "electrical")] if lines else []
     return _sheet("electrical", tables, "No electrical reading was recorded.")
 
 
@@ -129,7 +128,7 @@ def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     titles = [*(title for title, _ in columns.values()), "In the field", "At the station"]
-    tables = [table("Loop checks", titles, lines), *_of(stage, "loop_checks")] if lines else []
+    tables = [table("As recorded", titles, lines, kind="wide"), *_of(stage, "loop_checks")] if lines else []
     return _sheet("loop", tables, "No loop check was recorded.")
 
 
@@ -147,7 +146,7 @@ def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     ]
     return _sheet(
         "prechecks",
-        [table("Prechecks", ["Item", "Answer", "Remark"], lines)] if lines else [],
+        [table("As recorded", ["Item", "Answer", "Remark"], lines)] if lines else [],
         "No precheck was recorded.",
     )
 
@@ -192,21 +191,22 @@ def _of(stage: StageResult, source: str) -> list[Table]:
     return [table("Checks made of them", columns, rows)] if rows else []
 
 
-def _all_checks(stage: StageResult) -> Table:
+def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
     columns = ["Check", "Value:", "Where", "Limit:", "U:", "k:", "P of conformity:", "Rule", Column("Verdict", "word")]
     return table(
         f"Every check, visit {stage.visit}, {stage_word(stage.stage)}",
         columns,
-        [_check_line(result) for result in stage.checks],
+        [_check_line(result, with_method=with_method) for result in stage.checks],
+        kind="wide every",
     )
 
 
-def _check_line(result: CheckResult) -> list[str | Cell]:
-    beside = " and ".join(number(value, 2, sign=True) for value in result.beside.values())
+def _check_line(result: CheckResult, *, with_method: bool) -> list[str | Cell]:
+    beside = [number(value, 2, sign=True) for value in result.beside.values()]
     return [
-        Cell(check_title(result), small=CHECKS[result.check].method),
-        Cell(check_value(result), small=beside),
-        Cell(result.at or NONE, small=result.reason),
+        Cell(check_title(result), small=CHECKS[result.check].method if with_method else ""),
+        Cell(check_value(result), small=f"greatest {' and '.join(beside)}" if beside else ""),
+        Cell(signed(result.at) or NONE, small=signed(result.reason)),
         check_limit(result),
         check_uncertainty_text(result),
         NONE if result.budget is None else f"{result.budget.coverage_factor:.2f}",

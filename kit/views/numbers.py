@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Final
 
 MINUS: Final = "\u2212"
@@ -19,6 +20,7 @@ _UNITS: Final[dict[str, str]] = {
 _DECIMALS: Final[dict[str, int]] = {"%": 2, "s": 1, "V": 2, "MΩ": 1, "Ω": 2, "1/h": 1, "%/%": 3, "": 0}
 _MOST_DECIMALS: Final = 9
 _ROUNDING: Final = 1e-9
+_NEGATIVE: Final = re.compile(r"(?<![\w.\-])-(?=\d)")
 
 
 def unit_of(measure: str) -> str:
@@ -137,9 +139,22 @@ def plain(value: float | None) -> str:
     return ("∞" if value == math.inf else f"{value:.10g}").replace("-", MINUS)
 
 
+def signed(text: str) -> str:
+    """A sentence with true minus signs before its numbers; hyphens between words and digits stay.
+
+    Examples
+    --------
+    >>> signed("stop at -0.6 %, visit 2026-03-02, range 4-20 mA")
+    'stop at −0.6 %, visit 2026-03-02, range 4-20 mA'
+    """
+    return _NEGATIVE.sub(MINUS, text)
+
+
 def with_unit(text: str, unit: str) -> str:
     """A printed number and its unit, kept together by a space that does not break."""
-    return f"{text} {unit}" if unit and text != NONE else text
+    if not unit or text == NONE:
+        return text
+    return f"{text}{unit}" if unit == "°" else f"{text} {unit}"
 
 
 def _side(value: float, lower: float | None, upper: float | None) -> int:

@@ -18,6 +18,7 @@ RESULT_MIME: Final = "application/vnd.strokebook.result+json"
 
 _FOLDER: Final = Path(__file__).parent
 _BLANKS: Final = " \t\n\r\f\v"
+_BEFORE_UNIT: Final = re.compile(r"(?<=[\d∞]) (?=(?:%|°C|s|V|mA|mm|MΩ|Ω)(?!\w))")
 _TAGS: Final = re.compile(r"(<[^>]*>)")
 
 
@@ -135,10 +136,14 @@ def _flat(parts: Iterable[Part | Iterable[Part]]) -> Iterable[Part]:
 
 
 def _as_serialised(html: str) -> str:
-    """The HTML as a stock export would write it again: quotes outside tags bare, blank texts one character."""
+    """The HTML as a stock export would write it again: quotes outside tags bare, blank texts one character.
+
+    A number and its unit are kept on one line.
+    """
     pieces = _TAGS.split(html.strip())
     for index in range(0, len(pieces), 2):
         text = pieces[index]
         blank = "\n" if "\n" in text else " "
+        text = _BEFORE_UNIT.sub("\u00a0", text)
         pieces[index] = text.replace("&#34;", '"').replace("&#39;", "'") if text.strip(_BLANKS) or not text else blank
     return "".join(pieces)

@@ -135,6 +135,15 @@ def band(low: float, high: float) -> dict[str, Any]:
     }
 
 
+def padded(*values: ArrayLike, least: float = 0.25) -> list[float]:
+    """A range of an axis that holds all values and zero, with room, and is never flat."""
+    drawn = np.concatenate([np.zeros(1), *(np.asarray(each, dtype=float).ravel() for each in values)])
+    drawn = drawn[np.isfinite(drawn)]
+    low, high = min(float(drawn.min()), -least), max(float(drawn.max()), least)
+    room = 0.16 * (high - low)
+    return [float(f"{low - room:.4g}"), float(f"{high + room:.4g}")]
+
+
 def note(x: float, y: float, text: str, **more: Any) -> dict[str, Any]:
     """A short text at a point of the figure."""
     return {

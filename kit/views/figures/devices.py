@@ -44,7 +44,7 @@ def potentiometer_figure(stage: StageResult, sweep: Sweep, tag: Tag) -> Figure:
                 for index, side in enumerate(margins)
             ),
         ),
-        layout=layout(POSITION, _RATIO, yaxis={"range": [-4, 104]}, shapes=[band(0, 100)]),
+        layout=layout(POSITION, _RATIO, xaxis={"dtick": 25}, yaxis={"range": [-4, 104], "dtick": 25}, shapes=[band(0, 100)]),
     )
 
 

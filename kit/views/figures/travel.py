@@ -26,8 +26,9 @@ from kit.views.figures.base import (
     line,
     markers,
     note,
+    padded,
 )
-from kit.views.numbers import number
+from kit.views.numbers import number, signed
 from kit.views.parts import Figure
 from kit.views.tables import check_limit, check_value, stage_word
 
@@ -36,6 +37,7 @@ COMMAND: Final = "Command, % of range"
 POSITION: Final = "Position, % of travel"
 ERROR: Final = "Error, % of travel span"
 _ENDS: Final = (-2.0, 102.0)
+_QUARTERS: Final = {"dtick": 25}
 
 
 def find(stage: StageResult, check: str, detail: str = "") -> CheckResult | None:
@@ -52,7 +54,14 @@ def error_figure(stage: StageResult, runs: Runs, tag: Tag) -> Figure:
         alt=f"Error of position against command of {tag.tag}, {stage_word(stage.stage)}, up and down runs. "
         f"{_worst(inaccuracy)}",
         data=(*_limits(inaccuracy), *_runs(runs, runs.point_command_pct, runs.point_command_pct[runs.point])),
-        layout=layout(COMMAND, ERROR, shapes=_band(inaccuracy), annotations=_worst_note(inaccuracy, runs)),
+        layout=layout(
+            COMMAND,
+            ERROR,
+            shapes=_band(inaccuracy),
+            annotations=_worst_note(inaccuracy, runs),
+            xaxis=_QUARTERS,
+            yaxis={"range": padded(runs.error_pct, _sides(inaccuracy))},
+        ),
     )
 
 
@@ -80,7 +89,7 @@ def calibration_figure(stage: StageResult, runs: Runs, tag: Tag) -> Figure:
                 )
             ),
         ),
-        layout=layout(COMMAND, POSITION),
+        layout=layout(COMMAND, POSITION, xaxis=_QUARTERS, yaxis={"dtick": 25}),
     )
 
 
@@ -112,7 +121,7 @@ def hysteresis_figure(stage: StageResult, runs: Runs, tag: Tag) -> Figure:
                 line={"color": INK, "width": 3},
             ),
         ),
-        layout=layout(COMMAND, ERROR),
+        layout=layout(COMMAND, ERROR, xaxis=_QUARTERS, yaxis={"range": padded(up, down)}),
     )
 
 
@@ -125,7 +134,13 @@ def feedback_figure(stage: StageResult, runs: Runs, tag: Tag) -> Figure:
         f"{_held(inaccuracy, 'feedback inaccuracy')}",
         alt=f"Feedback minus position against position of {tag.tag}, up and down runs. {_worst(inaccuracy)}",
         data=(*_limits(inaccuracy), *_runs(runs, runs.point_input_pct, runs.input_pct)),
-        layout=layout(POSITION, "Feedback − position, % of span", shapes=_band(inaccuracy)),
+        layout=layout(
+            POSITION,
+            "Feedback − position, % of span",
+            shapes=_band(inaccuracy),
+            xaxis=_QUARTERS,
+            yaxis={"range": padded(runs.error_pct, _sides(inaccuracy))},
+        ),
     )
 
 
@@ -149,8 +164,11 @@ def _some(trace: Trace) -> list[Trace]:
 
 
 def _limits(result: CheckResult | None) -> list[Trace]:
-    limits = [] if result is None else [side for side in (result.lower_limit, result.upper_limit) if side is not None]
-    return limit_lines(_ENDS, [[side, side] for side in limits])
+    return limit_lines(_ENDS, [[side, side] for side in _sides(result)])
+
+
+def _sides(result: CheckResult | None) -> list[float]:
+    return [] if result is None else [side for side in (result.lower_limit, result.upper_limit) if side is not None]
 
 
 def _band(result: CheckResult | None) -> list[dict[str, Any]]:
@@ -180,5 +198,5 @@ def _held(result: CheckResult | None, name: str) -> str:
 def _worst(result: CheckResult | None) -> str:
     if result is None or result.value is None:
         return ""
-    place = f" at {result.at}" if result.at else ""
+    place = f" at {signed(result.at)}" if result.at else ""
     return f"The worst is {check_value(result)}{place}."
