@@ -135,6 +135,6 @@ def test_the_exchanged_digits_are_those_of_the_reading() -> None:
     story = story_of("TV-115")
     (slip,) = story.slips
     clean = tables(replace(story, slips=()), story.visits[-1])["readings"][slip.row]
-    read = str(clean["position_deg"])
+    read = str(clean["position_deg"]).replace(".", ",")  # the slaker files have decimal commas
     assert clean["stage"] == "as_found"
     assert slip.typed == read[1] + read[0] + read[2:]

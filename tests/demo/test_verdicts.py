@@ -1,0 +1,86 @@
+"""Every tag of the demo unit is judged as its story says, and its slips are found."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from kit.assessment import assess_tag
+from kit.contract.checks import CHECKS
+from kit.demo import DEMO_UNIT, write_demo
+from kit.demo.stories import STORIES
+from kit.demo.story import Slip, Story
+from kit.records import read_unit, tag_records
+from kit.records.model import UnitRecords
+
+LOST_ROWS = [(story, slip) for story in STORIES for slip in story.slips if slip.set_aside]
+
+
+@pytest.fixture(scope="module")
+def unit(tmp_path_factory: pytest.TempPathFactory) -> UnitRecords:
+    folder = tmp_path_factory.mktemp("demo") / DEMO_UNIT
+    write_demo(folder)
+    return read_unit(folder)
+
+
+@pytest.mark.parametrize("story", STORIES, ids=lambda story: story.tag.tag)
+def test_the_register_row_is_read_as_the_story_states_it(unit: UnitRecords, story: Story) -> None:
+    assert unit.tags[story.tag.tag] == story.tag
+
+
+@pytest.mark.parametrize("story", STORIES, ids=lambda story: story.tag.tag)
+def test_the_verdict_is_that_of_the_story(unit: UnitRecords, story: Story) -> None:
+    assessment = assess_tag(tag_records(unit, story.tag.tag))
+    assert assessment.verdict == story.verdict, assessment.reason
+    if story.deciding_check:
+        assert assessment.worst_check.split()[0] == story.deciding_check
+
+
+def test_as_found_fails_and_the_older_visit_passes_behind_the_as_left_pass(unit: UnitRecords) -> None:
+    stages = assess_tag(tag_records(unit, "TV-115")).stages
+    assert [(stage.visit, stage.stage, stage.verdict) for stage in stages] == [
+        ("2", "as_left", "pass"),
+        ("2", "as_found", "fail"),
+        ("1", "as_left", "pass"),
+    ]
+
+
+def test_every_check_of_typed_records_has_a_value_somewhere(unit: UnitRecords) -> None:
+    seen = {
+        check.check
+        for story in STORIES
+        for stage in assess_tag(tag_records(unit, story.tag.tag)).stages
+        for check in stage.checks
+        if check.value is not None
+    }
+    assert {name for name, check in CHECKS.items() if check.table != "logs"} <= seen
+
+
+@pytest.mark.parametrize(("story", "slip"), LOST_ROWS, ids=lambda each: getattr(each, "typed", ""))
+def test_a_slip_that_costs_a_row_is_found_where_it_was_made(unit: UnitRecords, story: Story, slip: Slip) -> None:
+    found = [
+        each
+        for each in unit.problems
+        if Path(each.file).name.startswith(slip.table)
+        and each.set_aside
+        and (each.value == slip.typed if slip.column else "row" in each.problem)
+        and (each.column == slip.column or slip.column is None)
+    ]
+    assert len(found) == 1, (slip, found)
+
+
+def test_every_reading_typed_in_volts_is_set_aside(unit: UnitRecords) -> None:
+    volts = [each for each in unit.problems if each.tag == "TV-107" and each.column == "command_V" and each.set_aside]
+    assert len(volts) == 27
+
+
+def test_nothing_else_is_set_aside(unit: UnitRecords) -> None:
+    """The slips that cost a row, the 27 readings in volts, and no more."""
+    wanted = 27 + len(LOST_ROWS)
+    assert sum(count.set_aside for count in unit.counts) == wanted
+    assert all(count.read == count.used + count.set_aside for count in unit.counts)
+
+
+def test_the_stray_file_is_named_once(unit: UnitRecords) -> None:
+    assert sum(each.file.endswith("photo-list.csv") for each in unit.problems) == 1
