@@ -59,8 +59,10 @@ def to_bytes(notebook: nbformat.NotebookNode) -> bytes:
 
 def _normalise_output(output: nbformat.NotebookNode, written_as: Mapping[str, str]) -> None:
     data = output.get("data", {})
-    if len(data) > 1 and "text/plain" in data:
-        del data["text/plain"]  # may hold a memory address, and says less than what stands beside it
+    if len(data) > 1:
+        data.pop("text/plain", None)  # may hold a memory address, and says less than what stands beside it
+    if isinstance(data.get("text/plain"), str):
+        data["text/plain"] = _plain(data["text/plain"], written_as)
     if output.output_type == "error":
         output.traceback = [_plain(line, written_as) for line in output.traceback]
         output.evalue = _plain(output.evalue, written_as)

@@ -44,11 +44,18 @@ def csv_bytes(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> by
     >>> csv_bytes(("tag", "value"), [{"tag": "=1+1", "value": -0.1}])
     b"tag,value\n'=1+1,-0.1\n"
     """
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
+    text = _LineFeeds(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)
     writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
     return text.getvalue().encode("utf-8")
+
+
+class _LineFeeds(io.StringIO):
+    """Ends rows in a line feed; the writer ends them in both characters, so that it quotes both in cells."""
+
+    def write(self, row: str) -> int:
+        return super().write(row.removesuffix("\r\n") + "\n")
 
 
 def _cell(value: Any) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from pathlib import Path
 
 from kit.runs.execute import TagRun, failed_run, run_tag
 
@@ -21,6 +22,7 @@ class Job:
     slice_bytes: bytes
     unit: str
     time_limit_s: int
+    notebook: Path | None = None  # None: the packaged one
 
 
 def available_workers() -> int:
@@ -99,7 +101,7 @@ def _outcome(job: Job, future: Future[TagRun]) -> TagRun:
 
 
 def _work(job: Job) -> TagRun:
-    return run_tag(job.tag, job.slice_bytes, job.unit, time_limit_s=job.time_limit_s)
+    return run_tag(job.tag, job.slice_bytes, job.unit, notebook=job.notebook, time_limit_s=job.time_limit_s)
 
 
 def _leave_interrupts() -> None:
