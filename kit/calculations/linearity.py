@@ -204,7 +204,7 @@ def zero_based_line(x: ArrayLike, y: ArrayLike) -> Line:
     weights[others] = image.weights[count + 1 :] - image.weights[:count]
     weights[start] = -weights.sum()
     source = np.concatenate((others, [start], others))
-    active = np.array(list(dict.fromkeys(source[image.active].tolist())))
+    active = np.array(list(dict.fromkeys((*source[image.active].tolist(), start))))
     return Line(image.slope, float(ys[start] - image.slope * xs[start]), image.deviation, active, weights)
 
 
