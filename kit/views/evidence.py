@@ -33,6 +33,7 @@ from kit.views.tables import (
     verdict_cell,
 )
 
+BUDGET_COLUMNS = ("Component", "Instrument", "Value:", "Distribution", "Divisor:", "Sensitivity:", "u:", "Freedom:")
 _LIBRARIES = ("numpy", "scipy", "pandas")
 
 
@@ -208,14 +209,13 @@ def _budget_part(result: CheckResult, budget: Budget) -> BudgetPart:
         ]
         for each in budget.components
     ]
-    columns = ["Component", "Instrument", "Value:", "Distribution", "Divisor:", "Sensitivity:", "u:", "Freedom:"]
     return BudgetPart(
         title=check_title(result),
         summary=f"{check_value(result)}; u {budget.standard_uncertainty:.3g} {unit}, "
         f"degrees of freedom {_degrees(budget.degrees_of_freedom)}, "
         f"k {budget.coverage_factor:.3f} for {plain(100 * budget.coverage_probability)} %, "
         f"U {uncertainty_text(budget.expanded_uncertainty, measure)}",
-        components=table("Components", columns, rows, kind="wide"),
+        components=table("", BUDGET_COLUMNS, rows),
     )
 
 

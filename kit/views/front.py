@@ -50,6 +50,7 @@ class Head:
     verdict: Verdict
     reason: str
     stages: tuple[tuple[str, Verdict, str], ...]
+    no_as_found: str
     rule: str
     checks: Table
     exceptions: tuple[tuple[Verdict, str], ...]
@@ -83,6 +84,7 @@ def head(records: TagRecords, assessment: TagAssessment) -> Head:
         verdict=verdict_of(assessment.verdict),
         reason=_without_verdict(assessment.reason, verdict_of(assessment.verdict).word),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
+        no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         checks=_check_table(deciding, assessment.as_found),
         exceptions=_exceptions(deciding),
@@ -240,7 +242,7 @@ def _check_table(deciding: StageResult | None, as_found: StageResult | None) -> 
     columns += ["As found:"] if found else []
     columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
     notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
-    low = "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
+    low = "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
     return table("Checks against their limits", columns, rows, *([low, *notes] if keys else []), kind="wide")
 
 
@@ -249,10 +251,9 @@ def _check_row(
 ) -> list[str | Cell]:
     shown = left or found
     assert shown is not None
-    measure = CHECKS[shown.check].measure
     reference = sources.index(_source(shown)) + 1
     cells: list[str | Cell] = [
-        Cell(check_title(shown), small="" if measure in ("s", "V", "MΩ", "Ω", "count") else measure),
+        check_title(shown),
         Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
     ]
     if both:
@@ -291,7 +292,7 @@ def _exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]
 def _exception(result: CheckResult) -> str:
     if result.verdict in GAPS:
         return f"{check_title(result)}: {signed(result.reason) or 'no reason is known'}."
-    place = f" at {signed(result.at)}" if result.at else ""
+    place = f" ({signed(result.at)})" if result.at else ""
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
     said = f"{check_title(result)}: {check_value(result)}{place}; limit {check_limit(result)}{margin}."

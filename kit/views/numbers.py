@@ -20,6 +20,7 @@ _UNITS: Final[dict[str, str]] = {
 _DECIMALS: Final[dict[str, int]] = {"%": 2, "s": 1, "V": 2, "MΩ": 1, "Ω": 2, "1/h": 1, "%/%": 3, "": 0}
 _MOST_DECIMALS: Final = 9
 _ROUNDING: Final = 1e-9
+_NEGATIVE_ZERO: Final = re.compile(r"(?<![\w.\-])-(?=0(?:\.0+)?(?![\d.]))")
 _NEGATIVE: Final = re.compile(r"(?<![\w.\-])-(?=\d)")
 
 
@@ -146,8 +147,10 @@ def signed(text: str) -> str:
     --------
     >>> signed("stop at -0.6 %, visit 2026-03-02, range 4-20 mA")
     'stop at −0.6 %, visit 2026-03-02, range 4-20 mA'
+    >>> signed("-0.0 % command"), signed("-0.04 %")
+    ('0.0 % command', '−0.04 %')
     """
-    return _NEGATIVE.sub(MINUS, text)
+    return _NEGATIVE.sub(MINUS, _NEGATIVE_ZERO.sub("", text))
 
 
 def with_unit(text: str, unit: str) -> str:

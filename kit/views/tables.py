@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from markupsafe import Markup
+
 from kit.assessment.model import CheckResult, StageResult
 from kit.assessment.wording import check_words
 from kit.contract.checks import CHECKS
@@ -48,7 +50,7 @@ class Cell:
 @dataclass(frozen=True, slots=True)
 class Column:
     title: str
-    kind: str = "text"  # "text", "number" or "word": how its cells are set
+    kind: str = ""  # "number" or "word": how its cells are set; "" is running text
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,11 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     kind: str = ""
     notes: tuple[str, ...] = ()
+
+    @property
+    def classes(self) -> tuple[Markup, ...]:
+        """The class attribute of each column's cells; running text needs none."""
+        return tuple(Markup(' class="{}"').format(each.kind) if each.kind else Markup("") for each in self.columns)
 
 
 @dataclass(frozen=True, slots=True)

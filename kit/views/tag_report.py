@@ -15,7 +15,7 @@ from kit.views.figures.devices import potentiometer_figure, switch_figure
 from kit.views.figures.travel import calibration_figure, error_figure, feedback_figure, hysteresis_figure
 from kit.views.parts import Page, Part, Result, render
 from kit.views.result import result_content
-from kit.views.tables import Sheet, Table, stage_rows
+from kit.views.tables import Column, Sheet, Table, stage_rows
 
 _ASSETS = "../../assets"
 
@@ -26,6 +26,7 @@ class Budgets:
 
     lines: tuple[str, ...]
     missing: str
+    columns: tuple[Column, ...]
     budgets: tuple[evidence.BudgetPart, ...]
 
 
@@ -145,8 +146,9 @@ def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[
     stage = assessment.deciding
     budgets = () if stage is None else evidence.budget_parts(stage)
     lines = () if stage is None else evidence.no_uncertainty_lines(stage)
-    missing = "" if budgets or lines else "There is no check with a limit and an uncertainty."
-    return [render("budgets.html.j2", Budgets(lines, missing, budgets))]
+    missing = "" if budgets else "There is no check with a limit and an uncertainty."
+    columns = budgets[0].components.columns if budgets else ()
+    return [render("budgets.html.j2", Budgets(lines, missing, columns, budgets))]
 
 
 def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:

@@ -181,10 +181,10 @@ def _worst_note(result: CheckResult | None, runs: Runs) -> Sequence[dict[str, An
     if result is None or result.value is None:
         return []
     reading = int(np.argmax(np.abs(runs.error_pct)))
-    below = runs.error_pct[reading] < 0
     command = float(runs.point_command_pct[runs.point[reading]])
+    side = "left" if command < 15 else "right" if command > 85 else "center"
     text = f"worst {check_value(result)}"
-    return [note(command, float(runs.error_pct[reading]), text, ay=28 if below else -28)]
+    return [note(command, float(runs.error_pct[reading]), text, ay=-28, xanchor=side)]
 
 
 def _held(result: CheckResult | None, name: str) -> str:

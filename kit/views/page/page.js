@@ -1,6 +1,7 @@
 "use strict";
 (function () {
   const PAPER_WIDTH_PX = 680;
+  const PAPER_SCALE = 0.78;
   const COLOURS = {
     "#1f2428": "--ink", "#5d666e": "--muted", "#d3d8dc": "--rule", "#fffffe": "--paper", "#1b5583": "--up",
     "#a8480f": "--down", "#96201d": "--limit", "#eef3ef": "--band", "#dde3e8": "--shade"
@@ -23,6 +24,7 @@
       for (const [written, colour] of now) { text = text.replaceAll(written, colour); }
       const content = JSON.parse(text);
       content.layout.width = onPaper ? PAPER_WIDTH_PX : Math.floor(figure.clientWidth);
+      content.layout.height *= onPaper ? PAPER_SCALE : 1;
       const options = { displayModeBar: false, staticPlot: onPaper };
       window.Plotly.react(figure.querySelector(".drawing"), content.data, content.layout, options);
       figure.classList.add("drawn");
