@@ -95,7 +95,7 @@ def reduce_runs(
     inputs = command if input_pct is None else series(input_pct, "input_pct", length=command.size)
     if up.shape != command.shape:
         raise CalculationInputError(f"rising has shape {up.shape} beside {command.size} readings; give one a reading.")
-    kept = np.flatnonzero(np.isfinite(command + error + inputs))
+    kept = np.flatnonzero(np.isfinite(command) & np.isfinite(error) & np.isfinite(inputs))
     if kept.size < command.size:
         command, error, up, cycles, inputs = command[kept], error[kept], up[kept], cycles[kept], inputs[kept]
     return _average(command, error, up, cycles, inputs, kept)

@@ -75,7 +75,7 @@ def reduce_sweep(position_pct: ArrayLike, wiper_ohm: ArrayLike, track_ohm: Array
     track = np.full(position.size, track) if track.ndim == 0 else series(track, "track_ohm", length=position.size)
     scaled = np.isfinite(position) & np.isfinite(track) & (track > 0)
     ratio = np.divide(wiper, track, out=np.full(position.size, np.nan), where=scaled)
-    connected = scaled & (ratio <= _OPEN_CIRCUIT_RATIO * (1.0 + 1e-12))
+    connected = np.isfinite(ratio) & (ratio <= _OPEN_CIRCUIT_RATIO * (1.0 + 1e-12))
     kept = np.flatnonzero(connected)
     kept = kept[position[kept].argsort(kind="stable")]
     return _sweep(position[kept], 100.0 * ratio[kept], kept, int(np.count_nonzero(scaled & ~connected)))

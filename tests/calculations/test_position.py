@@ -339,6 +339,11 @@ def test_a_reading_that_is_no_number_is_left_out_alone(bad, place):
     assert inaccuracy(runs).value == 0.3
 
 
+def test_infinities_of_both_signs_are_left_out_without_a_warning():
+    runs = runs_of([np.inf, 50.0, 0.0], [-np.inf, 0.5, 0.25], input_pct=[np.inf, 50.0, 1.0])
+    assert runs.kept.tolist() == [1, 2]
+
+
 @pytest.mark.parametrize(
     ("command", "found"),
     [(0.0, True), (0.5, True), (-0.5, True), (0.501, False), (-0.501, False), (0.5 + 1e-12, True), (5.0, False)],

@@ -73,7 +73,7 @@ def test_margins_need_a_sweep_to_within_two_percent_of_both_ends(lowest, highest
     assert sweep_linearity(sweep).value == pytest.approx(0.0, abs=0.2)
 
 
-@pytest.mark.parametrize("wiper", [np.nan, np.inf, 1020.1, 5000.0])
+@pytest.mark.parametrize("wiper", [np.nan, np.inf, -np.inf, 1020.1, 5000.0])
 def test_an_open_circuit_is_a_break_and_left_out(wiper):
     sweep = reduce_sweep(POSITIONS, [100, 300, wiper, 700, 900], 1000)
     assert (sweep.breaks, sweep.reversals) == (1, 0)

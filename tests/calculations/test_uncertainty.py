@@ -262,7 +262,8 @@ def test_accuracy_terms_add_up():
 
 def test_accuracy_of_a_missing_reading_is_missing():
     assert np.isnan(accuracy_half_width([np.nan], fixed=0.1)).all()
-    assert np.isnan(accuracy_half_width([np.nan], pct_reading=0.1)).all()
+    assert np.isnan(accuracy_half_width([np.nan, np.inf, -np.inf], pct_reading=0.1)).all()
+    assert np.isnan(accuracy_half_width([np.inf], pct_range=0.1, range_span=16.0)).all()
 
 
 def test_an_accuracy_statement_that_says_nothing_is_refused():
