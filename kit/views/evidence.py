@@ -48,9 +48,7 @@ class BudgetPart:
 
 def readings_sheet(records: TagRecords, stages: Iterable[StageResult]) -> Sheet:
     """Every stroke reading of some stages, as typed and as scaled."""
-    tables = [
-        _readings_table(records, stage) for stage in stages if len(stage_rows(records, "readings", stage))
-    ]
+    tables = [_readings_table(records, stage) for stage in stages if len(stage_rows(records, "readings", stage))]
     return Sheet(
         "readings",
         tables=tuple(tables),
@@ -101,7 +99,9 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
     columns = ["File", "Row:", "Column", "Value", "Problem", "Set aside"]
     return Sheet(
         "problems",
-        lines=("A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",)
+        lines=(
+            "A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",
+        )
         if rows
         else (),
         tables=(table("Problems", columns, rows, kind="wide problems"),) if rows else (),
@@ -148,7 +148,8 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         lines=(
             f"Document {document_number(records.settings, records.tag.tag)}. "
             f"All input files together: {input_hash(records.input_hashes)}.",
-            "The same input files and the same versions give the same page, byte for byte. Dates are those of the records.",
+            "The same input files and the same versions give the same page, byte for byte. "
+            "Dates are those of the records.",
         ),
         tables=tuple(tables),
     )
@@ -177,9 +178,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     return table(f"Readings, visit {stage.visit}, {stage_word(stage.stage)}", columns, lines, kind="wide dense")
 
 
-def _feedback_cells(
-    rows: Rows, index: int, feedback: NDArray[np.float64], position: NDArray[np.float64]
-) -> list[str]:
+def _feedback_cells(rows: Rows, index: int, feedback: NDArray[np.float64], position: NDArray[np.float64]) -> list[str]:
     difference = number(float(feedback[index] - position[index]), 2, sign=True)
     return [_raw(rows, index, ("feedback_mA", "feedback_V", "feedback_pct")), difference]
 
@@ -228,8 +227,6 @@ def _degrees(degrees_of_freedom: float) -> str:
 
 
 def _history_row(key: tuple[str, str], stages: tuple[StageResult, ...]) -> list[str | Cell]:
-    results = [
-        next((each for each in stage.checks if (each.check, each.detail) == key), None) for stage in stages
-    ]
+    results = [next((each for each in stage.checks if (each.check, each.detail) == key), None) for stage in stages]
     title = next(check_title(each) for each in results if each is not None)
     return [title, *(NONE if each is None else check_value(each) for each in results)]

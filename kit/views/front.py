@@ -131,9 +131,7 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
         cause, before = str(rows["cause"][index]), float(rows["position_before_pct"][index])
         after, time_s = float(rows["position_after_pct"][index]), float(rows["time_s"][index])
         verdicts = [
-            result.verdict
-            for result in stage.checks
-            if (result.check, result.detail) == ("fail_position", cause)
+            result.verdict for result in stage.checks if (result.check, result.detail) == ("fail_position", cause)
         ]
         line: list[str | Cell] = [
             WORDS[cause].capitalize(),
@@ -151,7 +149,7 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
         lines.append([*line, verdict_cell(verdicts[0]) if verdicts else Cell(NONE)])
     columns = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:"]
     more = [] if brief else ["Alarm", "Command after restoration:", "Position after restoration:"]
-    titles = [*columns, *more, Column("Verdict", "word")]
+    titles: list[str | Column] = [*columns, *more, Column("Verdict", "word")]
     return table("Fail action: expected against proven", titles, lines, kind="wide")
 
 
@@ -225,7 +223,9 @@ def _stage_line(stage: StageResult) -> tuple[str, Verdict, str]:
 
 
 def _coverage(settings: UnitSettings) -> str:
-    return f"U is the expanded uncertainty for a coverage probability of {plain(100 * settings.coverage_probability)} %."
+    return (
+        f"U is the expanded uncertainty for a coverage probability of {plain(100 * settings.coverage_probability)} %."
+    )
 
 
 def _check_table(deciding: StageResult | None, as_found: StageResult | None) -> Table:
@@ -242,8 +242,11 @@ def _check_table(deciding: StageResult | None, as_found: StageResult | None) -> 
     columns += ["As found:"] if found else []
     columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
     notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
-    low = "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
-    return table("Checks against their limits", columns, rows, *([low, *notes] if keys else []), kind="wide")
+    note = (
+        "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
+        "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
+    )
+    return table("Checks against their limits", columns, rows, *([note, *notes] if keys else []), kind="wide")
 
 
 def _check_row(
@@ -260,7 +263,14 @@ def _check_row(
         cells.append(NONE if found is None else Cell(check_value(found), small=verdict_of(found.verdict).word))
     if left is None:
         return [*cells, NONE, NONE, NONE, NONE, NONE]
-    return [*cells, check_value(left), signed(left.at), check_uncertainty_text(left), _tur(left), verdict_cell(left.verdict)]
+    return [
+        *cells,
+        check_value(left),
+        signed(left.at),
+        check_uncertainty_text(left),
+        _tur(left),
+        verdict_cell(left.verdict),
+    ]
 
 
 def _judged(result: CheckResult | None) -> bool:
@@ -312,8 +322,11 @@ def _data_quality(records: TagRecords) -> str:
     used = sum(len(rows) for rows in records.tables.values())
     rows_aside = {(each.file, each.row) for each in records.problems if each.set_aside}
     flags = sum(not each.set_aside for each in records.problems)
-    said = f"{used} rows of this tag used, {len(rows_aside)} set aside, {flags} {'flag' if flags == 1 else 'flags'} raised."
-    return f"{said} Nothing was corrected." + (" The list is under Problems in the records." if records.problems else "")
+    raised = "1 flag raised" if flags == 1 else f"{flags} flags raised"
+    said = f"{used} rows of this tag used, {len(rows_aside)} set aside, {raised}."
+    return f"{said} Nothing was corrected." + (
+        " The list is under Problems in the records." if records.problems else ""
+    )
 
 
 def _expected(action: str | None) -> str:

@@ -80,7 +80,11 @@ class Sheet:
 
 
 def table(
-    caption: str, columns: Sequence[str | Column], rows: Iterable[Sequence[str | Cell]], *notes: str, kind: str = ""
+    caption: str,
+    columns: Sequence[str] | Sequence[str | Column],
+    rows: Iterable[Sequence[str] | Sequence[str | Cell]],
+    *notes: str,
+    kind: str = "",
 ) -> Table:
     """A table from plain texts. A column title that ends in a colon holds numbers: the colon is dropped."""
     return Table(

@@ -97,15 +97,16 @@ def front(results: UnitResults) -> list[Part]:
 def tags(results: UnitResults) -> list[Part]:
     """Every tag with its verdict, sortable and filterable."""
     rows = tuple(_tag_row(line) for line in results.tags)
-    verdicts = tuple(verdict_of(name) for name in (*TAG_VERDICTS, "") if any(row.verdict == verdict_of(name) for row in rows))
+    present = {line.verdict for line in results.tags}
+    verdicts = tuple(verdict_of(name) for name in (*TAG_VERDICTS, "") if name in present)
     return [render("unit_tags.html.j2", TagTable(rows, verdicts))]
 
 
 def worst_actors(results: UnitResults) -> list[Part]:
     """The tags that use most of a tolerance, and how all tags lie."""
-    shares = [line.result["nearest"]["share"] for line in results.tags if line.result.get("nearest")]
+    shares = [unit_tables.share_of(line) for line in results.tags if line.result.get("nearest")]
     figure = [margin_figure(shares)] if shares else []
-    return [*figure, _sheet("worst", unit_tables.worst_table(results), "No tag has a check with an upper limit and a value.")]
+    return [*figure, _sheet("worst", unit_tables.worst_table(results), "No tag has a check with a limit and a value.")]
 
 
 def completeness(results: UnitResults) -> list[Part]:
@@ -148,8 +149,8 @@ def files(results: UnitResults) -> list[Part]:
         lines=(
             f"Made by strokebook {kit.__version__} from {len(results.input_hashes)} input files, "
             f"all together {input_hash(results.input_hashes)}. Every file has its SHA-256 in manifest.json.",
-            "Verdicts apply to the limits of each report and to the conditions of the test. They state what was measured; "
-            "they do not say that a valve is safe. The cautions of each report hold.",
+            "Verdicts apply to the limits of each report and to the conditions of the test. "
+            "They state what was measured; they do not say that a valve is safe. The cautions of each report hold.",
         ),
         tables=(unit_tables.file_table(),),
     )
@@ -170,7 +171,7 @@ def _tag_row(line: TagLine) -> TagRow:
         date=str(line.result.get("date", "")),
         check=CHECKS[worst].title if worst in CHECKS else "",
         nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
-        share=unit_tables.share_text(nearest["share"]) if nearest else "",
+        share=unit_tables.share_text(unit_tables.share_of(line)) if nearest else "",
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from math import inf
 from typing import Any, Final
 
 from kit.views.evidence import problem_row
 from kit.views.numbers import number, signed
 from kit.views.tables import Cell, Column, Table, table, verdict_cell
-from kit.views.unit_results import UnitResults
+from kit.views.unit_results import TagLine, UnitResults
 
 _WORST: Final = 20
 _LISTED: Final = 500  # a page lists no more; the CSV beside it has them all
@@ -21,6 +22,12 @@ _CSV: Final = {
 }
 
 
+def share_of(line: TagLine) -> float:
+    """The share of a tolerance that the tag's nearest check uses; infinite: no share can be stated."""
+    share: float | None = line.result["nearest"]["share"]
+    return inf if share is None else share
+
+
 def share_text(share: float) -> str:
     """A share of a tolerance in %; just above the limit never reads as on it.
 
@@ -29,6 +36,8 @@ def share_text(share: float) -> str:
     >>> share_text(0.5), share_text(1.0), share_text(1.0004), share_text(12.0)
     ('50 %', '100 %', '100.04 %', '1200 %')
     """
+    if share == inf:
+        return "beyond"
     decimals = 0
     while decimals < 7 and share > 1 and round(100 * share, decimals) <= 100 and 100 * share - 100 > 1e-7:
         decimals += 1
@@ -38,20 +47,22 @@ def share_text(share: float) -> str:
 def worst_table(results: UnitResults) -> Table:
     """The tags that use most of a tolerance."""
     lines = [line for line in results.tags if line.result.get("nearest")]
-    lines.sort(key=lambda line: -line.result["nearest"]["share"])
+    lines.sort(key=lambda line: -share_of(line))
     rows = [
         [
             Cell(line.tag, href=line.report),
             line.service,
             line.result["nearest"]["title"],
             line.result["nearest"]["value"],
-            share_text(line.result["nearest"]["share"]),
+            share_text(share_of(line)),
             verdict_cell(line.verdict),
         ]
         for line in lines[:_WORST]
     ]
-    columns = ["Tag", "Service", "Check", "Value:", "Share of the tolerance:", Column("Verdict of the tag", "word")]
-    note = "Share: distance from the middle of the tolerance (one-sided: from zero) over what the limit allows; above 100 % is outside."
+    titles = ["Tag", "Service", "Check", "Value:", "Share of the tolerance:"]
+    columns: list[str | Column] = [*titles, Column("Verdict of the tag", "word")]
+    note = "Share: 100 % is on the limit, more is outside. House definition: from the middle of a two-sided limit, "
+    note += "value over an upper limit, a lower limit over the value."
     return table("Most of a tolerance used", columns, rows, note, kind="wide")
 
 
@@ -60,7 +71,7 @@ def punch_table(results: UnitResults) -> Table:
     items = [item for line in results.tags for item in line.result.get("punch_list", ())]
     items.sort(key=lambda item: item["category"])
     reports = {line.tag: line.report for line in results.tags}
-    rows = [
+    rows: list[list[str | Cell]] = [
         [
             item["category"],
             Cell(item["tag"], href=reports.get(item["tag"], "")),
@@ -102,16 +113,14 @@ def instrument_table(results: UnitResults) -> Table:
 
 def count_table(results: UnitResults) -> Table:
     """Rows of each file: read, used, set aside."""
-    rows = [
-        [each.file, each.table, str(each.read), str(each.used), str(each.set_aside)] for each in results.counts
-    ]
+    rows = [[each.file, each.table, str(each.read), str(each.used), str(each.set_aside)] for each in results.counts]
     columns = ["File", "Table", "Rows read:", "Used:", "Set aside:"]
     return table("Rows of every file", columns, rows, kind="wide dense")
 
 
 def problem_table(results: UnitResults) -> Table:
     """Every problem of the unit, up to what a page can hold."""
-    rows = [[each.tag, *problem_row(each)] for each in results.problems[:_LISTED]]
+    rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:_LISTED]]
     columns = ["Tag", "File", "Row:", "Column", "Value", "Problem", "Set aside"]
     return table("Problems", columns, rows, _more(len(results.problems), "problems.csv"), kind="wide problems")
 
@@ -135,5 +144,3 @@ def _faults(uses: list[dict[str, Any]]) -> str:
     if not uses:
         return "not used"
     return "; ".join(faults[:3]) + (" and others" if len(faults) > 3 else "") if faults else "in order"
-
-

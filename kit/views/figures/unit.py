@@ -17,8 +17,9 @@ _STEPS_OUTSIDE: Final = 6  # the last one holds everything farther out
 
 def margin_figure(shares: Sequence[float]) -> Figure:
     """Tags by the share of a tolerance that their nearest check uses."""
-    steps = np.ceil(np.round(np.asarray(shares, dtype=float) / _STEP, 9)).astype(np.int64) - 1
-    steps = np.clip(steps, 0, _STEPS_INSIDE + _STEPS_OUTSIDE - 1)
+    farthest = (_STEPS_INSIDE + _STEPS_OUTSIDE) * _STEP
+    used = np.minimum(np.asarray(shares, dtype=float), farthest)
+    steps = np.maximum(np.ceil(np.round(used / _STEP, 9)).astype(np.int64) - 1, 0)
     count = np.bincount(steps, minlength=_STEPS_INSIDE + _STEPS_OUTSIDE)
     middle = (np.arange(len(count)) + 0.5) * 100 * _STEP
     inside = int(count[:_STEPS_INSIDE].sum())
@@ -42,6 +43,11 @@ def margin_figure(shares: Sequence[float]) -> Figure:
         alt=f"Tags by share of tolerance used: {inside} within their limits, {len(shares) - inside} outside.",
         data=(*bars, line("Limit", [100, 100], [0, int(count.max())], LIMIT, dash="dash")),
         layout=layout(
-            "Share of the tolerance, %", "Tags", height_px=240, bargap=0.15, xaxis={"dtick": 20}, yaxis={"rangemode": "tozero"}
+            "Share of the tolerance, %",
+            "Tags",
+            height_px=240,
+            bargap=0.15,
+            xaxis={"dtick": 20},
+            yaxis={"rangemode": "tozero"},
         ),
     )
