@@ -18,6 +18,7 @@ from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
 from kit.records.settings import read_settings
+from kit.records.suspicions import find_suspicions
 
 SETTINGS_FILE: Final = "unit.toml"
 
@@ -61,6 +62,7 @@ def read_unit(folder: Path) -> UnitRecords:
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
+    reading.problems.extend(find_suspicions(tables, tags))
     return UnitRecords(
         settings,
         tags,
