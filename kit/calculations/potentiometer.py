@@ -205,7 +205,7 @@ def dropouts(sweep: Sweep) -> Determination:
 
 def _sweep(position: FloatArray, ratio: FloatArray, kept: IntArray, breaks: int) -> Sweep:
     places, place = np.unique(position, return_inverse=True)
-    curve = np.bincount(place, weights=ratio, minlength=places.size) / np.bincount(place, minlength=places.size)
+    curve = np.bincount(place, weights=ratio) / np.bincount(place)
     line = minimax_line(places, curve) if places.size > 1 else None
     moves = line is not None and bool(np.ptp(curve) > _REVERSAL_PCT + _ROUNDING_PCT)
     slope_sign = int(np.sign(line.slope)) if line is not None and moves else 0
