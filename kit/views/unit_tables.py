@@ -127,7 +127,7 @@ def problem_table(results: UnitResults) -> Table:
 
 def file_table() -> Table:
     """The files beside the page."""
-    rows = [[Cell(name, href=name), content] for name, content in _CSV.items()]
+    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in _CSV.items()]
     return table("Files", ["File", "Content"], rows)
 
 
