@@ -197,9 +197,10 @@ def _read_body(body: str, style: _Style) -> float | str:
     if _POINT.fullmatch(body):
         return float(body.replace(",", ""))
     try:
-        return float(body)
+        value = float(body)
     except ValueError:
         return NOT_A_NUMBER.format(cell=body)
+    return value if np.isfinite(value) else NOT_A_NUMBER.format(cell=body)
 
 
 def _doubtful(body: str) -> str:

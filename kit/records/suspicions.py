@@ -48,7 +48,7 @@ def _copies(frame: pd.DataFrame, adjusted: Mapping[tuple[str, str], set[str]]) -
     values = np.ascontiguousarray(rows[list(SIGNALS)].to_numpy(dtype=float))
     up = (rows["direction"] == "up").to_numpy(dtype=bool)
     starts = np.flatnonzero(np.diff(rows["run"].to_numpy(), prepend=-1))
-    ends = np.append(starts[1:], len(rows))
+    ends = np.append(starts, len(rows))[1:]
     keys = list(zip(rows["tag"].iloc[starts], rows["visit"].iloc[starts], rows["stage"].iloc[starts], strict=True))
     first: dict[bytes, _Key] = {}
     found: list[Problem] = []
