@@ -68,17 +68,17 @@ def page_of_made_records() -> str:
     return str(ReportExporter().from_notebook_node(executed(made.records()))[0])
 
 
-@pytest.fixture()
+@pytest.fixture
 def notebook() -> nbformat.NotebookNode:
     return executed(made.records())
 
 
-@pytest.fixture()
+@pytest.fixture
 def page() -> str:
     return page_of_made_records()
 
 
-@pytest.fixture()
+@pytest.fixture
 def report_file(tmp_path: Path, page: str) -> Path:
     """The page in a folder as the batch lays it out, with the shared script."""
     (tmp_path / "assets").mkdir()
@@ -89,6 +89,6 @@ def report_file(tmp_path: Path, page: str) -> Path:
     return folder / "report.html"
 
 
-@pytest.fixture()
+@pytest.fixture
 def make_notebook() -> Callable[[TagRecords], nbformat.NotebookNode]:
     return executed

@@ -17,7 +17,7 @@ from kit.views.exporter import ReportExporter
 from kit.views.parts import PLOTLY_MIME
 from tests.views import made
 
-NASTY = '<i>"quoted" & \'so\'</i> -->'
+NASTY = "<i>\"quoted\" & 'so'</i> -->"
 
 
 def stock_export(notebook: nbformat.NotebookNode, folder: Path) -> str:

@@ -13,7 +13,7 @@ from kit.views.parts import Section, render
 from kit.views.tables import Sheet, table, verdict_cell
 from tests.views import made
 
-NASTY = '<b>"A" & \'B\'</b><script>alert(1)</script>'
+NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
 
 
 def html_of(name: str, records: TagRecords) -> str:
