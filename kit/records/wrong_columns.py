@@ -74,8 +74,9 @@ def _fits(
 
 
 def _feedback_agrees(frame: pd.DataFrame) -> pd.Series[bool]:
-    """Where a feedback of its own confirms the position, it was not mistyped."""
-    return (frame["feedback_share"] - frame["position_share"]).abs() < 2 * _FIT
+    """Where a run's feedback confirms its positions throughout, they were not mistyped."""
+    apart = (frame["feedback_share"] - frame["position_share"]).abs()
+    return apart.groupby(frame["run"]).transform("max") < 2 * _FIT
 
 
 def _up_for_down(frame: pd.DataFrame) -> list[Problem]:

@@ -46,7 +46,15 @@ def test_a_number_is_read_as_people_type_it(cell: str, value: float) -> None:
 
 @pytest.mark.parametrize(
     ("cell", "unit"),
-    [("45 °", "deg"), ("45°", "deg"), ("45 %", "% of travel"), ("45 Ω", "Ω"), ("45 ohm", "Ω"), ("45 MΩ", "MΩ"), ("45 s", "s")],
+    [
+        ("45 °", "deg"),
+        ("45°", "deg"),
+        ("45 %", "% of travel"),
+        ("45 Ω", "Ω"),
+        ("45 ohm", "Ω"),
+        ("45 MΩ", "MΩ"),
+        ("45 s", "s"),
+    ],
 )
 def test_the_columns_own_unit_in_a_cell_is_understood(cell: str, unit: str) -> None:
     assert read(cell, unit=unit) == ([45.0], [])
@@ -61,8 +69,24 @@ def test_a_placeholder_means_blank_and_is_no_fault(cell: str) -> None:
 
 @pytest.mark.parametrize(
     "cell",
-    ["OK", "<0.1", "~5", "#REF!", "=A1", "12 V", "5 kΩ", "inf", "-inf", "1e999", "12.0.4", "twelve", "2026-03-04", "TRUE"]
-    + ["1 204", "OL"],
+    [
+        "OK",
+        "<0.1",
+        "~5",
+        "#REF!",
+        "=A1",
+        "12 V",
+        "5 kΩ",
+        "inf",
+        "-inf",
+        "1e999",
+        "12.0.4",
+        "twelve",
+        "2026-03-04",
+        "TRUE",
+        "1 204",
+        "OL",
+    ],
 )
 def test_what_is_no_reading_is_a_fault_and_never_zero(cell: str) -> None:
     values, faults = read(cell)

@@ -16,7 +16,9 @@ def told(unit: UnitRecords, *, set_aside: bool) -> list[Problem]:
     return [
         problem
         for problem in unit.problems
-        if problem.file.startswith("records/") and problem.set_aside == set_aside and "visits has no row" not in problem.problem
+        if problem.file.startswith("records/")
+        and problem.set_aside == set_aside
+        and "visits has no row" not in problem.problem
     ]
 
 
@@ -82,13 +84,17 @@ def test_a_missing_bold_column_sets_every_row_aside(read_files) -> None:
 
 
 def test_a_column_that_stands_twice_sets_every_row_aside(read_files) -> None:
-    unit = read_files({"records/readings.csv": "tag,visit,direction,command_mA,Command_MA,position_pct\nFV-101,1,up,4,5,0\n"})
+    unit = read_files(
+        {"records/readings.csv": "tag,visit,direction,command_mA,Command_MA,position_pct\nFV-101,1,up,4,5,0\n"}
+    )
     (problem,) = told(unit, set_aside=True)
     assert "two columns command_mA" in problem.problem
 
 
 def test_an_unknown_column_is_told_once_with_the_nearest(read_files) -> None:
-    unit = read_files({"records/readings.csv": "tag,visit,direction,command_mA,positon_pct,position_deg\nFV-101,1,up,4,0,0\n"})
+    unit = read_files(
+        {"records/readings.csv": "tag,visit,direction,command_mA,positon_pct,position_deg\nFV-101,1,up,4,0,0\n"}
+    )
     (problem,) = told(unit, set_aside=False)
     assert (problem.row, problem.column) == (None, "positon_pct")
     assert "Was position_pct meant?" in problem.problem
