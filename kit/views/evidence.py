@@ -19,7 +19,7 @@ from kit.records.model import Problem, TagRecords
 from kit.records.rows import Rows
 from kit.views.front import document_number, instrument_table
 from kit.views.hashing import input_hash
-from kit.views.numbers import NONE, number, plain, signed, uncertainty_text, unit_of, with_unit
+from kit.views.numbers import NONE, number, plain, signed, significant, uncertainty_text, unit_of, with_unit
 from kit.views.tables import (
     Cell,
     Column,
@@ -33,6 +33,7 @@ from kit.views.tables import (
     verdict_cell,
 )
 
+_UNITS = {"ohm": "Ω", "deg": "°", "% of travel": "%", "% of travel span": "%", "% of track": "%"}
 BUDGET_COLUMNS = ("Component", "Instrument", "Value:", "Distribution", "Divisor:", "Sensitivity:", "u:", "Freedom:")
 _LIBRARIES = ("numpy", "scipy", "pandas")
 
@@ -199,18 +200,18 @@ def _budget_part(result: CheckResult, budget: Budget) -> BudgetPart:
         [
             each.name,
             each.instrument,
-            with_unit(f"{each.value:.3g}", each.unit),
+            with_unit(significant(each.value), _UNITS.get(each.unit, each.unit)),
             each.distribution,
             f"{each.divisor:.3g}",
-            f"{each.sensitivity:.3g}".replace("-", "−"),
-            with_unit(f"{each.standard_uncertainty:.3g}", unit),
+            significant(each.sensitivity),
+            with_unit(significant(each.standard_uncertainty), unit),
             _degrees(each.degrees_of_freedom),
         ]
         for each in budget.components
     ]
     return BudgetPart(
         title=check_title(result),
-        summary=f"{check_value(result)}; u {budget.standard_uncertainty:.3g} {unit}, "
+        summary=f"{check_value(result)}; u {with_unit(significant(budget.standard_uncertainty), unit)}, "
         f"degrees of freedom {_degrees(budget.degrees_of_freedom)}, "
         f"k {budget.coverage_factor:.3f} for {plain(100 * budget.coverage_probability)} %, "
         f"U {uncertainty_text(budget.expanded_uncertainty, measure)}",
@@ -223,7 +224,7 @@ def _capital(text: str) -> str:
 
 
 def _degrees(degrees_of_freedom: float) -> str:
-    return "∞" if degrees_of_freedom > 1e6 else f"{degrees_of_freedom:.3g}"
+    return "∞" if degrees_of_freedom > 1e6 else number(degrees_of_freedom, 0 if degrees_of_freedom >= 100 else 1)
 
 
 def _history_row(key: tuple[str, str], stages: tuple[StageResult, ...]) -> list[str | Cell]:

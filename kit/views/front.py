@@ -167,7 +167,8 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments"
         ]
         for use in uses
     ]
-    columns = ["Role", "Instrument", "Description", "Certificate", "Calibrated", "Due", "On the day of the visit"]
+    dates = (Column("Certificate", "fixed"), Column("Calibrated", "fixed"), Column("Due", "fixed"))
+    columns = ["Role", "Instrument", "Description", *dates, "On the day of the visit"]
     return table(caption, columns, rows, kind="wide")
 
 
@@ -290,18 +291,24 @@ def _tur(result: CheckResult) -> str | Cell:
 def _exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]:
     if deciding is None:
         return ((verdict_of("not_tested"), "The register has this tag, and no record of it was found."),)
-    listed = [
-        (verdict_of(result.verdict), _exception(result))
-        for verdict in _EXCEPTIONS
-        for result in deciding.checks
-        if result.verdict == verdict
-    ]
-    return tuple(listed)
+    lines: dict[tuple[str, str], list[str]] = {}
+    for verdict in _EXCEPTIONS:
+        for result in (each for each in deciding.checks if each.verdict == verdict):
+            reason = signed(result.reason) or "no reason is known"
+            said = f"{reason}." if verdict in GAPS else _exception(result)
+            lines.setdefault((verdict, said), []).append(check_title(result))
+    return tuple((verdict_of(verdict), _grouped(verdict, said, titles)) for (verdict, said), titles in lines.items())
+
+
+def _grouped(verdict: str, said: str, titles: list[str]) -> str:
+    """Gaps that have one reason share a line."""
+    if verdict not in GAPS:
+        return said
+    count = f"{len(titles)} checks: " if len(titles) > 1 else ""
+    return f"{count}{'; '.join(titles)}: {said}"
 
 
 def _exception(result: CheckResult) -> str:
-    if result.verdict in GAPS:
-        return f"{check_title(result)}: {signed(result.reason) or 'no reason is known'}."
     place = f" ({signed(result.at)})" if result.at else ""
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
