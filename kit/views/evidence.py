@@ -17,9 +17,10 @@ from kit.calculations.uncertainty import Budget
 from kit.contract.checks import CHECKS
 from kit.records.model import Problem, TagRecords
 from kit.records.rows import Rows
-from kit.views.front import document_number, instrument_table
+from kit.views.front import document_number
 from kit.views.hashing import input_hash
 from kit.views.numbers import NONE, number, plain, signed, significant, uncertainty_text, unit_of, with_unit
+from kit.views.proof_tables import instrument_table
 from kit.views.tables import (
     Cell,
     Column,
