@@ -15,6 +15,7 @@ from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
 from kit.records import UnitError, find_unit, read_unit
 from kit.runs import RunError, run_batch, run_report, verify_outputs
 from kit.runs.batch import FAILING, BatchReport
+from kit.runs.cluster import Cluster
 from kit.runs.verify import KIND_WORDS
 
 SOME_PAGE_MISSING: Final = 1
@@ -41,6 +42,9 @@ Unit = Annotated[
 Out = Annotated[
     Path | None,
     typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
+]
+TlsFile = Annotated[
+    Path | None, typer.Option(metavar="FILE", help="PEM file for a tls:// cluster; all three, or as dask is configured.")
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit status 3 when a tag fails or conditionally fails.")]
 
@@ -134,12 +138,24 @@ def batch(
         int | None, typer.Option("--workers", min=1, metavar="N", help="Worker processes; by default one a core.")
     ] = None,
     out: Out = None,
+    log_file: Annotated[
+        Path | None, typer.Option("--log-file", metavar="FILE", help="Add one line of JSON a tag to this file.")
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", metavar="ADDRESS", help="A dask scheduler, such as tcp://host:8786.")
+    ] = None,
+    cluster_tls_ca: TlsFile = None,
+    cluster_tls_cert: TlsFile = None,
+    cluster_tls_key: TlsFile = None,
     strict: Strict = False,
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
     folder = find_unit(unit)
-    with BatchProgress() as progress:
-        made = run_batch(folder, _outputs(folder, out), every_tag=every_tag, workers=workers, progress=progress)
+    machines = Cluster(cluster, cluster_tls_ca, cluster_tls_cert, cluster_tls_key) if cluster else None
+    with BatchProgress(log_file) as progress:
+        made = run_batch(
+            folder, _outputs(folder, out), every_tag=every_tag, workers=workers, cluster=machines, progress=progress
+        )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
         raise typer.Exit(SOME_PAGE_MISSING)
@@ -168,7 +184,8 @@ def _outputs(unit_folder: Path, out: Path | None) -> Path:
 def _batch_lines(made: BatchReport) -> list[str]:
     """What a batch did: counts by verdict, what failed, where to look."""
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
-    lines = [f"{len(made.ran)} reports made, {made.unchanged} unchanged."]
+    done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
+    lines = [f"Nothing to do: no input changed, all {made.unchanged} reports stand." if made.nothing_to_do else done]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
     if made.unit_page_error:

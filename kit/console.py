@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import json
+import math
 import sys
 import time
 from collections.abc import Iterable
+from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import IO, Final, Self
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from kit.records.model import Problem, RowCount
+from kit.runs.batch import TagDone
+from kit.runs.errors import RunError
 
 _LINE_EVERY_S: Final = 5.0
 
@@ -54,21 +59,26 @@ def _problem_lines(problem: Problem) -> list[str]:
 class BatchProgress:
     """Progress of a batch: a bar on a terminal, elsewhere a plain line every few seconds.
 
-    Call it as each tag is done; a tag whose notebook failed is named at once.
+    Call it as each tag is done; a tag whose notebook failed is named at once. With a log file, one
+    line of JSON a tag is added to it.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, log_file: Path | None = None) -> None:
         self._console = Console(stderr=True)
         self._bar: Progress | None = None
+        self._log_file = log_file
+        self._log: IO[str] | None = None
         self._started_s = time.monotonic()
         self._told_s = self._started_s
         self._failed = 0
 
     def __enter__(self) -> Self:
+        if self._log_file is not None:
+            self._log = _opened(self._log_file)
         if self._console.is_terminal:
-            columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+            columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[told]}"))
             self._bar = Progress(*columns, console=self._console)
-            self._bar.add_task("reports", total=None)
+            self._bar.add_task("reports", total=None, told="")
             self._bar.start()
         return self
 
@@ -77,16 +87,57 @@ class BatchProgress:
     ) -> None:
         if self._bar is not None:
             self._bar.stop()
+        if self._log is not None:
+            self._log.close()
 
-    def __call__(self, done: int, total: int, tag: str, error: str) -> None:
-        if error:
+    def __call__(self, each: TagDone) -> None:
+        if self._log is not None:
+            self._log.write(log_line(each))
+        if each.error:
             self._failed += 1
-            self._console.print(f"{tag}: {error}", markup=False, highlight=False, soft_wrap=True)
-        if self._bar is not None:
-            self._bar.update(self._bar.task_ids[0], completed=done, total=total)
-            return
+            self._console.print(f"{each.tag}: {each.error}", markup=False, highlight=False, soft_wrap=True)
         now_s = time.monotonic()
-        if done == total or now_s - self._told_s >= _LINE_EVERY_S:
+        told = progress_words(each.done, each.of, self._failed, now_s - self._started_s)
+        if self._bar is not None:
+            self._bar.update(self._bar.task_ids[0], completed=each.done, total=each.of, told=told)
+        elif each.done == each.of or now_s - self._told_s >= _LINE_EVERY_S:
             self._told_s = now_s
-            rate = 60 * done / max(now_s - self._started_s, 1e-9)
-            say(f"{done} of {total} reports, {self._failed} failed, {rate:.0f} a minute", error=True)
+            say(f"{each.done} of {each.of} reports, {told}", error=True)
+
+
+def progress_words(done: int, of: int, failed: int, elapsed_s: float) -> str:
+    """Failed, remaining, rate and estimated end of a batch.
+
+    Examples
+    --------
+    >>> progress_words(30, 120, 1, 10.0)
+    '1 failed, 90 remaining, 180 a minute, about 30 s to go'
+    >>> progress_words(10, 10000, 0, 2.0)
+    '0 failed, 9990 remaining, 300 a minute, about 34 min to go'
+    """
+    rate = 60 * done / max(elapsed_s, 1e-9)
+    left_s = 60 * (of - done) / rate
+    time_left = f"{left_s:.0f} s" if left_s < 100 else f"{math.ceil(left_s / 60)} min"
+    end = f", about {time_left} to go" if done < of else ""
+    return f"{failed} failed, {of - done} remaining, {rate:.0f} a minute{end}"
+
+
+def log_line(each: TagDone) -> str:
+    """One tag as a line of JSON."""
+    content = {
+        "tag": each.tag,
+        "verdict": each.verdict,
+        "seconds": round(each.seconds, 3),
+        "peak_memory_mb": each.peak_memory_mb,
+        "problems": each.problems,
+        "error": each.error,
+    }
+    return json.dumps(content, ensure_ascii=False) + "\n"
+
+
+def _opened(path: Path) -> IO[str]:
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        return path.open("a", encoding="utf-8", buffering=1)
+    except OSError as error:
+        raise RunError(f"{path}: cannot be written ({error.strerror}). Give another --log-file.") from error

@@ -9,7 +9,7 @@ from pathlib import Path
 from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.csv_files import read_csv
 from kit.records.parquet_files import read_parquet
-from kit.records.raw import RawFile, UnreadableFileError, header_key
+from kit.records.raw import RawFile, UnreadableFileError, VanishedFileError, header_key
 from kit.records.sheets import read_workbook
 
 
@@ -23,6 +23,12 @@ class FileBytes:
     @property
     def sha256(self) -> str:
         return hashlib.sha256(self.data).hexdigest()
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file, read in blocks."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def known_headings() -> frozenset[str]:
@@ -39,9 +45,20 @@ def list_records(folder: Path) -> list[str]:
 
 
 def read_bytes(folder: Path, name: str) -> FileBytes:
-    """Read a file of the unit's folder."""
+    """Read a file of the unit's folder.
+
+    Raises
+    ------
+    VanishedFileError, UnreadableFileError
+        If the file is not there any more, or is there and cannot be read.
+    """
+    path = folder / name
     try:
-        return FileBytes(name, (folder / name).read_bytes())
+        return FileBytes(name, path.read_bytes())
+    except FileNotFoundError as error:
+        if path.is_symlink():
+            raise UnreadableFileError("It cannot be read: it points to a file that is not there.") from error
+        raise VanishedFileError("It cannot be read: No such file or directory.") from error
     except OSError as error:
         raise UnreadableFileError(f"It cannot be read: {error.strerror or type(error).__name__}.") from error
 

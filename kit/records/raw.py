@@ -16,6 +16,10 @@ class UnreadableFileError(ValueError):
     """A file of a unit that cannot be read; the message says why, for a technician."""
 
 
+class VanishedFileError(UnreadableFileError):
+    """A file that was there when the folder was listed, and is gone."""
+
+
 @dataclass(frozen=True, slots=True)
 class RawTable:
     """Header, cells and row numbers of one sheet or file; wholly blank rows are left out.

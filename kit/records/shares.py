@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -13,14 +14,12 @@ from kit.contract.registers import VISITS
 from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
-from kit.records.model import Instrument, Problem, TagRecords, UnitRecords, Visit
+from kit.records.model import Instrument, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
 from kit.records.nearest import nearest
 from kit.records.rows import Rows
+from kit.records.share_hashes import share_hashes
 from kit.records.slices import from_slice
-from kit.records.unit import SETTINGS_FILE, read_unit
-
-_REGISTERS: Final = ("tags.csv", "tags.xlsx")
-_INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")
+from kit.records.unit import read_unit
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -32,21 +31,16 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
-    instruments = _instruments(unit.instruments, visits)
-    problems = _problems_of(unit.problems, tag)
-    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems)}
-    files.update(file for rows in shares.values() for file in rows["file"].tolist())
-    if instruments:
-        files.update(_INSTRUMENT_FILES)
-    return TagRecords(
-        unit.settings,
+    share = TagRecords(
+        _settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
-        instruments,
+        _instruments(unit.instruments, visits),
         visits,
         {name: shares[name] for name in MEASUREMENTS},
-        problems,
-        {file: unit.input_hashes[file] for file in sorted(files & unit.input_hashes.keys())},
+        _problems_of(unit.problems, tag),
+        {},
     )
+    return replace(share, input_hashes=share_hashes(share, shares["visits"], unit.input_hashes))
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:
@@ -63,6 +57,12 @@ def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
     close = nearest(tag, known)
     hint = f"Was {close} meant?" if close else f"It has {len(known)} tags, from {known[0]} to {known[-1]}."
     return f"{unit}: {tag!r} is not in the register. {hint}"
+
+
+def _settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
+    """The unit's settings with the tag's own limit set alone; with all of them where it has none."""
+    own = settings.limit_sets.get(tag.limits or tag.duty)
+    return settings if own is None else replace(settings, limit_sets={own.name: own})
 
 
 def _rows_of(rows: Rows, tag: str) -> Rows:

@@ -20,15 +20,19 @@ from kit.records.rows import Rows
 _FORMAT: Final = "strokebook slice 1"
 
 
-def to_slice(records: TagRecords) -> bytes:
-    """A tag's records as JSON in UTF-8: the same records give the same bytes."""
+def to_slice(records: TagRecords, *, places: bool = True) -> bytes:
+    """A tag's records as JSON in UTF-8: the same records give the same bytes.
+
+    ``places=False`` leaves out on which row of its file each row stands, for telling what changed:
+    no page shows it, and it moves with other tags' rows.
+    """
     content = {
         "format": _FORMAT,
         "settings": asdict(records.settings),
         "tag": asdict(records.tag),
         "instruments": [asdict(one) for one in records.instruments],
         "visits": [asdict(one) for one in records.visits],
-        "tables": {name: _columns(rows) for name, rows in records.tables.items() if len(rows)},
+        "tables": {name: _columns(rows, places) for name, rows in records.tables.items() if len(rows)},
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
     }
@@ -45,7 +49,7 @@ def from_slice(data: bytes) -> TagRecords:
         raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
     tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
     return TagRecords(
-        _settings(content["settings"]),
+        settings_from(content["settings"]),
         _tag(content["tag"]),
         tuple(Instrument(**one) for one in content["instruments"]),
         tuple(Visit(**one) for one in content["visits"]),
@@ -55,11 +59,11 @@ def from_slice(data: bytes) -> TagRecords:
     )
 
 
-def _columns(rows: Rows) -> dict[str, list[Any]]:
-    return {name: _cells(values) for name, values in rows.columns.items()}
+def _columns(rows: Rows, places: bool) -> dict[str, list[Any]]:
+    return {name: cells_of(values) for name, values in rows.columns.items() if places or name != "row"}
 
 
-def _cells(values: NDArray[Any]) -> list[Any]:
+def cells_of(values: NDArray[Any]) -> list[Any]:
     """JSON has no nan and no infinity: a blank number is null, an infinite one its sign and ``inf``."""
     cells: list[Any] = values.tolist()
     if values.dtype != float:
@@ -80,7 +84,8 @@ def _rows(name: str, columns: Mapping[str, Sequence[Any]]) -> Rows:
     return Rows(arrays)
 
 
-def _settings(content: dict[str, Any]) -> UnitSettings:
+def settings_from(content: dict[str, Any]) -> UnitSettings:
+    """The settings whose fields, nested as dictionaries, are in ``content``."""
     sets = {name: _limit_set(one) for name, one in content.pop("limit_sets").items()}
     tests = tuple(content.pop("tests"))
     return UnitSettings(**content, tests=tests, limit_sets=sets)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,11 +11,11 @@ from typing import Final
 from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
-from kit.records.files import FileBytes, list_records, parse, read_bytes, table_of
+from kit.records.files import FileBytes, list_records, parse, read_bytes, sha256_of, table_of
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
 from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
-from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
+from kit.records.raw import RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
 from kit.records.settings import read_settings
@@ -22,6 +23,7 @@ from kit.records.suspicions import find_suspicions
 from kit.records.visit_checks import find_missing_visits, match_instruments
 
 SETTINGS_FILE: Final = "unit.toml"
+_REGISTER_SUFFIXES: Final = (".csv", ".xlsx")
 
 
 @dataclass(slots=True)
@@ -75,6 +77,19 @@ def read_unit(folder: Path) -> UnitRecords:
     )
 
 
+def hash_inputs(folder: Path) -> dict[str, str] | None:
+    """SHA-256 of every file that :func:`read_unit` would read, without understanding any of them.
+
+    None where a file cannot be read.
+    """
+    tops = (SETTINGS_FILE, *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in _REGISTER_SUFFIXES))
+    names = [name for name in tops if (folder / name).is_file()] + list_records(folder)
+    try:
+        return {name: sha256_of(folder / name) for name in sorted(names)}
+    except OSError:
+        return None
+
+
 def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
     return problem.tag, problem.file, problem.row or 0, problem.column, problem.problem
 
@@ -119,8 +134,10 @@ def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
 
 
 def _only_one_of(reading: _Reading, table: str) -> str | None:
-    names = [f"{table}{suffix}" for suffix in (".csv", ".xlsx") if (reading.folder / f"{table}{suffix}").is_file()]
+    names = [f"{table}{suffix}" for suffix in _REGISTER_SUFFIXES if (reading.folder / f"{table}{suffix}").is_file()]
     for name in names[1:]:
+        with contextlib.suppress(UnreadableFileError):
+            reading.load(name)
         reading.say(name, f"Not read, because {names[0]} is there too. Remove one of the two.")
     return names[0] if names else None
 
@@ -139,6 +156,11 @@ def _read_records(reading: _Reading, name: str, register: Register, instruments:
     own = table_of(Path(name).name)
     try:
         file = parse(reading.load(name))
+    except VanishedFileError as error:  # half a unit is not judged
+        raise UnitError(
+            f"{reading.folder.name}/{name}: gone while the unit was being read. Put it back, or take it out for "
+            "good, and run the same command again."
+        ) from error
     except UnreadableFileError as error:
         reading.say(name, str(error))
         return

@@ -5,16 +5,18 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
 from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
-from kit.runs.collect import collect_tables
+from kit.runs.collect import TABLES, Collection, collect
 from kit.runs.errors import RunError
 from kit.runs.execute import TagRun, run_unit_page
-from kit.runs.files import Store, sweep
+from kit.runs.files import Store, Written
 from kit.runs.hashing import fingerprint, kit_fingerprint
+from kit.runs.journal import Entry, Journal, journal_in
 from kit.runs.manifest import IssuedTag, Manifest, present_versions, read_manifest
 from kit.runs.names import folder_names
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, notebook_path
@@ -25,18 +27,20 @@ PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
 _REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json")
 
 
-@dataclass(slots=True)
+@dataclass
 class Dossier:
     """One run over a unit: its store, and the manifest that it is going to issue."""
 
     unit: UnitRecords
     unit_folder: Path
     store: Store
+    journal: Journal
     issued: Manifest  # as it stands before this run
     folders: Mapping[str, str]  # name of a tag's folder, in the register's order
-    files: dict[str, str] = field(default_factory=dict)
+    files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
+    _present: dict[str, IssuedTag] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -51,117 +55,154 @@ class Dossier:
         """The tag's share of the records, as its notebook gets it."""
         return to_slice(tag_records(self.unit, tag))
 
+    def present(self, tag: str) -> IssuedTag:
+        """What the tag's report would be made from now: its share of the records, the notebook, the package."""
+        if tag not in self._present:
+            share = to_slice(tag_records(self.unit, tag), places=False)
+            self._present[tag] = IssuedTag(self.folders[tag], fingerprint((share, self._made_by.encode())))
+        return self._present[tag]
+
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place."""
-        names = [self.place(tag, name) for name in _REPORT_FILES]
-        return self.issued.tags.get(tag) == self._present(tag) and all(
-            name in self.issued.files and (self.store.folder / name).is_file() for name in names
-        )
+        there = tag in self.tags and all(self._is_there(self.place(tag, name)) for name in _REPORT_FILES)
+        return there and self.tags[tag] == self.present(tag)
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
-        """Put what a tag's run left in its place."""
-        for name, data in zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result), strict=True):
-            self._keep(self.place(tag, name), data)
-        ran_through = outcome.result is not None
-        self.tags[tag] = self._present(tag) if ran_through else IssuedTag(self.folders[tag], "")
+        """Put what a tag's run left in its place, all of it together."""
+        folder = f"tags/{self.folders[tag]}"
+        left = dict(zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result), strict=True))
+        written = self.store.put_folder(folder, left)
+        for name in left:
+            self.files.pop(f"{folder}/{name}", None)
+        self.files.update(written)
+        self.tags[tag] = self.present(tag) if outcome.result is not None else IssuedTag(self.folders[tag], "")
+        self.journal.add(Entry(tag, self.tags[tag], written))
 
     def withdraw_others(self) -> None:
         """Take out of their places the reports of tags that the register no longer has."""
         self.tags = {tag: self.tags[tag] for tag in self.folders if tag in self.tags}
         wanted = {f"tags/{folder}" for folder in self.folders.values()}
-        for name in list(self.files):
-            if name.startswith("tags/") and name.rsplit("/", 1)[0] not in wanted:
-                self._keep(name, None)
+        for folder in sorted({name.rsplit("/", 1)[0] for name in self.files if name.startswith("tags/")} - wanted):
+            self.store.withdraw_folder(folder, _REPORT_FILES)
+            for name in _REPORT_FILES:
+                self.files.pop(f"{folder}/{name}", None)
 
-    def collect(self, time_limit_s: int) -> tuple[dict[str, str], str]:
+    def collect(self, time_limit_s: int) -> tuple[Mapping[str, str], str]:
         """Write the unit's tables and its page, unless they were made from the same.
 
         Returns the verdict of every tag and what failed on the unit's page ("" when nothing did).
         """
-        tables, verdicts = collect_tables(self.unit, self.store.folder, self.folders)
-        mark = self._unit_mark(tables)
-        names = (*tables, UNIT_PAGE, PLOTLY_SCRIPT)
-        if mark == self.issued.unit_page and all((self.store.folder / name).is_file() for name in names):
+        collected = collect(self.unit, self.store, self.folders)
+        mark = self._unit_mark(collected)
+        names = (*TABLES, UNIT_PAGE, PLOTLY_SCRIPT)
+        if mark == self.issued.unit_page and all(self._is_there(name) for name in names):
             self.unit_page = mark
-            return verdicts, ""
-        for name, table in tables.items():
-            self._keep(name, table)
-        self._keep(PLOTLY_SCRIPT, plotly_script())
-        page = run_unit_page(self.unit_folder, self.store.folder, self.label, time_limit_s=time_limit_s)
-        self._keep(UNIT_PAGE, page.html)
+            return collected.verdicts, ""
+        page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s)
+        self._prepare(UNIT_PAGE, page.html)
+        self._prepare(PLOTLY_SCRIPT, plotly_script())
+        self.files.update(self.store.put_prepared(names))
         self.unit_page = "" if page.error else mark
-        return verdicts, page.error
+        return collected.verdicts, page.error
 
     def issue(self, *, whole_unit: bool) -> None:
         """Write the manifest, if anything changed.
 
-        A run of one tag leaves the inputs that the other reports were made from on record.
+        A run of one tag leaves the inputs that the other reports were made from on record, and the
+        unit's page for the next batch.
         """
-        self._keep(PLOTLY_SCRIPT, plotly_script())
+        if not self._is_there(PLOTLY_SCRIPT):
+            self.files[PLOTLY_SCRIPT] = self.store.put(PLOTLY_SCRIPT, plotly_script())
         inputs = self.unit.input_hashes if whole_unit or not self.issued.inputs else self.issued.inputs
+        up_to_date = whole_unit or self.tags == self.issued.tags
         new = Manifest(
             unit=self.unit.settings.unit,
             versions=self.issued.versions,
             inputs=dict(inputs),
-            files=self.files,
+            files={name: each.sha256 for name, each in self.files.items()},
             tags=self.tags,
-            unit_page=self.unit_page,
+            unit_page=self.unit_page if up_to_date else "",
+            sizes={name: each.size_bytes for name, each in self.files.items()},
+            made_by=made_by() if whole_unit else self.issued.made_by,
         )
         if new != self.issued:
             self.store.issue(replace(new, versions=present_versions()).to_bytes())
-        sweep(self.store.folder)
+        self.journal.end()
 
-    def _present(self, tag: str) -> IssuedTag:
-        """What the tag's report would be made from now."""
-        notebook = notebook_path(TAG_REPORT).read_bytes()
-        parts = (self.slice_of(tag), notebook, kit_fingerprint().encode())
-        return IssuedTag(self.folders[tag], fingerprint(parts))
+    @cached_property
+    def _made_by(self) -> str:
+        return fingerprint((notebook_path(TAG_REPORT).read_bytes(), kit_fingerprint().encode()))
 
-    def _unit_mark(self, tables: Mapping[str, bytes]) -> str:
+    def _is_there(self, name: str) -> bool:
+        return is_there(self.store.folder, name, self.files.get(name))
+
+    def _unit_mark(self, collected: Collection) -> str:
         """What the unit's page would be made from now."""
         tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
-        return fingerprint(
-            (
-                json.dumps([dict(self.unit.input_hashes), tags], sort_keys=True).encode(),
-                notebook_path(UNIT_SUMMARY).read_bytes(),
-                kit_fingerprint().encode(),
-                *tables.values(),
-            )
-        )
+        marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
+        return fingerprint((json.dumps(marked, sort_keys=True).encode(), made_by().encode()))
 
-    def _keep(self, name: str, data: bytes | None) -> None:
-        """Put one output in its place; None: there is none any more."""
-        if data is None:
-            self.store.withdraw(name)
-            self.files.pop(name, None)
-        else:
-            self.files[name] = self.store.put(name, data)
+    def _prepare(self, name: str, data: bytes) -> None:
+        path = self.store.prepared(name)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
 
 
-def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path) -> Dossier:
-    """The outputs folder of a unit, as it stands.
+def made_by() -> str:
+    """Fingerprint of the package and both notebooks: what every page of a unit is made by."""
+    notebooks = (notebook_path(name).read_bytes() for name in (TAG_REPORT, UNIT_SUMMARY))
+    return fingerprint((*notebooks, kit_fingerprint().encode()))
+
+
+def is_there(outputs: Path, name: str, written: Written | None) -> bool:
+    """Whether an output is in its place, of the size it was issued with. Its bytes are for `verify`."""
+    try:
+        return written is not None and (outputs / name).stat().st_size == written.size_bytes
+    except OSError:
+        return False
+
+
+def check_place(unit_folder: Path, outputs: Path) -> None:
+    """Refuse a folder where outputs cannot lie.
 
     Raises
     ------
     RunError
-        If the folder holds another unit's outputs, lies inside the unit's folder or cannot be read.
+        If it lies inside the unit's folder, or is a file.
     """
     if outputs.resolve().is_relative_to(unit_folder.resolve()):
         raise RunError(f"{outputs}: lies inside the unit's folder, where nothing is written. Give another --out.")
     if outputs.exists() and not outputs.is_dir():
         raise RunError(f"{outputs}: a file, where a folder for the outputs is wanted. Give another --out.")
+
+
+def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:
+    """The outputs folder of a unit, as it stands, with what an interrupted run has put there.
+
+    Raises
+    ------
+    RunError
+        If the folder holds another unit's outputs or cannot be read.
+    """
     issued, manifest = read_manifest(outputs)
     if issued.unit not in ("", unit.settings.unit):
         raise RunError(
             f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
         )
-    return Dossier(
+    dossier = Dossier(
         unit=unit,
         unit_folder=unit_folder,
-        store=Store(outputs, issued.files, manifest),
+        store=Store(outputs, work, issued.files, manifest),
+        journal=journal_in(work),
         issued=issued,
         folders=folder_names(unit.tags),
-        files=dict(issued.files),
+        files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,
     )
+    for entry in dossier.journal.entries():
+        for name in _REPORT_FILES:
+            dossier.files.pop(f"tags/{entry.issued.folder}/{name}", None)
+        dossier.files.update(entry.files)
+        dossier.tags[entry.tag] = entry.issued
+    return dossier

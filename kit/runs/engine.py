@@ -16,6 +16,8 @@ from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernel
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NBClientEngine, papermill_engines
 
+from kit.runs.usage import note_peak
+
 ENGINE: Final = "strokebook"
 
 
@@ -38,6 +40,7 @@ class ReportClient(PapermillNotebookClient):
         self.reset_execution_trackers()
         with self.setup_kernel(**kwargs):
             self.papermill_execute_cells()
+            note_peak(getattr(self.km.provisioner, "pid", None))
             if not self.nb_man.nb.metadata.papermill.get("exception"):
                 self._record_language()
         return self.nb

@@ -8,7 +8,7 @@ import logging
 import os
 import tempfile
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -35,6 +35,8 @@ class TagRun:
     ipynb: bytes
     result: bytes | None  # JSON; None: the notebook did not run through
     error: str = ""  # what failed, in a line; "" when nothing did
+    seconds: float = field(default=0.0, compare=False)
+    peak_memory_mb: float | None = field(default=None, compare=False)  # of the kernel's process; None: not known
 
 
 def run_tag(

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.runs.errors import RunError
-from kit.runs.files import MANIFEST
+from kit.runs.files import MANIFEST, Written
 
 _PACKAGES: Final = (
     "strokebook",
@@ -47,7 +47,13 @@ class Manifest:
     inputs: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the unit's folder
     files: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the outputs folder
     tags: Mapping[str, IssuedTag] = field(default_factory=dict)
-    unit_page: str = ""  # fingerprint of what the unit's page and tables were made from
+    unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
+    sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
+    made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
+
+    def written(self, outputs: Path) -> dict[str, Written]:
+        """Every file as it was issued. A manifest without sizes is of an earlier version: the present ones hold."""
+        return {name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()}
 
     def to_bytes(self) -> bytes:
         """The file: sorted keys, one value a line, the same bytes for the same content."""
@@ -60,6 +66,8 @@ class Manifest:
                 tag: {"folder": issued.folder, "fingerprint": issued.fingerprint} for tag, issued in self.tags.items()
             },
             "unit_page": self.unit_page,
+            "sizes": dict(self.sizes),
+            "made_by": self.made_by,
         }
         return (json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
@@ -96,6 +104,10 @@ def present_versions() -> dict[str, str]:
     return found
 
 
+def _size(path: Path) -> int:
+    return path.stat().st_size if path.is_file() else -1
+
+
 def _from_json(content: dict[str, Any]) -> Manifest:
     tags = {tag: IssuedTag(entry["folder"], entry["fingerprint"]) for tag, entry in content["tags"].items()}
     return Manifest(
@@ -105,4 +117,6 @@ def _from_json(content: dict[str, Any]) -> Manifest:
         files=dict(content["files"]),
         tags=tags,
         unit_page=content["unit_page"],
+        sizes=dict(content.get("sizes", {})),
+        made_by=content.get("made_by", ""),
     )

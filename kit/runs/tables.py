@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
 RESULTS_COLUMNS: Final = (
@@ -44,11 +44,18 @@ def csv_bytes(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> by
     >>> csv_bytes(("tag", "value"), [{"tag": "=1+1", "value": -0.1}])
     b"tag,value\n'=1+1,-0.1\n"
     """
+    return "".join(csv_lines(columns, rows)).encode("utf-8")
+
+
+def csv_lines(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """The same, line by line, header first."""
     text = _LineFeeds(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)
-    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
-    return text.getvalue().encode("utf-8")
+    yield text.take()
+    for row in rows:
+        writer.writerow([_cell(row.get(column)) for column in columns])
+        yield text.take()
 
 
 class _LineFeeds(io.StringIO):
@@ -56,6 +63,13 @@ class _LineFeeds(io.StringIO):
 
     def write(self, row: str) -> int:
         return super().write(row.removesuffix("\r\n") + "\n")
+
+    def take(self) -> str:
+        """What was written since the last time."""
+        row = self.getvalue()
+        self.seek(0)
+        self.truncate()
+        return row
 
 
 def _cell(value: Any) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
-from kit.records import read_unit
+from kit.records import hash_inputs, read_unit
 from kit.runs.errors import RunError
 from kit.runs.files import ALTERED, ID_DIGITS, MANIFEST, SUPERSEDED, files_below
 from kit.runs.hashing import sha256_of_file
@@ -45,7 +45,7 @@ def verify_outputs(unit_folder: Path, outputs: Path) -> tuple[Difference, ...]:
     manifest, present = read_manifest(outputs)
     if not present:
         raise RunError(f"{outputs / MANIFEST}: not there, so nothing was issued yet. Run `strokebook batch` first.")
-    inputs = read_unit(unit_folder).input_hashes
+    inputs = hash_inputs(unit_folder) or read_unit(unit_folder).input_hashes
     return (
         *_outputs_against(manifest.files, outputs),
         *_superseded(outputs),

@@ -14,9 +14,9 @@ from kit.views.figures.unit import margin_figure
 from kit.views.hashing import input_hash
 from kit.views.parts import Page, Part, attribute, render
 from kit.views.tables import TABLE_WORDS, Sheet, Table, Verdict, verdict_of
-from kit.views.unit_results import OutputsError, TagLine, UnitResults, unit_results
+from kit.views.unit_results import OutputsError, TagLine, UnitResults, read_results, unit_results
 
-__all__ = ["OutputsError", "UnitResults", "unit_results"]
+__all__ = ["OutputsError", "UnitResults", "read_results", "unit_results"]
 
 _MATRIX_WORDS = {
     "fail": "fail",
