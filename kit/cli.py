@@ -44,7 +44,8 @@ Out = Annotated[
     typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
 ]
 TlsFile = Annotated[
-    Path | None, typer.Option(metavar="FILE", help="PEM file for a tls:// cluster; all three, or as dask is configured.")
+    Path | None,
+    typer.Option(metavar="FILE", help="PEM file for a tls:// cluster; all three, or as dask is configured."),
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit status 3 when a tag fails or conditionally fails.")]
 

@@ -76,7 +76,12 @@ class BatchProgress:
         if self._log_file is not None:
             self._log = _opened(self._log_file)
         if self._console.is_terminal:
-            columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[told]}"))
+            columns = (
+                TextColumn("{task.description}"),
+                BarColumn(),
+                MofNCompleteColumn(),
+                TextColumn("{task.fields[told]}"),
+            )
             self._bar = Progress(*columns, console=self._console)
             self._bar.add_task("reports", total=None, told="")
             self._bar.start()

@@ -59,10 +59,12 @@ class Cluster:
     def _client(self) -> Iterator[Any]:
         try:
             from distributed import Client
+
+            connect: Any = Client
         except ImportError as error:
             raise RunError("--cluster needs dask. Install it with: pip install 'strokebook[cluster]'") from error
         try:
-            client = Client(self.address, security=self._security(), timeout=_ANSWER_S, set_as_default=False)
+            client = connect(self.address, security=self._security(), timeout=_ANSWER_S, set_as_default=False)
         except (OSError, ValueError, TypeError, RuntimeError) as error:
             raise RunError(
                 f"{self.address}: no scheduler can be used there ({type(error).__name__}: {error}). "
@@ -74,13 +76,16 @@ class Cluster:
     def _security(self) -> Any:
         from distributed import Security
 
+        security: Any = Security
         given = {"tls_ca_file": self.tls_ca, "tls_client_cert": self.tls_cert, "tls_client_key": self.tls_key}
         if not any(given.values()):
-            return Security()
+            return security()
         missing = [name for name, path in given.items() if path is None or not path.is_file()]
         if missing:
-            raise RunError("TLS needs three files that are there: --cluster-tls-ca, --cluster-tls-cert, --cluster-tls-key.")
-        return Security(require_encryption=True, **{name: str(path) for name, path in given.items()})
+            raise RunError(
+                "TLS needs three files that are there: --cluster-tls-ca, --cluster-tls-cert, --cluster-tls-key."
+            )
+        return security(require_encryption=True, **{name: str(path) for name, path in given.items()})
 
 
 @cache

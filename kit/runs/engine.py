@@ -40,7 +40,7 @@ class ReportClient(PapermillNotebookClient):
         self.reset_execution_trackers()
         with self.setup_kernel(**kwargs):
             self.papermill_execute_cells()
-            note_peak(getattr(self.km.provisioner, "pid", None))
+            note_peak(getattr(getattr(self.km, "provisioner", None), "pid", None))
             if not self.nb_man.nb.metadata.papermill.get("exception"):
                 self._record_language()
         return self.nb

@@ -89,7 +89,7 @@ class Store:
                 changed.append(name)
         for name in changed:
             with refused(self.folder / name):
-                os.replace(self.prepared(name), self.folder / name)
+                self.prepared(name).replace(self.folder / name)
         return written
 
     def put_folder(self, name: str, files: Mapping[str, bytes | None]) -> dict[str, Written]:
@@ -102,7 +102,8 @@ class Store:
         written = {f"{name}/{file}": Written(sha256_of(data), len(data)) for file, data in wanted.items()}
         with refused(place):
             present = self._present(name, files)
-            if present == {file: each.sha256 for file, each in written.items()}:
+            same = {(file, each.sha256) for file, each in written.items()}
+            if set(present.items()) == same:
                 return written
             shutil.rmtree(new, ignore_errors=True)
             new.mkdir(parents=True)
@@ -112,12 +113,13 @@ class Store:
             for file in foreign:
                 shutil.copy2(place / file, new / file)
             place.parent.mkdir(parents=True, exist_ok=True)
-            aside = self._move_aside(name, present, whole=not foreign)
+            replaced = {file for file, digest in present.items() if (file, digest) not in same}
+            aside = self._move_aside(name, present if replaced else {}, whole=not foreign)
             try:
-                os.replace(new, place)
+                new.replace(place)
             except OSError:
                 if aside is not None:
-                    os.replace(aside, place)
+                    aside.replace(place)
                 raise
         return written
 
@@ -137,7 +139,7 @@ class Store:
             prepared.parent.mkdir(parents=True, exist_ok=True)
             prepared.write_bytes(manifest)
             _to_disk(prepared)
-            os.replace(prepared, self.folder / MANIFEST)
+            prepared.replace(self.folder / MANIFEST)
 
     def _present(self, name: str, files: Iterable[str]) -> dict[str, str]:
         """SHA-256 of those of a folder's files that are in their place."""
@@ -156,14 +158,14 @@ class Store:
             kept = self._keep_manifest() / name
             if not kept.exists():
                 kept.parent.mkdir(parents=True, exist_ok=True)
-                os.replace(place, kept)
+                place.replace(kept)
                 return kept
         for file, digest in present.items():
             self._keep_copy(file, digest)
         old = self.work / "old" / name
         shutil.rmtree(old, ignore_errors=True)
         old.parent.mkdir(parents=True, exist_ok=True)
-        os.replace(place, old)
+        place.replace(old)
         return old
 
     def _keep_manifest(self) -> Path:
@@ -197,7 +199,7 @@ def _names_in(folder: Path) -> list[str]:
 def _renamed(part: Path, path: Path) -> None:
     _to_disk(part)
     path.parent.mkdir(parents=True, exist_ok=True)
-    os.replace(part, path)
+    part.replace(path)
 
 
 def _to_disk(path: Path) -> None:

@@ -7,13 +7,14 @@ import json
 import os
 import platform
 import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, Final
 
 from kit.runs.errors import RunError
 
-if os.name == "nt":
+if sys.platform == "win32":
     import msvcrt
 else:
     import fcntl
@@ -69,7 +70,7 @@ def _taken(outputs: Path, work: Path) -> IO[bytes]:
 
 def _lock(file: IO[bytes]) -> bool:
     try:
-        if os.name == "nt":
+        if sys.platform == "win32":
             msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
         else:
             fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)

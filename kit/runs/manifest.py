@@ -53,7 +53,9 @@ class Manifest:
 
     def written(self, outputs: Path) -> dict[str, Written]:
         """Every file as it was issued. A manifest without sizes is of an earlier version: the present ones hold."""
-        return {name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()}
+        return {
+            name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()
+        }
 
     def to_bytes(self) -> bytes:
         """The file: sorted keys, one value a line, the same bytes for the same content."""

@@ -58,7 +58,9 @@ def run_jobs(jobs: Iterable[Job], workers: int) -> Generator[tuple[Job, TagRun],
     waiting = iter(jobs)
     while True:
         with _pool(workers) as pool:
-            lost = yield from run_until_lost(lambda job: pool.submit(run_job, job), waiting, 2 * workers, BrokenProcessPool)
+            lost = yield from run_until_lost(
+                lambda job: pool.submit(run_job, job), waiting, 2 * workers, BrokenProcessPool
+            )
         if not lost:
             return
         for job in lost:

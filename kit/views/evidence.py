@@ -136,11 +136,11 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
 
 def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     """Document number, input hashes, versions, instruments of every visit."""
-    files = sorted(records.input_hashes.items())
+    files = [[name, digest] for name, digest in sorted(records.input_hashes.items())]
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
     made_with += [[name, version(name)] for name in _LIBRARIES]
     tables = [
-        table("Input files", ["File", "SHA-256 of what it says about this tag"], [[name, digest] for name, digest in files], kind="hashes"),
+        table("Input files", ["File", "SHA-256 of what it says about this tag"], files, kind="hashes"),
         table("Made with", ["What", "Version"], made_with),
     ]
     if assessment.instruments:

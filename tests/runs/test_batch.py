@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.runs.batch import run_batch, run_report
+from kit.runs.batch import TagDone, run_batch, run_report
 from kit.runs.errors import RunError
 from kit.runs.execute import TagRun
 from kit.runs.files import files_below
@@ -192,9 +192,13 @@ def test_one_report_after_a_batch_lets_the_next_batch_renew_the_units_page(
 
 def test_progress_is_told_tag_by_tag(small_unit: Path, outputs: Path, runner: Runner):
     runner.fail = {"HV/2"}
-    told: list[tuple[int, int, str, str]] = []
-    run_batch(small_unit, outputs, progress=lambda *each: told.append(each))
-    assert told == [(1, 3, "HV-1", ""), (2, 3, "HV/2", "ValueError: no"), (3, 3, "HV-3", "")]
+    told: list[TagDone] = []
+    run_batch(small_unit, outputs, progress=told.append)
+    assert [(each.done, each.of, each.tag, each.error, each.verdict) for each in told] == [
+        (1, 3, "HV-1", "", "pass"),
+        (2, 3, "HV/2", "ValueError: no", ""),
+        (3, 3, "HV-3", "", "pass"),
+    ]
 
 
 @pytest.mark.parametrize(

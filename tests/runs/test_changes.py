@@ -1,0 +1,228 @@
+"""Which tags a batch runs again: those whose report would differ, and no others. Content decides."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from kit.runs import dossier
+from kit.runs.batch import run_batch, run_report
+from kit.runs.execute import TagRun
+from kit.runs.files import files_below
+from tests.runs.test_batch import Runner, outputs, runner
+from tests.small_unit import small_unit
+
+__all__ = ["outputs", "runner", "small_unit"]  # fixtures
+
+ALL = ("HV-1", "HV/2", "HV-3")
+
+
+def edit(file: str, old: str, new: str) -> Callable[[Path], object]:
+    """A change of one text in one file of the unit."""
+
+    def change(unit: Path) -> None:
+        text = (unit / file).read_text(encoding="utf-8")
+        assert old in text
+        (unit / file).write_text(text.replace(old, new, 1), encoding="utf-8", newline="\n")
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        pytest.param(edit("records/strokes.csv", "20.1", "20.2"), ("HV-1",), id="own row"),
+        pytest.param(edit("records/strokes.csv", "quick", "quicker"), ("HV/2",), id="own row set aside"),
+        pytest.param(edit("records/visits.csv", "HV/2,1,2026-03-02", "HV/2,1,2026-03-03"), ("HV/2",), id="own visit"),
+        pytest.param(edit("tags.csv", "Invented gas", "Invented steam"), ("HV-3",), id="own register row"),
+        pytest.param(edit("instruments.csv", "0.1,0.1,C-1", "0.2,0.1,C-1"), ("HV-1", "HV/2"), id="own instrument"),
+        pytest.param(edit("unit.toml", "of_nominal_pct = 10", "of_nominal_pct = 11"), ALL, id="own limits"),
+        pytest.param(edit("unit.toml", "Invented test unit", "Invented other unit"), ALL, id="the unit's title"),
+        pytest.param(
+            lambda unit: (unit / "records/strokes.csv").rename(unit / "records/strokes-1.csv"),
+            ("HV-1", "HV/2"),
+            id="renamed",
+        ),
+    ],
+)
+def test_a_change_reruns_the_tags_that_it_touches(small_unit: Path, outputs: Path, runner: Runner, change, expected):
+    run_batch(small_unit, outputs)
+    change(small_unit)
+    assert run_batch(small_unit, outputs).ran == expected
+    assert run_batch(small_unit, outputs).nothing_to_do
+
+
+def touch_everything(unit: Path) -> None:
+    for name in files_below(unit):
+        os.utime(unit / name, (1, 1))
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        pytest.param(
+            edit(
+                "unit.toml",
+                "[limits.on_off]",
+                '[limits.other]\ninaccuracy = { max = 1, source = "x" }\n[limits.on_off]',
+            ),
+            id="limits of others",
+        ),
+        pytest.param(edit("unit.toml", "title", "# remark\ntitle"), id="a remark in unit.toml"),
+        pytest.param(edit("records/strokes.csv", "HV-1,", "\nHV-1,"), id="rows moved within their file"),
+        pytest.param(
+            edit("instruments.csv", "S-1,", "S-2,Spare,s,0,600,0.1,0.1,C-9,2026-01-05,2027-01-05\nS-1,"),
+            id="instrument unused",
+        ),
+    ],
+)
+def test_a_change_that_no_report_shows_reruns_no_tag(small_unit: Path, outputs: Path, runner: Runner, change):
+    edit("records/strokes.csv", "HV/2,1,as_left,close,quick\n", "")(small_unit)  # a problem shows its row's number
+    run_batch(small_unit, outputs)
+    change(small_unit)
+    report = run_batch(small_unit, outputs)
+    assert (report.ran, report.nothing_to_do) == ((), False)
+    assert runner.pages == 2
+
+
+def test_time_stamps_decide_nothing(small_unit: Path, outputs: Path, runner: Runner):
+    run_batch(small_unit, outputs)
+    touch_everything(small_unit)
+    touch_everything(outputs)
+    assert run_batch(small_unit, outputs).nothing_to_do
+
+
+def test_with_nothing_to_do_no_record_is_read(small_unit: Path, outputs: Path, runner: Runner, monkeypatch):
+    first = run_batch(small_unit, outputs)
+    monkeypatch.setattr("kit.runs.batch.read_unit", None)
+    again = run_batch(small_unit, outputs)
+    assert (again.nothing_to_do, again.unchanged, dict(again.verdicts)) == (True, 3, dict(first.verdicts))
+
+
+@pytest.mark.parametrize("name", ["kit_fingerprint", "notebook_path"])
+def test_another_package_or_notebook_reruns_every_tag(
+    small_unit: Path, outputs: Path, runner: Runner, monkeypatch, tmp_path: Path, name: str
+):
+    run_batch(small_unit, outputs)
+    (tmp_path / "other.ipynb").write_text("{}")
+    monkeypatch.setattr(dossier, name, lambda *_: tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64)
+    assert run_batch(small_unit, outputs).ran == ALL
+
+
+@pytest.mark.parametrize(
+    ("file", "expected"),
+    [("tags/HV-1/result.json", ("HV-1",)), ("results.csv", ()), ("index.html", ()), ("assets/plotly.min.js", ())],
+)
+@pytest.mark.parametrize("harm", [lambda path: path.unlink(), lambda path: path.write_bytes(b"cut")])
+def test_an_output_that_is_gone_or_cut_short_is_made_again(
+    small_unit: Path, outputs: Path, runner: Runner, harm, file: str, expected
+):
+    run_batch(small_unit, outputs)
+    before = {name: (outputs / name).read_bytes() for name in files_below(outputs)}
+    harm(outputs / file)
+    assert run_batch(small_unit, outputs).ran == expected
+    assert {name: (outputs / name).read_bytes() for name in before} == before
+
+
+def test_a_report_made_from_an_edit_that_was_taken_back_is_made_again(small_unit: Path, outputs: Path, runner: Runner):
+    """The inputs are those of the last batch again, the report is not."""
+    run_batch(small_unit, outputs)
+    edit("records/strokes.csv", "20.1", "20.2")(small_unit)
+    run_report(small_unit, outputs, "HV-1")
+    edit("records/strokes.csv", "20.2", "20.1")(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV-1",)
+
+
+def test_a_failed_tag_is_something_to_do(small_unit: Path, outputs: Path, runner: Runner):
+    runner.fail = {"HV-3"}
+    run_batch(small_unit, outputs)
+    assert run_batch(small_unit, outputs).ran == ("HV-3",)
+
+
+def test_an_incremental_batch_ends_with_the_bytes_of_a_whole_one(
+    small_unit: Path, outputs: Path, runner: Runner, tmp_path: Path
+):
+    run_batch(small_unit, outputs)
+    edit("records/strokes.csv", "20.1", "20.2")(small_unit)
+    run_batch(small_unit, outputs)
+    run_batch(small_unit, tmp_path / "whole")
+    ours = {name: (outputs / name).read_bytes() for name in files_below(outputs) if not name.startswith("superseded/")}
+    assert ours == {name: (tmp_path / "whole" / name).read_bytes() for name in files_below(tmp_path / "whole")}
+
+
+class StopError(Exception):
+    """Stands in for whatever ends a batch."""
+
+
+@pytest.mark.parametrize("after", [1, 2, 3])
+@pytest.mark.parametrize("issued_before", [False, True])
+def test_an_interrupted_batch_is_gone_on_with(
+    small_unit: Path, outputs: Path, runner: Runner, tmp_path: Path, after: int, issued_before: bool
+):
+    for folder in (outputs, tmp_path / "undisturbed") if issued_before else ():
+        run_batch(small_unit, folder)
+    edit("unit.toml", "of_nominal_pct = 10", "of_nominal_pct = 12")(small_unit)
+
+    def stop(each: object) -> None:
+        if dataclasses.asdict(each)["done"] == after:  # type: ignore[call-overload]
+            raise StopError
+
+    with pytest.raises(StopError):
+        run_batch(small_unit, outputs, progress=stop)
+    report = run_batch(small_unit, outputs)
+    assert report.ran == ALL[after:]
+    run_batch(small_unit, tmp_path / "undisturbed")
+    ours, theirs = (
+        {name: (folder / name).read_bytes() for name in files_below(folder)}
+        for folder in (outputs, tmp_path / "undisturbed")
+    )
+    assert ours == theirs
+    assert not (outputs / ".running").exists()
+
+
+def test_a_journal_that_was_cut_off_costs_one_tag(small_unit: Path, outputs: Path, runner: Runner):
+    def stop(each: object) -> None:
+        if dataclasses.asdict(each)["done"] == 2:  # type: ignore[call-overload]
+            raise StopError
+
+    with pytest.raises(StopError):
+        run_batch(small_unit, outputs, progress=stop)
+    journal = outputs / ".running" / "journal"
+    journal.write_bytes(journal.read_bytes()[:-20])
+    assert run_batch(small_unit, outputs).ran == ("HV/2", "HV-3")
+
+
+def test_an_input_that_vanishes_while_it_is_read_stops_the_batch(
+    small_unit: Path, outputs: Path, runner: Runner, monkeypatch
+):
+    from kit.records import UnitError, unit
+
+    run_batch(small_unit, outputs)
+    before = {name: (outputs / name).read_bytes() for name in files_below(outputs)}
+    listed = unit.list_records(small_unit)
+    (small_unit / "records/strokes.csv").unlink()
+    monkeypatch.setattr(unit, "list_records", lambda _: listed)
+    with pytest.raises(UnitError, match=r"records/strokes\.csv: gone while the unit was being read"):
+        run_batch(small_unit, outputs)
+    assert {name: (outputs / name).read_bytes() for name in files_below(outputs)} == before
+
+
+def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_unit: Path, outputs: Path, monkeypatch):
+    """An input that changes while the batch runs waits for the next one."""
+    shown: list[str] = []
+
+    def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
+        from kit.views.unit_page import read_results
+
+        shown.append(read_results("no such unit", collected).settings.title)
+        return TagRun(b"page", b"{}", None)
+
+    monkeypatch.setattr("kit.runs.dossier.run_unit_page", page)
+    monkeypatch.setattr("kit.runs.batch.run_jobs", Runner().jobs)
+    run_batch(small_unit, outputs, progress=lambda _: edit("unit.toml", "title =", "# \ntitle =")(small_unit))
+    assert shown == ["Invented test unit"]
+    assert run_batch(small_unit, outputs).nothing_to_do is False
