@@ -13,9 +13,9 @@ from kit.console import BatchProgress, problem_lines, row_count_lines, say
 from kit.contract.verdicts import VERDICT_WORDS
 from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
 from kit.records import UnitError, find_unit, read_unit
-from kit.runs import RunError, run_batch, run_report, verify_outputs
-from kit.runs.batch import FAILING, BatchReport
-from kit.runs.verify import KIND_WORDS
+from kit.runs.errors import RunError
+from kit.runs.batch import FAILING, BatchReport, run_batch, run_report
+from kit.runs.verify import KIND_WORDS, verify_outputs
 
 SOME_PAGE_MISSING: Final = 1
 UNUSABLE: Final = 2

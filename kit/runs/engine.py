@@ -1,4 +1,4 @@
-"""papermill's own engine with three repairs: the right interpreter, dead kernels told, no idle waits.
+"""papermill's engine with repairs: a time limit for the whole run, dead kernels told, no idle waits.
 
 papermill records a failure only when a cell raises. After a time-out or a dead kernel its notebook
 says that every cell was completed, and would render to a clean, truncated report.
@@ -6,33 +6,28 @@ says that every cell was completed, and would render to a clean, truncated repor
 
 from __future__ import annotations
 
-import sys
+import time
 from typing import Any, Final
 
 import nbformat
-from jupyter_client.kernelspec import KernelSpec
-from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NBClientEngine, papermill_engines
 
+from kit.runs.kernels.managers import PlainManager
+from kit.runs.kernels.owner import ParentLostError
+
 ENGINE: Final = "strokebook"
-
-
-class SameInterpreterManager(AsyncKernelManager):
-    """Starts the kernel in this very interpreter, whatever `python3` means to the user's Jupyter."""
-
-    @property
-    def kernel_spec(self) -> KernelSpec:
-        return KernelSpec(
-            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}", "--log-level=ERROR"],
-            display_name="Python 3",
-            language="python",
-        )
+_LEAST_S: Final = 0.001  # nbclient takes a time-out of 0 for none
 
 
 class ReportClient(PapermillNotebookClient):
     """Runs the cells in order and stops at the first that fails, whichever way it fails."""
+
+    def __init__(self, nb_man: Any, time_limit_s: int | None, **settings: Any) -> None:
+        super().__init__(nb_man, **settings)  # type: ignore[no-untyped-call]
+        self._time_limit_s = time_limit_s
+        self._deadline_s = None if time_limit_s is None else time.monotonic() + time_limit_s
 
     def execute(self, **kwargs: Any) -> nbformat.NotebookNode:
         self.reset_execution_trackers()
@@ -41,6 +36,10 @@ class ReportClient(PapermillNotebookClient):
             if not self.nb_man.nb.metadata.papermill.get("exception"):
                 self._record_language()
         return self.nb
+
+    def _get_timeout(self, cell: nbformat.NotebookNode | None) -> Any:
+        """What is left of the time limit, which is one for all cells together."""
+        return None if self._deadline_s is None else max(self._deadline_s - time.monotonic(), _LEAST_S)
 
     def _record_language(self) -> None:
         assert self.kc is not None
@@ -56,11 +55,13 @@ class ReportClient(PapermillNotebookClient):
                 self.execute_cell(cell, index)
             except CellExecutionError as error:
                 if not any(output.output_type == "error" for output in cell.outputs):
-                    cell.outputs.append(_error_output(error, self.timeout))
+                    cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
             except (DeadKernelError, CellTimeoutError, RuntimeError) as error:
-                cell.outputs.append(_error_output(error, self.timeout))
+                if getattr(getattr(self.km, "provisioner", None), "lost", False):
+                    raise ParentLostError("the preloaded process ended") from error
+                cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
             self.nb_man.cell_complete(cell, cell_index=index)
@@ -82,12 +83,12 @@ class ReportEngine(NBClientEngine):
         **kwargs: Any,
     ) -> nbformat.NotebookNode:
         """Run the notebook; the signature is papermill's."""
-        client = ReportClient(  # type: ignore[no-untyped-call]
+        client = ReportClient(
             nb_man,
+            time_limit_s=execution_timeout,
             kernel_name=kernel_name,
-            kernel_manager_class=SameInterpreterManager,
+            kernel_manager_class=kwargs.get("kernel_manager", PlainManager),
             startup_timeout=start_timeout,
-            timeout=execution_timeout,
             log_output=log_output,
             stdout_file=stdout_file,
             stderr_file=stderr_file,
@@ -96,6 +97,7 @@ class ReportEngine(NBClientEngine):
             shutdown_kernel="immediate",
             resources=kwargs.get("resources"),
         )
+        kwargs.get("keep", []).append(nb_man.nb)
         return client.execute()
 
 
@@ -110,10 +112,10 @@ def error_output(name: str, text: str) -> nbformat.NotebookNode:
     return output
 
 
-def _error_output(error: Exception, timeout_s: int | None) -> nbformat.NotebookNode:
+def _error_output(error: Exception, time_limit_s: int | None) -> nbformat.NotebookNode:
     """What the page shows for a cell that ended without an answer."""
     if isinstance(error, CellTimeoutError):
-        name, text = "Time limit", f"This step did not end within {timeout_s} s and was stopped."
+        name, text = "Time limit", f"The notebook did not end within {time_limit_s} s and was stopped in this step."
     elif isinstance(error, DeadKernelError):
         name, text = "Process ended", "The process that ran this step ended: killed, or out of memory."
     elif isinstance(error, CellExecutionError):  # IPython failed to print the failure and left no error output
