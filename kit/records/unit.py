@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
 
 from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
 from kit.records.files import FileBytes, list_records, parse, read_bytes, table_of
+from kit.records.find import SETTINGS_FILE
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
 from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
@@ -21,7 +21,6 @@ from kit.records.settings import read_settings
 from kit.records.suspicions import find_suspicions
 from kit.records.visit_checks import find_missing_visits, match_instruments
 
-SETTINGS_FILE: Final = "unit.toml"
 
 
 @dataclass(slots=True)

@@ -10,7 +10,7 @@ from typing import Final
 
 from kit.records import read_unit
 from kit.runs.dossier import UNIT_PAGE, open_dossier
-from kit.runs.execute import TIME_LIMIT_S, run_tag
+from kit.runs.execute import TIME_LIMIT_S, Engine, run_tag
 from kit.runs.workers import Job, available_workers, run_jobs
 
 FAILING: Final = frozenset({"fail", "conditional_fail"})
@@ -58,6 +58,7 @@ def run_batch(
     workers: int | None = None,
     progress: Progress | None = None,
     time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> BatchReport:
     """Run every tag that changed since its last report, then the unit's page.
 
@@ -72,7 +73,7 @@ def run_batch(
     unit = read_unit(unit_folder)
     dossier = open_dossier(unit, unit_folder, outputs)
     changed = [tag for tag in unit.tags if every_tag or not dossier.stands(tag)]
-    jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s) for tag in changed)
+    jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s, engine=engine) for tag in changed)
     failed: dict[str, str] = {}
     wanted_workers = max(1, min(workers or available_workers(), len(changed)))
     for done, (job, outcome) in enumerate(run_jobs(jobs, wanted_workers), 1):
@@ -82,13 +83,15 @@ def run_batch(
         if progress is not None:
             progress(done, len(changed), job.tag, outcome.error)
     dossier.withdraw_others()
-    verdicts, unit_page_error = dossier.collect(time_limit_s)
+    verdicts, unit_page_error = dossier.collect(time_limit_s, engine)
     dossier.issue(whole_unit=True)
     unchanged = len(unit.tags) - len(changed)
     return BatchReport(outputs / UNIT_PAGE, tuple(changed), unchanged, failed, unit_page_error, verdicts)
 
 
-def run_report(unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int = TIME_LIMIT_S) -> TagReport:
+def run_report(
+    unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int = TIME_LIMIT_S, engine: Engine = "fast"
+) -> TagReport:
     """Run one tag's notebook and put its page in its place among the unit's outputs.
 
     The unit's page and tables are left as they are: the next batch brings them up to date.
@@ -100,7 +103,7 @@ def run_report(unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int 
     """
     unit = read_unit(unit_folder)
     dossier = open_dossier(unit, unit_folder, outputs)
-    outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s)
+    outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s, engine=engine)
     dossier.keep_tag(tag, outcome)
     dossier.issue(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}

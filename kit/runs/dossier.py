@@ -12,7 +12,7 @@ from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
 from kit.runs.collect import collect_tables
 from kit.runs.errors import RunError
-from kit.runs.execute import TagRun, run_unit_page
+from kit.runs.execute import Engine, TagRun, run_unit_page
 from kit.runs.files import Store, sweep
 from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.manifest import IssuedTag, Manifest, present_versions, read_manifest
@@ -73,7 +73,7 @@ class Dossier:
             if name.startswith("tags/") and name.rsplit("/", 1)[0] not in wanted:
                 self._keep(name, None)
 
-    def collect(self, time_limit_s: int) -> tuple[dict[str, str], str]:
+    def collect(self, time_limit_s: int, engine: Engine) -> tuple[dict[str, str], str]:
         """Write the unit's tables and its page, unless they were made from the same.
 
         Returns the verdict of every tag and what failed on the unit's page ("" when nothing did).
@@ -87,7 +87,7 @@ class Dossier:
         for name, table in tables.items():
             self._keep(name, table)
         self._keep(PLOTLY_SCRIPT, plotly_script())
-        page = run_unit_page(self.unit_folder, self.store.folder, self.label, time_limit_s=time_limit_s)
+        page = run_unit_page(self.unit_folder, self.store.folder, self.label, time_limit_s=time_limit_s, engine=engine)
         self._keep(UNIT_PAGE, page.html)
         self.unit_page = "" if page.error else mark
         return verdicts, page.error

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import nbformat
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
+from nbformat import NotebookNode
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NBClientEngine, papermill_engines
 
@@ -49,8 +50,8 @@ class ReportClient(PapermillNotebookClient):
         self.nb.metadata["language_info"] = reply["content"]["language_info"]
 
     def papermill_execute_cells(self) -> None:
+        """Run them. Times and states of single cells are not kept: the evidence is the same in every run."""
         for index, cell in enumerate(self.nb.cells):
-            self.nb_man.cell_start(cell, index)
             try:
                 self.execute_cell(cell, index)
             except CellExecutionError as error:
@@ -64,7 +65,17 @@ class ReportClient(PapermillNotebookClient):
                 cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
-            self.nb_man.cell_complete(cell, cell_index=index)
+
+    def output(self, outs: Any, msg: Any, display_id: Any, cell_index: int) -> Any:
+        """Keep an output. What a report shows is display data, which needs no check against a schema."""
+        plain = msg["msg_type"] == "display_data" and not display_id and not self.output_hook_stack
+        if not plain or self.clear_before_next_output:
+            return super().output(outs, msg, display_id, cell_index)
+        content = msg["content"]
+        output = NotebookNode(output_type="display_data", metadata=NotebookNode(), data=content["data"])
+        output.metadata.update(content.get("metadata", {}))
+        outs.append(output)
+        return output
 
 
 class ReportEngine(NBClientEngine):
@@ -97,11 +108,26 @@ class ReportEngine(NBClientEngine):
             shutdown_kernel="immediate",
             resources=kwargs.get("resources"),
         )
-        kwargs.get("keep", []).append(nb_man.nb)
-        return client.execute()
+        try:
+            return client.execute()
+        finally:
+            if "keep" in kwargs:
+                kwargs["keep"].append(nb_man.nb)
+                nb_man.nb = _failures(nb_man.nb)
 
 
 papermill_engines.register(ENGINE, ReportEngine)  # type: ignore[no-untyped-call]
+
+
+def _failures(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """All that papermill needs of a notebook to say what failed: it writes out whatever it is given."""
+    failed = [cell for cell in notebook.cells if cell.metadata.papermill.get("exception") or _has_error(cell)]
+    light: nbformat.NotebookNode = nbformat.v4.new_notebook(cells=failed, metadata=notebook.metadata)  # type: ignore[no-untyped-call]
+    return light
+
+
+def _has_error(cell: nbformat.NotebookNode) -> bool:
+    return any(output.output_type == "error" for output in cell.get("outputs", ()))
 
 
 def error_output(name: str, text: str) -> nbformat.NotebookNode:

@@ -157,8 +157,7 @@ def result_bytes(result: Mapping[str, Any]) -> bytes:
 
 
 def _page(notebook: nbformat.NotebookNode) -> bytes:
-    html, _ = _exporter().from_notebook_node(notebook)
-    return str(html).encode()
+    return _exporter().page(notebook).encode()
 
 
 @cache

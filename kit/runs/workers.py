@@ -11,7 +11,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
 
-from kit.runs.execute import TagRun, failed_run, run_tag
+from kit.runs.execute import Engine, TagRun, failed_run, run_tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,7 @@ class Job:
     unit: str
     time_limit_s: int
     notebook: Path | None = None  # None: the packaged one
+    engine: Engine = "fast"
 
 
 def available_workers() -> int:
@@ -101,7 +102,14 @@ def _outcome(job: Job, future: Future[TagRun]) -> TagRun:
 
 
 def _work(job: Job) -> TagRun:
-    return run_tag(job.tag, job.slice_bytes, job.unit, notebook=job.notebook, time_limit_s=job.time_limit_s)
+    return run_tag(
+        job.tag,
+        job.slice_bytes,
+        job.unit,
+        notebook=job.notebook,
+        time_limit_s=job.time_limit_s,
+        engine=job.engine,
+    )
 
 
 def _leave_interrupts() -> None:

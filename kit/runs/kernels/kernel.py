@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import gc
+import json
 import os
 import signal
 import socket
@@ -13,9 +14,10 @@ from typing import Any, Final
 import numpy as np
 from ipykernel.kernelapp import IPKernelApp
 
-READY: Final = b'{"ready": true}\n'
+from kit.runs.kernels.owner import SHARED
+
 _PR_SET_PDEATHSIG: Final = 1
-_OUTSIDE_A_KERNEL: Final = ("JPY_PARENT_PID",)  # the parent process ends its kernels; ipykernel need not watch
+_OUTSIDE_A_KERNEL: Final = ("JPY_PARENT_PID", SHARED)  # what is nothing to a notebook
 _libc: Final = ctypes.CDLL(None, use_errno=True)
 
 
@@ -35,6 +37,6 @@ def become_kernel(asked: dict[str, Any], connection: socket.socket, parent_id: i
     application = IPKernelApp.instance()
     application.initialize(asked["argv"])  # type: ignore[no-untyped-call]
     connection.setblocking(True)
-    connection.sendall(READY)
+    connection.sendall(json.dumps({"ready": os.getpid()}).encode() + b"\n")
     connection.close()
     application.start()

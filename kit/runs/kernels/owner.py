@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import os
 import shutil
@@ -9,12 +10,17 @@ import socket
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 ONE_THREAD: Final = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
-_PARENT_ONLY: Final = {"JE_ARROW_MALLOC_CONF": "background_thread:false"}  # pyarrow would start a thread at import
+_PARENT_ONLY: Final = {
+    "JE_ARROW_MALLOC_CONF": "background_thread:false",  # pyarrow would start a thread at import
+    "PYDEVD_DISABLE_FILE_VALIDATION": "1",  # and the debugger of ipykernel say that it may miss break points
+}
+SHARED: Final = "STROKEBOOK_PARENT"  # names to the processes that a batch starts the folder of its parent
 PREFIX: Final = "strokebook-"
 _SOCKET: Final = "parent"
 _LONGEST_FOLDER: Final = 60  # characters; a socket's whole path may have 107
@@ -37,20 +43,20 @@ class Parent:
         """End the parent and all its kernels, and remove its folder."""
         with contextlib.suppress(OSError):
             os.close(self.life)
+        self.process.kill()  # the system then kills its kernels
         self.process.wait()
         shutil.rmtree(self.folder, ignore_errors=True)
 
 
 @dataclass(slots=True)
-class _Known:
-    """What this process knows of parents."""
+class _Own:
+    """This process's own parent."""
 
-    own: Parent | None = None
-    shared: Path | None = None  # folder of a parent that another process started
+    parent: Parent | None = None
     process_id: int = 0
 
 
-_known = _Known()
+_own = _Own()
 
 
 def available() -> bool:
@@ -79,36 +85,47 @@ def start_parent() -> Parent:
     return Parent(folder, process, life)
 
 
-def share(folder: Path | None) -> None:
-    """Use the parent in that folder, as long as it lives, in place of one of this process's own."""
-    _known.shared = folder
+@contextlib.contextmanager
+def shared_parent() -> Iterator[None]:
+    """Have the processes that are started meanwhile use this process's parent: it preloads once for all."""
+    if not available():
+        yield
+        return
+    os.environ[SHARED] = str(own_parent().folder)
+    try:
+        yield
+    finally:
+        del os.environ[SHARED]
+        end_own_parent()
 
 
 def own_parent() -> Parent:
     """This process's own parent, started when it is first asked for or was lost."""
-    if _known.process_id != os.getpid():  # a copy of this process by fork owns nothing
-        _known.own, _known.process_id = None, os.getpid()
-    if _known.own is not None and _known.own.process.poll() is not None:
+    if _own.process_id != os.getpid():  # a copy of this process by fork owns nothing
+        _own.parent, _own.process_id = None, os.getpid()
+    if _own.parent is not None and _own.parent.process.poll() is not None:
         end_own_parent()
-    if _known.own is None:
-        _known.own = start_parent()
-    return _known.own
+    if _own.parent is None:
+        _own.parent = start_parent()
+        atexit.register(end_own_parent)
+    return _own.parent
 
 
 def end_own_parent() -> None:
     """End this process's own parent, if it has one."""
-    if _known.own is not None:
-        _known.own.end()
-        _known.own = None
+    if _own.parent is not None and _own.process_id == os.getpid():
+        _own.parent.end()
+        _own.parent = None
 
 
 def connect() -> socket.socket:
     """A new connection to a living parent, one for each kernel."""
-    if _known.shared is not None:
+    shared = os.environ.get(SHARED)
+    if shared:
         try:
-            return _connected(_known.shared)
+            return _connected(Path(shared))
         except OSError:
-            _known.shared = None  # that parent is gone
+            os.environ.pop(SHARED)  # that parent is gone
     try:
         return _connected(own_parent().folder)
     except OSError as error:
@@ -117,7 +134,8 @@ def connect() -> socket.socket:
 
 def kernels_folder() -> Path:
     """Where the next kernel's folder is to lie: it is cleared away even if this process is killed."""
-    return _known.shared if _known.shared is not None and _known.shared.is_dir() else own_parent().folder
+    shared = os.environ.get(SHARED)
+    return Path(shared) if shared and Path(shared).is_dir() else own_parent().folder
 
 
 def _connected(folder: Path) -> socket.socket:

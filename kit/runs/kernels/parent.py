@@ -141,9 +141,19 @@ def preload() -> None:
     for name in preload_names():
         with contextlib.suppress(ImportError):  # another version of a package may not have it
             importlib.import_module(name)
+    _prepare()
     gc.collect()
     gc.freeze()
     gc.disable()  # a collection in the parent would touch every page that its children share
+
+
+def _prepare() -> None:
+    """Do once what each kernel would do alike: compile the templates, look up the versions."""
+    from kit.views.evidence import warm
+    from kit.views.parts import compile_templates
+
+    compile_templates()
+    warm()
 
 
 def preload_names() -> Iterator[str]:

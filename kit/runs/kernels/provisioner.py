@@ -26,6 +26,7 @@ class ForkProvisioner(LocalProvisioner):
     _connection: socket.socket | None = None
     _received = b""
     _status: int | None = None
+    pid: int | None = None
     lost = False  # whether the kernel ended because the parent did
 
     @property
@@ -87,6 +88,9 @@ class ForkProvisioner(LocalProvisioner):
     async def terminate(self, restart: bool = False) -> None:
         await self.send_signal(signal.SIGTERM)
 
+    async def cleanup(self, restart: bool = False) -> None:
+        self._end()
+
     async def _next_event(self) -> bool:
         """Wait for the next news; whether it is that the kernel is ready."""
         assert self._connection is not None
@@ -104,6 +108,7 @@ class ForkProvisioner(LocalProvisioner):
         news = [json.loads(line) for line in lines]
         for each in news:
             self._status = each.get("exit", self._status)
+            self.pid = each.get("ready", self.pid)
         return any("ready" in each for each in news)
 
     def _end(self) -> None:
