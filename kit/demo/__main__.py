@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from kit.demo.guide import demo_page
-from kit.demo.write import DEMO_UNIT, demo_files
+from kit.demo import DEMO_UNIT
+from kit.demo.write import demo_files
 
 
 def main() -> None:

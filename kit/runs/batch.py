@@ -6,14 +6,12 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
+from kit.contract.verdicts import FAILING
 from kit.records import read_unit
 from kit.runs.dossier import UNIT_PAGE, open_dossier
 from kit.runs.execute import TIME_LIMIT_S, Engine, run_tag
 from kit.runs.workers import Job, available_workers, run_jobs
-
-FAILING: Final = frozenset({"fail", "conditional_fail"})
 
 Progress = Callable[[int, int, str, str], None]  # done, of how many, tag, what failed ("" when nothing did)
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import kit.runs.lean_schemas  # noqa: F401  # first: papermill and nbformat import jsonschema
+
+# isort: split
 import contextlib
 import json
 import logging

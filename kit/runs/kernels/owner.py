@@ -86,16 +86,16 @@ def start_parent() -> Parent:
 
 
 @contextlib.contextmanager
-def shared_parent() -> Iterator[None]:
+def shared_parent(*, wanted: bool = True) -> Iterator[None]:
     """Have the processes that are started meanwhile use this process's parent: it preloads once for all."""
-    if not available():
+    if not (wanted and available()):
         yield
         return
     os.environ[SHARED] = str(own_parent().folder)
     try:
         yield
     finally:
-        del os.environ[SHARED]
+        os.environ.pop(SHARED, None)
         end_own_parent()
 
 
