@@ -22,7 +22,6 @@ from kit.records.suspicions import find_suspicions
 from kit.records.visit_checks import find_missing_visits, match_instruments
 
 
-
 @dataclass(slots=True)
 class _Reading:
     """What has been found so far."""

@@ -45,7 +45,13 @@ class TagRun:
 
 
 def run_tag(
-    tag: str, slice_bytes: bytes, unit: str, *, notebook: Path | None = None, time_limit_s: int = TIME_LIMIT_S, engine: Engine = "fast",
+    tag: str,
+    slice_bytes: bytes,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> TagRun:
     """Run the tag's notebook on its slice of the records.
 
@@ -71,14 +77,21 @@ def run_tag(
 
 
 def run_unit_page(
-    unit_folder: Path, outputs: Path, unit: str, *, notebook: Path | None = None, time_limit_s: int = TIME_LIMIT_S, engine: Engine = "fast",
+    unit_folder: Path,
+    outputs: Path,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> TagRun:
     """Run the unit's notebook over the tables that the batch has collected in ``outputs``."""
     name = unit.rsplit("/", 1)[-1]
     parameters = {"unit": str(unit_folder.resolve()), "outputs": str(outputs.resolve())}
     with tempfile.TemporaryDirectory(prefix="strokebook-", ignore_cleanup_errors=True) as scratch:
         written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit, scratch: "."}
-        executed, error = _execute(notebook or notebook_path(UNIT_SUMMARY), parameters, Path(scratch), time_limit_s, engine)
+        source = notebook or notebook_path(UNIT_SUMMARY)
+        executed, error = _execute(source, parameters, Path(scratch), time_limit_s, engine)
     if executed is None:
         return failed_run(name, _one_line(error, written_as))
     normalise(executed, written_as)

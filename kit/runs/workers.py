@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -115,3 +116,12 @@ def _work(job: Job) -> TagRun:
 def _leave_interrupts() -> None:
     """Ctrl-C is for the driver: it lets the notebooks in work end and starts no more."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_driver, daemon=True).start()
+
+
+def _end_with_driver() -> None:
+    """A pool's worker would wait for work for ever when its driver was killed."""
+    driver = multiprocessing.parent_process()
+    if driver is not None:
+        driver.join()
+        os._exit(1)

@@ -44,7 +44,7 @@ class ReadyClient(AsyncKernelClient):
             try:
                 await asyncio.wait_for(self.iopub_channel.get_msg(), 1)
                 return
-            except (Empty, asyncio.TimeoutError):
+            except (TimeoutError, Empty):
                 if not await self._async_is_alive():
                     raise RuntimeError("the kernel ended before it was ready") from None
                 if time.monotonic() > deadline:

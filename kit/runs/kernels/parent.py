@@ -21,6 +21,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from importlib import resources
+from pathlib import Path
 from typing import Any, Final
 
 PRELOAD: Final = "preload.txt"
@@ -90,7 +91,7 @@ class Server:
 
     def _fork(self, kernel: Kernel) -> bool:
         """Whether this is the child."""
-        threads = len(os.listdir("/proc/self/task"))
+        threads = sum(1 for _ in Path("/proc/self/task").iterdir())
         if threads != 1:
             raise SystemExit(f"strokebook: the preloaded process has {threads} threads and may not fork.")
         kernel.process_id = os.fork()

@@ -7,6 +7,7 @@ import json
 import os
 import signal
 import socket
+from pathlib import Path
 from typing import Any, Final
 
 from jupyter_client.connect import KernelConnectionInfo
@@ -40,7 +41,7 @@ class ForkProvisioner(LocalProvisioner):
         asked = {
             "argv": cmd[cmd.index(_MODULE) + 1 :],
             "env": dict(kwargs.get("env") or os.environ),
-            "cwd": str(kwargs.get("cwd") or os.getcwd()),
+            "cwd": str(kwargs.get("cwd") or Path.cwd()),
         }
         loop = asyncio.get_running_loop()
         try:
