@@ -4,24 +4,27 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 import typer
 
 import kit
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
-from kit.contract.verdicts import VERDICT_WORDS
-from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
-from kit.records import UnitError, find_unit, read_unit
-from kit.runs import RunError, run_batch, run_report, verify_outputs
-from kit.runs.batch import FAILING, BatchReport
+from kit.contract.verdicts import FAILING, VERDICT_WORDS
+from kit.demo import DEMO_UNIT, DemoFolderError
+from kit.records import UnitError, find_unit
 from kit.runs.cluster import Cluster
-from kit.runs.verify import KIND_WORDS
+from kit.runs.errors import RunError
+from kit.runs.kernels.owner import shared_parent
+
+if TYPE_CHECKING:
+    from kit.runs.batch import BatchReport
 
 SOME_PAGE_MISSING: Final = 1
 UNUSABLE: Final = 2
 TAG_FAILS: Final = 3
 INTERRUPTED: Final = 130
+TAG_TIMEOUT_S: Final = 300
 
 app = typer.Typer(
     name="strokebook",
@@ -42,6 +45,15 @@ Unit = Annotated[
 Out = Annotated[
     Path | None,
     typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
+]
+Engine = Annotated[
+    Literal["fast", "plain"],
+    typer.Option(
+        "--engine", help="fast: kernels forked from a preloaded process (Linux); plain: an interpreter for each tag."
+    ),
+]
+TagTimeout = Annotated[
+    int, typer.Option("--tag-timeout", min=1, metavar="SECONDS", help="Stops a tag's notebook that takes longer.")
 ]
 TlsFile = Annotated[
     Path | None,
@@ -99,6 +111,8 @@ def demo(
     ] = None,
 ) -> None:
     """Lay down the demo unit: an invented plant with a story for every tag."""
+    from kit.demo.write import write_demo
+
     place = folder or Path("inputs", DEMO_UNIT)
     write_demo(place)
     say(f"The demo unit (invented) is in {place}. Next: strokebook batch {place}")
@@ -107,6 +121,8 @@ def demo(
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
     """Read everything, print every problem, run no report."""
+    from kit.records.unit import read_unit
+
     records = read_unit(find_unit(unit))
     lines = problem_lines(records.problems)
     aside = sum(problem.set_aside for problem in records.problems)
@@ -119,11 +135,17 @@ def report(
     unit_or_tag: Annotated[str, typer.Argument(metavar="[UNIT] TAG", help="The unit's folder, then the tag.")],
     tag: Annotated[str | None, typer.Argument(metavar="", show_default=False)] = None,
     out: Out = None,
+    engine: Engine = "fast",
+    tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
 ) -> None:
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
-    made = run_report(folder, _outputs(folder, out), tag or unit_or_tag)
+    with shared_parent(wanted=engine == "fast"):  # it preloads while the rest is imported here
+        from kit.runs.batch import run_report
+
+        outputs = _outputs(folder, out)
+        made = run_report(folder, outputs, tag or unit_or_tag, time_limit_s=tag_timeout, engine=engine)
     say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}")
     if made.failed:
         raise typer.Exit(SOME_PAGE_MISSING)
@@ -148,14 +170,25 @@ def batch(
     cluster_tls_ca: TlsFile = None,
     cluster_tls_cert: TlsFile = None,
     cluster_tls_key: TlsFile = None,
+    engine: Engine = "fast",
+    tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
     folder = find_unit(unit)
     machines = Cluster(cluster, cluster_tls_ca, cluster_tls_cert, cluster_tls_key) if cluster else None
-    with BatchProgress(log_file) as progress:
+    with shared_parent(wanted=engine == "fast"), BatchProgress(log_file) as progress:
+        from kit.runs.batch import run_batch
+
         made = run_batch(
-            folder, _outputs(folder, out), every_tag=every_tag, workers=workers, cluster=machines, progress=progress
+            folder,
+            _outputs(folder, out),
+            every_tag=every_tag,
+            workers=workers,
+            cluster=machines,
+            progress=progress,
+            time_limit_s=tag_timeout,
+            engine=engine,
         )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
@@ -167,6 +200,8 @@ def batch(
 @app.command(epilog="Example: `strokebook verify inputs/north`")
 def verify(unit: Unit = None, out: Out = None) -> None:
     """Hold the outputs against manifest.json; exit status 1 when something differs."""
+    from kit.runs.verify import KIND_WORDS, verify_outputs
+
     folder = find_unit(unit)
     outputs = _outputs(folder, out)
     differences = verify_outputs(folder, outputs)

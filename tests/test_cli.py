@@ -136,7 +136,7 @@ def test_outputs_go_to_the_folder_that_is_asked_for(small_folder: Path):
 def test_a_tag_without_a_report_is_exit_status_1_even_when_another_fails(small_folder: Path, monkeypatch):
     made = BatchReport(Path("index.html"), ("A", "B"), 0, {"A": "ValueError: no"}, "", {"A": "", "B": "fail"})
     monkeypatch.chdir(small_folder)
-    monkeypatch.setattr("kit.cli.run_batch", lambda *_, **__: made)
+    monkeypatch.setattr("kit.runs.batch.run_batch", lambda *_, **__: made)
     done = CliRunner().invoke(cli.app, ["batch", "--strict"])
     assert done.exit_code == 1
     assert "No report: A: ValueError: no" in done.output
@@ -145,7 +145,7 @@ def test_a_tag_without_a_report_is_exit_status_1_even_when_another_fails(small_f
 def test_a_report_whose_notebook_failed_is_exit_status_1_and_says_why(small_folder: Path, monkeypatch):
     made = TagReport(Path("report.html"), "", "ValueError: no", failed=True)
     monkeypatch.chdir(small_folder)
-    monkeypatch.setattr("kit.cli.run_report", lambda *_, **__: made)
+    monkeypatch.setattr("kit.runs.batch.run_report", lambda *_, **__: made)
     done = CliRunner().invoke(cli.app, ["report", "HV-1"])
     assert done.exit_code == 1
     assert done.output == "report.html\nNo report: ValueError: no\n"
@@ -156,7 +156,7 @@ def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):
         raise KeyboardInterrupt
 
     monkeypatch.chdir(small_folder)
-    monkeypatch.setattr("kit.cli.run_batch", interrupted)
+    monkeypatch.setattr("kit.runs.batch.run_batch", interrupted)
     monkeypatch.setattr(sys, "argv", ["strokebook", "batch"])
     with pytest.raises(SystemExit, match="130"):
         cli.main()

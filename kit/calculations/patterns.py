@@ -134,7 +134,7 @@ def _fit(template: Template, asked: FloatArray, position: FloatArray) -> float:
     best = low
     for _ in range(_NARROWINGS if high > low else 0):
         tried = np.linspace(low, high, _GRID)
-        squares = [float(((template.model(asked, float(each)) - position) ** 2).sum()) for each in tried]
+        squares = ((template.model(asked, tried[:, np.newaxis]) - position) ** 2).sum(axis=1)
         best = float(tried[int(np.argmin(squares))])
         step = float(tried[1] - tried[0])
         low, high = max(template.low, best - step), min(template.high, best + step)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final, Literal
-
-import pandera.pandas as pa
+from typing import Final, Literal
 
 Kind = Literal["number", "text", "word", "date", "time"]
 Place = Literal["register", "records"]
@@ -15,46 +14,57 @@ YES_NO: Final = ("yes", "no")
 
 
 @dataclass(frozen=True, slots=True)
+class Column:
+    """One column. Its pandera form is made in ``schemas.py``, where a table is validated."""
+
+    kind: Kind
+    description: str
+    bold: bool  # whether the column must be there
+    filled: bool  # whether each of its cells must hold a value
+    unit: str = ""
+    low: float | None = None  # least possible value; None: not bounded
+    high: float | None = None
+    words: tuple[str, ...] = ()  # the words that it allows
+    one_of: str = ""  # names a group of columns of which a row needs one
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Table:
-    """One table of a unit: its pandera schema, and what the readers ask about it."""
+    """One table of a unit: its columns, and what the readers ask about them."""
 
     name: str
     place: Place
-    schema: pa.DataFrameSchema
+    description: str
+    declared: Mapping[str, Column]
 
     @property
     def columns(self) -> tuple[str, ...]:
-        return tuple(self.schema.columns)
-
-    @property
-    def description(self) -> str:
-        return str(self.schema.description)
+        return tuple(self.declared)
 
     def kind(self, column: str) -> Kind:
-        kind: Kind = self._of(column, "kind")
-        return kind
+        return self.declared[column].kind
 
     def unit(self, column: str) -> str:
-        return str(self._of(column, "unit"))
+        return self.declared[column].unit
 
     def words(self, column: str) -> tuple[str, ...]:
         """The words that a column allows; none for the other kinds."""
-        return tuple(self._of(column, "words"))
+        return self.declared[column].words
 
     def about(self, column: str) -> str:
-        return str(self.schema.columns[column].description)
+        return self.declared[column].description
 
     def is_bold(self, column: str) -> bool:
         """Whether the column must be there."""
-        return bool(self._of(column, "bold"))
+        return self.declared[column].bold
 
     def must_be_filled(self, column: str) -> bool:
         """Whether each of the column's cells must hold a value."""
-        return bool(self._of(column, "filled"))
+        return self.declared[column].filled
 
     def bounds(self, column: str) -> tuple[float | None, float | None]:
         """Least and greatest possible value; None: not bounded on that side."""
-        return self._of(column, "low"), self._of(column, "high")
+        return self.declared[column].low, self.declared[column].high
 
     @property
     def needed(self) -> tuple[tuple[str, ...], ...]:
@@ -63,17 +73,14 @@ class Table:
         for column in self.columns:
             if self.is_bold(column):
                 groups[column] = [column]
-            elif self._of(column, "one_of"):
-                groups.setdefault(self._of(column, "one_of"), []).append(column)
+            elif self.declared[column].one_of:
+                groups.setdefault(self.declared[column].one_of, []).append(column)
         return tuple(tuple(group) for group in groups.values())
 
-    def _of(self, column: str, key: str) -> Any:
-        return self.schema.columns[column].metadata[key]
 
-
-def table(name: str, description: str, columns: dict[str, pa.Column], *, place: Place = "records") -> Table:
+def table(name: str, description: str, columns: dict[str, Column], *, place: Place = "records") -> Table:
     """Declare a table."""
-    return Table(name, place, pa.DataFrameSchema(columns, name=name, description=description))
+    return Table(name, place, description, columns)
 
 
 def number(
@@ -84,44 +91,35 @@ def number(
     *,
     bold: bool = False,
     one_of: str = "",
-) -> pa.Column:
+) -> Column:
     """Declare a number in ``unit``. ``one_of`` names a group of columns of which a row needs one."""
-    checks = []
-    if low is not None:
-        checks.append(pa.Check.ge(low))
-    if high is not None:
-        checks.append(pa.Check.le(high))
-    metadata = _metadata("number", bold, unit=unit, low=low, high=high, one_of=one_of)
-    return pa.Column(float, checks, nullable=not bold, description=description, metadata=metadata)
+    return Column("number", description, bold, bold, unit=unit, low=low, high=high, one_of=one_of)
 
 
-def text(description: str, *, bold: bool = False) -> pa.Column:
+def text(description: str, *, bold: bool = False) -> Column:
     """Declare a free text."""
-    return _filled("text", description, bold)
+    return Column("text", description, bold, bold)
 
 
-def date(description: str, *, bold: bool = False) -> pa.Column:
+def date(description: str, *, bold: bool = False) -> Column:
     """Declare an ISO 8601 date."""
-    return _filled("date", description, bold)
+    return Column("date", description, bold, bold)
 
 
-def time(description: str, *, bold: bool = False) -> pa.Column:
+def time(description: str, *, bold: bool = False) -> Column:
     """Declare an ISO 8601 date or date-time."""
-    return _filled("time", description, bold)
+    return Column("time", description, bold, bold)
 
 
-def word(words: tuple[str, ...], description: str, *, bold: bool = False, blank: bool = False) -> pa.Column:
+def word(words: tuple[str, ...], description: str, *, bold: bool = False, blank: bool = False) -> Column:
     """Declare a column that allows certain words only, in any letter case.
 
     ``blank`` allows blank cells in a bold column.
     """
-    filled = bold and not blank
-    allowed = words if filled else (*words, "")
-    metadata = _metadata("word", bold, words=words, filled=filled)
-    return pa.Column(object, pa.Check.isin(allowed), description=description, metadata=metadata)
+    return Column("word", description, bold, bold and not blank, words=words)
 
 
-def key_columns(*, stage: bool = True) -> dict[str, pa.Column]:
+def key_columns(*, stage: bool = True) -> dict[str, Column]:
     """Declare what every measurement begins with: tag, visit and, where it has one, stage."""
     columns = {
         "tag": text("The valve, as the register writes it.", bold=True),
@@ -132,16 +130,6 @@ def key_columns(*, stage: bool = True) -> dict[str, pa.Column]:
     return columns
 
 
-def at_column() -> dict[str, pa.Column]:
+def at_column() -> dict[str, Column]:
     """Declare the optional time of a measurement row."""
     return {"at": time("When the row was taken.")}
-
-
-def _filled(kind: Kind, description: str, bold: bool) -> pa.Column:
-    checks = [pa.Check.ne("")] if bold else []
-    return pa.Column(object, checks, description=description, metadata=_metadata(kind, bold))
-
-
-def _metadata(kind: Kind, bold: bool, **further: Any) -> dict[str, Any]:
-    blank = {"unit": "", "low": None, "high": None, "words": (), "one_of": ""}
-    return {**blank, "kind": kind, "bold": bold, "filled": bold, **further}

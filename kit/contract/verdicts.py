@@ -18,6 +18,7 @@ CheckVerdict = Literal[
 TagVerdict = Literal["fail", "conditional_fail", "incomplete", "conditional_pass", "pass", "not_tested"]
 Stage = Literal["as_found", "as_left"]
 
+FAILING: Final = frozenset({"fail", "conditional_fail"})
 GAPS: Final = frozenset({"not_tested", "not_assessable", "stale"})
 TAG_VERDICTS: Final[tuple[TagVerdict, ...]] = (
     "fail",

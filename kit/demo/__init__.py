@@ -1,5 +1,12 @@
-"""The demo unit: an invented plant whose tags show every check, verdict and fault of recording."""
+"""The demo unit: an invented plant whose tags show every check, verdict and fault of recording.
 
-from kit.demo.write import DEMO_UNIT, DemoFolderError, write_demo
+What makes it is in ``write``; here stands what a command needs that does not make it.
+"""
 
-__all__ = ["DEMO_UNIT", "DemoFolderError", "write_demo"]
+from typing import Final
+
+DEMO_UNIT: Final = "lime-works"  # the folder's usual name
+
+
+class DemoFolderError(ValueError):
+    """The demo unit cannot be laid down where it was asked for."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from kit.demo import DEMO_UNIT
 from kit.demo.guide import demo_page
-from kit.demo.write import DEMO_UNIT, demo_files
+from kit.demo.write import demo_files
 
 
 def main() -> None:

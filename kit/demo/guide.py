@@ -6,9 +6,9 @@ from typing import Final
 
 from kit.contract.checks import CHECKS
 from kit.contract.verdicts import TAG_VERDICTS, VERDICT_WORDS
+from kit.demo import DEMO_UNIT
 from kit.demo.stories import STORIES
 from kit.demo.story import Slip, Story
-from kit.demo.write import DEMO_UNIT
 
 _HEAD: Final = f"""# The demo unit, tag by tag
 

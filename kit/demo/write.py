@@ -9,14 +9,13 @@ from importlib import resources
 from pathlib import Path
 from typing import Final
 
+from kit.demo import DemoFolderError
 from kit.demo.display import Cell, Row
 from kit.demo.files import Dialect, csv_bytes, parquet_bytes, xlsx_bytes
 from kit.demo.rows import rows_of
 from kit.demo.stories import STORIES
 from kit.demo.story import Area
 from kit.records.model import SignalRange, Tag
-
-DEMO_UNIT: Final = "lime-works"  # the folder's usual name
 
 _FOLDERS: Final[dict[Area, str]] = {
     "kiln": "records/kiln",
@@ -33,10 +32,6 @@ _DIALECTS: Final[dict[Area, Dialect]] = {
 _PARQUET: Final = {("storage", "readings"), ("storage", "potentiometer"), ("archive", "readings")}
 _FIELD_SHEETS: Final = {("storage", "strokes"), ("storage", "fail_tests"), ("storage", "switches")}
 _STRAY_FILE: Final = b"photo,shows\nP-0001,Name plate\nP-0002,Gland plate\n"  # not a table of the kit
-
-
-class DemoFolderError(ValueError):
-    """The demo unit cannot be laid down where it was asked for."""
 
 
 def write_demo(folder: Path) -> None:

@@ -1,13 +1,22 @@
-"""Reading a unit's folder: every row is used, or set aside with its reason."""
+"""Reading a unit's folder: every row is used, or set aside with its reason.
+
+``read_unit`` comes with pandas and all that reads files, so it is imported when it is first asked for:
+the kernel of a report, which gets its tag's records as a slice, starts without them.
+"""
+
+from typing import TYPE_CHECKING, Any
 
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
+from kit.records.inputs import hash_inputs
 from kit.records.model import TagRecords, UnitRecords
 from kit.records.order import visit_key
 from kit.records.shares import read_tag, tag_records
 from kit.records.signals import parse_range
 from kit.records.slices import from_slice, settings_from, to_slice
-from kit.records.unit import hash_inputs, read_unit
+
+if TYPE_CHECKING:
+    from kit.records.unit import read_unit
 
 __all__ = [
     "TagRecords",
@@ -24,3 +33,11 @@ __all__ = [
     "to_slice",
     "visit_key",
 ]
+
+
+def __getattr__(name: str) -> Any:
+    if name != "read_unit":
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from kit.records.unit import read_unit
+
+    return read_unit

@@ -12,6 +12,7 @@ import pandera.errors
 from numpy.typing import NDArray
 
 from kit.contract.columns import Table
+from kit.contract.schemas import schema_of
 from kit.records.model import Problem, RowCount
 from kit.records.nearest import NameFinder
 from kit.records.numbers import read_numbers
@@ -218,7 +219,7 @@ def _validate(draft: Draft, keep_bad_cells: bool) -> None:
     """Hold the typed columns against the schema: blank cells that must be filled, impossible values."""
     frame = pd.DataFrame({name: _for_schema(draft, name) for name in draft.table.columns})
     try:
-        draft.table.schema.validate(frame, lazy=True)
+        schema_of(draft.table).validate(frame, lazy=True)
     except pandera.errors.SchemaErrors as errors:
         cases = errors.failure_cases
         for name, places in cases.groupby("column", sort=False)["index"]:

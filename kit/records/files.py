@@ -25,23 +25,9 @@ class FileBytes:
         return hashlib.sha256(self.data).hexdigest()
 
 
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file, read in blocks."""
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-
-
 def known_headings() -> frozenset[str]:
     """Every column name of every table, as headings are compared."""
     return frozenset(header_key(column) for table in TABLES.values() for column in table.columns)
-
-
-def list_records(folder: Path) -> list[str]:
-    """The files in records/, at any depth, without hidden and lock files, sorted."""
-    records = folder / "records"
-    found = [path.relative_to(folder) for path in records.rglob("*") if not path.is_dir()]
-    kept = [path for path in found if not any(part.startswith((".", "~$")) for part in path.parts)]
-    return sorted(path.as_posix() for path in kept)
 
 
 def read_bytes(folder: Path, name: str) -> FileBytes:

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Final
 
 from kit.records.errors import UnitError
-from kit.records.unit import SETTINGS_FILE
 
+SETTINGS_FILE: Final = "unit.toml"
 _INPUTS: Final = "inputs"
 
 

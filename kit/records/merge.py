@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from kit.contract.columns import STAGES, Table
 from kit.records.draft import Draft
 from kit.records.order import visit_key
-from kit.records.rows import Rows
+from kit.records.rows import Rows, empty_rows
 
 _HONEST_REPEAT: Final = "Identical to {where}, and neither cycle nor at tells them apart. Used as a repeat; check it."
 _DUPLICATE: Final = "The same row as {where}, which is used. Remove one of the two."
@@ -34,14 +34,6 @@ def merge_drafts(table: Table, drafts: Sequence[Draft]) -> Rows:
     kept = {name: values[keep] for name, values in {**columns, "file": files, "row": rows}.items()}
     order = _order(kept)
     return Rows({name: values[order] for name, values in kept.items()})
-
-
-def empty_rows(table: Table) -> Rows:
-    """A table without rows."""
-    columns: dict[str, NDArray[Any]] = {
-        name: np.empty(0, dtype=float if table.kind(name) == "number" else object) for name in table.columns
-    }
-    return Rows({**columns, "file": np.empty(0, dtype=object), "row": np.empty(0, dtype=np.int64)})
 
 
 def _without_repeats(

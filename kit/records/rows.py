@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.contract.columns import Table
+
 
 @dataclass(frozen=True, slots=True)
 class Rows:
@@ -33,3 +35,11 @@ class Rows:
     def only(self, column: str, value: str) -> Rows:
         """The rows in which a text column holds ``value``."""
         return self.where(np.asarray(self.columns[column] == value, dtype=bool))
+
+
+def empty_rows(table: Table) -> Rows:
+    """A table without rows."""
+    columns: dict[str, NDArray[Any]] = {
+        name: np.empty(0, dtype=float if table.kind(name) == "number" else object) for name in table.columns
+    }
+    return Rows({**columns, "file": np.empty(0, dtype=object), "row": np.empty(0, dtype=np.int64)})

@@ -14,10 +14,10 @@ from typing import Any, Final
 
 import numpy as np
 
+from kit.records.find import SETTINGS_FILE
 from kit.records.model import TagRecords
 from kit.records.rows import Rows
 from kit.records.slices import cells_of
-from kit.records.unit import SETTINGS_FILE
 
 _REGISTERS: Final = ("tags.csv", "tags.xlsx")
 _INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")

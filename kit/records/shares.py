@@ -15,11 +15,9 @@ from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
 from kit.records.model import Instrument, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
-from kit.records.nearest import nearest
 from kit.records.rows import Rows
 from kit.records.share_hashes import share_hashes
 from kit.records.slices import from_slice
-from kit.records.unit import read_unit
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -50,10 +48,14 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
         if records.tag.tag != tag:
             raise UnitError(f"{Path(unit).name} holds {records.tag.tag}, not {tag}. Ask for that tag.")
         return records
+    from kit.records.unit import read_unit  # with all that reads files: a slice needs none of it
+
     return tag_records(read_unit(find_unit(unit)), tag)
 
 
 def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
+    from kit.records.nearest import nearest
+
     close = nearest(tag, known)
     hint = f"Was {close} meant?" if close else f"It has {len(known)} tags, from {known[0]} to {known[-1]}."
     return f"{unit}: {tag!r} is not in the register. {hint}"

@@ -13,9 +13,8 @@ from numpy.typing import NDArray
 
 from kit.contract.tables import MEASUREMENTS, TABLES
 from kit.records.errors import UnitError
-from kit.records.merge import empty_rows
 from kit.records.model import Instrument, Limit, LimitSet, Problem, SignalRange, Tag, TagRecords, UnitSettings, Visit
-from kit.records.rows import Rows
+from kit.records.rows import Rows, empty_rows
 
 _FORMAT: Final = "strokebook slice 1"
 

@@ -6,12 +6,13 @@ import contextlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
 
 from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
-from kit.records.files import FileBytes, list_records, parse, read_bytes, sha256_of, table_of
+from kit.records.files import FileBytes, parse, read_bytes, table_of
+from kit.records.find import SETTINGS_FILE
+from kit.records.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
 from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
@@ -21,9 +22,6 @@ from kit.records.rules import apply_rules
 from kit.records.settings import read_settings
 from kit.records.suspicions import find_suspicions
 from kit.records.visit_checks import find_missing_visits, match_instruments
-
-SETTINGS_FILE: Final = "unit.toml"
-_REGISTER_SUFFIXES: Final = (".csv", ".xlsx")
 
 
 @dataclass(slots=True)
@@ -77,19 +75,6 @@ def read_unit(folder: Path) -> UnitRecords:
     )
 
 
-def hash_inputs(folder: Path) -> dict[str, str] | None:
-    """SHA-256 of every file that :func:`read_unit` would read, without understanding any of them.
-
-    None where a file cannot be read.
-    """
-    tops = (SETTINGS_FILE, *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in _REGISTER_SUFFIXES))
-    names = [name for name in tops if (folder / name).is_file()] + list_records(folder)
-    try:
-        return {name: sha256_of(folder / name) for name in sorted(names)}
-    except OSError:
-        return None
-
-
 def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
     return problem.tag, problem.file, problem.row or 0, problem.column, problem.problem
 
@@ -134,7 +119,7 @@ def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
 
 
 def _only_one_of(reading: _Reading, table: str) -> str | None:
-    names = [f"{table}{suffix}" for suffix in _REGISTER_SUFFIXES if (reading.folder / f"{table}{suffix}").is_file()]
+    names = [f"{table}{suffix}" for suffix in REGISTER_SUFFIXES if (reading.folder / f"{table}{suffix}").is_file()]
     for name in names[1:]:
         with contextlib.suppress(UnreadableFileError):
             reading.load(name)

@@ -8,19 +8,17 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
 
+from kit.contract.verdicts import FAILING
 from kit.records import hash_inputs, read_unit
 from kit.runs.cluster import Cluster
 from kit.runs.dossier import UNIT_PAGE, Dossier, check_place, is_there, made_by, open_dossier
-from kit.runs.execute import TIME_LIMIT_S, TagRun, run_tag
+from kit.runs.execute import TIME_LIMIT_S, Engine, TagRun, run_tag
 from kit.runs.journal import journal_in
 from kit.runs.lock import locked
 from kit.runs.manifest import read_manifest
 from kit.runs.workers import Job, available_workers, run_jobs
 from kit.views.unit_results import bare
-
-FAILING: Final = frozenset({"fail", "conditional_fail"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +80,7 @@ def run_batch(
     cluster: Cluster | None = None,
     progress: Progress | None = None,
     time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> BatchReport:
     """Run every tag that changed since its last report, then the unit's page.
 
@@ -101,19 +100,21 @@ def run_batch(
             return BatchReport(outputs / UNIT_PAGE, (), len(standing), {}, "", standing, nothing_to_do=True)
         dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work)
         changed = [tag for tag in dossier.unit.tags if every_tag or not dossier.stands(tag)]
-        jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s) for tag in changed)
+        jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s, engine=engine) for tag in changed)
         wanted_workers = max(1, min(workers or available_workers(), len(changed)))
         finished = cluster.run_jobs(jobs) if cluster is not None and changed else run_jobs(jobs, wanted_workers)
         with contextlib.closing(finished):
             failed = _keep(dossier, finished, len(changed), progress)
         dossier.withdraw_others()
-        verdicts, unit_page_error = dossier.collect(time_limit_s)
+        verdicts, unit_page_error = dossier.collect(time_limit_s, engine)
         dossier.issue(whole_unit=True)
     unchanged = len(dossier.unit.tags) - len(changed)
     return BatchReport(outputs / UNIT_PAGE, tuple(changed), unchanged, failed, unit_page_error, verdicts)
 
 
-def run_report(unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int = TIME_LIMIT_S) -> TagReport:
+def run_report(
+    unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int = TIME_LIMIT_S, engine: Engine = "fast"
+) -> TagReport:
     """Run one tag's notebook and put its page in its place among the unit's outputs.
 
     The unit's page and tables are left as they are: the next batch brings them up to date.
@@ -126,7 +127,7 @@ def run_report(unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int 
     check_place(unit_folder, outputs)
     with locked(outputs) as work:
         dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work)
-        outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s)
+        outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s, engine=engine)
         dossier.keep_tag(tag, outcome)
         dossier.issue(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}

@@ -13,7 +13,7 @@ from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
 from kit.runs.collect import TABLES, Collection, collect
 from kit.runs.errors import RunError
-from kit.runs.execute import TagRun, run_unit_page
+from kit.runs.execute import Engine, TagRun, run_unit_page
 from kit.runs.files import Store, Written
 from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.journal import Entry, Journal, journal_in
@@ -87,7 +87,7 @@ class Dossier:
             for name in _REPORT_FILES:
                 self.files.pop(f"{folder}/{name}", None)
 
-    def collect(self, time_limit_s: int) -> tuple[Mapping[str, str], str]:
+    def collect(self, time_limit_s: int, engine: Engine) -> tuple[Mapping[str, str], str]:
         """Write the unit's tables and its page, unless they were made from the same.
 
         Returns the verdict of every tag and what failed on the unit's page ("" when nothing did).
@@ -98,7 +98,7 @@ class Dossier:
         if mark == self.issued.unit_page and all(self._is_there(name) for name in names):
             self.unit_page = mark
             return collected.verdicts, ""
-        page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s)
+        page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
         self._prepare(UNIT_PAGE, page.html)
         self._prepare(PLOTLY_SCRIPT, plotly_script())
         self.files.update(self.store.put_prepared(names))

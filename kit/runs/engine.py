@@ -1,4 +1,4 @@
-"""papermill's own engine with three repairs: the right interpreter, dead kernels told, no idle waits.
+"""papermill's engine with repairs: a time limit for the whole run, dead kernels told, no idle waits.
 
 papermill records a failure only when a cell raises. After a time-out or a dead kernel its notebook
 says that every cell was completed, and would render to a clean, truncated report.
@@ -6,35 +6,30 @@ says that every cell was completed, and would render to a clean, truncated repor
 
 from __future__ import annotations
 
-import sys
+import time
 from typing import Any, Final
 
 import nbformat
-from jupyter_client.kernelspec import KernelSpec
-from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
+from nbformat import NotebookNode
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NBClientEngine, papermill_engines
 
+from kit.runs.kernels.managers import PlainManager
+from kit.runs.kernels.owner import ParentLostError
 from kit.runs.usage import note_peak
 
 ENGINE: Final = "strokebook"
-
-
-class SameInterpreterManager(AsyncKernelManager):
-    """Starts the kernel in this very interpreter, whatever `python3` means to the user's Jupyter."""
-
-    @property
-    def kernel_spec(self) -> KernelSpec:
-        return KernelSpec(
-            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}", "--log-level=ERROR"],
-            display_name="Python 3",
-            language="python",
-        )
+_LEAST_S: Final = 0.001  # nbclient takes a time-out of 0 for none
 
 
 class ReportClient(PapermillNotebookClient):
     """Runs the cells in order and stops at the first that fails, whichever way it fails."""
+
+    def __init__(self, nb_man: Any, time_limit_s: int | None, **settings: Any) -> None:
+        super().__init__(nb_man, **settings)  # type: ignore[no-untyped-call]
+        self._time_limit_s = time_limit_s
+        self._deadline_s = None if time_limit_s is None else time.monotonic() + time_limit_s
 
     def execute(self, **kwargs: Any) -> nbformat.NotebookNode:
         self.reset_execution_trackers()
@@ -45,6 +40,10 @@ class ReportClient(PapermillNotebookClient):
                 self._record_language()
         return self.nb
 
+    def _get_timeout(self, cell: nbformat.NotebookNode | None) -> Any:
+        """What is left of the time limit, which is one for all cells together."""
+        return None if self._deadline_s is None else max(self._deadline_s - time.monotonic(), _LEAST_S)
+
     def _record_language(self) -> None:
         assert self.kc is not None
         reply = self.wait_for_reply(self.kc.kernel_info())
@@ -53,20 +52,32 @@ class ReportClient(PapermillNotebookClient):
         self.nb.metadata["language_info"] = reply["content"]["language_info"]
 
     def papermill_execute_cells(self) -> None:
+        """Run them. Times and states of single cells are not kept: the evidence is the same in every run."""
         for index, cell in enumerate(self.nb.cells):
-            self.nb_man.cell_start(cell, index)
             try:
                 self.execute_cell(cell, index)
             except CellExecutionError as error:
                 if not any(output.output_type == "error" for output in cell.outputs):
-                    cell.outputs.append(_error_output(error, self.timeout))
+                    cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
             except (DeadKernelError, CellTimeoutError, RuntimeError) as error:
-                cell.outputs.append(_error_output(error, self.timeout))
+                if getattr(getattr(self.km, "provisioner", None), "lost", False):
+                    raise ParentLostError("the preloaded process ended") from error
+                cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
-            self.nb_man.cell_complete(cell, cell_index=index)
+
+    def output(self, outs: Any, msg: Any, display_id: Any, cell_index: int) -> Any:
+        """Keep an output. What a report shows is display data, which needs no check against a schema."""
+        plain = msg["msg_type"] == "display_data" and not display_id and not self.output_hook_stack
+        if not plain or self.clear_before_next_output:
+            return super().output(outs, msg, display_id, cell_index)
+        content = msg["content"]
+        output = NotebookNode(output_type="display_data", metadata=NotebookNode(), data=content["data"])
+        output.metadata.update(content.get("metadata", {}))
+        outs.append(output)
+        return output
 
 
 class ReportEngine(NBClientEngine):
@@ -85,12 +96,12 @@ class ReportEngine(NBClientEngine):
         **kwargs: Any,
     ) -> nbformat.NotebookNode:
         """Run the notebook; the signature is papermill's."""
-        client = ReportClient(  # type: ignore[no-untyped-call]
+        client = ReportClient(
             nb_man,
+            time_limit_s=execution_timeout,
             kernel_name=kernel_name,
-            kernel_manager_class=SameInterpreterManager,
+            kernel_manager_class=kwargs.get("kernel_manager", PlainManager),
             startup_timeout=start_timeout,
-            timeout=execution_timeout,
             log_output=log_output,
             stdout_file=stdout_file,
             stderr_file=stderr_file,
@@ -99,10 +110,26 @@ class ReportEngine(NBClientEngine):
             shutdown_kernel="immediate",
             resources=kwargs.get("resources"),
         )
-        return client.execute()
+        try:
+            return client.execute()
+        finally:
+            if "keep" in kwargs:
+                kwargs["keep"].append(nb_man.nb)
+                nb_man.nb = _failures(nb_man.nb)
 
 
 papermill_engines.register(ENGINE, ReportEngine)  # type: ignore[no-untyped-call]
+
+
+def _failures(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """All that papermill needs of a notebook to say what failed: it writes out whatever it is given."""
+    failed = [cell for cell in notebook.cells if cell.metadata.papermill.get("exception") or _has_error(cell)]
+    light: nbformat.NotebookNode = nbformat.v4.new_notebook(cells=failed, metadata=notebook.metadata)  # type: ignore[no-untyped-call]
+    return light
+
+
+def _has_error(cell: nbformat.NotebookNode) -> bool:
+    return any(output.output_type == "error" for output in cell.get("outputs", ()))
 
 
 def error_output(name: str, text: str) -> nbformat.NotebookNode:
@@ -113,10 +140,10 @@ def error_output(name: str, text: str) -> nbformat.NotebookNode:
     return output
 
 
-def _error_output(error: Exception, timeout_s: int | None) -> nbformat.NotebookNode:
+def _error_output(error: Exception, time_limit_s: int | None) -> nbformat.NotebookNode:
     """What the page shows for a cell that ended without an answer."""
     if isinstance(error, CellTimeoutError):
-        name, text = "Time limit", f"This step did not end within {timeout_s} s and was stopped."
+        name, text = "Time limit", f"The notebook did not end within {time_limit_s} s and was stopped in this step."
     elif isinstance(error, DeadKernelError):
         name, text = "Process ended", "The process that ran this step ended: killed, or out of memory."
     elif isinstance(error, CellExecutionError):  # IPython failed to print the failure and left no error output

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import kit.runs.lean_schemas  # noqa: F401  # first: papermill and nbformat import jsonschema
+
+# isort: split
 import contextlib
 import json
 import logging
@@ -9,22 +12,26 @@ import os
 import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import nbformat
 from papermill.exceptions import PapermillExecutionError
 from papermill.execute import execute_notebook
 
 from kit.runs.engine import ENGINE, error_output
+from kit.runs.kernels.managers import ForkManager, PlainManager
+from kit.runs.kernels.owner import ONE_THREAD, ParentLostError, available
 from kit.runs.normalise import normalise, plain_text, result_of, to_bytes
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
 from kit.views.exporter import ReportExporter
 
+Engine = Literal["fast", "plain"]  # fast: kernels forked from a preloaded process, where that is possible
+
 TIME_LIMIT_S: Final = 300
+_ATTEMPTS: Final = 2  # when the preloaded process is lost, the notebook is run again
 _START_LIMIT_S: Final = 120
-_ONE_THREAD: Final = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +47,13 @@ class TagRun:
 
 
 def run_tag(
-    tag: str, slice_bytes: bytes, unit: str, *, notebook: Path | None = None, time_limit_s: int = TIME_LIMIT_S
+    tag: str,
+    slice_bytes: bytes,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> TagRun:
     """Run the tag's notebook on its slice of the records.
 
@@ -53,7 +66,7 @@ def run_tag(
         slice_path = Path(scratch) / "records.json"
         slice_path.write_bytes(slice_bytes)
         written_as = {str(slice_path): unit, scratch: "."}
-        executed, error = _execute(source, {"unit": str(slice_path), "tag": tag}, Path(scratch), time_limit_s)
+        executed, error = _execute(source, {"unit": str(slice_path), "tag": tag}, Path(scratch), time_limit_s, engine)
     if executed is None:
         return failed_run(tag, _one_line(error, written_as))
     normalise(executed, written_as)
@@ -66,14 +79,21 @@ def run_tag(
 
 
 def run_unit_page(
-    unit_folder: Path, outputs: Path, unit: str, *, notebook: Path | None = None, time_limit_s: int = TIME_LIMIT_S
+    unit_folder: Path,
+    outputs: Path,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> TagRun:
     """Run the unit's notebook over the tables that the batch has collected in ``outputs``."""
     name = unit.rsplit("/", 1)[-1]
     parameters = {"unit": str(unit_folder.resolve()), "outputs": str(outputs.resolve())}
     with tempfile.TemporaryDirectory(prefix="strokebook-", ignore_cleanup_errors=True) as scratch:
         written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit, scratch: "."}
-        executed, error = _execute(notebook or notebook_path(UNIT_SUMMARY), parameters, Path(scratch), time_limit_s)
+        source = notebook or notebook_path(UNIT_SUMMARY)
+        executed, error = _execute(source, parameters, Path(scratch), time_limit_s, engine)
     if executed is None:
         return failed_run(name, _one_line(error, written_as))
     normalise(executed, written_as)
@@ -88,33 +108,58 @@ def failed_run(title: str, what: str) -> TagRun:
 
 
 def _execute(
-    source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int
+    source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
 ) -> tuple[nbformat.NotebookNode | None, str]:
     """The notebook as far as it ran (None: not at all) and what failed."""
     check_parameters(source, parameters)
+    if engine == "plain" or not available():
+        return _run_once(source, parameters, scratch, time_limit_s, PlainManager)
+    for _ in range(_ATTEMPTS):
+        with contextlib.suppress(ParentLostError):
+            return _run_once(source, parameters, scratch, time_limit_s, ForkManager)
+    return None, "the process that ran this notebook ended: killed, or out of memory"
+
+
+def _run_once(
+    source: Path,
+    parameters: Mapping[str, str],
+    scratch: Path,
+    time_limit_s: int,
+    manager: type[PlainManager] | type[ForkManager],
+) -> tuple[nbformat.NotebookNode | None, str]:
     logging.getLogger("papermill").setLevel(logging.CRITICAL)
-    executed = scratch / "executed.ipynb"
+    kept: list[nbformat.NotebookNode] = []
     error = ""
     try:
         with _kernel_environment(scratch):
             execute_notebook(
-                nbformat.read(source, as_version=4),  # type: ignore[no-untyped-call]
-                executed,
+                _notebook(source, source.stat().st_mtime_ns),
+                None,
                 parameters=dict(parameters),
                 engine_name=ENGINE,
                 kernel_name="python3",
                 language="python",
                 progress_bar=False,
-                request_save_on_cell_execute=False,
                 start_timeout=_START_LIMIT_S,
                 execution_timeout=time_limit_s,
                 resources={"metadata": {"path": str(scratch)}},
+                kernel_manager=manager,
+                keep=kept,
             )
+    except ParentLostError:
+        raise
     except PapermillExecutionError as failure:
         error = f"{failure.ename}: {failure.evalue}"
     except Exception as failure:  # one tag may not stop the others: its page says what happened
         return None, f"{type(failure).__name__}: {failure}"
-    return nbformat.read(executed, as_version=4), error  # type: ignore[no-untyped-call]
+    return kept[0], error
+
+
+@lru_cache(maxsize=4)
+def _notebook(source: Path, _: int) -> nbformat.NotebookNode:
+    """The notebook as it stands in its file; papermill works on a copy of it."""
+    notebook: nbformat.NotebookNode = nbformat.read(source, as_version=4)  # type: ignore[no-untyped-call]
+    return notebook
 
 
 def _error_cell(what: str) -> nbformat.NotebookNode:
@@ -130,8 +175,7 @@ def result_bytes(result: Mapping[str, Any]) -> bytes:
 
 
 def _page(notebook: nbformat.NotebookNode) -> bytes:
-    html, _ = _exporter().from_notebook_node(notebook)
-    return str(html).encode()
+    return _exporter().page(notebook).encode()
 
 
 @cache
@@ -142,7 +186,7 @@ def _exporter() -> ReportExporter:
 @contextlib.contextmanager
 def _kernel_environment(scratch: Path) -> Iterator[None]:
     """The kernel's own settings: one thread, and none of the user's start-up files."""
-    wanted = {**_ONE_THREAD, "IPYTHONDIR": str(scratch / "ipython")}
+    wanted = {**ONE_THREAD, "IPYTHONDIR": str(scratch / "ipython")}
     before = {name: os.environ.get(name) for name in wanted}
     os.environ.update(wanted)
     try:

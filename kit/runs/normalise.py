@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from typing import Any, Final
@@ -59,9 +60,14 @@ def plain_text(text: str, written_as: Mapping[str, str]) -> str:
 
 
 def to_bytes(notebook: nbformat.NotebookNode) -> bytes:
-    """The notebook as a file: sorted keys, line feeds, UTF-8."""
-    text: str = nbformat.writes(notebook, version=4)  # type: ignore[no-untyped-call]
-    return (text.rstrip("\n") + "\n").encode()
+    """The notebook as a file: a line a cell, sorted keys, line feeds, UTF-8."""
+    cells = ",\n".join(_json(cell) for cell in notebook.cells)
+    further = ",\n".join(f"{_json(key)}: {_json(notebook[key])}" for key in sorted(notebook) if key != "cells")
+    return f'{{"cells": [\n{cells}\n],\n{further}}}\n'.encode()
+
+
+def _json(content: Any) -> str:
+    return json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
 
 
 def _normalise_output(output: nbformat.NotebookNode, written_as: Mapping[str, str]) -> None:

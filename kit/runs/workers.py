@@ -17,7 +17,7 @@ from pathlib import Path
 
 import psutil
 
-from kit.runs.execute import TagRun, failed_run, run_tag
+from kit.runs.execute import Engine, TagRun, failed_run, run_tag
 from kit.runs.usage import last_peak_mb
 
 LOST = "the process that ran this notebook ended: killed, or out of memory"
@@ -32,6 +32,7 @@ class Job:
     unit: str
     time_limit_s: int
     notebook: Path | None = None  # None: the packaged one
+    engine: Engine = "fast"
 
 
 def available_workers() -> int:
@@ -44,7 +45,14 @@ def available_workers() -> int:
 def run_job(job: Job) -> TagRun:
     """One job, timed: what a worker does, here or on another machine."""
     started_s = time.perf_counter()
-    outcome = run_tag(job.tag, job.slice_bytes, job.unit, notebook=job.notebook, time_limit_s=job.time_limit_s)
+    outcome = run_tag(
+        job.tag,
+        job.slice_bytes,
+        job.unit,
+        notebook=job.notebook,
+        time_limit_s=job.time_limit_s,
+        engine=job.engine,
+    )
     return replace(outcome, seconds=time.perf_counter() - started_s, peak_memory_mb=last_peak_mb())
 
 

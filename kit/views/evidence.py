@@ -5,6 +5,7 @@ from __future__ import annotations
 import platform
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from importlib.metadata import version
 
 import numpy as np
@@ -138,7 +139,7 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     """Document number, input hashes, versions, instruments of every visit."""
     files = [[name, digest] for name, digest in sorted(records.input_hashes.items())]
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
-    made_with += [[name, version(name)] for name in _LIBRARIES]
+    made_with += [[name, _version(name)] for name in _LIBRARIES]
     tables = [
         table("Input files", ["File", "SHA-256 of what it says about this tag"], files, kind="hashes"),
         table("Made with", ["What", "Version"], made_with),
@@ -156,6 +157,17 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         ),
         tables=tuple(tables),
     )
+
+
+@cache
+def _version(name: str) -> str:
+    return version(name)
+
+
+def warm() -> None:
+    """Look up what does not change while a process lives, before kernels are forked from it."""
+    for name in _LIBRARIES:
+        _version(name)
 
 
 def _readings_table(records: TagRecords, stage: StageResult) -> Table:

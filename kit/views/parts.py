@@ -121,6 +121,13 @@ def environment() -> Environment:
     return made
 
 
+def compile_templates() -> None:
+    """Compile every template now: kernels that are forked afterwards find them compiled."""
+    for name in environment().list_templates(extensions=["j2"]):
+        environment().get_template(name)
+    stylesheet()
+
+
 @cache
 def stylesheet() -> str:
     """The one stylesheet; it lies with the page template, which puts it into the head."""

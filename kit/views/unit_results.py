@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from kit.records import find_unit, read_unit, settings_from
+from kit.records import find_unit, settings_from
 from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords, UnitSettings
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
@@ -64,7 +64,11 @@ def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
     reports were made from, whatever became of the unit's folder since. Else it is drawn together.
     """
     collected = Path(outputs, COLLECTED)
-    return _collected(collected) if collected.is_file() else unit_results(read_unit(find_unit(unit)), outputs)
+    if collected.is_file():
+        return _collected(collected)
+    from kit.records import read_unit  # with pandas and all that reads files
+
+    return unit_results(read_unit(find_unit(unit)), outputs)
 
 
 def collected_head(unit: UnitRecords) -> str:

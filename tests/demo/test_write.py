@@ -9,7 +9,8 @@ import openpyxl
 import pyarrow.parquet as pq
 import pytest
 
-from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
+from kit.demo import DEMO_UNIT, DemoFolderError
+from kit.demo.write import write_demo
 
 CHECKOUT = Path(__file__).resolve().parents[2]
 COMMITTED = CHECKOUT / "inputs" / DEMO_UNIT
