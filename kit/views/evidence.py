@@ -140,7 +140,7 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
     made_with += [[name, version(name)] for name in _LIBRARIES]
     tables = [
-        table("Input files", ["File", "SHA-256"], [[name, digest] for name, digest in files], kind="hashes"),
+        table("Inputs of this tag", ["File", "SHA-256 of the tag's own share of it"], [[name, digest] for name, digest in files], kind="hashes"),
         table("Made with", ["What", "Version"], made_with),
     ]
     if assessment.instruments:
@@ -149,9 +149,9 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         "provenance",
         lines=(
             f"Document {document_number(records.settings, records.tag.tag)}. "
-            f"All input files together: {input_hash(records.input_hashes)}.",
-            "The same input files and the same versions give the same page, byte for byte. "
-            "Dates are those of the records.",
+            f"All inputs together: {input_hash(records.input_hashes)}.",
+            "The same inputs and the same versions give the same page, byte for byte; the SHA-256 of whole files "
+            "stand in manifest.json. Dates are those of the records.",
         ),
         tables=tuple(tables),
     )
