@@ -134,13 +134,31 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
     )
 
 
+def causes_sheet(stage: StageResult) -> Sheet:
+    """What the readings of a stage resemble, where a limit is exceeded."""
+    rows = [
+        [_capital(each.pattern), signed(each.evidence), each.runner_up or "nothing near", each.decide]
+        for each in stage.causes
+    ]
+    columns = ["Pattern", "What matched", "Next nearest", "What would decide"]
+    lines = (
+        "Probable causes, drawn from patterns in the readings; to be confirmed on site before anything is adjusted.",
+    )
+    return Sheet("causes", lines=lines, tables=(table("Probable causes", columns, rows, kind="wide"),))
+
+
 def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     """Document number, input hashes, versions, instruments of every visit."""
     files = sorted(records.input_hashes.items())
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
     made_with += [[name, version(name)] for name in _LIBRARIES]
     tables = [
-        table("Inputs of this tag", ["File", "SHA-256 of the tag's own share of it"], [[name, digest] for name, digest in files], kind="hashes"),
+        table(
+            "Inputs of this tag",
+            ["File", "SHA-256 of the tag's own share of it"],
+            [[name, digest] for name, digest in files],
+            kind="hashes",
+        ),
         table("Made with", ["What", "Version"], made_with),
     ]
     if assessment.instruments:
