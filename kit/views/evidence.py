@@ -183,7 +183,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     lines = []
     for index in range(len(rows)):
         line = [
-            plain(float(rows["cycle"][index])),
+            str(rows["cycle"][index]) or NONE,
             str(rows["direction"][index]),
             _raw(rows, index, ("command_mA", "command_V", "command_pct")),
             number(float(command[index]), 2),
