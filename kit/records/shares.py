@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from kit.contract.registers import VISITS
 from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
-from kit.records.find import SETTINGS_FILE, find_unit
-from kit.records.model import Instrument, Problem, TagRecords, UnitRecords, Visit
+from kit.records.find import find_unit
+from kit.records.hashes import own_hashes
+from kit.records.model import Instrument, LimitSet, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
 from kit.records.rows import Rows
 from kit.records.slices import from_slice
-
-_REGISTERS: Final = ("tags.csv", "tags.xlsx")
-_INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -31,20 +30,17 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
     instruments = _instruments(unit.instruments, visits)
-    problems = _problems_of(unit.problems, tag)
-    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems)}
-    files.update(file for rows in shares.values() for file in rows["file"].tolist())
-    if instruments:
-        files.update(_INSTRUMENT_FILES)
-    return TagRecords(
-        unit.settings,
+    settings = _own_settings(unit.settings, unit.tags[tag])
+    records = TagRecords(
+        settings,
         unit.tags[tag],
         instruments,
         visits,
         {name: shares[name] for name in MEASUREMENTS},
-        problems,
-        {file: unit.input_hashes[file] for file in sorted(files & unit.input_hashes.keys())},
+        _problems_of(unit.problems, tag),
+        {},
     )
+    return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:
@@ -57,6 +53,13 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
     from kit.records.unit import read_unit  # with all that reads files: a slice needs none of it
 
     return tag_records(read_unit(find_unit(unit)), tag)
+
+
+def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
+    """The settings without the limits of other sets, whose changes do not touch this tag; their names stay."""
+    own = tag.limits or tag.duty
+    sets = {name: one if name == own else LimitSet(name, {}, ()) for name, one in settings.limit_sets.items()}
+    return replace(settings, limit_sets=sets)
 
 
 def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:

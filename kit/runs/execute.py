@@ -130,7 +130,7 @@ def _run_once(
     error = ""
     try:
         with _kernel_environment(scratch):
-            execute_notebook(
+            execute_notebook(  # type: ignore[no-untyped-call]
                 _notebook(source, source.stat().st_mtime_ns),
                 None,
                 parameters=dict(parameters),

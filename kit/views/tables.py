@@ -50,7 +50,7 @@ class Cell:
 @dataclass(frozen=True, slots=True)
 class Column:
     title: str
-    kind: str = ""  # "number" or "word": how its cells are set; "" is running text
+    kind: str = ""  # "n": numbers, "word": verdicts, "fixed": dates and names that do not break, "": running text
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,4 +153,4 @@ def pairs(fields: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 
 
 def _column(title: str) -> Column:
-    return Column(title[:-1], "number") if title.endswith(":") else Column(title)
+    return Column(title[:-1], "n") if title.endswith(":") else Column(title)

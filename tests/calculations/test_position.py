@@ -254,7 +254,9 @@ def test_readings_one_way_only_give_no_hysteretic_error():
     assert hysteretic_error(runs).why_not == "no command with readings in both directions"
     assert runs.curve_pct == pytest.approx([0.15, 0.2, 0.4])
     assert repeatability(runs).value == pytest.approx(0.2)
+    assert curve_weights(runs).tolist() == [0.5] * 6
     down = runs_of([0, 50, 100], [0.1, 0.2, 0.3], "ddd")
+    assert curve_weights(down).tolist() == [1.0] * 3
     assert down.curve_pct.tolist() == [0.1, 0.2, 0.3]
     assert hysteretic_error(down).value is None
 

@@ -9,9 +9,9 @@ import pytest
 from kit.assessment import assess_tag
 from kit.contract.checks import CHECKS
 from kit.demo import DEMO_UNIT
-from kit.demo.write import write_demo
 from kit.demo.stories import STORIES
 from kit.demo.story import Slip, Story
+from kit.demo.write import write_demo
 from kit.records import read_unit, tag_records
 from kit.records.model import UnitRecords
 

@@ -185,3 +185,11 @@ def test_a_time_keeps_its_hour_and_its_zone() -> None:
 def test_a_number_in_a_text_column_reads_as_it_is_written() -> None:
     """A Parquet file may hold visits as numbers."""
     assert read_keys(np.array([1.0, np.nan, 2.5])).values.tolist() == ["1", "", "2.5"]
+
+
+def test_what_a_decimal_comma_leaves_behind_is_a_fault_where_commas_separate_cells() -> None:
+    """12,04 typed into a comma-separated file becomes 12 and 04."""
+    assert read("04")[1] == [0]
+    assert read("04.00") == ([4.0], [])
+    assert read("0") == ([0.0], [])
+    assert read("04", comma_separated=False) == ([4.0], [])

@@ -96,6 +96,13 @@ def test_a_bad_cell_of_the_register_is_blank_and_told_and_the_tag_is_kept(make_u
     assert [problem.row for problem in unit.problems if problem.set_aside] == [3]
 
 
+def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> None:
+    tags = "tag,command_range,Command_Range,fail_action\nFV-9,4-20 mA,0-10 V,open\n"
+    unit = read_unit(make_unit({"tags.csv": tags}))
+    assert unit.tags["FV-9"].command_range is None
+    assert any("two columns command_range" in problem.problem for problem in unit.problems)
+
+
 def test_an_instrument_with_a_bad_date_is_set_aside(make_unit) -> None:
     """Taken as blank it would never be overdue."""
     rows = "instrument,measures,due_on,calibrated_on\nA,mA,03/04/2026,\nB,mA,2026-01-01,2026-02-01\nC,V,2026-01-01,\n"

@@ -14,7 +14,7 @@ def test_a_known_parameter_is_accepted() -> None:
 
 
 def test_a_misspelt_parameter_is_refused_with_the_known_ones() -> None:
-    with pytest.raises(ParameterError, match="no parameter 'tga'. It has 'unit', 'tag'"):
+    with pytest.raises(ParameterError, match=r"no parameter 'tga'\. It has 'unit', 'tag'"):
         refuse_unknown_parameters(["", OWN, '# Parameters\ntga = "FV-2"\n', "now"])
 
 

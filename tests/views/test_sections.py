@@ -33,10 +33,10 @@ def test_a_table_is_placed_as_it_stands() -> None:
         '<div class="strokebook made">\n'
         "<table>\n"
         "<caption>Caption</caption>\n"
-        '<thead><tr><th scope="col">Check</th><th class="number" scope="col">Value</th></tr></thead>\n'
+        '<thead><tr><th scope="col">Check</th><th class="n" scope="col">Value</th></tr></thead>\n'
         "<tbody>\n"
-        '<tr><td>Zero error</td><td class="number">0.1\u00a0%</td></tr>\n'
-        '<tr><td><span class="verdict fail">Fail</span></td><td class="number">–</td></tr>\n'
+        '<tr><td>Zero error</td><td class="n">0.1\u00a0%</td></tr>\n'
+        '<tr><td><span class="verdict fail">Fail</span></td><td class="n">–</td></tr>\n'
         "</tbody>\n"
         "</table>\n"
         '<p class="notes">A note.</p></div>'
@@ -62,7 +62,7 @@ def test_a_ratio_below_four_is_remarked_on() -> None:
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:
     text = text_of(html_of("front_page", made.records()))
-    assert "Not assessable Potentiometer margin, low end: the value lies inside the limits" in text
+    assert "2 checks: Potentiometer margin, low end; Potentiometer margin, high end: the value lies" in text
     assert "no resistance instrument named for visit 1" in text
 
 
