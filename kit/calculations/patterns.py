@@ -22,7 +22,7 @@ class Template:
     """One plain fault: position as a function of the asked-for position and one parameter."""
 
     pattern: str
-    model: Callable[[FloatArray, float], FloatArray]
+    model: Callable[[FloatArray, float | FloatArray], FloatArray]
     low: float = 0.0
     high: float = 0.0  # equal to low: nothing to fit
     parameter: str = ""  # how the fitted parameter reads, "{:.1f} % of travel"

@@ -14,9 +14,9 @@ from kit.contract.registers import VISITS
 from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
-from kit.records.model import Instrument, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
+from kit.records.hashes import own_hashes
+from kit.records.model import Instrument, LimitSet, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
 from kit.records.rows import Rows
-from kit.records.share_hashes import share_hashes
 from kit.records.slices import from_slice
 
 
@@ -29,8 +29,8 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
-    share = TagRecords(
-        _settings(unit.settings, unit.tags[tag]),
+    records = TagRecords(
+        _own_settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
         _instruments(unit.instruments, visits),
         visits,
@@ -38,7 +38,7 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         _problems_of(unit.problems, tag),
         {},
     )
-    return replace(share, input_hashes=share_hashes(share, shares["visits"], unit.input_hashes))
+    return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:
@@ -53,18 +53,19 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
     return tag_records(read_unit(find_unit(unit)), tag)
 
 
+def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
+    """The settings with the tag's own limit set alone; where it has none, with the names of those there are."""
+    own = settings.limit_sets.get(tag.limits or tag.duty)
+    names = {name: LimitSet(name, {}, ()) for name in settings.limit_sets}
+    return replace(settings, limit_sets=names if own is None else {own.name: own})
+
+
 def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
     from kit.records.nearest import nearest
 
     close = nearest(tag, known)
     hint = f"Was {close} meant?" if close else f"It has {len(known)} tags, from {known[0]} to {known[-1]}."
     return f"{unit}: {tag!r} is not in the register. {hint}"
-
-
-def _settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
-    """The unit's settings with the tag's own limit set alone; with all of them where it has none."""
-    own = settings.limit_sets.get(tag.limits or tag.duty)
-    return settings if own is None else replace(settings, limit_sets={own.name: own})
 
 
 def _rows_of(rows: Rows, tag: str) -> Rows:

@@ -74,8 +74,9 @@ class ReportClient(PapermillNotebookClient):
         if not plain or self.clear_before_next_output:
             return super().output(outs, msg, display_id, cell_index)
         content = msg["content"]
-        output = NotebookNode(output_type="display_data", metadata=NotebookNode(), data=content["data"])
-        output.metadata.update(content.get("metadata", {}))
+        output = NotebookNode(  # type: ignore[no-untyped-call]
+            output_type="display_data", metadata=dict(content.get("metadata", {})), data=content["data"]
+        )
         outs.append(output)
         return output
 

@@ -132,7 +132,7 @@ def _run_once(
     error = ""
     try:
         with _kernel_environment(scratch):
-            execute_notebook(
+            execute_notebook(  # type: ignore[no-untyped-call]
                 _notebook(source, source.stat().st_mtime_ns),
                 None,
                 parameters=dict(parameters),
@@ -170,8 +170,13 @@ def _error_cell(what: str) -> nbformat.NotebookNode:
 
 
 def result_bytes(result: Mapping[str, Any]) -> bytes:
-    """A result as the file result.json: its own order of keys, unrounded, no nan."""
-    return (json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    """A result as the file result.json: its own order of keys, one a line, unrounded, no nan."""
+    entries = (f"{_json(name)}: {_json(value)}" for name, value in result.items())
+    return ("{\n" + ",\n".join(entries) + "\n}\n").encode()
+
+
+def _json(content: Any) -> str:
+    return json.dumps(content, ensure_ascii=False, allow_nan=False)
 
 
 def _page(notebook: nbformat.NotebookNode) -> bytes:

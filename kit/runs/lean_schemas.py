@@ -6,6 +6,7 @@ of the time that papermill and nbconvert take to import. Who imports it for itse
 
 from __future__ import annotations
 
+import importlib
 import sys
 from typing import Final
 
@@ -14,6 +15,6 @@ _PARSERS: Final = "rfc3987_syntax"
 if "jsonschema" not in sys.modules and _PARSERS not in sys.modules:
     sys.modules[_PARSERS] = None  # type: ignore[assignment]  # an import of it fails, which jsonschema allows for
     try:
-        import jsonschema as jsonschema
+        importlib.import_module("jsonschema")
     finally:
         del sys.modules[_PARSERS]

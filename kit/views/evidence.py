@@ -135,13 +135,31 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
     )
 
 
+def causes_sheet(stage: StageResult) -> Sheet:
+    """What the readings of a stage resemble, where a limit is exceeded."""
+    rows = [
+        [_capital(each.pattern), signed(each.evidence), each.runner_up or "nothing near", each.decide]
+        for each in stage.causes
+    ]
+    columns = ["Pattern", "What matched", "Next nearest", "What would decide"]
+    lines = (
+        "Probable causes, drawn from patterns in the readings; to be confirmed on site before anything is adjusted.",
+    )
+    return Sheet("causes", lines=lines, tables=(table("Probable causes", columns, rows, kind="wide"),))
+
+
 def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     """Document number, input hashes, versions, instruments of every visit."""
-    files = [[name, digest] for name, digest in sorted(records.input_hashes.items())]
+    files = sorted(records.input_hashes.items())
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
     made_with += [[name, _version(name)] for name in _LIBRARIES]
     tables = [
-        table("Input files", ["File", "SHA-256 of what it says about this tag"], files, kind="hashes"),
+        table(
+            "Inputs of this tag",
+            ["File", "SHA-256 of the tag's own share of it"],
+            [[name, digest] for name, digest in files],
+            kind="hashes",
+        ),
         table("Made with", ["What", "Version"], made_with),
     ]
     if assessment.instruments:
@@ -150,10 +168,9 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         "provenance",
         lines=(
             f"Document {document_number(records.settings, records.tag.tag)}. "
-            f"All that the input files say about this tag: {input_hash(records.input_hashes)}. "
-            "SHA-256 of the whole files: manifest.json.",
-            "The same records and the same versions give the same page, byte for byte. "
-            "Dates are those of the records.",
+            f"All inputs together: {input_hash(records.input_hashes)}.",
+            "The same inputs and the same versions give the same page, byte for byte; the SHA-256 of whole files "
+            "stand in manifest.json. Dates are those of the records.",
         ),
         tables=tuple(tables),
     )
@@ -178,7 +195,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     lines = []
     for index in range(len(rows)):
         line = [
-            plain(float(rows["cycle"][index])),
+            str(rows["cycle"][index]) or NONE,
             str(rows["direction"][index]),
             _raw(rows, index, ("command_mA", "command_V", "command_pct")),
             number(float(command[index]), 2),

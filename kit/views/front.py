@@ -8,7 +8,7 @@ import kit
 from kit.assessment.model import StageResult, TagAssessment
 from kit.assessment.wording import rule_words
 from kit.records.model import Tag, TagRecords, UnitSettings, Visit
-from kit.views.check_table import check_table, exceptions, sentence
+from kit.views.check_table import check_table, exceptions
 from kit.views.hashing import input_hash
 from kit.views.numbers import plain, signed, with_unit
 from kit.views.proof_tables import fail_table, instrument_table
@@ -68,13 +68,13 @@ def head(records: TagRecords, assessment: TagAssessment) -> Head:
         fields=_identity(records, visit, assessment),
         safety="This valve is part of a safety function." if records.tag.safety_function else "",
         verdict=verdict_of(assessment.verdict),
-        reason=_without_verdict(assessment.reason, verdict_of(assessment.verdict).word),
+        reason=assessment.reason,
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         checks=check_table(deciding, assessment.as_found),
         exceptions=exceptions(deciding),
-        remarks=tuple(signed(remark) for remark in assessment.remarks),
+        remarks=tuple(signed(remark) for remark in (*assessment.remarks, *_causes(deciding))),
     )
 
 
@@ -164,9 +164,9 @@ def _coverage(settings: UnitSettings) -> str:
     )
 
 
-def _without_verdict(reason: str, word: str) -> str:
-    """The reason without the verdict that stands beside it."""
-    return sentence(reason.removeprefix(f"{word}: ").removesuffix("."))
+def _causes(stage: StageResult | None) -> list[str]:
+    causes = () if stage is None else stage.causes
+    return [f"Probable cause, to be confirmed on site: {each.pattern}. {each.evidence}" for each in causes]
 
 
 def _data_quality(records: TagRecords) -> str:

@@ -47,8 +47,10 @@ def checks(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
 
 def punch_list(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """What is left to do on this tag."""
-    return [_sheet(evidence.punch_sheet(assessment))]
+    """What is left to do on this tag, and what the readings resemble."""
+    stage = assessment.deciding
+    causes = [_sheet(evidence.causes_sheet(stage))] if stage is not None and stage.causes else []
+    return [_sheet(evidence.punch_sheet(assessment)), *causes]
 
 
 def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:

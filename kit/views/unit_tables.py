@@ -59,7 +59,7 @@ def worst_table(results: UnitResults) -> Table:
         ]
         for line in lines[:_WORST]
     ]
-    titles = ["Tag", "Service", "Check", "Value:", "Share of the tolerance:"]
+    titles: list[str | Column] = [Column("Tag", "fixed"), "Service", "Check", "Value:", "Share of the tolerance:"]
     columns: list[str | Column] = [*titles, Column("Verdict of the tag", "word")]
     note = "Share: 100 % is on the limit, more is outside. House definition: from the middle of a two-sided limit, "
     note += "value over an upper limit, a lower limit over the value."
@@ -81,7 +81,7 @@ def punch_table(results: UnitResults) -> Table:
         ]
         for item in items[:_LISTED]
     ]
-    columns = ["Category", "Tag", "What", "Evidence", "Suggested action"]
+    columns: list[str | Column] = ["Category", Column("Tag", "fixed"), "What", "Evidence", "Suggested action"]
     return table("Open items", columns, rows, _more(len(items), "punch_list.csv"), kind="wide")
 
 
@@ -121,7 +121,7 @@ def count_table(results: UnitResults) -> Table:
 def problem_table(results: UnitResults) -> Table:
     """Every problem of the unit, up to what a page can hold."""
     rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:_LISTED]]
-    columns = ["Tag", "File", "Row:", "Column", "Value", "Problem", "Set aside"]
+    columns: list[str | Column] = [Column("Tag", "fixed"), "File", "Row:", "Column", "Value", "Problem", "Set aside"]
     return table("Problems", columns, rows, _more(len(results.problems), "problems.csv"), kind="wide problems")
 
 

@@ -403,7 +403,7 @@ def test_what_fails_comes_with_its_probable_cause_and_a_punch_item():
     assessment = assess_tag(made)
     assert assessment.stages[0].causes[0].pattern == "span error about the closed end"
     assert [(each.check, each.category) for each in assessment.punch_list] == [("inaccuracy", "B")]
-    assert "-5 % of travel span at 100.0 % command, up" in assessment.punch_list[0].evidence
+    assert "-5 % of travel span (100.0 % command, up)" in assessment.punch_list[0].evidence
 
 
 def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():

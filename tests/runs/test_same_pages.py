@@ -11,7 +11,9 @@ import pytest
 
 from kit.records import find_unit, read_unit, tag_records, to_slice
 from kit.runs.execute import run_tag
+from kit.runs.kernels.owner import available, shared_parent
 from kit.runs.notebooks import TAG_REPORT, notebook_path
+from kit.runs.workers import Job, run_jobs
 
 ROOT = Path(__file__).parents[2]
 UNIT = "inputs/lime-works"
@@ -30,6 +32,18 @@ def plainly(folder: Path, tag: str) -> bytes:
     for command in commands:
         subprocess.run(command, cwd=ROOT, env=environment, check=True, capture_output=True, timeout=300)
     return executed.with_suffix(".html").read_bytes()
+
+
+@pytest.mark.skipif(not available(), reason="kernels are not forked here")
+def test_every_tag_of_the_demo_unit_is_the_same_bytes_from_a_fork_and_from_a_kernel_of_its_own():
+    """Page, evidence and result; the stock commands are tried on some of them below."""
+    unit = read_unit(find_unit(ROOT / UNIT))
+    slices = {tag: to_slice(tag_records(unit, tag)) for tag in unit.tags}
+    jobs = [Job(tag, data, UNIT, 300, engine=engine) for tag, data in slices.items() for engine in ("plain", "fast")]
+    with shared_parent():
+        made = {(job.tag, job.engine): run for job, run in run_jobs(jobs, 2)}
+    assert {key: run.error for key, run in made.items() if run.error} == {}
+    assert [tag for tag in slices if made[tag, "plain"] != made[tag, "fast"]] == []
 
 
 @pytest.mark.parametrize("tag", ["FV-102", "TV-115", "HV-124"])

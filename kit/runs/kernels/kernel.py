@@ -39,4 +39,4 @@ def become_kernel(asked: dict[str, Any], connection: socket.socket, parent_id: i
     connection.setblocking(True)
     connection.sendall(json.dumps({"ready": os.getpid()}).encode() + b"\n")
     connection.close()
-    application.start()
+    application.start()  # type: ignore[no-untyped-call]

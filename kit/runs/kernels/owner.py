@@ -151,4 +151,3 @@ def _connected(folder: Path) -> socket.socket:
 def _short_folder() -> str:
     folder = tempfile.gettempdir()
     return folder if len(folder) <= _LONGEST_FOLDER else "/tmp"
-

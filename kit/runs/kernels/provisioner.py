@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from jupyter_client.connect import KernelConnectionInfo
-from jupyter_client.provisioning import LocalProvisioner
+from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
 from kit.runs.kernels.owner import ParentLostError, connect
 

@@ -15,7 +15,8 @@ from tests.small_unit import shows_result
 Write = Callable[..., Path]
 KILLED = "import os, signal\nos.kill(os.getpid(), signal.SIGKILL)"
 STOPPED = "import os, signal\nos.kill(os.getpid(), signal.SIGSTOP)"
-DEAD = [(KILLED, "Process ended"), ("import os\nos._exit(0)", "Process ended"), ("import sys\nsys.exit(2)", "SystemExit: 2")]
+ENDED = "import os\nos._exit(0)"
+DEAD = [(KILLED, "Process ended"), (ENDED, "Process ended"), ("import sys\nsys.exit(2)", "SystemExit: 2")]
 HUNG = [("while True:\n    pass", "within 3 s"), (STOPPED, "within 3 s"), ("import time\ntime.sleep(60)", "within 3 s")]
 
 
@@ -32,7 +33,7 @@ def test_the_page_says_what_happened_and_keeps_what_ran(notebook: Write, engine:
     assert b"never\n" not in done.html
 
 
-@pytest.mark.parametrize("source", [KILLED, "import os\nos._exit(0)"])
+@pytest.mark.parametrize("source", [KILLED, ENDED])
 def test_a_dead_kernel_is_noticed_within_5_seconds(notebook: Write, source: str) -> None:
     """With 5 s for the whole notebook, it is its end that is told and not the time limit."""
     assert "Process ended" in run_tag("A", b"{}", "inputs/u", notebook=notebook(source), time_limit_s=5).error
