@@ -47,7 +47,8 @@ def _add_rows(shares: dict[str, list[Any]], table: str, rows: Rows) -> None:
     files = rows["file"].tolist()
     for file in dict.fromkeys(files):
         own = rows if len(set(files)) == 1 else rows.only("file", file)
-        shares.setdefault(file, []).append([table, {name: cells.tolist() for name, cells in own.columns.items() if name != "row"}])
+        columns = {name: cells.tolist() for name, cells in own.columns.items() if name != "row"}
+        shares.setdefault(file, []).append([table, columns])
 
 
 def _sha256(share: list[Any]) -> str:
