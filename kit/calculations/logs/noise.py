@@ -1,0 +1,107 @@
+"""How noisy a channel is, and how finely it was digitised."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from kit.calculations.arrays import FloatArray, series
+
+_QUIET_SHARE: Final = 0.3  # the part of the time in which nothing but noise happens, at least
+_NORMAL_QUANTILE: Final = 0.3853204664075676  # what 30 % of standard normal values stay below in magnitude
+_SECOND_DIFFERENCE: Final = 6.0**0.5  # root of 1 + 4 + 1
+_LONGEST_LAG_S: Final = 0.1
+_LAGS: Final = (1, 2, 4, 8)
+_TINY: Final = 1e-9
+_FINEST: Final = 1e-3  # a finer step of the recorder does not show in any figure
+_WHOLE: Final = 0.02  # how far from whole a multiple of the step may be
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """Standard deviation of a channel at rest and its smallest recorded step, in the channel's unit."""
+
+    deviation: float
+    quantum: float
+
+    @property
+    def band(self) -> float:
+        """What a single sample at rest stays within.
+
+        Notes
+        -----
+        House definition: five standard deviations, or just over one step of the recorder.
+        """
+        return max(5.0 * self.deviation, 1.05 * self.quantum)
+
+    def of_mean(self, count: int) -> float:
+        """Standard deviation of a mean of ``count`` samples; averaging does not go below 0.1 of a step.
+
+        Notes
+        -----
+        House definition: without noise above the recorder's step, every sample may be off the same way.
+        """
+        if count < 1:
+            return float("inf")
+        step = self.quantum / 12.0**0.5
+        return max(self.deviation / count**0.5, step if self.deviation <= 1.01 * step else 0.1 * step)
+
+
+def noise_of(values: ArrayLike, interval_s: float) -> Noise:
+    """Noise of a channel, whatever the valve does meanwhile.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+        The channel, in its own unit. A nan is skipped.
+    interval_s : float
+        Sampling interval [s].
+
+    Returns
+    -------
+    Noise
+        Zero for a channel without noise, and for fewer than four samples.
+
+    Notes
+    -----
+    **House definition**: the 30 % quantile of the magnitude of second differences, which steady motion does
+    not enter, scaled to the standard deviation of normal noise; the largest over lags of 1, 2, 4 and 8
+    samples within 0.1 s, so that slightly filtered noise is seen; at least the step of the recorder over
+    root 12. A channel is taken to be at rest, or in steady motion, for more than that part of the time.
+
+    Examples
+    --------
+    >>> found = noise_of([0.0, 0.1, 0.0, 0.1, 0.1, 0.0, 0.1, 0.0], 1.0)
+    >>> found.quantum
+    0.1
+    """
+    channel = series(values, "values")
+    usable = channel[np.isfinite(channel)]
+    if usable.size < 4:
+        return Noise(0.0, 0.0)
+    quantum = _quantum(usable)
+    lags = [lag for lag in _LAGS if lag == 1 or lag * interval_s <= _LONGEST_LAG_S]
+    deviation = max(_at_lag(usable, lag) for lag in lags if usable.size > 2 * lag)
+    return Noise(max(deviation, quantum / 12.0**0.5), quantum)
+
+
+def _at_lag(values: FloatArray, lag: int) -> float:
+    second = np.abs(values[2 * lag :] - 2.0 * values[lag:-lag] + values[: -2 * lag])
+    return float(np.quantile(second, _QUIET_SHARE)) / _NORMAL_QUANTILE / _SECOND_DIFFERENCE
+
+
+def _quantum(values: FloatArray) -> float:
+    """The recorder's step: the smallest change, if the channel does nothing but whole multiples of it."""
+    changes = np.abs(np.diff(values))
+    moved = changes[changes > _TINY]
+    if moved.size == 0:
+        return 0.0
+    step = float(moved.min())
+    if step < _FINEST:
+        return 0.0
+    multiples = moved / step
+    off = np.abs(multiples - np.round(multiples))
+    return step if float(np.quantile(off, 0.9)) < _WHOLE else 0.0
