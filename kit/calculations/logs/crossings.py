@@ -12,8 +12,11 @@ from kit.calculations.logs.noise import Noise
 
 _CUBIC_POINTS: Final = 4
 _FEWEST_FITTED: Final = 3
-_EARLY_SHARE: Final = 0.1  # of the change: what counts as the early part of a response
-_LARGEST_EARLY_SHARE: Final = 0.6
+_EARLY_SHARE: Final = 0.1  # of the change: what counts as the early part of a response, at most
+_EARLY_DEVIATIONS: Final = 50.0  # of the noise: what is enough of it
+_CLEAN_SHARE: Final = 1e-3  # of the change: noise below this hides no motion between samples
+_TRACED_SHARE: Final = 0.25
+_BENT_SHARE: Final = 2.0
 _TINY_SHARE: Final = 1e-6  # of the change: what counts as motion in a channel without noise
 
 
@@ -99,8 +102,9 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     -----
     **House definition**: the response is seen at the first two samples above the noise (five standard
     deviations); the straight line through its early part (from there to a tenth of the change, or to four
-    times the noise) is traced back to the start, at most to the sample before which nothing can have moved.
-    A quarter of the way traced back is the sampling half width.
+    times the noise) is traced back to the start; without noise to speak of, three samples and at most to the one
+    before. A quarter of the way traced back is the sampling half width, or more where the response gathers
+    speed: twice the distance to where its next part would be traced back to.
 
     Examples
     --------
@@ -117,18 +121,22 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     first = int(both.argmax())
     if first == 0:
         return Instant(float(time_s[0]), 0.0, 0.0)
-    top = min(max(4.0 * seen, _EARLY_SHARE * final), max(_LARGEST_EARLY_SHARE * final, seen))
-    beyond = np.flatnonzero(change[first:] > top)
-    last = first + (int(beyond[0]) if beyond.size else change.size - first)
-    last = min(max(last, first + _FEWEST_FITTED), change.size)
+    top = min(max(4.0 * seen, min(_EARLY_DEVIATIONS * noise.deviation, _EARLY_SHARE * final)), 0.6 * final)
+    last = _first_beyond(change, first, top)
+    latest, before = float(time_s[first]), float(time_s[first - 1])
+    is_clean = noise.band <= _CLEAN_SHARE * final
+    earliest = before if is_clean else float(time_s[0])
     start_s, deviation = _traced_back(time_s[first:last], change[first:last], noise)
-    latest, earliest = float(time_s[first]), float(time_s[0])
-    if noise.deviation == 0.0:
-        earliest = max(earliest, float(time_s[first - 1]))
     if start_s is None:
-        start_s, deviation = 0.5 * (latest + float(time_s[first - 1])), 0.0
+        return Instant(0.5 * (latest + before), 0.5 * (latest - before), 0.0)
+    bent = 0.0
+    later = _first_beyond(change, last, min(3.0 * top, 0.6 * final))
+    if later <= change.size and not is_clean:
+        later_s, _ = _traced_back(time_s[last:later], change[last:later], noise)
+        bent = max(0.0, (start_s if later_s is None else later_s) - start_s)
     start_s = min(max(start_s, earliest), latest)
-    return Instant(start_s, 0.25 * (latest - start_s), deviation)
+    half_width = max(_TRACED_SHARE * (latest - (before if is_clean else start_s)), _BENT_SHARE * bent)
+    return Instant(start_s, half_width, deviation)
 
 
 def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noise) -> Instant | None:
@@ -157,8 +165,12 @@ def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noi
     last = int(outside[-1])
     away = -np.sign(distance[last])  # so that the channel rises to the band's edge
     rising = away * distance
-    fitted = _line_around(time_s, rising, -band, last + 1, noise)
-    return fitted or _between(time_s, rising, -band, last + 1)
+    found = _line_around(time_s, rising, -band, last + 1, noise) or _between(time_s, rising, -band, last + 1)
+    if noise.deviation <= _CLEAN_SHARE * band:
+        return found
+    sure = np.flatnonzero(np.abs(distance) > band + 2.0 * noise.deviation)
+    early = float(time_s[sure[-1]]) if sure.size else found.time_s
+    return Instant(found.time_s, found.half_width_s, max(found.deviation_s, 0.5 * abs(found.time_s - early)))
 
 
 def _line_around(time_s: FloatArray, values: FloatArray, level: float, middle: int, noise: Noise) -> Instant | None:
@@ -195,7 +207,19 @@ def _between(time_s: FloatArray, values: FloatArray, level: float, above: int) -
     interval = float(time_s[high] - time_s[low])
     straight = float(time_s[low]) + share * interval
     curved = _cubic(time_s, values, level, low)
+    if curved is None:
+        curved = _edge(time_s, values, level, low)
     return Instant(straight if curved is None else curved, abs((curved or straight) - straight), 0.0)
+
+
+def _edge(time_s: FloatArray, values: FloatArray, level: float, low: int) -> float | None:
+    """Time at a level next to an edge, on the line through the two samples on its steeper side."""
+    rates = np.diff(values) / np.diff(time_s)
+    steeper = max(range(max(low - 1, 0), min(low + 2, rates.size)), key=lambda place: float(rates[place]))
+    if steeper == low or rates[steeper] <= 0.0:
+        return None
+    found = float(time_s[steeper] + (level - values[steeper]) / rates[steeper])
+    return found if time_s[low] <= found <= time_s[low + 1] else None
 
 
 def _cubic(time_s: FloatArray, values: FloatArray, level: float, low: int) -> float | None:
@@ -214,8 +238,17 @@ def _cubic(time_s: FloatArray, values: FloatArray, level: float, low: int) -> fl
     return found if times[low - first] <= found <= times[low - first + 1] else None
 
 
+def _first_beyond(change: FloatArray, first: int, top: float) -> int:
+    """Where a response passes ``top``, at least three samples on."""
+    beyond = np.flatnonzero(change[first:] > top)
+    last = first + int(beyond[0]) if beyond.size else change.size
+    return min(max(last, first + _FEWEST_FITTED), change.size)
+
+
 def _traced_back(time_s: FloatArray, change: FloatArray, noise: Noise) -> tuple[float | None, float]:
     """Where the line through the early part of a response meets its start, and the standard deviation of that."""
+    if time_s.size < 2:
+        return None, 0.0
     centre, height = float(time_s.mean()), float(change.mean())
     spread = float(((time_s - centre) ** 2).sum())
     slope = float(((time_s - centre) * (change - height)).sum()) / spread if spread > 0.0 else 0.0

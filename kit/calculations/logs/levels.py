@@ -122,7 +122,7 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
     before, after = place - low, high - place
     difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
     least = np.maximum(
-        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(LEAST_CHANGE_PCT, 1.05 * noise.quantum)
+        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(LEAST_CHANGE_PCT, 1.05 * noise.flicker)
     )
     active = np.abs(difference) > least
     if not active.any():
@@ -165,7 +165,7 @@ def _joined(
             took = float(time_s[first] - time_s[right])
             blink = first - right <= _FEWEST + 1
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
-            same = apart <= max(LEAST_CHANGE_PCT, 1.05 * noise.quantum, fuzz)
+            same = apart <= max(LEAST_CHANGE_PCT, 1.05 * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
             if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last))):
                 joined[-1] = (left, last)

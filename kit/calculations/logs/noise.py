@@ -17,6 +17,9 @@ _LONGEST_LAG_S: Final = 0.1
 _LAGS: Final = (1, 2, 4, 8)
 _TINY: Final = 1e-9
 _FINEST: Final = 1e-3  # a finer step of the recorder does not show in any figure
+_COARSEST: Final = 1.0  # a coarser one is a step of the signal itself
+_FEWEST_CHANGES: Final = 8
+_FEWEST_FLICKERS: Final = 3
 _WHOLE: Final = 0.02  # how far from whole a multiple of the step may be
 
 
@@ -25,7 +28,13 @@ class Noise:
     """Standard deviation of a channel at rest and its smallest recorded step, in the channel's unit."""
 
     deviation: float
-    quantum: float
+    quantum: float  # 0: none was found
+    flickers: bool = False  # the channel at rest jumps back and forth by that step
+
+    @property
+    def flicker(self) -> float:
+        """The step by which a channel at rest jumps; 0 where it does not."""
+        return self.quantum if self.flickers else 0.0
 
     @property
     def band(self) -> float:
@@ -33,9 +42,9 @@ class Noise:
 
         Notes
         -----
-        House definition: five standard deviations, or just over one step of the recorder.
+        House definition: five standard deviations, or just over one step of the recorder where it flickers.
         """
-        return max(5.0 * self.deviation, 1.05 * self.quantum)
+        return max(5.0 * self.deviation, 1.05 * self.flicker)
 
     def of_mean(self, count: int) -> float:
         """Standard deviation of a mean of ``count`` samples; averaging does not go below 0.1 of a step.
@@ -74,18 +83,18 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
 
     Examples
     --------
-    >>> found = noise_of([0.0, 0.1, 0.0, 0.1, 0.1, 0.0, 0.1, 0.0], 1.0)
-    >>> found.quantum
-    0.1
+    >>> found = noise_of([0.0, 0.1, 0.0, 0.1, 0.1, 0.0, 0.1, 0.0, 0.1, 0.0], 1.0)
+    >>> found.quantum, found.flickers
+    (0.1, True)
     """
     channel = series(values, "values")
     usable = channel[np.isfinite(channel)]
     if usable.size < 4:
         return Noise(0.0, 0.0)
-    quantum = _quantum(usable)
+    quantum, flickers = _quantum(usable)
     lags = [lag for lag in _LAGS if lag == 1 or lag * interval_s <= _LONGEST_LAG_S]
     deviation = max(_at_lag(usable, lag) for lag in lags if usable.size > 2 * lag)
-    return Noise(max(deviation, quantum / 12.0**0.5), quantum)
+    return Noise(max(deviation, quantum / 12.0**0.5) if flickers else deviation, quantum, flickers)
 
 
 def _at_lag(values: FloatArray, lag: int) -> float:
@@ -93,15 +102,21 @@ def _at_lag(values: FloatArray, lag: int) -> float:
     return float(np.quantile(second, _QUIET_SHARE)) / _NORMAL_QUANTILE / _SECOND_DIFFERENCE
 
 
-def _quantum(values: FloatArray) -> float:
-    """The recorder's step: the smallest change, if the channel does nothing but whole multiples of it."""
-    changes = np.abs(np.diff(values))
-    moved = changes[changes > _TINY]
-    if moved.size == 0:
-        return 0.0
-    step = float(moved.min())
-    if step < _FINEST:
-        return 0.0
-    multiples = moved / step
-    off = np.abs(multiples - np.round(multiples))
-    return step if float(np.quantile(off, 0.9)) < _WHOLE else 0.0
+def _quantum(values: FloatArray) -> tuple[float, bool]:
+    """The recorder's step, 0 where none is found, and whether the channel flickers by it."""
+    changes = np.diff(values)
+    moved = np.flatnonzero(np.abs(changes) > _TINY)
+    if moved.size < _FEWEST_CHANGES:
+        return 0.0, False
+    sizes = np.abs(changes[moved])
+    step = float(sizes.min())
+    if not _FINEST <= step <= _COARSEST:
+        return 0.0, False
+    multiples = np.round(sizes / step)
+    if float(np.quantile(np.abs(sizes / step - multiples), 0.9)) > _WHOLE:
+        return 0.0, False
+    signs = np.sign(changes[moved])
+    back = (signs[1:] != signs[:-1]) & (multiples[1:] == 1.0) & (multiples[:-1] == 1.0)
+    flickers = int(np.count_nonzero(back)) >= _FEWEST_FLICKERS
+    alone = float(np.mean(np.diff(moved) > 1)) > 0.5
+    return (step, flickers) if flickers or alone or np.unique(multiples).size >= _FEWEST_FLICKERS else (0.0, False)

@@ -65,10 +65,9 @@ def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None 
     """
     noise = channels or channels_of(recording)
     found: list[Segment] = [Segment("gap", start, end) for start, end in recording.gaps]
-    losses = _losses(recording)
-    for first, last in losses:
+    for first, last in losses_of(recording):
         found += _loss(recording, first, last, noise)
-    for first, last in _stretches(recording, losses):
+    for first, last in stretches_of(recording):
         usable = first + np.flatnonzero(np.isfinite(recording.command_pct[first : last + 1]))
         if usable.size:
             parts = command_parts(recording.time_s[usable], recording.command_pct[usable], noise.command)
@@ -76,8 +75,14 @@ def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None 
     return tuple(sorted(found, key=lambda each: (each.from_s, each.to_s, each.what)))
 
 
-def _losses(recording: Recording) -> list[tuple[int, int]]:
-    """First and last sample of each loss of signal; short ones are lost samples, near ones are one."""
+def losses_of(recording: Recording) -> list[tuple[int, int]]:
+    """First and last sample of each loss of signal.
+
+    Notes
+    -----
+    **House definition**: losses less than a second apart are one; one sample, or less than 0.2 s, is a lost
+    sample and no loss.
+    """
     lost = recording.signal_lost
     if lost is None or not lost.any():
         return []
@@ -95,8 +100,9 @@ def _losses(recording: Recording) -> list[tuple[int, int]]:
     ]
 
 
-def _stretches(recording: Recording, losses: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
-    """First and last sample of each stretch without gap and loss."""
+def stretches_of(recording: Recording) -> list[tuple[int, int]]:
+    """First and last sample of each stretch without gap and loss of signal."""
+    losses = losses_of(recording)
     whole = np.ones(len(recording), dtype=bool)
     for first, last in losses:
         whole[first : last + 1] = False
