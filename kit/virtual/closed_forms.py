@@ -29,6 +29,12 @@ class _Band:
     stick_pct: float
     slip_pct: float
     command_per_travel: float
+    pulsed: bool
+
+    @property
+    def sticks_between_pulses(self) -> bool:
+        """The stem sticks anew in every pause, so that what it lags by at the end depends on the pulses."""
+        return self.pulsed and self.stick_pct > 0.0
 
     @property
     def hunts(self) -> bool:
@@ -36,7 +42,7 @@ class _Band:
 
 
 def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | None:
-    """Command reversal that brings no travel of the stem [% of command range]; None for a valve that hunts.
+    """Command reversal that brings no travel of the stem [% of command range]; None where it depends on more.
 
     Parameters
     ----------
@@ -51,7 +57,9 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | 
     threshold h, coast C, backlash b behind the take-off, stiction S and jump J, all in % of travel: at rest after
     opening the error is h - C. A reversal must reach s + h - C to start the motor, and moves the take-off by its own
     size less 2 (h - C); the stem follows after b + 2 S - J. So the dead band is the greater of s + h - C and
-    2 (h - C) + b + 2 S - J. It holds where the motor is at full speed when it is switched off.
+    2 (h - C) + b + 2 S - J. It holds where the motor is at full speed when it is switched off, with the slope of the
+    characteristic at ``command_pct``. None for a valve that hunts, and for one that both sticks and is pulsed: it
+    sticks anew in every pause.
 
     Examples
     --------
@@ -59,7 +67,7 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | 
     0.55
     """
     band = _band(valve, command_pct)
-    if band.hunts:
+    if band.hunts or band.sticks_between_pulses:
         return None
     starts = band.start_pct + band.stop_pct - band.coast_pct
     slack = band.play_after_pct + 2.0 * band.stick_pct - band.slip_pct
@@ -68,7 +76,7 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | 
 
 
 def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | None:
-    """Smallest further step the same way that moves the stem [% of command range]; None for a valve that hunts.
+    """Smallest further step the same way that moves the stem [% of command range]; None where it depends on more.
 
     Notes
     -----
@@ -81,14 +89,14 @@ def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float |
     0.45
     """
     band = _band(valve, command_pct)
-    if band.hunts:
+    if band.hunts or band.sticks_between_pulses:
         return None
     starts = band.start_pct - band.stop_pct + band.coast_pct
     return round(max(starts, band.slip_pct) * band.command_per_travel, 12)
 
 
 def hysteretic_error_pct(valve: VirtualValve, *, command_pct: float = 50.0, of_feedback: bool = False) -> float | None:
-    """Stem after closing minus stem after opening, at one command [% of travel]; None for a valve that hunts.
+    """Stem after closing minus stem after opening, at one command [% of travel]; None where it depends on more.
 
     Parameters
     ----------
@@ -108,7 +116,7 @@ def hysteretic_error_pct(valve: VirtualValve, *, command_pct: float = 50.0, of_f
     (0.2, 0.1)
     """
     band = _band(valve, command_pct)
-    if band.hunts:
+    if band.hunts or band.sticks_between_pulses:
         return None
     takeoff = 2.0 * (band.stop_pct - band.coast_pct)
     if of_feedback:
@@ -180,4 +188,5 @@ def _band(valve: VirtualValve, command_pct: float) -> _Band:
         stick_pct=mechanics.stick_pct,
         slip_pct=mechanics.slip_pct,
         command_per_travel=slope / steepness,
+        pulsed=min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0,
     )

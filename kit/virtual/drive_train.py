@@ -31,6 +31,7 @@ class Stretch:
     takeoff_pct: FloatArray
     drive_pct: FloatArray
     stem_pct: FloatArray
+    slipping: BoolArray  # the stem follows
     closed_switch: BoolArray
     open_switch: BoolArray
 
@@ -41,6 +42,7 @@ class Stretch:
             self.takeoff_pct[:count],
             self.drive_pct[:count],
             self.stem_pct[:count],
+            self.slipping[:count],
             self.closed_switch[:count],
             self.open_switch[:count],
         )
@@ -86,8 +88,9 @@ def drive(mechanics: Mechanics, place: Place, motor_pct: FloatArray, direction: 
     motor = direction * np.minimum(direction * motor_pct, limit)
     takeoff = _taken_along(place.takeoff_pct, motor, mechanics.play_before_pct, direction)
     pull = _taken_along(place.drive_pct, takeoff, mechanics.play_after_pct, direction)
-    stem = np.clip(_stem(mechanics, place, pull, direction), mechanics.closed_stop_pct, mechanics.open_stop_pct)
-    return Stretch(motor, takeoff, pull, stem, *switch_states(mechanics, place, takeoff, direction))
+    stem, slipping = _stem(mechanics, place, pull, direction)
+    stem = np.clip(stem, mechanics.closed_stop_pct, mechanics.open_stop_pct)
+    return Stretch(motor, takeoff, pull, stem, slipping, *switch_states(mechanics, place, takeoff, direction))
 
 
 def switch_states(
@@ -104,12 +107,13 @@ def switch_states(
     return closed, opened
 
 
-def settle(place: Place, stretch: Stretch) -> None:
+def settle(place: Place, stretch: Stretch, direction: Direction) -> None:
     """Move ``place`` to the end of a stretch of at least one step."""
     place.motor_pct = float(stretch.motor_pct[-1])
     place.takeoff_pct = float(stretch.takeoff_pct[-1])
     place.drive_pct = float(stretch.drive_pct[-1])
     place.stem_pct = float(stretch.stem_pct[-1])
+    place.slipping = direction if stretch.slipping[-1] else None
     place.closed_switch = bool(stretch.closed_switch[-1])
     place.open_switch = bool(stretch.open_switch[-1])
 
@@ -120,14 +124,15 @@ def _taken_along(stands_pct: float, driver_pct: FloatArray, play_pct: float, dir
     return along
 
 
-def _stem(mechanics: Mechanics, place: Place, pull_pct: FloatArray, direction: Direction) -> FloatArray:
+def _stem(
+    mechanics: Mechanics, place: Place, pull_pct: FloatArray, direction: Direction
+) -> tuple[FloatArray, BoolArray]:
+    """The stem and whether it follows, along a stretch."""
     lag = mechanics.stick_pct - mechanics.slip_pct
     ahead = direction * (pull_pct - place.stem_pct)
     breaks_away = 0 if place.slipping == direction else _first_at_least(ahead, mechanics.stick_pct)
-    if breaks_away < ahead.size:
-        place.slipping = direction
-    follows = np.arange(ahead.size) >= breaks_away
-    return np.where(follows, place.stem_pct + direction * np.maximum(ahead - lag, 0.0), place.stem_pct)
+    follows: BoolArray = np.arange(ahead.size) >= breaks_away
+    return np.where(follows, place.stem_pct + direction * np.maximum(ahead - lag, 0.0), place.stem_pct), follows
 
 
 def _first_at_least(rising: FloatArray, threshold: float) -> int:

@@ -40,7 +40,7 @@ def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) 
     -----
     **House definition**. Each parameter is drawn evenly between the bounds in this module; they come from what the
     trade calls usual for electric valves, widened, and stand for no product. Pulses come with 3 valves in 10,
-    stiction with 4, equal percentage and reverse action with 2 each, a bad spot on the track with 2.
+    stiction with half of the others; equal percentage, reverse action and a bad spot on the track with 2 in 10 each.
 
     Examples
     --------
@@ -51,7 +51,8 @@ def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) 
     draw = _Draw(generator)
     hunts = draw.chance(hunting_share)
     motor, controller = _motor_and_controller(draw, hunts)
-    mechanics = _mechanics(draw, sticks=draw.chance(0.4) and not hunts)
+    pulsed = min(motor.open_setting_pct, motor.close_setting_pct) < 100.0
+    mechanics = _mechanics(draw, sticks=draw.chance(0.5) and not hunts and not pulsed)
     valve = VirtualValve(
         motor=motor,
         controller=controller,

@@ -189,12 +189,11 @@ class _Simulator:
             off |= direction * self._error_pct(self.now, stretch.takeoff_pct) <= half_stop
         done = int(off.argmax()) + 1 if off.any() else steps
         self.tripped = direction if trips[done - 1] else None
-        self._write(stretch.cut(done), direction)
+        self._write(stretch.cut(done), direction, motor_on=True)
         return done, int(stalled_steps[done - 1]), not off.any()
 
     def _pause(self, direction: Direction, until: int) -> bool:
         """The off part of a pulse; False where the controller switches off in it."""
-        self.place.slipping = None
         half_stop = self.valve.controller.stop_share * self.valve.controller.dead_band_pct / 2.0
         rest = np.full(until - self.now, self.place.takeoff_pct)
         done = direction * self._error_pct(self.now, rest) <= half_stop
@@ -211,7 +210,7 @@ class _Simulator:
             time = np.minimum(self.step_s * np.arange(1, steps + 1), stops_s)
             wanted = self.place.motor_pct + direction * (speed_pct_s * time - slows_pct_s2 * time**2 / 2.0)
             if steps:
-                self._write(drive(self.valve.mechanics, self.place, wanted, direction), 0)
+                self._write(drive(self.valve.mechanics, self.place, wanted, direction), direction, motor_on=False)
         self.place.slipping = None
 
     def _stand(self, until: int) -> None:
@@ -226,7 +225,9 @@ class _Simulator:
         direction: Direction = 1 if mechanics.drift_pct_s > 0.0 else -1
         switches = switch_states(mechanics, self.place, takeoff, direction)
         drive_pct = self.place.drive_pct + creep
-        self._write(Stretch(self.place.motor_pct + creep, takeoff, drive_pct, stem, *switches), 0)
+        stuck = np.zeros(takeoff.size, dtype=np.bool_)
+        rest = Stretch(self.place.motor_pct + creep, takeoff, drive_pct, stem, stuck, *switches)
+        self._write(rest, direction, motor_on=False)
 
     def _creep(self, until: int) -> FloatArray:
         """The take-off at rest up to ``until``, creep included; on a stop it ends."""
@@ -238,12 +239,12 @@ class _Simulator:
         takeoff: FloatArray = self.place.takeoff_pct + creep
         return takeoff
 
-    def _write(self, stretch: Stretch, motor: int) -> None:
+    def _write(self, stretch: Stretch, direction: Direction, *, motor_on: bool) -> None:
         span = slice(self.now, self.now + stretch.stem_pct.size)
         self.stem_pct[span], self.takeoff_pct[span] = stretch.stem_pct, stretch.takeoff_pct
         self.closed_switch[span], self.open_switch[span] = stretch.closed_switch, stretch.open_switch
-        self.motor[span] = motor
-        settle(self.place, stretch)
+        self.motor[span] = direction if motor_on else 0
+        settle(self.place, stretch, direction)
         self.now = span.stop
 
     def _error_pct(self, begin: int, takeoff_pct: FloatArray) -> FloatArray:

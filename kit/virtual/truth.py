@@ -90,7 +90,8 @@ class Truth:
     """Everything that an evaluation of the recording should find.
 
     ``dead_band_pct`` and ``resolution_pct`` are in % of command range, ``hysteretic_error_pct`` in % of travel, all
-    at 50 % command, worked out from the parameters (:mod:`kit.virtual.closed_forms`); None for a valve that hunts.
+    at 50 % command, worked out from the parameters (:mod:`kit.virtual.closed_forms`); None where it depends on
+    more than those.
     """
 
     valve: VirtualValve
