@@ -13,6 +13,8 @@ from kit.calculations.logs.noise import Noise
 _SHARES: Final = (0.5, 0.25, 0.12, 0.06)  # of the stretch: the end that is averaged, longest first
 _LONGEST_S: Final = 10.0
 _FEWEST: Final = 3
+_SPREAD: Final = (0.02, 0.98)  # a lost contact or two in a hundred is no motion
+_FEW_SAMPLES: Final = 50
 _LOOSE_PCT: Final = 0.1  # what still counts as at rest, with the difference in the uncertainty
 
 
@@ -22,7 +24,7 @@ class Rest:
 
     value: float
     deviation: float  # standard uncertainty of the mean [unit of the channel]
-    spread: float  # greatest minus least sample
+    spread: float  # between the 2 % and the 98 % quantile of the samples
     drift: float  # second half minus first half
     from_s: float
     to_s: float
@@ -54,7 +56,7 @@ def rest_of(
     **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
     samples at least), the longest whose two halves agree within three standard deviations of their
     difference; where none does, the shortest whose halves agree within ``loose``, with a third of the
-    difference added to the uncertainty.
+    difference added to the uncertainty. A channel that swings by more than noise does is not at rest.
 
     Examples
     --------
@@ -73,18 +75,23 @@ def rest_of(
         found = _mean(times[first:], kept[first:], noise)
         half = max(found.count // 2, 1)
         allowed = 3.0 * noise.deviation * (2.0 / half) ** 0.5 + 0.25 * noise.quantum
-        if abs(found.drift) <= allowed + 1e-9 or restless:
+        if restless or (abs(found.drift) <= allowed + 1e-9 and _is_still(found, noise, loose)):
             return found
     assert found is not None  # noqa: S101 - the shares are not empty
-    if abs(found.drift) > loose:
+    if abs(found.drift) > loose or not _is_still(found, noise, loose):
         return None
     wider = (found.deviation**2 + found.drift**2 / 9.0) ** 0.5
     return Rest(found.value, wider, found.spread, found.drift, found.from_s, found.to_s, found.count)
+
+
+def _is_still(rest: Rest, noise: Noise, loose: float) -> bool:
+    return rest.spread <= 2.0 * noise.band + 2.0 * loose
 
 
 def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:
     half = values.size // 2
     drift = float(values[values.size - half :].mean() - values[:half].mean()) if half else 0.0
     deviation = noise.of_mean(values.size)
-    spread = float(np.ptp(values))
+    low, high = np.quantile(values, _SPREAD) if values.size > _FEW_SAMPLES else (values.min(), values.max())
+    spread = float(high - low)
     return Rest(float(values.mean()), deviation, spread, drift, float(time_s[0]), float(time_s[-1]), int(values.size))

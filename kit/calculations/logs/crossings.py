@@ -17,6 +17,9 @@ _EARLY_DEVIATIONS: Final = 50.0  # of the noise: what is enough of it
 _CLEAN_SHARE: Final = 1e-3  # of the change: noise below this hides no motion between samples
 _TRACED_SHARE: Final = 0.25
 _BENT_SHARE: Final = 2.0
+_BLOCKS_A_RISE: Final = 4.0  # a response that takes longer out of the noise is looked at in means of its samples
+_FEWEST_BLOCKS: Final = 20
+_CLEAR_DEVIATIONS: Final = 4.0
 _TINY_SHARE: Final = 1e-6  # of the change: what counts as motion in a channel without noise
 
 
@@ -103,8 +106,9 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     **House definition**: the response is seen at the first two samples above the noise (five standard
     deviations); the straight line through its early part (from there to a tenth of the change, or to four
     times the noise) is traced back to the start; without noise to speak of, three samples and at most to the one
-    before. A quarter of the way traced back is the sampling half width, or more where the response gathers
-    speed: twice the distance to where its next part would be traced back to.
+    before; not into where the channel lies clearly below that line, because it jumps. The sampling half width is
+    a quarter of the interval; with noise twice the time that the line takes to rise out of it, or twice the
+    distance to where its next part would be traced back to: the motor may gather speed unseen.
 
     Examples
     --------
@@ -126,17 +130,39 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     latest, before = float(time_s[first]), float(time_s[first - 1])
     is_clean = noise.band <= _CLEAN_SHARE * final
     earliest = before if is_clean else float(time_s[0])
-    start_s, deviation = _traced_back(time_s[first:last], change[first:last], noise)
-    if start_s is None:
+    line = _line(time_s[first:last], change[first:last])
+    if line is None:
         return Instant(0.5 * (latest + before), 0.5 * (latest - before), 0.0)
+    width = int(min(seen / line.slope / (_BLOCKS_A_RISE * (latest - before)), change.size // _FEWEST_BLOCKS))
+    if width > 1 and not is_clean:
+        return response_start(*_block_means(time_s, change, width), final, _quieter(noise, width))
+    start_s = line.meets(0.0)
+    if not is_clean:
+        earliest = max(earliest, _still_at(time_s[:first], change[:first], line, noise))
     bent = 0.0
     later = _first_beyond(change, last, min(3.0 * top, 0.6 * final))
-    if later <= change.size and not is_clean:
-        later_s, _ = _traced_back(time_s[last:later], change[last:later], noise)
-        bent = max(0.0, (start_s if later_s is None else later_s) - start_s)
+    after = _line(time_s[last:later], change[last:later])
+    if after is not None and not is_clean:
+        bent = max(0.0, after.meets(0.0) - start_s)
+    half_width = max(_TRACED_SHARE * (latest - before), _BENT_SHARE * max(bent, seen / line.slope))
     start_s = min(max(start_s, earliest), latest)
-    half_width = max(_TRACED_SHARE * (latest - (before if is_clean else start_s)), _BENT_SHARE * bent)
-    return Instant(start_s, half_width, deviation)
+    return Instant(start_s, half_width, line.deviation_at(0.0, noise))
+
+
+def _block_means(time_s: FloatArray, change: FloatArray, width: int) -> tuple[FloatArray, FloatArray]:
+    count = change.size // width
+    shape = (count, width)
+    return time_s[: count * width].reshape(shape).mean(axis=1), change[: count * width].reshape(shape).mean(axis=1)
+
+
+def _quieter(noise: Noise, width: int) -> Noise:
+    return Noise(noise.deviation / width**0.5, noise.quantum)
+
+
+def _still_at(time_s: FloatArray, change: FloatArray, line: _Line, noise: Noise) -> float:
+    """The last time at which the channel lies clearly below the line that is traced back: it jumps."""
+    below = np.flatnonzero(line.at(time_s) - change > _CLEAR_DEVIATIONS * noise.deviation)
+    return float(time_s[below[-1]]) if below.size else float(time_s[0])
 
 
 def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noise) -> Instant | None:
@@ -188,15 +214,11 @@ def _line_around(time_s: FloatArray, values: FloatArray, level: float, middle: i
     times, heights = times[close], heights[close]
     if times.size < _CUBIC_POINTS:
         return None
-    centre, height = float(times.mean()), float(heights.mean())
-    spread = float(((times - centre) ** 2).sum())
-    slope = float(((times - centre) * (heights - height)).sum()) / spread
-    if slope <= 0.0:
+    line = _line(times, heights)
+    if line is None:
         return None
-    found = centre + (level - height) / slope
-    found = min(max(found, float(times[0])), float(times[-1]))
-    deviation = noise.deviation / slope * (1.0 / times.size + (found - centre) ** 2 / spread) ** 0.5
-    return Instant(found, 0.0, deviation)
+    found = min(max(line.meets(level), float(times[0])), float(times[-1]))
+    return Instant(found, 0.0, line.deviation_at(level, noise))
 
 
 def _between(time_s: FloatArray, values: FloatArray, level: float, above: int) -> Instant:
@@ -245,15 +267,34 @@ def _first_beyond(change: FloatArray, first: int, top: float) -> int:
     return min(max(last, first + _FEWEST_FITTED), change.size)
 
 
-def _traced_back(time_s: FloatArray, change: FloatArray, noise: Noise) -> tuple[float | None, float]:
-    """Where the line through the early part of a response meets its start, and the standard deviation of that."""
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A straight line through samples that rise."""
+
+    centre_s: float
+    height: float
+    slope: float
+    spread: float  # sum of squares of the times about their centre
+    count: int
+
+    def at(self, time_s: FloatArray) -> FloatArray:
+        line: FloatArray = self.height + self.slope * (time_s - self.centre_s)
+        return line
+
+    def meets(self, level: float) -> float:
+        return self.centre_s + (level - self.height) / self.slope
+
+    def deviation_at(self, level: float, noise: Noise) -> float:
+        """Standard deviation of the time at a level."""
+        away = self.meets(level) - self.centre_s
+        return noise.deviation / self.slope * (1.0 / self.count + away**2 / self.spread) ** 0.5
+
+
+def _line(time_s: FloatArray, values: FloatArray) -> _Line | None:
+    """The line of least squares; None where it does not rise."""
     if time_s.size < 2:
-        return None, 0.0
-    centre, height = float(time_s.mean()), float(change.mean())
+        return None
+    centre, height = float(time_s.mean()), float(values.mean())
     spread = float(((time_s - centre) ** 2).sum())
-    slope = float(((time_s - centre) * (change - height)).sum()) / spread if spread > 0.0 else 0.0
-    if slope <= 0.0:
-        return None, 0.0
-    start = centre - height / slope
-    deviation = noise.deviation / slope * (1.0 / time_s.size + (start - centre) ** 2 / spread) ** 0.5
-    return start, deviation
+    slope = float(((time_s - centre) * (values - height)).sum()) / spread
+    return _Line(centre, height, slope, spread, int(time_s.size)) if slope > 0.0 else None

@@ -15,6 +15,8 @@ from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 
 APPROACH_PCT: Final = 3.0
+_LEAST_RESTLESS_S: Final = 10.0
+_SWINGS_SHARE: Final = 0.25  # of the swing: more between the halves of the hold is a valve on its way
 _HELD: Final = frozenset({"hold", "rest"})
 
 
@@ -91,11 +93,9 @@ def _levels(recording: Recording, segment: Segment, channels: Channels) -> tuple
 
 
 def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, channels: Channels) -> Rest | None:
-    """The middle of a valve that does not come to rest at all, with its swing in the uncertainty."""
-    if segment.what != "rest":
-        return None
+    """The middle of a valve that swings and does not come to rest, with its swing in the uncertainty."""
     found = rest_of(times, travel, channels.travel, restless=True)
-    if found is None or abs(found.drift) > 0.5 * found.spread:
+    if found is None or segment.duration_s < _LEAST_RESTLESS_S or abs(found.drift) > _SWINGS_SHARE * found.spread:
         return None
     return Rest(
         found.value,

@@ -76,7 +76,7 @@ def rest_behaviour(
         return None
     if _command_span(recording.command_pct[place], channels.command) >= REST_COMMAND_PCT:
         return None
-    times, travel, noise_seen = _blocks(times, travel, channels.travel, recording.interval_s)
+    times, travel, noise_seen = _blocks(times, travel, channels.quiet_travel, recording.interval_s)
     interval = float(np.median(np.diff(times)))
     turn_s, turn_pct, channel, block_s = _turns(times, travel, noise_seen, interval)
     seen = max(2.0 * noise_seen.band, _LEAST_SEEN_PCT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +14,7 @@ from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.noise import Noise
 from kit.calculations.logs.recording import Recording
 
+PULSE_PAUSE_S: Final = 2.0
 _SIGMAS: Final = 6.0
 _LEAST_MOVE_PCT: Final = 0.05
 _WINDOWS_S: Final = (0.05, 0.1, 0.2, 0.4, 0.8)
@@ -84,7 +86,7 @@ def motion_of(recording: Recording, noise: Noise) -> Motion:
     return Motion(moving, np.array(starts), np.array(ends), np.array(changes), width * interval)
 
 
-def starts_per_hour(recording: Recording, motion: Motion) -> LogFigure:
+def starts_per_hour(recording: Recording, motion: Motion, ramps: Sequence[tuple[float, float]] = ()) -> LogFigure:
     """Starts of the motor an hour, over the whole recording.
 
     Parameters
@@ -92,6 +94,8 @@ def starts_per_hour(recording: Recording, motion: Motion) -> LogFigure:
     recording : Recording
     motion : Motion
         Of the recording.
+    ramps : sequence of (from, to)
+        Ramps of the command [s], on which every jump is a start of its own.
 
     Returns
     -------
@@ -100,19 +104,33 @@ def starts_per_hour(recording: Recording, motion: Motion) -> LogFigure:
 
     Notes
     -----
-    **House definition**: a start is the begin of an episode of motion; one start more or less may be cut off at
-    the ends of the recording. Pauses shorter than the window of the motion are not seen.
+    **House definition**: a start is the begin of an episode of motion that the travel shows; what goes on the same
+    way after less than 2 s, with the command at rest, is a pulse of the same run. One start more or less
+    may be cut off at the ends of the recording.
     """
     hours = recording.duration_s / 3600.0
     if recording.duration_s < _SHORTEST_S:
         return none("less than a minute was recorded")
+    count = len(motion) - _pulses(motion, ramps)
     share = 100.0 * float((motion.to_s - motion.from_s).sum()) / recording.duration_s
     return LogFigure(
-        len(motion) / hours,
+        count / hours,
         at_s=float(motion.from_s[0]) if len(motion) else None,
         components=(sampling(1.0 / hours, "1/h", "one start more or less"),),
-        beside={"starts": float(len(motion)), "running_share_pct": share},
+        beside={"starts": float(count), "episodes": float(len(motion)), "running_share_pct": share},
     )
+
+
+def _pulses(motion: Motion, ramps: Sequence[tuple[float, float]]) -> int:
+    """Episodes that go on the same way after a short pause."""
+    if len(motion) < 2:
+        return 0
+    same = np.sign(motion.change_pct[1:]) == np.sign(motion.change_pct[:-1])
+    short = motion.from_s[1:] - motion.to_s[:-1] < PULSE_PAUSE_S
+    on_ramp = np.zeros(len(motion) - 1, dtype=bool)
+    for start, end in ramps:
+        on_ramp |= (motion.from_s[1:] >= start) & (motion.from_s[1:] <= end)
+    return int(np.count_nonzero(same & short & ~on_ramp))
 
 
 def _width(times: FloatArray, travel: FloatArray, noise: Noise, interval: float) -> int:

@@ -81,7 +81,7 @@ def reduce_recording(
         recording, parts, channels, motion, _usual_dead_time(responses)
     )
     dead_band = smallest_command(trials, "dead_band").value or 0.0
-    running, dip = running_supply(recording, motion.moving)
+    running, dip = running_supply(recording, motion)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -100,7 +100,9 @@ def reduce_recording(
         losses=_losses(recording, parts, channels),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion.moving, is_raw=feedback_is_raw),
-        starts=starts_per_hour(recording, motion),
+        starts=starts_per_hour(
+            recording, motion, [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+        ),
         running_supply_v=running,
         supply_dip_pct=dip,
     )

@@ -11,7 +11,7 @@ import numpy as np
 from kit.calculations.arrays import FloatArray, IntArray
 from kit.calculations.logs.at_rest import rest_of
 from kit.calculations.logs.levels import LEAST_HOLD_S, Change, Level, Part, command_parts, runs_of
-from kit.calculations.logs.noise import Noise, noise_of
+from kit.calculations.logs.noise import Noise, noise_of, quietest_noise
 from kit.calculations.logs.recording import Recording, Segment, What
 
 Ideal = Callable[[float], float]
@@ -26,17 +26,19 @@ _FEWEST_LOST: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Channels:
-    """Noise of a recording's command and travel."""
+    """Noise of a recording's command and travel, the latter also in its quietest stretch."""
 
     command: Noise
     travel: Noise
+    quiet_travel: Noise
 
 
 def channels_of(recording: Recording) -> Channels:
     """Noise of command and travel; the command while the signal was lost does not count."""
     lost = recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
-    return Channels(noise_of(command, recording.interval_s), noise_of(recording.travel_pct, recording.interval_s))
+    travel = noise_of(recording.travel_pct, recording.interval_s)
+    return Channels(noise_of(command, recording.interval_s), travel, quietest_noise(recording.travel_pct, travel))
 
 
 def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None = None) -> tuple[Segment, ...]:

@@ -280,6 +280,8 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
     Notes
     -----
     **House definition**: the mean of the middles of the brackets; half a bracket is the sampling half width.
+    Where steps and ramps disagree by more than they leave open, the greater stands: a reversal that does not
+    bring travel in one way of asking is dead band.
     """
     figures = {
         means: _figure([each for each in trials if each.what == what and each.means == means])
@@ -289,11 +291,18 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
     if not known:
         return none(_NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice")
     best = min(known, key=lambda means: known[means].standard_uncertainty)
+    if len(known) > 1 and not _agree(*known.values()):
+        best = max(known, key=lambda means: known[means].value or 0.0)
     chosen = [each.middle_pct for each in trials if each.what == what and each.means == best]
     beside = {"greatest": max(chosen), "trials": float(len(chosen))}
     beside |= {f"by_{means}": figure.value for means, figure in known.items() if figure.value is not None}
     figure = known[best]
     return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
+
+
+def _agree(one: LogFigure, other: LogFigure) -> bool:
+    apart = abs((one.value or 0.0) - (other.value or 0.0))
+    return apart <= 2.0 * (one.standard_uncertainty**2 + other.standard_uncertainty**2) ** 0.5
 
 
 def _figure(trials: Sequence[Trial]) -> LogFigure:

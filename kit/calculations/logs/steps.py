@@ -234,7 +234,19 @@ def _reaches(answer: _Answer, share: float) -> LogFigure:
     if found is None:
         return none("the travel jumped past the level between the step and the next sample")
     base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
+    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / 5.0) ** 0.5)
+    if paused > 3.0 * max(found.half_width_s, found.deviation_s):
+        found = Instant(found.time_s, paused, 0.0)
     return _time(answer, found, base, f"{100 * share:.1f} % of the change")
+
+
+def _paused_s(answer: _Answer, level: float, deviation: float) -> float:
+    """Half of the time that the travel takes past a level that is known to within two deviations."""
+    if deviation == 0.0:
+        return 0.0
+    sides = [crossing(answer.time_s, answer.along, level + each * deviation, answer.noise) for each in (-2.0, 2.0)]
+    first, last = sides
+    return 0.0 if first is None or last is None else 0.5 * abs(last.time_s - first.time_s)
 
 
 def _stays(answer: _Answer, band: float) -> LogFigure:

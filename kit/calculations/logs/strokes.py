@@ -63,7 +63,8 @@ def reduce_stroke(
     -----
     **House definition**: the stroke time runs from half of the command's step to the last entry into 0.5 % of
     travel about the final position. Pauses between 5 and 95 % of travel are pulses where there are three or
-    more and their lengths vary by less than 30 % (standard deviation over mean); the duty is the share of time
+    more and their periods and lengths vary by less than 30 % (1.4826 MAD over median; the lengths by no
+    more than sampling lets them); the duty is the share of time
     in motion from the first start to the last start between them.
     """
     response = step_response(recording, segment, channels, ideal)
@@ -108,11 +109,12 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     starts = np.array([times[last + 1] for _, last in pauses])
     stops = np.array([times[first - 1] for first, _ in pauses])
     offs, periods = starts - stops, np.diff(starts)
-    regular = bool(np.std(offs) < _REGULAR * offs.mean() and np.std(periods) < _REGULAR * periods.mean())
+    known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
+    regular = _scatter(offs) < known and _scatter(periods) < _REGULAR * float(np.median(periods))
     off_share = float(offs[1:].sum() / (starts[-1] - starts[0]))
     if off_share < _LEAST_PAUSE_SHARE or not regular:
         return len(pauses), False, none("the pauses on the way are not regular")
-    half_width = 100.0 * motion.window_s / float(periods.mean())
+    half_width = 100.0 * (motion.window_s + recording.interval_s) / float(periods.mean())
     duty = LogFigure(
         100.0 * (1.0 - off_share),
         at_s=float(starts[0]),
@@ -120,3 +122,8 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
         beside={"period_s": float(periods.mean()), "pauses": float(len(pauses))},
     )
     return len(pauses), True, duty
+
+
+def _scatter(values: FloatArray) -> float:
+    """Standard deviation, from the median distance to the median: one pause that was not seen is no matter."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))

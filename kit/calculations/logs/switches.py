@@ -20,7 +20,7 @@ End = Literal["closed", "open"]
 BOUNCE_S: Final = 0.2
 _SAME_STOP_PCT: Final = 0.3
 _NEAR_END_PCT: Final = 5.0
-_FIT_S: Final = 0.5
+_FIT_S: Final = 0.06
 _PCT: Final = "% of travel"
 
 
@@ -53,8 +53,8 @@ def switch_events(recording: Recording, channels: Channels) -> tuple[SwitchEvent
     Notes
     -----
     **House definition**: the change lies in the middle between two samples; states shorter than 0.2 s are bounce;
-    the travel there is on the straight line through half a second to either side, or as far as the motion
-    goes.
+    the travel there is on the straight line through 0.06 s to either side, or through the samples next to it: the
+    switch itself may stop the motor.
     """
     events: list[SwitchEvent] = []
     columns: tuple[tuple[End, FloatArray | None], ...] = (
@@ -104,7 +104,7 @@ def _without_bounce(times: FloatArray, made: np.ndarray[tuple[int], np.dtype[np.
 
 def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple[float, float, float] | None:
     """Travel at a time, its speed and its standard deviation."""
-    reach = max(_FIT_S, 1.01 * recording.interval_s) if channels.travel.deviation > 0 else 1.01 * recording.interval_s
+    reach = max(_FIT_S, 1.01 * recording.interval_s)
     place = recording.place(time_s - reach, time_s + reach)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
@@ -113,14 +113,13 @@ def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple
     nearest = np.argsort(np.abs(times - time_s), kind="stable")[:2]
     close = np.sort(nearest)
     speed = float((travel[close[1]] - travel[close[0]]) / (times[close[1]] - times[close[0]]))
-    if times.size < 4:
+    if times.size < 4 or channels.travel.deviation == 0.0:
         return float(np.interp(time_s, times, travel)), speed, channels.travel.deviation / 2.0**0.5
     centred = times - time_s
-    degree = 2 if times.size >= 8 else 1
-    curve, errors = np.polynomial.polynomial.polyfit(centred, travel, degree, full=True)
-    residual = float(errors[0][0]) if errors[0].size else 0.0
-    scatter = max((residual / max(times.size - degree - 1, 1)) ** 0.5, channels.travel.deviation)
-    return float(curve[0]), float(curve[1]), 1.5 * scatter / times.size**0.5
+    start, slope = np.polynomial.polynomial.polyfit(centred, travel, 1)
+    residual = float(((travel - start - slope * centred) ** 2).sum())
+    scatter = max((residual / max(times.size - 2, 1)) ** 0.5, channels.travel.deviation)
+    return float(start), float(slope), scatter / times.size**0.5
 
 
 def switch_makes(events: Sequence[SwitchEvent], end: End) -> LogFigure:

@@ -151,7 +151,8 @@ def _spots(
     scatter = 1.4826 * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
     least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, 1.6 * channel.band)
     found: list[tuple[float, float, float]] = []
-    for place in np.flatnonzero(np.nan_to_num(np.abs(away)) > least).tolist():
+    inside = (middles > BIN_PCT) & (middles < 100.0 - BIN_PCT)
+    for place in np.flatnonzero(inside & (np.nan_to_num(np.abs(away)) > least)).tolist():
         low, high, depth = middles[place] - BIN_PCT / 2, middles[place] + BIN_PCT / 2, float(away[place])
         if found and low - found[-1][1] <= _JOIN_PCT / 2:
             start, _, deepest = found[-1]
