@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,7 +15,7 @@ from kit.contract.registers import VISITS
 from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
-from kit.records.model import Instrument, Problem, TagRecords, UnitRecords, Visit
+from kit.records.model import Instrument, LogFile, Problem, TagRecords, UnitRecords, Visit
 from kit.records.nearest import nearest
 from kit.records.rows import Rows
 from kit.records.slices import from_slice
@@ -34,7 +36,8 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     visits = _visits(shares["visits"])
     instruments = _instruments(unit.instruments, visits)
     problems = _problems_of(unit.problems, tag)
-    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems)}
+    logs = tuple(_with_bytes(unit, log) for log in unit.logs if log.tag == tag)
+    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems), *(log.file for log in logs)}
     files.update(file for rows in shares.values() for file in rows["file"].tolist())
     if instruments:
         files.update(_INSTRUMENT_FILES)
@@ -46,7 +49,22 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         {name: shares[name] for name in MEASUREMENTS},
         problems,
         {file: unit.input_hashes[file] for file in sorted(files & unit.input_hashes.keys())},
+        logs,
     )
+
+
+def _with_bytes(unit: UnitRecords, log: LogFile) -> LogFile:
+    """A recording with its bytes, which must be those that the unit was read with."""
+    if unit.folder is None:
+        raise UnitError(f"{log.file}: the unit's folder is not known. Read the unit from its folder.")
+    try:
+        data = (unit.folder / log.file).read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UnitError(f"{log.file}: it cannot be read any more: {reason}. Run again.") from error
+    if hashlib.sha256(data).hexdigest() != log.sha256:
+        raise UnitError(f"{log.file}: it has changed since the unit was read. Run again.")
+    return replace(log, data=data)
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -11,9 +11,11 @@ from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
 from kit.records.files import FileBytes, list_records, parse, read_bytes, table_of
+from kit.records.log_files import read_log
+from kit.records.log_names import find_logs
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
-from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
+from kit.records.model import Instrument, LogFile, Problem, RowCount, Tag, UnitRecords
 from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
@@ -58,6 +60,7 @@ def read_unit(folder: Path) -> UnitRecords:
     register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name, register)
+    logs = _read_logs(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
@@ -69,6 +72,8 @@ def read_unit(folder: Path) -> UnitRecords:
         tuple(sorted(reading.problems, key=_problem_key)),
         tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
+        logs,
+        folder,
     )
 
 
@@ -149,6 +154,23 @@ def _read_records(reading: _Reading, name: str, register: Register) -> None:
         draft.sheet = raw.sheet if len(file.tables) > 1 else ""
         apply_rules(draft, register)
         reading.drafts[table].append(draft)
+
+
+def _read_logs(reading: _Reading, tags: dict[str, Tag]) -> tuple[LogFile, ...]:
+    """Every recording, read once for its rows and its problems; its samples are read again where they are needed."""
+    found = find_logs(reading.folder, tags)
+    reading.problems.extend(found.problems)
+    reading.hashes.update(found.hashes)
+    for log in found.logs:
+        try:
+            data = reading.load(log.file).data
+        except UnreadableFileError as error:
+            reading.say(log.file, str(error))
+            continue
+        read = read_log(replace(log, data=data), tags[log.tag])
+        reading.problems.extend(read.problems)
+        reading.counts.append(read.count)
+    return tuple(found.logs)
 
 
 def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:
