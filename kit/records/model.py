@@ -178,7 +178,7 @@ class TagRecords:
     visits: tuple[Visit, ...]  # oldest first
     tables: Mapping[str, Rows]  # every measurement table by name; a table without rows is there, empty
     problems: tuple[Problem, ...]
-    input_hashes: Mapping[str, str]  # SHA-256 by file, of the files that the tag's rows came from
+    input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
     logs: tuple[LogFile, ...] = ()  # by visit and stage, with their bytes
 
 

@@ -20,6 +20,8 @@ from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
 from kit.records.settings import read_settings
+from kit.records.suspicions import find_suspicions
+from kit.records.visit_checks import find_missing_visits, match_instruments
 
 SETTINGS_FILE: Final = "unit.toml"
 
@@ -59,11 +61,12 @@ def read_unit(folder: Path) -> UnitRecords:
     instruments = _instruments(reading)
     register = Register(tags)
     for name in list_records(folder):
-        _read_records(reading, name, register)
+        _read_records(reading, name, register, instruments)
     logs = _read_logs(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
+    reading.problems.extend([*find_missing_visits(tables), *find_suspicions(tables, tags)])
     return UnitRecords(
         settings,
         tags,
@@ -137,7 +140,7 @@ def _first_table(reading: _Reading, file: RawFile, name: str) -> RawTable:
     return visible[0]
 
 
-def _read_records(reading: _Reading, name: str, register: Register) -> None:
+def _read_records(reading: _Reading, name: str, register: Register, instruments: tuple[Instrument, ...]) -> None:
     own = table_of(Path(name).name)
     try:
         file = parse(reading.load(name))
@@ -153,6 +156,8 @@ def _read_records(reading: _Reading, name: str, register: Register) -> None:
         draft = draft_table(name, TABLES[table], raw)
         draft.sheet = raw.sheet if len(file.tables) > 1 else ""
         apply_rules(draft, register)
+        if table == "visits":
+            match_instruments(draft, instruments)
         reading.drafts[table].append(draft)
 
 
