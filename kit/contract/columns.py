@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 Kind = Literal["number", "text", "word", "date", "time"]
-Place = Literal["register", "records"]
+Place = Literal["register", "records", "logs"]
 
 STAGES: Final = ("as_found", "as_left")
 YES_NO: Final = ("yes", "no")
@@ -106,9 +106,9 @@ def date(description: str, *, bold: bool = False) -> Column:
     return Column("date", description, bold, bold)
 
 
-def time(description: str, *, bold: bool = False) -> Column:
-    """Declare an ISO 8601 date or date-time."""
-    return Column("time", description, bold, bold)
+def time(description: str, *, bold: bool = False, one_of: str = "") -> Column:
+    """Declare an ISO 8601 date or date-time. ``one_of`` names a group of columns of which a row needs one."""
+    return Column("time", description, bold, bold, one_of=one_of)
 
 
 def word(words: tuple[str, ...], description: str, *, bold: bool = False, blank: bool = False) -> Column:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
 from kit.records.inputs import hash_inputs
-from kit.records.model import TagRecords, UnitRecords
+from kit.records.log_files import LogReading, read_log
+from kit.records.model import LogFile, TagRecords, UnitRecords
 from kit.records.order import visit_key
 from kit.records.shares import read_tag, tag_records
 from kit.records.signals import parse_range
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from kit.records.unit import read_unit
 
 __all__ = [
+    "LogFile",
+    "LogReading",
     "TagRecords",
     "UnitError",
     "UnitRecords",
@@ -26,6 +29,7 @@ __all__ = [
     "from_slice",
     "hash_inputs",
     "parse_range",
+    "read_log",
     "read_tag",
     "read_unit",
     "settings_from",

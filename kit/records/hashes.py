@@ -26,6 +26,7 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
     The share of a table file is the tag's used rows and its problems there; of unit.toml the settings
     and the tag's limit set; of the registers the tag's row and the instruments that its visits name. On which
     row of its file a used row stands counts for nothing: no page shows it, and it moves with other tags' rows.
+    A recording is the tag's as a whole.
     """
     shares: dict[str, list[Any]] = {}
     for name, rows in (*records.tables.items(), ("visits", visits)):
@@ -40,7 +41,9 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
     ):
         for name in known.intersection(names) if share else ():
             shares.setdefault(name, []).append(share)
-    return {file: _sha256(shares[file]) for file in sorted(shares.keys() & known)}
+    hashes = {file: _sha256(shares[file]) for file in shares.keys() & known}
+    hashes.update({log.file: log.sha256 for log in records.logs if log.file in known})
+    return dict(sorted(hashes.items()))
 
 
 def _add_rows(shares: dict[str, list[Any]], table: str, rows: Rows) -> None:

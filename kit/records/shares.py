@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import replace
@@ -15,7 +16,17 @@ from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
 from kit.records.hashes import own_hashes
-from kit.records.model import Instrument, LimitSet, Problem, Tag, TagRecords, UnitRecords, UnitSettings, Visit
+from kit.records.model import (
+    Instrument,
+    LimitSet,
+    LogFile,
+    Problem,
+    Tag,
+    TagRecords,
+    UnitRecords,
+    UnitSettings,
+    Visit,
+)
 from kit.records.rows import Rows
 from kit.records.slices import from_slice
 
@@ -29,6 +40,7 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
+    logs = tuple(_with_bytes(unit, log) for log in unit.logs if log.tag == tag)
     records = TagRecords(
         _own_settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
@@ -37,8 +49,23 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         {name: shares[name] for name in MEASUREMENTS},
         _problems_of(unit.problems, tag),
         {},
+        logs,
     )
     return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
+
+
+def _with_bytes(unit: UnitRecords, log: LogFile) -> LogFile:
+    """A recording with its bytes, which must be those that the unit was read with."""
+    if unit.folder is None:
+        raise UnitError(f"{log.file}: the unit's folder is not known. Read the unit from its folder.")
+    try:
+        data = (unit.folder / log.file).read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UnitError(f"{log.file}: it cannot be read any more: {reason}. Run again.") from error
+    if hashlib.sha256(data).hexdigest() != log.sha256:
+        raise UnitError(f"{log.file}: it has changed since the unit was read. Run again.")
+    return replace(log, data=data)
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from kit.contract.tables import RECORD_TABLES, TABLES
@@ -13,9 +13,11 @@ from kit.records.errors import UnitError
 from kit.records.files import FileBytes, parse, read_bytes, table_of
 from kit.records.find import SETTINGS_FILE
 from kit.records.inputs import REGISTER_SUFFIXES, list_records
+from kit.records.log_files import read_log
+from kit.records.log_names import find_logs
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
-from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
+from kit.records.model import Instrument, LogFile, Problem, RowCount, Tag, UnitRecords
 from kit.records.raw import RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
@@ -60,6 +62,7 @@ def read_unit(folder: Path) -> UnitRecords:
     register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name, register, instruments)
+    logs = _read_logs(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
@@ -72,6 +75,8 @@ def read_unit(folder: Path) -> UnitRecords:
         tuple(sorted(reading.problems, key=_problem_key)),
         tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
+        logs,
+        folder,
     )
 
 
@@ -161,6 +166,23 @@ def _read_records(reading: _Reading, name: str, register: Register, instruments:
         if table == "visits":
             match_instruments(draft, instruments)
         reading.drafts[table].append(draft)
+
+
+def _read_logs(reading: _Reading, tags: dict[str, Tag]) -> tuple[LogFile, ...]:
+    """Every recording, read once for its rows and its problems; its samples are read again where they are needed."""
+    found = find_logs(reading.folder, tags)
+    reading.problems.extend(found.problems)
+    reading.hashes.update(found.hashes)
+    for log in found.logs:
+        try:
+            data = reading.load(log.file).data
+        except UnreadableFileError as error:
+            reading.say(log.file, str(error))
+            continue
+        read = read_log(replace(log, data=data), tags[log.tag])
+        reading.problems.extend(read.problems)
+        reading.counts.append(read.count)
+    return tuple(found.logs)
 
 
 def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:

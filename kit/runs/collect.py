@@ -61,6 +61,7 @@ def _tag_rows(
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, result.get("punch_list", ())))
+        open_files["problems.csv"].writelines(_rows(PROBLEMS_COLUMNS, result.get("found_problems", ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
         verdicts[tag] = result.get("verdict", "")
         yield {**result, "tag": tag, "report": report}

@@ -1,0 +1,136 @@
+"""What a reduction of a recording hands on: a figure, where it was found and what limits it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import sqrt
+from typing import Literal
+
+from kit.calculations.uncertainty import Component, rectangular, type_a
+
+Signal = Literal["command", "travel", "feedback", "time", "supply"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reliance:
+    """One reading of a recorded signal behind a figure.
+
+    ``reading`` is in % (s for time, V for supply); ``sensitivity`` is d(figure)/d(reading). Readings that
+    share a ``point`` share the error of their instrument.
+    """
+
+    signal: Signal
+    reading: float
+    sensitivity: float
+    point: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class LogFigure:
+    """One figure drawn from a recording; a ``value`` of None comes with ``why_not``.
+
+    ``components`` hold what sampling and noise add to its uncertainty; ``relies_on`` names the readings
+    through which the instruments' errors enter.
+    """
+
+    value: float | None
+    why_not: str = ""
+    at_s: float | None = None
+    components: tuple[Component, ...] = ()
+    relies_on: tuple[Reliance, ...] = ()
+    beside: Mapping[str, float] = field(default_factory=dict)
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """What sampling and noise alone leave open, in the unit of the figure."""
+        return sqrt(sum(each.standard_uncertainty**2 for each in self.components))
+
+
+def none(why_not: str) -> LogFigure:
+    """A figure that the recording does not give."""
+    return LogFigure(None, why_not)
+
+
+def sampling(half_width: float, unit: str, what: str) -> Component:
+    """The figure lies within ``half_width`` because nothing was recorded in between.
+
+    References
+    ----------
+    JCGM 100:2008, 4.3.7.
+
+    Examples
+    --------
+    >>> round(sampling(0.05, "s", "command step").standard_uncertainty, 4)
+    0.0289
+    """
+    return rectangular(f"sampling, {what}", half_width, unit)
+
+
+def noise(standard_deviation: float, unit: str, what: str) -> Component:
+    """What the noise of a channel leaves open.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.3. **House definition**: the noise is estimated from the whole recording, so that
+    its degrees of freedom are taken as infinite.
+
+    Examples
+    --------
+    >>> noise(0.02, "%", "travel at rest").standard_uncertainty
+    0.02
+    """
+    return type_a(f"noise, {what}", standard_deviation, unit, float("inf"))
+
+
+def mean_of(figures: Sequence[LogFigure], unit: str) -> LogFigure:
+    """Mean of several determinations of one figure; figures without a value are left out.
+
+    Returns
+    -------
+    LogFigure
+        The components of one typical determination (the largest of each kind) divided by the root of
+        their number, beside the scatter of the mean. None where no figure has a value.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.1 and 4.2.3.
+
+    Examples
+    --------
+    >>> mean_of([LogFigure(10.0), LogFigure(10.2)], "s").value
+    10.1
+    """
+    known = [each for each in figures if each.value is not None]
+    if not known:
+        return none(figures[0].why_not if figures else "none recorded")
+    values = [each.value for each in known if each.value is not None]
+    count = len(values)
+    centre = sum(values) / count
+    components = tuple(_shrunk(each, count) for each in _largest(known))
+    if count > 1:
+        scatter = sqrt(sum((value - centre) ** 2 for value in values) / (count - 1) / count)
+        components += (type_a("scatter of the repeats, standard deviation of the mean", scatter, unit, count - 1),)
+    return LogFigure(centre, "", known[0].at_s, components, known[0].relies_on)
+
+
+def _largest(figures: Sequence[LogFigure]) -> list[Component]:
+    found: dict[str, Component] = {}
+    for figure in figures:
+        for each in figure.components:
+            if each.name not in found or each.standard_uncertainty > found[each.name].standard_uncertainty:
+                found[each.name] = each
+    return list(found.values())
+
+
+def _shrunk(component: Component, count: int) -> Component:
+    return Component(
+        component.name,
+        component.instrument,
+        component.value,
+        component.unit,
+        component.distribution,
+        component.divisor,
+        component.sensitivity / sqrt(count),
+        component.degrees_of_freedom,
+    )

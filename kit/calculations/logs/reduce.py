@@ -1,0 +1,143 @@
+"""A whole recording, cut and reduced: everything that it tells, in one object."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from kit.calculations.logs.figures import LogFigure
+from kit.calculations.logs.holds import StaticReading, static_readings
+from kit.calculations.logs.hunting import Stillness, rest_behaviour
+from kit.calculations.logs.loss import Loss, reduce_loss
+from kit.calculations.logs.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.logs.recording import Recording, Segment
+from kit.calculations.logs.segments import Channels, channels_of, cut_recording
+from kit.calculations.logs.smallest import Trial, ramp_trials, small_step_trials, smallest_command
+from kit.calculations.logs.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
+from kit.calculations.logs.strokes import Stroke, reduce_stroke
+from kit.calculations.logs.supply import running_supply
+from kit.calculations.logs.switches import SwitchEvent, switch_events
+from kit.calculations.logs.track import Track, track_of
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reduction:
+    """What one recording tells."""
+
+    recording: Recording
+    channels: Channels
+    segments: tuple[Segment, ...]
+    motion: Motion
+    readings: tuple[StaticReading, ...]
+    steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
+    strokes: tuple[Stroke, ...]
+    trials: tuple[Trial, ...]
+    rests: tuple[Stillness, ...]
+    losses: tuple[Loss, ...]
+    switch_events: tuple[SwitchEvent, ...]
+    track: Track | None
+    starts: LogFigure
+    running_supply_v: LogFigure
+    supply_dip_pct: LogFigure
+
+
+def reduce_recording(
+    recording: Recording,
+    ideal: Callable[[float], float],
+    *,
+    segments: Sequence[Segment] | None = None,
+    feedback_is_raw: bool = False,
+) -> Reduction:
+    """Cut a recording into tests and reduce each.
+
+    Parameters
+    ----------
+    recording : Recording
+    ideal : callable
+        Ideal position [% of travel] for a command [% of command range].
+    segments : sequence of Segment or None
+        What a person says is in it; None: it is cut here.
+    feedback_is_raw : bool
+        The feedback is the wiper in % of its track.
+
+    Notes
+    -----
+    **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
+    hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
+    steps outside them do not count.
+    """
+    channels = channels_of(recording)
+    parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
+    motion = motion_of(recording, channels.travel)
+    steps = [
+        step_response(recording, each, channels, ideal)
+        for each in parts
+        if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
+    ]
+    responses = tuple(each for each in steps if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+    strokes = tuple(
+        stroke
+        for each in parts
+        if each.what in ("stroke_open", "stroke_close")
+        and (stroke := reduce_stroke(recording, each, channels, motion, ideal)) is not None
+    )
+    small = small_step_trials(recording, channels, ideal)
+    if segments is not None:
+        small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
+    trials = small + ramp_trials(recording, parts, channels, motion, _usual_dead_time(responses))
+    dead_band = smallest_command(trials, "dead_band").value or 0.0
+    rests = tuple(
+        rest
+        for each in parts
+        if each.what == "rest"
+        and (rest := rest_behaviour(recording, each, channels, dead_band_pct=dead_band)) is not None
+    )
+    if any(rest.kind == "hunting" for rest in rests):
+        trials = ()  # a valve that never stands still shows no dead band
+    running, dip = running_supply(recording, motion)
+    return Reduction(
+        recording=recording,
+        channels=channels,
+        segments=parts,
+        motion=motion,
+        readings=static_readings(recording, parts, channels),
+        steps=responses,
+        strokes=strokes,
+        trials=trials,
+        rests=rests,
+        losses=_losses(recording, parts, channels),
+        switch_events=switch_events(recording, channels),
+        track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
+        starts=starts_per_hour(
+            recording, motion, [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+        ),
+        running_supply_v=running,
+        supply_dip_pct=dip,
+    )
+
+
+def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:
+    """Roughly how much travel a segment's command asks for, to leave small steps to others."""
+    command = recording.command_pct[recording.place(segment.from_s, segment.to_s)]
+    known = command[np.isfinite(command)]
+    return abs(ideal(float(known[-1])) - ideal(float(known[0]))) if known.size else 0.0
+
+
+def _usual_dead_time(responses: Sequence[StepResponse]) -> float | None:
+    known = [each.dead_time.value for each in responses if each.dead_time.value is not None]
+    return float(np.median(known)) if known else None
+
+
+def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
+    found = []
+    for each in parts:
+        if each.what != "signal_lost":
+            continue
+        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - 1e-9]
+        restored = min(after, key=lambda other: other.from_s, default=None)
+        loss = reduce_loss(recording, each, restored, channels)
+        if loss is not None:
+            found.append(loss)
+    return tuple(found)

@@ -1,0 +1,325 @@
+"""Dead band and resolution: the smallest commands that the valve answers, by small steps and by ramps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import sqrt
+from typing import Final, Literal
+
+import numpy as np
+
+from kit.calculations.logs.at_rest import Rest, rest_of
+from kit.calculations.logs.crossings import response_start
+from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
+from kit.calculations.logs.levels import Change, Level, command_parts
+from kit.calculations.logs.motion import Motion
+from kit.calculations.logs.recording import Recording, Segment
+from kit.calculations.logs.segments import Channels, stretches_of
+from kit.calculations.uncertainty import type_a
+
+Found = Literal["dead_band", "resolution"]
+Means = Literal["small_steps", "ramp"]
+
+WIDEST_PCT: Final = 1.0  # of command range: a coarser bracket says too little
+_LEAST_MOVE_PCT: Final = 0.03
+_RANGE: Final = "% of command range"
+_NO_STEPS: Final = "neither small steps nor ramps of the command that the valve answered after a reversal"
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One determination: the valve did not answer ``low_pct`` of command, and did answer ``high_pct``."""
+
+    what: Found
+    means: Means
+    low_pct: float
+    high_pct: float
+    at_s: float
+    command_pct: float
+    deviation_pct: float = 0.0  # by noise
+
+    @property
+    def middle_pct(self) -> float:
+        return 0.5 * (self.low_pct + self.high_pct)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """The command at a level and the travel that came to rest there."""
+
+    level: Level
+    travel: Rest
+
+
+def small_step_trials(recording: Recording, channels: Channels, ideal: Callable[[float], float]) -> tuple[Trial, ...]:
+    """What small steps of the command tell of dead band and resolution.
+
+    Parameters
+    ----------
+    recording : Recording
+    channels : Channels
+        Noise of the recording.
+    ideal : callable
+        Ideal position [% of travel] for a command; only its direction is used.
+
+    Returns
+    -------
+    tuple of Trial
+        In order of time; brackets wider than 1 % of range are left out.
+
+    References
+    ----------
+    ANSI/ISA-75.25.01 (terms from memory): dead band is the range through which the input may be varied, with
+    reversal, without change of the output; resolution is the smallest increment in one direction that
+    moves it. **House definition**: counted from the command at which the valve last moved, so that
+    small steps add up until it moves again.
+    """
+    trials: list[Trial] = []
+    for stands in _stands(recording, channels):
+        trials += _trials(stands, channels, ideal)
+    return tuple(each for each in trials if each.high_pct - each.low_pct <= WIDEST_PCT)
+
+
+def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
+    found = []
+    for first, last in stretches_of(recording):
+        usable = first + np.flatnonzero(np.isfinite(recording.command_pct[first : last + 1]))
+        if usable.size == 0:
+            continue
+        times = recording.time_s[usable]
+        stands: list[_Stand] = []
+        for part in command_parts(times, recording.command_pct[usable], channels.command):
+            if isinstance(part, Change):
+                if part.kind != "step":
+                    found.append(stands)
+                    stands = []
+                continue
+            place = recording.place(part.from_s, part.to_s)
+            rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
+            if rest is None:
+                found.append(stands)
+                stands = []
+            else:
+                stands.append(_Stand(part, rest))
+        found.append(stands)
+    return [stands for stands in found if len(stands) > 2]
+
+
+def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float], float]) -> list[Trial]:
+    trials: list[Trial] = []
+    heading, moved_at = 0.0, stands[0].level.command_pct
+    for before, here in pairwise(stands):
+        moved = here.travel.value - before.travel.value
+        least = max(4.0 * (before.travel.deviation**2 + here.travel.deviation**2) ** 0.5, _LEAST_MOVE_PCT)
+        if abs(moved) <= max(least, 1.05 * channels.travel.flicker):
+            continue
+        command, earlier = here.level.command_pct, before.level.command_pct
+        opens = ideal(command) - ideal(earlier)
+        direction = float(np.sign(command - earlier))
+        if heading != 0.0 and moved * opens > 0.0:
+            what: Found = "resolution" if direction == heading else "dead_band"
+            low, high = direction * (earlier - moved_at), direction * (command - moved_at)
+            trials.append(Trial(what, "small_steps", max(low, 0.0), high, here.level.from_s, command))
+        heading, moved_at = direction, command
+    return trials
+
+
+def ramp_trials(
+    recording: Recording, segments: Sequence[Segment], channels: Channels, motion: Motion, dead_time_s: float | None
+) -> tuple[Trial, ...]:
+    """What ramps of the command, up and back, tell of dead band and resolution.
+
+    Parameters
+    ----------
+    recording, segments, channels
+        As :func:`~kit.calculations.logs.segments.cut_recording` takes and gives them.
+    motion : Motion
+        Of the recording.
+    dead_time_s : float or None
+        Dead time of the valve [s], from its step responses: the motion is that much later than the command
+        that caused it. None: not known, taken as 0, with a second of the ramp in the half width.
+
+    Notes
+    -----
+    **House definition**, in the sense of the dead-band test by slow input of JB/T 8219-1999 (as quoted in
+    secondary texts): the command at which the travel last moved one way, less the one at which it first
+    moves back.
+    """
+    ramps = [each for each in segments if each.what in ("ramp_up", "ramp_down")]
+    trials: list[Trial] = []
+    for ramp in ramps:
+        trials += _same_way(recording, ramp, channels, motion, dead_time_s)
+    for there, back in pairwise(ramps):
+        if there.what != back.what and not _something_between(segments, there, back):
+            trials += _reversal(recording, there, back, channels, motion, dead_time_s)
+    return tuple(trials)
+
+
+def _something_between(segments: Sequence[Segment], there: Segment, back: Segment) -> bool:
+    return any(
+        each.what not in ("hold", "rest") and each.to_s > there.to_s and each.from_s < back.from_s - 1e-9
+        for each in segments
+        if each not in (there, back)
+    )
+
+
+def _reversal(
+    recording: Recording,
+    there: Segment,
+    back: Segment,
+    channels: Channels,
+    motion: Motion,
+    dead_time_s: float | None,
+) -> list[Trial]:
+    moved = motion.within(there.from_s, back.to_s)
+    on_the_way = [each for each in moved if motion.from_s[each] < back.from_s + (dead_time_s or 0.0)]
+    if not on_the_way:
+        return []
+    last = max(on_the_way, key=lambda each: motion.to_s[each])
+    heading = np.sign(motion.change_pct[last])
+    later = [each for each in moved if each > last and np.sign(motion.change_pct[each]) == -heading]
+    if not later:
+        return []
+    stopped = float(motion.to_s[last])
+    started, deviation = _start(recording, motion, later[0], channels)
+    delay = dead_time_s or 0.0
+    rate = abs(_rate(recording, back))
+    last_command = _command_at(recording, stopped, channels)
+    first_command = _command_at(recording, started - delay, channels)
+    width = abs(first_command - last_command)
+    loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
+    return [
+        Trial("dead_band", "ramp", max(width - loose, 0.0), width + loose, started, first_command, rate * deviation)
+    ]
+
+
+def _same_way(
+    recording: Recording, ramp: Segment, channels: Channels, motion: Motion, dead_time_s: float | None
+) -> list[Trial]:
+    """Command from the end of one jump to the start of the next, on a ramp that the valve follows in jumps."""
+    moved = motion.within(ramp.from_s, ramp.to_s)
+    delay, rate = dead_time_s or 0.0, abs(_rate(recording, ramp))
+    loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
+    trials = []
+    for before, after in pairwise(moved):
+        if np.sign(motion.change_pct[before]) != np.sign(motion.change_pct[after]):
+            continue
+        started, deviation = _start(recording, motion, after, channels)
+        first = _command_at(recording, float(motion.to_s[before]), channels)
+        second = _command_at(recording, started - delay, channels)
+        width = abs(second - first)
+        trials.append(
+            Trial("resolution", "ramp", max(width - loose, 0.0), width + loose, started, second, rate * deviation)
+        )
+    return trials
+
+
+def _start(recording: Recording, motion: Motion, episode: int, channels: Channels) -> tuple[float, float]:
+    """Start of a motion, traced back from where it stands out of the noise, and its standard deviation [s]."""
+    seen = float(motion.from_s[episode])
+    before = float(motion.to_s[episode - 1]) if episode else float(recording.time_s[0])
+    lead = recording.place(max(before, seen - 5.0), seen)
+    rest = rest_of(recording.time_s[lead], recording.travel_pct[lead], channels.travel, restless=True)
+    if rest is None:
+        return seen, motion.window_s
+    whole = recording.place(seen - min(2.0, seen - max(before, seen - 5.0)), float(motion.to_s[episode]))
+    sign = float(np.sign(motion.change_pct[episode]))
+    along = sign * (recording.travel_pct[whole] - rest.value)
+    usable = np.isfinite(along)
+    if np.count_nonzero(usable) < 3:
+        return seen, motion.window_s
+    final = max(abs(float(motion.change_pct[episode])), 2.0 * channels.travel.band, _LEAST_MOVE_PCT)
+    found = response_start(recording.time_s[whole][usable], along[usable], final, channels.travel)
+    if found is None:
+        return seen, motion.window_s
+    return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / 3.0) ** 0.5
+
+
+def _command_at(recording: Recording, time_s: float, channels: Channels) -> float:
+    """Command at a time, from the straight line through what was recorded within half a second."""
+    reach = max(0.5, 2.0 * recording.interval_s)
+    place = recording.place(time_s - reach, time_s + reach)
+    known = np.isfinite(recording.command_pct[place])
+    times, command = recording.time_s[place][known], recording.command_pct[place][known]
+    if times.size == 0:
+        return float("nan")
+    if channels.command.deviation == 0.0 or times.size < 4:
+        return float(np.interp(time_s, times, command))
+    centred = times - times.mean()
+    slope = float((centred * command).sum() / (centred * centred).sum())
+    return float(command.mean()) + slope * (time_s - float(times.mean()))
+
+
+def _rate(recording: Recording, ramp: Segment) -> float:
+    place = recording.place(ramp.from_s, ramp.to_s)
+    known = np.isfinite(recording.command_pct[place])
+    command, times = recording.command_pct[place][known], recording.time_s[place][known]
+    if times.size < 2:
+        return 0.0
+    return float((command[-1] - command[0]) / (times[-1] - times[0]))
+
+
+def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
+    """Dead band or resolution from every trial of it.
+
+    Parameters
+    ----------
+    trials : sequence of Trial
+    what : "dead_band" or "resolution"
+
+    Returns
+    -------
+    LogFigure
+        [% of command range], from the kind of trial that leaves less open; None without a trial. The greatest of
+        the trials stands beside it, and the figure from the other kind, where there is one.
+
+    Notes
+    -----
+    **House definition**: the mean of the middles of the brackets; half a bracket is the sampling half width.
+    Where steps and ramps disagree by more than they leave open, the greater stands: a reversal that does not
+    bring travel in one way of asking is dead band.
+    """
+    figures = {
+        means: _figure([each for each in trials if each.what == what and each.means == means])
+        for means in ("small_steps", "ramp")
+    }
+    known = {means: figure for means, figure in figures.items() if figure.value is not None}
+    if not known:
+        return none(_NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice")
+    best = min(known, key=lambda means: known[means].standard_uncertainty)
+    if len(known) > 1 and not _agree(*known.values()):
+        best = max(known, key=lambda means: known[means].value or 0.0)
+    chosen = [each.middle_pct for each in trials if each.what == what and each.means == best]
+    beside = {"greatest": max(chosen), "trials": float(len(chosen))}
+    beside |= {f"by_{means}": figure.value for means, figure in known.items() if figure.value is not None}
+    figure = known[best]
+    return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
+
+
+def _agree(one: LogFigure, other: LogFigure) -> bool:
+    apart = abs((one.value or 0.0) - (other.value or 0.0))
+    return apart <= 2.0 * sqrt(one.standard_uncertainty**2 + other.standard_uncertainty**2)
+
+
+def _figure(trials: Sequence[Trial]) -> LogFigure:
+    """The brackets repeat themselves, so that averaging does not narrow them; scatter and noise it does."""
+    if not trials:
+        return none(_NO_STEPS)
+    middles = np.array([each.middle_pct for each in trials])
+    half = float(np.mean([0.5 * (each.high_pct - each.low_pct) for each in trials]))
+    components = [sampling(half, _RANGE, "between the last command without answer and the first with one")]
+    count = middles.size
+    by_noise = float(np.mean([each.deviation_pct**2 for each in trials]) / count) ** 0.5
+    if by_noise > 0.0:
+        components.append(noise(by_noise, _RANGE, "start of the motion"))
+    if count > 1:
+        scatter = float(middles.std(ddof=1)) / count**0.5
+        components.append(type_a("scatter of the repeats, standard deviation of the mean", scatter, _RANGE, count - 1))
+    first, middle = trials[0], float(middles.mean())
+    relies = (
+        Reliance("command", first.command_pct, 1.0, 0),
+        Reliance("command", first.command_pct - middle, -1.0, 0),
+    )
+    return LogFigure(middle, "", first.at_s, tuple(components), relies)

@@ -1,0 +1,131 @@
+"""Full strokes of a recording: time, speed over the travel, pulses and their duty."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from kit.calculations.arrays import FloatArray
+from kit.calculations.logs.figures import LogFigure, none, sampling
+from kit.calculations.logs.levels import runs_of
+from kit.calculations.logs.motion import Motion
+from kit.calculations.logs.recording import Recording, Segment
+from kit.calculations.logs.segments import Channels
+from kit.calculations.logs.steps import END_BAND_PCT, StepResponse, step_response
+
+PROFILE_STEP_PCT: Final = 5.0
+_INNER_PCT: Final = (5.0, 95.0)
+_FEWEST_PAUSES: Final = 3
+_REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
+_LEAST_PAUSE_SHARE: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stroke:
+    """One full stroke. ``profile_pct_s`` is the mean speed over each 5 % of travel, without sign."""
+
+    opens: bool
+    response: StepResponse
+    time: LogFigure  # from the command to the end of travel [s]
+    duty: LogFigure  # share of the time in motion between 5 and 95 % of travel [%]; None where it is not pulsed
+    pauses: int
+    pauses_are_regular: bool
+    profile_travel_pct: FloatArray  # (k,) middles of the stretches [% of travel]
+    profile_pct_s: FloatArray  # (k,) [% of travel per s]; nan: not passed
+
+    @property
+    def is_pulsed(self) -> bool:
+        """Regular pauses on the way: a speed that is set by pulses."""
+        return self.pauses >= _FEWEST_PAUSES and self.pauses_are_regular
+
+
+def reduce_stroke(
+    recording: Recording, segment: Segment, channels: Channels, motion: Motion, ideal: Callable[[float], float]
+) -> Stroke | None:
+    """Reduce one full stroke.
+
+    Parameters
+    ----------
+    recording, segment, channels, ideal
+        As for :func:`~kit.calculations.logs.steps.step_response`.
+    motion : Motion
+        Of the recording.
+
+    Returns
+    -------
+    Stroke or None
+        None where the segment holds no step of the command.
+
+    Notes
+    -----
+    **House definition**: the stroke time runs from half of the command's step to the last entry into 0.5 % of
+    travel about the final position. Pauses between 5 and 95 % of travel are pulses where there are three or
+    more and their periods and lengths vary by less than 30 % (1.4826 MAD over median; the lengths by no
+    more than sampling lets them); the duty is the share of time
+    in motion from the first start to the last start between them.
+    """
+    response = step_response(recording, segment, channels, ideal)
+    if response is None:
+        return None
+    middles, profile = _profile(response)
+    pauses, regular, duty = _pulses(recording, response, motion)
+    return Stroke(response.opens, response, response.end_of_travel, duty, pauses, regular, middles, profile)
+
+
+def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:
+    """Mean speed over each 5 % of travel, from the times at which the travel first passes the edges."""
+    low, high = sorted((response.from_travel_pct, response.to_travel_pct))
+    edges = np.arange(0.0, 100.0 + PROFILE_STEP_PCT / 2, PROFILE_STEP_PCT)
+    middles = edges[:-1] + PROFILE_STEP_PCT / 2
+    if not np.isfinite(low + high):
+        return middles, np.full(middles.size, np.nan)
+    sign = 1.0 if response.to_travel_pct >= response.from_travel_pct else -1.0
+    highest = np.maximum.accumulate(sign * response.travel_pct)
+    rising, first = np.unique(highest, return_index=True)
+    times = response.time_s[first]
+    passed = (
+        np.interp(sign * edges, rising, times) if sign > 0 else np.interp((sign * edges)[::-1], rising, times)[::-1]
+    )
+    speed = PROFILE_STEP_PCT / np.abs(np.diff(passed), out=np.full(middles.size, np.nan), where=np.diff(passed) != 0)
+    inside = (edges[:-1] >= low + END_BAND_PCT) & (edges[1:] <= high - END_BAND_PCT)
+    return middles, np.where(inside, speed, np.nan)
+
+
+def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tuple[int, bool, LogFigure]:
+    """Pauses on the way, whether they are regular, and the duty of the motion."""
+    place = recording.place(response.step_s, response.segment.to_s)
+    travel = recording.travel_pct[place]
+    low, high = _INNER_PCT
+    with np.errstate(invalid="ignore"):
+        inner = np.flatnonzero((travel > low) & (travel < high))
+    if inner.size < 3:
+        return 0, False, none("the stroke was too quick for this sampling")
+    times = recording.time_s[place][inner[0] : inner[-1] + 1]
+    moving = motion.moving[place][inner[0] : inner[-1] + 1]
+    pauses = [(first, last) for first, last in runs_of(~moving) if first > 0 and last < moving.size - 1]
+    if len(pauses) < _FEWEST_PAUSES:
+        return len(pauses), False, none("the stroke is not pulsed")
+    starts = np.array([times[last + 1] for _, last in pauses])
+    stops = np.array([times[first - 1] for first, _ in pauses])
+    offs, periods = starts - stops, np.diff(starts)
+    known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
+    regular = _scatter(offs) < known and _scatter(periods) < _REGULAR * float(np.median(periods))
+    off_share = float(offs[1:].sum() / (starts[-1] - starts[0]))
+    if off_share < _LEAST_PAUSE_SHARE or not regular:
+        return len(pauses), False, none("the pauses on the way are not regular")
+    half_width = 100.0 * (motion.window_s + recording.interval_s) / float(periods.mean())
+    duty = LogFigure(
+        100.0 * (1.0 - off_share),
+        at_s=float(starts[0]),
+        components=(sampling(half_width, "%", "starts and stops of the pulses"),),
+        beside={"period_s": float(periods.mean()), "pauses": float(len(pauses))},
+    )
+    return len(pauses), True, duty
+
+
+def _scatter(values: FloatArray) -> float:
+    """Standard deviation, from the median distance to the median: one pause that was not seen is no matter."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))
