@@ -68,8 +68,8 @@ class BatchProgress:
         self._bar: Progress | None = None
         self._log_file = log_file
         self._log: IO[str] | None = None
-        self._started_s = time.monotonic()
-        self._told_s = self._started_s
+        self._first_s: float | None = None
+        self._told_s = time.monotonic()
         self._failed = 0
 
     def __enter__(self) -> Self:
@@ -102,7 +102,8 @@ class BatchProgress:
             self._failed += 1
             self._console.print(f"{each.tag}: {each.error}", markup=False, highlight=False, soft_wrap=True)
         now_s = time.monotonic()
-        told = progress_words(each.done, each.of, self._failed, now_s - self._started_s)
+        self._first_s = now_s if self._first_s is None else self._first_s
+        told = progress_words(each.done, each.of, self._failed, now_s - self._first_s)
         if self._bar is not None:
             self._bar.update(self._bar.task_ids[0], completed=each.done, total=each.of, told=told)
         elif each.done == each.of or now_s - self._told_s >= _LINE_EVERY_S:
@@ -110,21 +111,26 @@ class BatchProgress:
             say(f"{each.done} of {each.of} reports, {told}", error=True)
 
 
-def progress_words(done: int, of: int, failed: int, elapsed_s: float) -> str:
-    """Failed, remaining, rate and estimated end of a batch.
+def progress_words(done: int, of: int, failed: int, since_first_s: float) -> str:
+    """Failed, remaining, rate and estimated end of a batch; the time runs from the first report on.
 
     Examples
     --------
-    >>> progress_words(30, 120, 1, 10.0)
-    '1 failed, 90 remaining, 180 a minute, about 30 s to go'
-    >>> progress_words(10, 10000, 0, 2.0)
-    '0 failed, 9990 remaining, 300 a minute, about 34 min to go'
+    >>> progress_words(1, 120, 0, 0.0)
+    '0 failed, 119 remaining'
+    >>> progress_words(31, 120, 1, 10.0)
+    '1 failed, 89 remaining, 180 a minute, about 30 s to go'
+    >>> progress_words(1001, 10000, 0, 200.0)
+    '0 failed, 8999 remaining, 300 a minute, about 30 min to go'
     """
-    rate = 60 * done / max(elapsed_s, 1e-9)
+    words = f"{failed} failed, {of - done} remaining"
+    if done < 2 or since_first_s <= 0:
+        return words
+    rate = 60 * (done - 1) / since_first_s
     left_s = 60 * (of - done) / rate
     time_left = f"{left_s:.0f} s" if left_s < 100 else f"{math.ceil(left_s / 60)} min"
     end = f", about {time_left} to go" if done < of else ""
-    return f"{failed} failed, {of - done} remaining, {rate:.0f} a minute{end}"
+    return f"{words}, {rate:.0f} a minute{end}"
 
 
 def log_line(each: TagDone) -> str:

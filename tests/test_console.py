@@ -55,12 +55,13 @@ def test_without_a_terminal_a_failure_and_the_end_are_plain_lines(capsys: pytest
 
 
 @pytest.mark.parametrize(
-    ("done", "of", "elapsed_s", "expected"),
+    ("done", "of", "since_first_s", "expected"),
     [
-        (1, 2, 1.0, "0 failed, 1 remaining, 60 a minute, about 1 s to go"),
-        (1, 101, 1.0, "0 failed, 100 remaining, 60 a minute, about 2 min to go"),
-        (2, 2, 4.0, "0 failed, 0 remaining, 30 a minute"),
+        (2, 3, 1.0, "0 failed, 1 remaining, 60 a minute, about 1 s to go"),
+        (2, 102, 1.0, "0 failed, 100 remaining, 60 a minute, about 2 min to go"),
+        (3, 3, 4.0, "0 failed, 0 remaining, 30 a minute"),
+        (1, 3, 0.0, "0 failed, 2 remaining"),
     ],
 )
-def test_progress_is_worked_out_from_what_is_done(done: int, of: int, elapsed_s: float, expected: str):
-    assert progress_words(done, of, 0, elapsed_s) == expected
+def test_progress_is_worked_out_from_what_is_done(done: int, of: int, since_first_s: float, expected: str):
+    assert progress_words(done, of, 0, since_first_s) == expected

@@ -22,7 +22,7 @@ from papermill.execute import execute_notebook
 
 from kit.runs.engine import ENGINE, error_output
 from kit.runs.kernels.managers import ForkManager, PlainManager
-from kit.runs.kernels.owner import ONE_THREAD, ParentLostError, available
+from kit.runs.kernels.owner import ONE_THREAD, PREFIX, ParentLostError, available, kernels_folder
 from kit.runs.normalise import normalise, plain_text, result_of, to_bytes
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
 from kit.views.exporter import ReportExporter
@@ -62,7 +62,7 @@ def run_tag(
     an exception.
     """
     source = notebook or notebook_path(TAG_REPORT)
-    with tempfile.TemporaryDirectory(prefix="strokebook-", ignore_cleanup_errors=True) as scratch:
+    with _scratch(engine) as scratch:
         slice_path = Path(scratch) / "records.json"
         slice_path.write_bytes(slice_bytes)
         written_as = {str(slice_path): unit, scratch: "."}
@@ -90,7 +90,7 @@ def run_unit_page(
     """Run the unit's notebook over the tables that the batch has collected in ``outputs``."""
     name = unit.rsplit("/", 1)[-1]
     parameters = {"unit": str(unit_folder.resolve()), "outputs": str(outputs.resolve())}
-    with tempfile.TemporaryDirectory(prefix="strokebook-", ignore_cleanup_errors=True) as scratch:
+    with _scratch(engine) as scratch:
         written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit, scratch: "."}
         source = notebook or notebook_path(UNIT_SUMMARY)
         executed, error = _execute(source, parameters, Path(scratch), time_limit_s, engine)
@@ -98,6 +98,12 @@ def run_unit_page(
         return failed_run(name, _one_line(error, written_as))
     normalise(executed, written_as)
     return TagRun(_page(executed), to_bytes(executed), None, _one_line(error, written_as))
+
+
+def _scratch(engine: Engine) -> tempfile.TemporaryDirectory[str]:
+    """A folder for one run; in the parent's, where there is one, which goes even if this process is killed."""
+    place = kernels_folder() if engine == "fast" and available() else None
+    return tempfile.TemporaryDirectory(prefix=PREFIX, dir=place, ignore_cleanup_errors=True)
 
 
 def failed_run(title: str, what: str) -> TagRun:

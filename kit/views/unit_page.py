@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from typing import TypeVar
 
 import kit
 from kit.assessment.wording import rule_words
@@ -18,6 +19,10 @@ from kit.views.unit_results import OutputsError, TagLine, UnitResults, read_resu
 
 __all__ = ["OutputsError", "UnitResults", "read_results", "unit_results"]
 
+Row = TypeVar("Row")
+Bodies = tuple[tuple[str, tuple[Row, ...]], ...]  # class and rows; a browser lays out the second when asked to
+
+_ROWS_AT_ONCE = 300
 _MATRIX_WORDS = {
     "fail": "fail",
     "conditional_fail": "cond. fail",
@@ -62,18 +67,22 @@ class TagRow:
 
 @dataclass(frozen=True, slots=True)
 class TagTable:
-    """The table of tags, and the verdicts that it can be filtered by."""
+    """The table of tags, in bodies, and the verdicts that it can be filtered by."""
 
-    rows: tuple[TagRow, ...]
+    bodies: Bodies[TagRow]
     verdicts: tuple[Verdict, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Matrix:
-    """Tag by test; a cell is its class and its word."""
+    """Tag by test, in bodies; a row is tag, report and cells, a cell its class and its word."""
 
     titles: tuple[str, ...]
-    rows: tuple[tuple[str, str, tuple[tuple[str, str], ...]], ...]
+    bodies: Bodies[tuple[str, str, tuple[tuple[str, str], ...]]]
+
+    @property
+    def is_long(self) -> bool:
+        return len(self.bodies) > 1
 
 
 def front(results: UnitResults) -> list[Part]:
@@ -99,7 +108,7 @@ def tags(results: UnitResults) -> list[Part]:
     rows = tuple(_tag_row(line) for line in results.tags)
     present = {line.verdict for line in results.tags}
     verdicts = tuple(verdict_of(name) for name in (*TAG_VERDICTS, "") if name in present)
-    return [render("unit_tags.html.j2", TagTable(rows, verdicts))]
+    return [render("unit_tags.html.j2", TagTable(_bodies(rows), verdicts))]
 
 
 def worst_actors(results: UnitResults) -> list[Part]:
@@ -123,7 +132,7 @@ def completeness(results: UnitResults) -> list[Part]:
         )
         for line in results.tags
     )
-    return [render("unit_matrix.html.j2", Matrix(tuple(TABLE_WORDS.values()), rows))]
+    return [render("unit_matrix.html.j2", Matrix(tuple(TABLE_WORDS.values()), _bodies(rows)))]
 
 
 def punch_list(results: UnitResults) -> list[Part]:
@@ -155,6 +164,11 @@ def files(results: UnitResults) -> list[Part]:
         tables=(unit_tables.file_table(),),
     )
     return [render("sheet.html.j2", sheet)]
+
+
+def _bodies(rows: tuple[Row, ...]) -> Bodies[Row]:
+    first, rest = rows[:_ROWS_AT_ONCE], rows[_ROWS_AT_ONCE:]
+    return (("", first), ("rest", rest)) if rest else (("", first),)
 
 
 def _tag_row(line: TagLine) -> TagRow:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import random
+import re
 import shutil
 import signal
 import subprocess
@@ -88,7 +89,7 @@ def one_round(ground: Ground, way: str, chance: random.Random) -> str:
     driver.wait()
     failed = _failed_pages(outputs)
     if failed and way != "kernel":
-        raise BrokenPromiseError(f"{failed}: failed, and no kernel of theirs was killed")
+        raise BrokenPromiseError(f"{failed}: failed after a blow at the {way}, not at a kernel")
     if not failed:
         _expect_whole(outputs, ground)
     _batch(ground.unit, outputs)
@@ -165,7 +166,8 @@ def _expect_gone(family: list[psutil.Process]) -> None:
 def _failed_pages(outputs: Path) -> list[str]:
     """Pages that say that their notebook failed, which a killed kernel makes of one, and rightly."""
     pages = [*sorted(outputs.glob("tags/*/report.html")), outputs / "index.html"]
-    return [str(page) for page in pages if b"This report is incomplete" in page.read_bytes()]
+    found = {page: re.search(r"This report is incomplete.*?<p>(.*?)</p>", page.read_text("utf-8")) for page in pages}
+    return [f"{page.relative_to(outputs)}: {alert.group(1)}" for page, alert in found.items() if alert]
 
 
 def _expect_whole(outputs: Path, ground: Ground) -> None:

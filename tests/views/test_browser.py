@@ -57,10 +57,21 @@ def open_page(browser: Any) -> Iterator[Any]:
 
 @pytest.fixture
 def unit_file(tmp_path: Path) -> Path:
-    write_outputs(tmp_path, VERDICTS)
-    results = unit_page.unit_results(unit(list(VERDICTS)), tmp_path)
+    return unit_page_of(VERDICTS, tmp_path, unit_page.front, unit_page.tags)
+
+
+@pytest.fixture
+def long_unit_file(tmp_path: Path) -> Path:
+    """More tags than a browser is given to lay out at once."""
+    verdicts = {f"FV-{number}": "" for number in range(1, 321)}
+    return unit_page_of(verdicts, tmp_path, unit_page.front, unit_page.tags, unit_page.completeness)
+
+
+def unit_page_of(verdicts: dict[str, str], tmp_path: Path, *parts: Any) -> Path:
+    write_outputs(tmp_path, verdicts)
+    results = unit_page.unit_results(unit(list(verdicts)), tmp_path)
     cells = []
-    for part in (unit_page.front, unit_page.tags):
+    for part in parts:
         cell = nbformat.v4.new_code_cell("show()")
         cell.outputs = outputs_of(part(results))
         cells.append(cell)
@@ -135,3 +146,33 @@ def test_the_filter_takes_words_and_verdicts(open_page: Any, unit_file: Path) ->
     page.get_by_label("Find").fill("")
     page.get_by_label("Verdict").select_option("incomplete")
     assert shown.locator("td:first-child").all_inner_texts() == ["FV-1"]
+
+
+def test_a_long_table_shows_its_first_rows_sorts_and_filters_all_and_prints_all(
+    open_page: Any, long_unit_file: Path
+) -> None:
+    page = open_page(long_unit_file)
+    for table in ("tags", "matrix"):
+        panel, rows = page.locator(f".filter[data-table={table}]"), page.locator(f"#{table} tbody tr")
+        assert rows.count() == 300
+        assert panel.locator("output").inner_text() == "300 of 320 shown, 20 more fit"
+        panel.get_by_label("Find").fill("FV-319")
+        assert rows.count() == 1
+        panel.get_by_label("Find").fill("")
+        page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+        assert rows.count() == 320
+        page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+        panel.get_by_role("button", name="Show all").click()
+        assert rows.count() == 320
+    head = page.get_by_role("button", name="Tag", exact=True)
+    head.click()
+    head.click()
+    assert page.locator("#tags tbody tr td:first-child").first.inner_text() == "FV-320"
+
+
+def test_without_scripts_a_long_table_stands_whole(browser: Any, long_unit_file: Path) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(long_unit_file.as_uri())
+    assert page.locator("#tags tbody tr:visible").count() == 320
+    context.close()
