@@ -129,13 +129,33 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
     if not active.any():
         return [(offset, offset + size - 1)]
     pieces, start = [], 0
-    for first, last in _runs(active):
+    for first, last in _own_runs(active, np.abs(difference), width, noise):
         # samples first .. last + 1 lie on both sides of a seen difference
         left, right = _narrowed(np.abs(difference[first : last + 1]), width)
         pieces.append((offset + start, offset + first + left))
         start = first + right + 1
     pieces.append((offset + start, offset + size - 1))
     return [(first, last) for first, last in pieces if last >= first]
+
+
+def _own_runs(active: BoolArray, seen: FloatArray, width: int, noise: Noise) -> list[tuple[int, int]]:
+    """Runs of seen differences, without those on the flank of a greater one: noise parts a triangle into several."""
+    runs = runs_of(active)
+    if width == 1 or len(runs) < 2:
+        return runs
+    peaks = [first + int(seen[first : last + 1].argmax()) for first, last in runs]
+    slack = 4.0 * noise.deviation * (2.0 / width) ** 0.5
+    kept = []
+    for number, run in enumerate(runs):
+        near = [
+            each
+            for each in (*peaks[max(number - 3, 0) : number], *peaks[number + 1 : number + 4])
+            if abs(each - peaks[number]) < width and seen[each] > seen[peaks[number]]
+        ]
+        flank = max((seen[each] * (1.0 - abs(each - peaks[number]) / width) for each in near), default=-np.inf)
+        if seen[peaks[number]] > flank + slack:
+            kept.append(run)
+    return kept
 
 
 def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
@@ -317,12 +337,6 @@ def zigzag(values: FloatArray, least: float) -> IntArray:
     return np.array(turns, dtype=np.intp)
 
 
-def _runs(mask: BoolArray) -> list[tuple[int, int]]:
-    """First and last place of each run of True."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
-
-
 def runs_of(mask: BoolArray) -> list[tuple[int, int]]:
     """First and last place of each run of True, in order.
 
@@ -331,7 +345,8 @@ def runs_of(mask: BoolArray) -> list[tuple[int, int]]:
     >>> runs_of(np.array([True, False, True, True]))
     [(0, 0), (2, 3)]
     """
-    return _runs(mask)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _mean(command: FloatArray, first: int, last: int) -> float:
