@@ -94,7 +94,7 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
         return []
     quiet = _quiet_stretches(time_s, command_pct, noise)
     kept = [(first, last) for first, last in quiet if _is_level(time_s, first, last)]
-    kept = _flat(time_s, command_pct, _joined(time_s, command_pct, noise, kept))
+    kept = _flat(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
     return _in_order(time_s, command_pct, noise, kept)
 
 
@@ -195,21 +195,31 @@ def _joined(
     return joined
 
 
-def _flat(time_s: FloatArray, command: FloatArray, levels: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def _flat(
+    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]
+) -> list[tuple[int, int]]:
     """Levels without those pieces of a ramp in which noise hid the motion."""
-    rates = [
-        (_mean(command, *after) - _mean(command, *before)) / float(time_s[after[0]] - time_s[before[1]])
-        if time_s[after[0]] - time_s[before[1]] > LONGEST_STEP_S
-        else 0.0
-        for before, after in pairwise(levels)
-    ]
     kept = []
-    for place, (first, last) in enumerate(levels):
-        around = [*rates[max(place - 1, 0) : place], *rates[place : place + 1]]
+    for first, last in levels:
         slope = _slope(time_s[first : last + 1], command[first : last + 1])
-        if not any(rate != 0.0 and slope / rate > _RAMP_SHARE for rate in around):
+        drifts = abs(slope) * float(time_s[last] - time_s[first])
+        seen = max(LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (12.0 / (last - first + 1)) ** 0.5)
+        if drifts <= seen or not any(
+            rate * slope > 0.0 and slope / rate > _RAMP_SHARE for rate in _rates_beside(time_s, command, first, last)
+        ):
             kept.append((first, last))
     return kept
+
+
+def _rates_beside(time_s: FloatArray, command: FloatArray, first: int, last: int) -> list[float]:
+    """Slope of the command in the seconds before and after a level."""
+    rates = []
+    before = int(np.searchsorted(time_s, time_s[first] - LONGEST_STEP_S))
+    after = int(np.searchsorted(time_s, time_s[last] + LONGEST_STEP_S, side="right"))
+    for start, stop in ((before, first + 1), (last, after)):
+        if stop - start >= _FEWEST:
+            rates.append(_slope(time_s[start:stop], command[start:stop]))
+    return rates
 
 
 def _slope(time_s: FloatArray, values: FloatArray) -> float:

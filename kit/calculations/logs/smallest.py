@@ -111,8 +111,8 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float
     heading, moved_at = 0.0, stands[0].level.command_pct
     for before, here in pairwise(stands):
         moved = here.travel.value - before.travel.value
-        least = max(4.0 * (before.travel.deviation**2 + here.travel.deviation**2) ** 0.5, _LEAST_MOVE_PCT)
-        if abs(moved) <= max(least, 1.05 * channels.travel.flicker):
+        by_noise = channels.travel.deviation * (1.0 / before.travel.count + 1.0 / here.travel.count) ** 0.5
+        if abs(moved) <= max(4.0 * by_noise, _LEAST_MOVE_PCT, 1.05 * channels.travel.flicker):
             continue
         command, earlier = here.level.command_pct, before.level.command_pct
         opens = ideal(command) - ideal(earlier)
