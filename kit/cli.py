@@ -50,7 +50,10 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a console that has no ohm sign shows ? and goes on
-    sys.exit(_status())
+    status = _status()
+    if status == INTERRUPTED:
+        say("strokebook: interrupted. What was issued before stands; run the same command again.", error=True)
+    sys.exit(status)
 
 
 def _status() -> int:
@@ -60,7 +63,6 @@ def _status() -> int:
         say(f"strokebook: {error}", error=True)
         return UNUSABLE
     except (KeyboardInterrupt, typer.Abort):
-        say("strokebook: interrupted. What was issued before stands; run the same command again.", error=True)
         return INTERRUPTED
     except Exception as error:
         if not hasattr(error, "format_message"):  # only wrong usage has one; its class moved between versions
@@ -117,7 +119,7 @@ def report(
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
     made = run_report(folder, _outputs(folder, out), tag or unit_or_tag)
-    say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No verdict')}: {made.reason}")
+    say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}")
     if made.failed:
         raise typer.Exit(SOME_PAGE_MISSING)
     if strict and made.verdict in FAILING:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -30,6 +30,7 @@ class Day:
     tag: Tag
     visit: Visit | None  # None: the visit has no row of its own
     instruments: tuple[Instrument, ...]
+    set_aside: Mapping[str, int] = field(default_factory=dict)  # the tag's rows that were not used, by table
 
     def fitness(self, role: Role, pct: FloatArray) -> Fitness:
         return fitness(role, pct, self.tag, self.visit, self.instruments)

@@ -69,7 +69,7 @@ def probable_causes(
 def _shape(tag: Tag, runs: Runs) -> list[ProbableCause]:
     asked = ideal_pct(runs.point_command_pct, tag)
     match = recognise(asked, asked + runs.curve_pct)
-    if match is None or match.pattern == "as asked":
+    if match is None or "as asked" in (match.pattern, match.runner_up):
         return []
     reads = f", {match.reads}" if match.reads else ""
     return [

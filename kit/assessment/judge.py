@@ -35,13 +35,14 @@ def judge(finding: Finding, limit: Limit | None, choice: RuleChoice) -> CheckRes
 
 def missing(check: str, detail: str, why_not: str, limit: Limit | None) -> CheckResult:
     """The row for a check that is asked for and that no record answers: a gap, never a pass."""
-    lower, upper = (limit.minimum, limit.maximum) if limit else (None, None)
+    known = Finding(check, None, detail, target=0.0 if CHECKS[check].target == "zero" else None)
+    asked = tolerance_for(limit, known)[0] if limit else None
     return CheckResult(
         check=check,
         detail=detail,
         verdict="not_tested",
-        lower_limit=lower,
-        upper_limit=upper,
+        lower_limit=asked.lower if asked else None,
+        upper_limit=asked.upper if asked else None,
         limit_source=_source(limit),
         reason=why_not or "not recorded",
     )

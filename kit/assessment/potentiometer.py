@@ -45,20 +45,26 @@ def _finding(check: str, figure: Determination, sweep: Sweep, track_ohm: float |
         why_not=figure.why_not,
         at="" if point is None else f"{sweep.position_pct[point]:.1f} % travel",
         target=0.0 if CHECKS[check].target == "zero" else None,
-        uncertainty=_uncertainty(figure, sweep, track_ohm, day),
+        uncertainty=_uncertainty(check, figure, sweep, track_ohm, day),
     )
 
 
-def _uncertainty(figure: Determination, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
-    """The ratio is wiper over track, both read with the same instrument at different points of its range."""
+def _uncertainty(check: str, figure: Determination, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
+    """The ratio is wiper over track, both read with the same instrument at different points of its range.
+
+    A linearity compares it with the position, whose own reading enters through the slope of the line.
+    """
     if figure.value is None or figure.weights is None or track_ohm is None:
         return NO_UNCERTAINTY
     wiper_ohm = sweep.ratio_pct / 100 * track_ohm
     to_wiper = figure.weights * 100 / track_ohm
     to_track = -float((figure.weights * sweep.ratio_pct).sum()) / track_ohm
     readings = np.append(wiper_ohm, track_ohm)
-    source = Source("resistance", readings, np.append(to_wiper, to_track))
-    return budget_of(day, [source], np.arange(len(readings)), TRACK)
+    sources = [Source("resistance", readings, np.append(to_wiper, to_track))]
+    if check == "potentiometer_linearity" and sweep.line is not None:
+        to_position = np.append(-sweep.line.slope * figure.weights, 0.0)
+        sources.append(Source("position", np.append(sweep.position_pct, np.nan), to_position))
+    return budget_of(day, sources, np.arange(len(readings)), TRACK)
 
 
 def _track_ohm(rows: Rows, tag: Tag) -> FloatArray:

@@ -83,7 +83,7 @@ def _evidence(check: CheckResult) -> str:
     limits = " to ".join(f"{limit:.6g}" for limit in (check.lower_limit, check.upper_limit) if limit is not None)
     if check.lower_limit is None or check.upper_limit is None:
         limits = f"{'at most' if check.lower_limit is None else 'at least'} {limits}"
-    where = f" at {check.at}" if check.at and check.check != "prechecks" else f" ({check.at})" if check.at else ""
+    where = f" ({check.at})" if check.at else ""
     uncertainty = f", U = {check.budget.expanded_uncertainty:.2g}" if check.budget else ""
     reason = f"; {check.reason}" if check.reason else ""
     value = f"{check.value:.4g} {CHECKS[check.check].measure}"

@@ -132,8 +132,8 @@ def _where(figure: Determination, runs: Runs) -> str:
     if figure.reading is not None:
         point = runs.point[figure.reading]
         direction = "up" if runs.rising[figure.reading] else "down"
-        return f"{runs.point_command_pct[point]:.1f} % command, {direction}"
-    return "" if figure.point is None else f"{runs.point_command_pct[figure.point]:.1f} % command"
+        return f"{runs.point_command_pct[point]:z.1f} % command, {direction}"
+    return "" if figure.point is None else f"{runs.point_command_pct[figure.point]:z.1f} % command"
 
 
 def _beside(figure: Determination) -> dict[str, float]:

@@ -88,15 +88,24 @@ def _gaps(
     gaps: dict[tuple[str, str], CheckResult] = {}
     for test in required_tests(day.tag, day.settings):
         if not _has_rows(test, tables):
-            why = f"the limit set asks for the test {test}, and no row of it was recorded"
+            why = (
+                f"the limit set asks for the test {test}, and {_no_rows(test.partition(':')[0], 'no rows of it', day)}"
+            )
             gaps.update({key: missing(*key, why, limits.get(key[0])) for key in TESTS[test]})
     answered = {each.check for each in findings} | {check for check, _ in gaps}
     for check in limits.keys() - answered:
-        gaps[check, ""] = missing(check, "", f"no {CHECKS[check].table} recorded", limits[check])
+        table = CHECKS[check].table
+        gaps[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
     for each in findings:
         if each.value is None and each.check in limits and not _is_needless(each, day):
             gaps[each.check, each.detail] = missing(each.check, each.detail, each.why_not, limits[each.check])
     return list(gaps.values())
+
+
+def _no_rows(table: str, nothing: str, day: Day) -> str:
+    """Nothing was recorded, or nothing that could be used."""
+    count = day.set_aside.get(table, 0)
+    return f"{nothing} could be used ({count} set aside)" if count else f"{nothing} were recorded"
 
 
 def _is_needless(finding: Finding, day: Day) -> bool:

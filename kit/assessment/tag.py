@@ -63,7 +63,7 @@ def _visits(records: TagRecords) -> set[str]:
 
 def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[StageResult]:
     row = next((each for each in records.visits if each.visit == visit), None)
-    day = Day(records.settings, records.tag, row, records.instruments)
+    day = Day(records.settings, records.tag, row, records.instruments, _set_aside(records))
     left, found = _tables(records, visit, "as_left"), _tables(records, visit, "as_found")
     stages = []
     if newest or _recorded(left):
@@ -73,12 +73,19 @@ def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Stag
     return stages
 
 
+def _set_aside(records: TagRecords) -> Mapping[str, int]:
+    """Rows of the tag that were not used, by the table that their file's name begins with."""
+    rows = {(problem.file, problem.row) for problem in records.problems if problem.set_aside}
+    names = [file.rpartition("/")[2] for file, _ in rows]
+    return {table: sum(name.startswith(table) for name in names) for table in (*_STAGED, *_UNSTAGED)}
+
+
 def _tables(records: TagRecords, visit: str, stage: Stage) -> Mapping[str, Rows]:
     """One stage's rows by table; tables that know no stage belong to as left."""
     tables = {name: records.tables[name].only("visit", visit).only("stage", stage) for name in _STAGED}
     for name in _UNSTAGED:
         rows = records.tables[name].only("visit", visit)
-        tables[name] = rows if stage == "as_left" else rows.where(slice(0, 0))  # type: ignore[arg-type]
+        tables[name] = rows if stage == "as_left" else rows.where(slice(0, 0))
     return tables
 
 

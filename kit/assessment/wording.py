@@ -38,20 +38,24 @@ def check_words(check: str, detail: str) -> str:
 
 
 def verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:
-    """A tag's verdict in a sentence."""
+    """Why a stage has its verdict, in a sentence that stands behind the verdict's own word."""
     if no_limits:
-        return f"Incomplete: {no_limits}, so nothing could be judged."
+        return f"{_capital(no_limits)}, so nothing could be judged."
     if worst is None:
-        return "Incomplete: no check has a limit, so nothing could be judged."
+        return "No check has a limit, so nothing could be judged."
     named = check_words(worst.check, worst.detail)
     count = sum(each.verdict == worst.verdict for each in stage.checks)
     others = f" ({count} such checks)" if count > 1 else ""
     if worst.verdict in GAPS:
         gaps = sum(each.verdict in GAPS for each in stage.checks)
-        return f"Incomplete: {gaps} {'check is' if gaps == 1 else 'checks are'} open, first {named}: {worst.reason}."
+        return f"{gaps} {'check is' if gaps == 1 else 'checks are'} open, first {named}: {worst.reason}."
     return {
-        "fail": f"Fail: {named} is outside its limit{others}.",
-        "conditional_fail": f"Conditional fail: {named} is outside its limit by less than its uncertainty{others}.",
-        "conditional_pass": f"Conditional pass: {named} is inside its limit by less than its uncertainty{others}.",
-        "pass": f"Pass: every check is inside its limit; {named} is nearest to it.",
+        "fail": f"{named} is outside its limit{others}.",
+        "conditional_fail": f"{named} is outside its limit by less than its uncertainty{others}.",
+        "conditional_pass": f"{named} is inside its limit by less than its uncertainty{others}.",
+        "pass": f"Every check is inside its limit; {named} is nearest to it.",
     }[worst.verdict]
+
+
+def _capital(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]

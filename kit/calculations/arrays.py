@@ -31,6 +31,14 @@ def series(values: ArrayLike, name: str, *, length: int | None = None) -> FloatA
     return array
 
 
+def difference(minuend: FloatArray, subtrahend: FloatArray) -> FloatArray:
+    """``minuend`` less ``subtrahend``, elementwise; nan wherever one of them is a nan or an infinity."""
+    usable = np.isfinite(minuend) & np.isfinite(subtrahend)
+    left = np.full(usable.shape, np.nan)
+    np.subtract(minuend, subtrahend, out=left, where=usable)
+    return left
+
+
 def single(index: int, length: int, weight: float = 1.0) -> FloatArray:
     """Weights, shape (length,), of a figure that rests on one reading alone."""
     weights = np.zeros(length)

@@ -56,13 +56,11 @@ def greatest(error_pct: ArrayLike) -> Determination:
     (-0.8, 1, 0.5)
     """
     errors = series(error_pct, "error_pct")
-    usable = np.where(np.isfinite(errors), errors, 0.0)
-    if not np.isfinite(errors).any():
+    usable = np.isfinite(errors)
+    if not usable.any():
         return Determination(None, "no readings")
-    reading = int(np.abs(np.where(np.isfinite(errors), errors, 0.0)).argmax())
-    if not np.isfinite(errors[reading]):  # every usable error is exactly 0
-        reading = int(np.isfinite(errors).argmax())
-    highest, lowest = float(usable.max()), float(usable.min())
+    reading = int(np.where(usable, np.abs(errors), -1.0).argmax())
+    highest, lowest = float(errors[usable].max()), float(errors[usable].min())
     return Determination(
         float(errors[reading]),
         reading=reading,

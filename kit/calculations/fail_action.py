@@ -7,7 +7,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, FloatArray, floats, series, single
+from kit.calculations.arrays import CalculationInputError, FloatArray, difference, floats, series, single
 from kit.calculations.determination import Determination
 
 _END_PCT: Final = {"open": 100.0, "closed": 0.0}
@@ -72,7 +72,7 @@ def farthest(value_pct: ArrayLike, target_pct: ArrayLike) -> Determination:
     targets = floats(target_pct)
     if targets.ndim:
         targets = series(targets, "target_pct", length=values.size)
-    distance = np.abs(values - targets)
+    distance = np.abs(difference(values, targets))
     return _greatest(values, distance, "no position recorded" if not np.isfinite(values).any() else "no target known")
 
 

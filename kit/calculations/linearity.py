@@ -228,7 +228,7 @@ def _counted(points: int) -> str:
 def _points(x: ArrayLike, y: ArrayLike, *, distinct: bool = False) -> tuple[FloatArray, FloatArray]:
     xs = series(x, "x")
     ys = series(y, "y", length=xs.size)
-    if not np.isfinite(xs + ys).all():
+    if not (np.isfinite(xs).all() and np.isfinite(ys).all()):
         raise CalculationInputError("The points hold a nan or an infinity; leave those points out first.")
     different = np.unique(xs).size
     if different < 2:

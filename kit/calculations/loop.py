@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import series
+from kit.calculations.arrays import difference, series
 from kit.calculations.determination import Determination, greatest
 
 __all__ = ["greatest", "loop_command_error", "loop_feedback_error"]
@@ -34,7 +34,7 @@ def loop_command_error(position_pct: ArrayLike, ideal_pct: ArrayLike) -> Determi
     -1.0
     """
     position = series(position_pct, "position_pct")
-    return greatest(position - series(ideal_pct, "ideal_pct", length=position.size))
+    return greatest(difference(position, series(ideal_pct, "ideal_pct", length=position.size)))
 
 
 def loop_feedback_error(station_feedback_pct: ArrayLike, position_pct: ArrayLike) -> Determination:
@@ -61,4 +61,4 @@ def loop_feedback_error(station_feedback_pct: ArrayLike, position_pct: ArrayLike
     0.5
     """
     station = series(station_feedback_pct, "station_feedback_pct")
-    return greatest(station - series(position_pct, "position_pct", length=station.size))
+    return greatest(difference(station, series(position_pct, "position_pct", length=station.size)))

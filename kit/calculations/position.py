@@ -95,7 +95,7 @@ def reduce_runs(
     inputs = command if input_pct is None else series(input_pct, "input_pct", length=command.size)
     if up.shape != command.shape:
         raise CalculationInputError(f"rising has shape {up.shape} beside {command.size} readings; give one a reading.")
-    kept = np.flatnonzero(np.isfinite(command + error + inputs))
+    kept = np.flatnonzero(np.isfinite(command) & np.isfinite(error) & np.isfinite(inputs))
     if kept.size < command.size:
         command, error, up, cycles, inputs = command[kept], error[kept], up[kept], cycles[kept], inputs[kept]
     return _average(command, error, up, cycles, inputs, kept)
@@ -308,7 +308,7 @@ def _average(
 ) -> Runs:
     point = group_commands(command)
     points = int(point.max()) + 1 if point.size else 0
-    count = np.bincount(point, minlength=points)
+    count = np.bincount(point)
     side = 2 * point + up
     side_count = np.bincount(side, minlength=2 * points)
     side_sum = np.bincount(side, weights=error, minlength=2 * points)
@@ -317,8 +317,8 @@ def _average(
     down_mean, up_mean = side_mean[0::2], side_mean[1::2]
     down_count, up_count = side_count[0::2], side_count[1::2]
     curve = np.where(up_count == 0, down_mean, np.where(down_count == 0, up_mean, 0.5 * (up_mean + down_mean)))
-    point_command = np.bincount(point, weights=command, minlength=points) / count
-    point_input = point_command if inputs is command else np.bincount(point, weights=inputs, minlength=points) / count
+    point_command = np.bincount(point, weights=command) / count
+    point_input = point_command if inputs is command else np.bincount(point, weights=inputs) / count
     return Runs(
         input_pct=inputs,
         error_pct=error,

@@ -75,7 +75,7 @@ def reduce_sweep(position_pct: ArrayLike, wiper_ohm: ArrayLike, track_ohm: Array
     track = np.full(position.size, track) if track.ndim == 0 else series(track, "track_ohm", length=position.size)
     scaled = np.isfinite(position) & np.isfinite(track) & (track > 0)
     ratio = np.divide(wiper, track, out=np.full(position.size, np.nan), where=scaled)
-    connected = scaled & (ratio <= _OPEN_CIRCUIT_RATIO * (1.0 + 1e-12))
+    connected = np.isfinite(ratio) & (ratio <= _OPEN_CIRCUIT_RATIO * (1.0 + 1e-12))
     kept = np.flatnonzero(connected)
     kept = kept[position[kept].argsort(kind="stable")]
     return _sweep(position[kept], 100.0 * ratio[kept], kept, int(np.count_nonzero(scaled & ~connected)))
@@ -205,7 +205,7 @@ def dropouts(sweep: Sweep) -> Determination:
 
 def _sweep(position: FloatArray, ratio: FloatArray, kept: IntArray, breaks: int) -> Sweep:
     places, place = np.unique(position, return_inverse=True)
-    curve = np.bincount(place, weights=ratio, minlength=places.size) / np.bincount(place, minlength=places.size)
+    curve = np.bincount(place, weights=ratio) / np.bincount(place)
     line = minimax_line(places, curve) if places.size > 1 else None
     moves = line is not None and bool(np.ptp(curve) > _REVERSAL_PCT + _ROUNDING_PCT)
     slope_sign = int(np.sign(line.slope)) if line is not None and moves else 0

@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, series, single
+from kit.calculations.arrays import CalculationInputError, difference, series, single
 from kit.calculations.determination import Determination, mean
 
 
@@ -68,7 +68,7 @@ def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal
         raise CalculationInputError(f"The end {end!r} is unknown; give closed or open.")
     sign = 1.0 if end == "closed" else -1.0
     makes = series(makes_at_pct, "makes_at_pct")
-    lead = sign * (makes - series(stop_at_pct, "stop_at_pct", length=makes.size))
+    lead = sign * difference(makes, series(stop_at_pct, "stop_at_pct", length=makes.size))
     usable = np.isfinite(lead)
     if not usable.any():
         return Determination(None, "no switch reading beside a stop reading")

@@ -111,7 +111,7 @@ def accuracy_half_width(
     Parameters
     ----------
     reading : array, any shape
-        Readings [unit of the instrument]. nan gives nan.
+        Readings [unit of the instrument]. A nan or an infinity gives nan.
     pct_reading, pct_range : float or None
         Terms of the statement [% of reading, % of range]; None: no such term.
     range_span : float or None
@@ -145,7 +145,8 @@ def accuracy_half_width(
         if range_span is None:
             raise CalculationInputError(f"An accuracy of {pct_range:g} % of range needs the range; give its span.")
         constant += pct_range / 100.0 * abs(range_span)
-    return np.abs(readings) * (0.0 if pct_reading is None else pct_reading) / 100.0 + constant + 0.0 * readings
+    width = np.where(np.isfinite(readings), constant, np.nan)
+    return width if pct_reading is None else width + np.abs(readings) * pct_reading / 100.0
 
 
 def spread_of_accuracy(weights: ArrayLike, point: ArrayLike, half_width: ArrayLike) -> float:

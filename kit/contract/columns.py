@@ -8,7 +8,7 @@ from typing import Any, Final, Literal
 import pandera.pandas as pa
 
 Kind = Literal["number", "text", "word", "date", "time"]
-Place = Literal["register", "records"]
+Place = Literal["register", "records", "logs"]
 
 STAGES: Final = ("as_found", "as_left")
 YES_NO: Final = ("yes", "no")
@@ -105,9 +105,10 @@ def date(description: str, *, bold: bool = False) -> pa.Column:
     return _filled("date", description, bold)
 
 
-def time(description: str, *, bold: bool = False) -> pa.Column:
-    """Declare an ISO 8601 date or date-time."""
-    return _filled("time", description, bold)
+def time(description: str, *, bold: bool = False, one_of: str = "") -> pa.Column:
+    """Declare an ISO 8601 date or date-time. ``one_of`` names a group of columns of which a row needs one."""
+    checks = [pa.Check.ne("")] if bold else []
+    return pa.Column(object, checks, description=description, metadata=_metadata("time", bold, one_of=one_of))
 
 
 def word(words: tuple[str, ...], description: str, *, bold: bool = False, blank: bool = False) -> pa.Column:

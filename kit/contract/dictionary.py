@@ -23,6 +23,7 @@ inputs/<unit>/
   tags.csv             the register: one row a tag (or tags.xlsx)
   instruments.csv      the test equipment (or instruments.xlsx)
   records/             any number of .csv, .xlsx and .parquet files, at any depth
+  logs/<tag>/          <visit>.<stage>[.anything].csv or .parquet: continuous recordings
 ```
 
 A file in records/ is known by how its name begins: `readings-week12.csv` and `readings-rest.parquet` add up to
@@ -59,6 +60,21 @@ physical line, the header being 1; a sheet's row; in Parquet the first row of da
   tag and visit the first is used.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
   point to. Nothing is ever corrected.
+
+## Recordings
+
+The folder is the tag (or the tag with what a folder cannot be named escaped, as its outputs folder is); the file's
+name is the visit, `as_found` or `as_left`, and anything more, parted by dots. A recording has the columns of `logs`
+below: a time, a command in the unit of the tag's range, and a position or a feedback. Its samples are rows like any
+others: used or set aside, and counted.
+
+- Samples at a time that was there already, or before it, are set aside, with the place and the extent.
+- Nothing is read into a gap (three times the usual interval): it is told, and no test reaches across it.
+- A channel that stands still, or at its extreme, while it should move is told with its place and extent.
+- A command at or below 3.6 mA on a loop with live zero (nine tenths of a live zero in volts), or a command that is
+  blank, is a loss of signal.
+
+Rows of `segments` for a recording replace what was found in it.
 
 ## Tables
 

@@ -21,6 +21,18 @@ CHANGES: Final = (
     "packing",
     "control_system_range",
 )
+SEGMENT_KINDS: Final = (
+    "hold",
+    "stroke_open",
+    "stroke_close",
+    "step",
+    "ramp_up",
+    "ramp_down",
+    "signal_lost",
+    "signal_restored",
+    "rest",
+    "gap",
+)
 POSITION_PCT: Final = (-10.0, 110.0)
 COMMAND_PCT: Final = (-30.0, 130.0)
 CURRENT_MA: Final = (0.0, 24.0)
@@ -172,6 +184,19 @@ PRECHECKS: Final[Table] = table(
             blank=True,
         ),
         "remark": text("What was found."),
+        **at_column(),
+    },
+)
+
+SEGMENTS: Final[Table] = table(
+    "segments",
+    "What is in a recording, set by a person: these rows replace what was found in it.",
+    {
+        **key_columns(),
+        "log": text("Which recording of the stage: its file's name after the stage; blank: the only one."),
+        "from_s": number("s", "Start, in the recording's own time.", -1e9, 1e9, bold=True),
+        "to_s": number("s", "End, in the recording's own time.", -1e9, 1e9, bold=True),
+        "what": word(SEGMENT_KINDS, "What happens in it.", bold=True),
         **at_column(),
     },
 )

@@ -13,10 +13,12 @@ from kit.contract.measurements import (
     POTENTIOMETER,
     PRECHECKS,
     READINGS,
+    SEGMENTS,
     SETTINGS,
     STROKES,
     SWITCHES,
 )
+from kit.contract.recordings import LOGS
 from kit.contract.registers import INSTRUMENTS, TAGS, VISITS
 
 _TABLES: Final = (
@@ -33,6 +35,8 @@ _TABLES: Final = (
     SETTINGS,
     ADJUSTMENTS,
     PRECHECKS,
+    SEGMENTS,
+    LOGS,
 )
 TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
 RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")

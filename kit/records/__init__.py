@@ -2,7 +2,8 @@
 
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
-from kit.records.model import TagRecords, UnitRecords
+from kit.records.log_files import LogReading, read_log
+from kit.records.model import LogFile, TagRecords, UnitRecords
 from kit.records.order import visit_key
 from kit.records.shares import read_tag, tag_records
 from kit.records.signals import parse_range
@@ -10,12 +11,15 @@ from kit.records.slices import from_slice, to_slice
 from kit.records.unit import read_unit
 
 __all__ = [
+    "LogFile",
+    "LogReading",
     "TagRecords",
     "UnitError",
     "UnitRecords",
     "find_unit",
     "from_slice",
     "parse_range",
+    "read_log",
     "read_tag",
     "read_unit",
     "tag_records",

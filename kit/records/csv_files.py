@@ -25,8 +25,8 @@ Line = tuple[int, list[str], str]  # physical line, cells, fault
 
 def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     """Read a CSV file's bytes; ``known`` holds every heading, to find the delimiter and the header."""
-    text, remarks = _decode(data)
-    delimiter = _delimiter(text, known)
+    text, remarks = decode(data)
+    delimiter = delimiter_of(text, known)
     lines = list(_lines(text, delimiter))
     place = find_header([cells for _, cells, _ in lines[:_HEADER_WITHIN]], known)
     if place is None:
@@ -35,7 +35,8 @@ def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     return RawFile((_table(header, lines[place + 1 :], delimiter),), remarks)
 
 
-def _decode(data: bytes) -> tuple[str, tuple[str, ...]]:
+def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
+    """A file's text, and what must be said about its encoding."""
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         try:
             return data.decode("utf-16"), ("Read as UTF-16, not UTF-8. Save it as CSV UTF-8.",)
@@ -55,7 +56,7 @@ def _decode(data: bytes) -> tuple[str, tuple[str, ...]]:
     return str(guess), (f"Read as {guess.encoding}, not UTF-8; check accents and units. Save it as CSV UTF-8.",)
 
 
-def _delimiter(text: str, known: frozenset[str]) -> str:
+def delimiter_of(text: str, known: frozenset[str]) -> str:
     """The delimiter whose split of the first lines finds most headings, then most cells."""
     head = [line for line in text.splitlines()[:_HEADER_WITHIN] if line.strip()]
 

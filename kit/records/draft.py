@@ -119,8 +119,7 @@ def draft_table(file: str, table: Table, raw: RawTable, *, keep_bad_cells: bool 
     originals, unknown, twice = _match_header(table, raw)
     draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool))
     draft.set_aside(raw.row_faults, "", raw.row_faults)
-    for name in twice:
-        draft.set_aside(np.ones(len(raw), dtype=bool), name, f"The file has two columns {name}. Remove one of them.")
+    _tell_twice(draft, twice, keep_bad_cells)
     if table.name != "tags":
         _tell_unknown(draft, unknown)
     _read_cells(draft, raw, keep_bad_cells)
@@ -144,6 +143,17 @@ def _match_header(table: Table, raw: RawTable) -> tuple[dict[str, Cells], list[s
         else:
             originals[name] = cells
     return originals, unknown, twice
+
+
+def _tell_twice(draft: Draft, twice: list[str], keep_bad_cells: bool) -> None:
+    """Nobody can say which of two columns holds: neither is read."""
+    for name in twice:
+        text = f"The file has two columns {name}. Remove one of them."
+        if keep_bad_cells:
+            draft.say(f"{text} Neither is read.", name)
+            draft.originals.pop(name, None)
+        else:
+            draft.set_aside(np.ones(len(draft), dtype=bool), name, text)
 
 
 def _tell_unknown(draft: Draft, unknown: list[str]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Literal
 
 from kit.records.rows import Rows
@@ -155,6 +156,19 @@ class RowCount:
 
 
 @dataclass(frozen=True, slots=True)
+class LogFile:
+    """One continuous recording: where it lies, what it is of, and, in a tag's records, its bytes."""
+
+    file: str  # relative to the unit's folder, with forward slashes
+    tag: str
+    visit: str
+    stage: Literal["as_found", "as_left"]
+    name: str  # what its file's name says after the stage; "" when it says no more
+    sha256: str
+    data: bytes = field(default=b"", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class TagRecords:
     """Everything that a tag's report needs: one tag's share of a unit's folder."""
 
@@ -164,7 +178,8 @@ class TagRecords:
     visits: tuple[Visit, ...]  # oldest first
     tables: Mapping[str, Rows]  # every measurement table by name; a table without rows is there, empty
     problems: tuple[Problem, ...]
-    input_hashes: Mapping[str, str]  # SHA-256 by file, of the files that the tag's rows came from
+    input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
+    logs: tuple[LogFile, ...] = ()  # by visit and stage, with their bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,3 +193,5 @@ class UnitRecords:
     problems: tuple[Problem, ...]  # sorted by tag, file and row
     counts: tuple[RowCount, ...]
     input_hashes: Mapping[str, str]
+    logs: tuple[LogFile, ...] = ()  # sorted by tag, visit and stage; without their bytes
+    folder: Path | None = None  # where the bytes of the logs are

@@ -81,10 +81,11 @@ def read_numbers(
     quick = {name: _quick(column) for name, column in cells.items()}
     slow = {name: _unread(column, quick[name]) for name, column in cells.items()}
     styles = _styles(cells, slow, comma_separated)
-    return {
+    read = {
         name: _read_column(column, quick[name], slow[name], styles[name], units[name], name in may_be_open)
         for name, column in cells.items()
     }
+    return {name: _without_split_decimals(cells[name], one) for name, one in read.items()} if comma_separated else read
 
 
 def _quick(column: Cells) -> NDArray[np.float64]:
@@ -152,6 +153,23 @@ def _read_column(
     return NumberColumn(values, faults)
 
 
+def _without_split_decimals(column: Cells, read: NumberColumn) -> NumberColumn:
+    """Set aside what a decimal comma leaves behind where commas separate cells: 12,04 becomes 12 and 04."""
+    if column.dtype == float:
+        return read
+    split = [
+        place
+        for place, cell in enumerate(column.tolist())
+        if cell[:1] == "0" and cell[1:2].isdigit() and cell.isdigit()
+    ]
+    if not split:
+        return read
+    values = read.values.copy()
+    values[split] = np.nan
+    text = "{!r}: a decimal comma seems to have split a number in two. Write a decimal point."
+    return NumberColumn(values, {**read.faults, **{place: text.format(column[place]) for place in split}})
+
+
 def _read_cell(cell: str, style: _Style, unit: str, may_be_open: bool) -> float | str:
     """The number, nan for a cell that means blank, or what is wrong."""
     text = clean_text(cell)
@@ -197,9 +215,10 @@ def _read_body(body: str, style: _Style) -> float | str:
     if _POINT.fullmatch(body):
         return float(body.replace(",", ""))
     try:
-        return float(body)
+        value = float(body)
     except ValueError:
         return NOT_A_NUMBER.format(cell=body)
+    return value if np.isfinite(value) else NOT_A_NUMBER.format(cell=body)
 
 
 def _doubtful(body: str) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -13,14 +15,22 @@ from kit.contract.registers import VISITS
 from kit.contract.tables import MEASUREMENTS
 from kit.records.errors import UnitError
 from kit.records.find import find_unit
-from kit.records.model import Instrument, Problem, TagRecords, UnitRecords, Visit
+from kit.records.hashes import own_hashes
+from kit.records.model import (
+    Instrument,
+    LimitSet,
+    LogFile,
+    Problem,
+    Tag,
+    TagRecords,
+    UnitRecords,
+    UnitSettings,
+    Visit,
+)
 from kit.records.nearest import nearest
 from kit.records.rows import Rows
 from kit.records.slices import from_slice
-from kit.records.unit import SETTINGS_FILE, read_unit
-
-_REGISTERS: Final = ("tags.csv", "tags.xlsx")
-_INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")
+from kit.records.unit import read_unit
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -33,20 +43,33 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
     instruments = _instruments(unit.instruments, visits)
-    problems = _problems_of(unit.problems, tag)
-    files = {SETTINGS_FILE, *_REGISTERS, *(problem.file for problem in problems)}
-    files.update(file for rows in shares.values() for file in rows["file"].tolist())
-    if instruments:
-        files.update(_INSTRUMENT_FILES)
-    return TagRecords(
-        unit.settings,
+    logs = tuple(_with_bytes(unit, log) for log in unit.logs if log.tag == tag)
+    settings = _own_settings(unit.settings, unit.tags[tag])
+    records = TagRecords(
+        settings,
         unit.tags[tag],
         instruments,
         visits,
         {name: shares[name] for name in MEASUREMENTS},
-        problems,
-        {file: unit.input_hashes[file] for file in sorted(files & unit.input_hashes.keys())},
+        _problems_of(unit.problems, tag),
+        {},
+        logs,
     )
+    return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
+
+
+def _with_bytes(unit: UnitRecords, log: LogFile) -> LogFile:
+    """A recording with its bytes, which must be those that the unit was read with."""
+    if unit.folder is None:
+        raise UnitError(f"{log.file}: the unit's folder is not known. Read the unit from its folder.")
+    try:
+        data = (unit.folder / log.file).read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UnitError(f"{log.file}: it cannot be read any more: {reason}. Run again.") from error
+    if hashlib.sha256(data).hexdigest() != log.sha256:
+        raise UnitError(f"{log.file}: it has changed since the unit was read. Run again.")
+    return replace(log, data=data)
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:
@@ -57,6 +80,13 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
             raise UnitError(f"{Path(unit).name} holds {records.tag.tag}, not {tag}. Ask for that tag.")
         return records
     return tag_records(read_unit(find_unit(unit)), tag)
+
+
+def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
+    """The settings without the limits of other sets, whose changes do not touch this tag; their names stay."""
+    own = tag.limits or tag.duty
+    sets = {name: one if name == own else LimitSet(name, {}, ()) for name, one in settings.limit_sets.items()}
+    return replace(settings, limit_sets=sets)
 
 
 def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:

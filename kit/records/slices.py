@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import json
 import math
+import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from typing import Any, Final
 
 import numpy as np
@@ -14,14 +16,42 @@ from numpy.typing import NDArray
 from kit.contract.tables import MEASUREMENTS, TABLES
 from kit.records.errors import UnitError
 from kit.records.merge import empty_rows
-from kit.records.model import Instrument, Limit, LimitSet, Problem, SignalRange, Tag, TagRecords, UnitSettings, Visit
+from kit.records.model import (
+    Instrument,
+    Limit,
+    LimitSet,
+    LogFile,
+    Problem,
+    SignalRange,
+    Tag,
+    TagRecords,
+    UnitSettings,
+    Visit,
+)
 from kit.records.rows import Rows
 
 _FORMAT: Final = "strokebook slice 1"
+_RECORDS_NAME: Final = "records.json"
+_NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
 
 
 def to_slice(records: TagRecords) -> bytes:
-    """A tag's records as JSON in UTF-8: the same records give the same bytes."""
+    """A tag's records in one piece: the same records give the same bytes.
+
+    Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the recordings as
+    they lie in the unit's folder.
+    """
+    text = _to_json(records)
+    if not records.logs:
+        return text
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name, data in (_RECORDS_NAME, text), *((log.file, log.data) for log in records.logs):
+            archive.writestr(zipfile.ZipInfo(name, _NO_DATE), data)
+    return buffer.getvalue()
+
+
+def _to_json(records: TagRecords) -> bytes:
     content = {
         "format": _FORMAT,
         "settings": asdict(records.settings),
@@ -31,6 +61,7 @@ def to_slice(records: TagRecords) -> bytes:
         "tables": {name: _columns(rows) for name, rows in records.tables.items() if len(rows)},
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
+        "logs": [_without_bytes(log) for log in records.logs],
     }
     return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
 
@@ -38,10 +69,11 @@ def to_slice(records: TagRecords) -> bytes:
 def from_slice(data: bytes) -> TagRecords:
     """The records that :func:`to_slice` wrote."""
     try:
-        content = json.loads(data)
+        content, files = _opened(data)
         if content["format"] != _FORMAT:
             raise KeyError("format")
-    except (ValueError, KeyError, TypeError) as error:
+        logs = tuple(LogFile(**log, data=files[log["file"]]) for log in content.get("logs", ()))
+    except (ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
         raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
     tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
     return TagRecords(
@@ -52,7 +84,20 @@ def from_slice(data: bytes) -> TagRecords:
         {name: _rows(name, tables[name]) if name in tables else empty_rows(TABLES[name]) for name in MEASUREMENTS},
         tuple(Problem(**one) for one in content["problems"]),
         content["input_hashes"],
+        logs,
     )
+
+
+def _opened(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
+    if not data.startswith(b"PK"):
+        return json.loads(data), {}
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    return json.loads(files.pop(_RECORDS_NAME)), files
+
+
+def _without_bytes(log: LogFile) -> dict[str, Any]:
+    return {field.name: getattr(log, field.name) for field in fields(log) if field.name != "data"}
 
 
 def _columns(rows: Rows) -> dict[str, list[Any]]:

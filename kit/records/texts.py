@@ -104,6 +104,6 @@ def _read_moment(cell: str, *, with_time: bool) -> tuple[str, str]:
 def _why_no_date(text: str) -> str:
     if re.fullmatch(r"\d{5}(\.\d+)?", text):
         return f"{text} is a spreadsheet's day count, not a date. {_WRITE}"
-    if _SLASHED.fullmatch(text):
+    if _SLASHED.fullmatch(text) and not re.match(r"\d{4}-\d{2}-\d{2}", text):
         return f"{text!r}: which is the day, which is the month? {_WRITE}"
     return f"{text!r} is not a date. {_WRITE}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -11,13 +11,17 @@ from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
 from kit.records.files import FileBytes, list_records, parse, read_bytes, table_of
+from kit.records.log_files import read_log
+from kit.records.log_names import find_logs
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
-from kit.records.model import Instrument, Problem, RowCount, Tag, UnitRecords
+from kit.records.model import Instrument, LogFile, Problem, RowCount, Tag, UnitRecords
 from kit.records.raw import RawFile, RawTable, UnreadableFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
 from kit.records.settings import read_settings
+from kit.records.suspicions import find_suspicions
+from kit.records.visit_checks import find_missing_visits, match_instruments
 
 SETTINGS_FILE: Final = "unit.toml"
 
@@ -57,10 +61,12 @@ def read_unit(folder: Path) -> UnitRecords:
     instruments = _instruments(reading)
     register = Register(tags)
     for name in list_records(folder):
-        _read_records(reading, name, register)
+        _read_records(reading, name, register, instruments)
+    logs = _read_logs(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
+    reading.problems.extend([*find_missing_visits(tables), *find_suspicions(tables, tags)])
     return UnitRecords(
         settings,
         tags,
@@ -69,6 +75,8 @@ def read_unit(folder: Path) -> UnitRecords:
         tuple(sorted(reading.problems, key=_problem_key)),
         tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
+        logs,
+        folder,
     )
 
 
@@ -132,7 +140,7 @@ def _first_table(reading: _Reading, file: RawFile, name: str) -> RawTable:
     return visible[0]
 
 
-def _read_records(reading: _Reading, name: str, register: Register) -> None:
+def _read_records(reading: _Reading, name: str, register: Register, instruments: tuple[Instrument, ...]) -> None:
     own = table_of(Path(name).name)
     try:
         file = parse(reading.load(name))
@@ -148,7 +156,26 @@ def _read_records(reading: _Reading, name: str, register: Register) -> None:
         draft = draft_table(name, TABLES[table], raw)
         draft.sheet = raw.sheet if len(file.tables) > 1 else ""
         apply_rules(draft, register)
+        if table == "visits":
+            match_instruments(draft, instruments)
         reading.drafts[table].append(draft)
+
+
+def _read_logs(reading: _Reading, tags: dict[str, Tag]) -> tuple[LogFile, ...]:
+    """Every recording, read once for its rows and its problems; its samples are read again where they are needed."""
+    found = find_logs(reading.folder, tags)
+    reading.problems.extend(found.problems)
+    reading.hashes.update(found.hashes)
+    for log in found.logs:
+        try:
+            data = reading.load(log.file).data
+        except UnreadableFileError as error:
+            reading.say(log.file, str(error))
+            continue
+        read = read_log(replace(log, data=data), tags[log.tag])
+        reading.problems.extend(read.problems)
+        reading.counts.append(read.count)
+    return tuple(found.logs)
 
 
 def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-
 from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
 from kit.runs.collect import collect_tables

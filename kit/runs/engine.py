@@ -31,7 +31,7 @@ class SameInterpreterManager(AsyncKernelManager):
         )
 
 
-class ReportClient(PapermillNotebookClient):  # type: ignore[misc]
+class ReportClient(PapermillNotebookClient):
     """Runs the cells in order and stops at the first that fails, whichever way it fails."""
 
     def execute(self, **kwargs: Any) -> nbformat.NotebookNode:
@@ -39,9 +39,15 @@ class ReportClient(PapermillNotebookClient):  # type: ignore[misc]
         with self.setup_kernel(**kwargs):
             self.papermill_execute_cells()
             if not self.nb_man.nb.metadata.papermill.get("exception"):
-                reply = self.wait_for_reply(self.kc.kernel_info())
-                self.nb.metadata["language_info"] = reply["content"]["language_info"]
+                self._record_language()
         return self.nb
+
+    def _record_language(self) -> None:
+        assert self.kc is not None
+        reply = self.wait_for_reply(self.kc.kernel_info())
+        if reply is None:
+            raise DeadKernelError("the kernel ran every cell and then did not answer")
+        self.nb.metadata["language_info"] = reply["content"]["language_info"]
 
     def papermill_execute_cells(self) -> None:
         for index, cell in enumerate(self.nb.cells):
@@ -49,6 +55,8 @@ class ReportClient(PapermillNotebookClient):  # type: ignore[misc]
             try:
                 self.execute_cell(cell, index)
             except CellExecutionError as error:
+                if not any(output.output_type == "error" for output in cell.outputs):
+                    cell.outputs.append(_error_output(error, self.timeout))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
             except (DeadKernelError, CellTimeoutError, RuntimeError) as error:
@@ -58,36 +66,48 @@ class ReportClient(PapermillNotebookClient):  # type: ignore[misc]
             self.nb_man.cell_complete(cell, cell_index=index)
 
 
-class ReportEngine(NBClientEngine):  # type: ignore[misc]
+class ReportEngine(NBClientEngine):
     """papermill's engine with that client."""
 
     @classmethod
-    def execute_managed_notebook(  # the signature that papermill calls
+    def execute_managed_notebook(
         cls,
         nb_man: Any,
-        kernel_name: str,
-        log_output: bool = False,
-        start_timeout: int = 60,
-        execution_timeout: int | None = None,
+        kernel_name: Any,
+        log_output: Any = False,
+        stdout_file: Any = None,
+        stderr_file: Any = None,
+        start_timeout: Any = 60,
+        execution_timeout: Any = None,
         **kwargs: Any,
     ) -> nbformat.NotebookNode:
-        kept = {name: value for name, value in kwargs.items() if name not in ("input_path",) and value is not None}
-        client = ReportClient(
+        """Run the notebook; the signature is papermill's."""
+        client = ReportClient(  # type: ignore[no-untyped-call]
             nb_man,
             kernel_name=kernel_name,
             kernel_manager_class=SameInterpreterManager,
             startup_timeout=start_timeout,
             timeout=execution_timeout,
             log_output=log_output,
+            stdout_file=stdout_file,
+            stderr_file=stderr_file,
             record_timing=False,
             iopub_timeout=60,
             shutdown_kernel="immediate",
-            **kept,
+            resources=kwargs.get("resources"),
         )
         return client.execute()
 
 
-papermill_engines.register(ENGINE, ReportEngine)
+papermill_engines.register(ENGINE, ReportEngine)  # type: ignore[no-untyped-call]
+
+
+def error_output(name: str, text: str) -> nbformat.NotebookNode:
+    """A cell's output that says what failed."""
+    output: nbformat.NotebookNode = nbformat.v4.new_output(  # type: ignore[no-untyped-call]
+        "error", ename=name, evalue=text, traceback=[f"{name}: {text}"]
+    )
+    return output
 
 
 def _error_output(error: Exception, timeout_s: int | None) -> nbformat.NotebookNode:
@@ -96,6 +116,8 @@ def _error_output(error: Exception, timeout_s: int | None) -> nbformat.NotebookN
         name, text = "Time limit", f"This step did not end within {timeout_s} s and was stopped."
     elif isinstance(error, DeadKernelError):
         name, text = "Process ended", "The process that ran this step ended: killed, or out of memory."
+    elif isinstance(error, CellExecutionError):  # IPython failed to print the failure and left no error output
+        name, text = error.ename, error.evalue
     else:
         name, text = type(error).__name__, str(error)
-    return nbformat.v4.new_output("error", ename=name, evalue=text, traceback=[f"{name}: {text}"])  # type: ignore[no-untyped-call]
+    return error_output(name, text)

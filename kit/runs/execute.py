@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Any, Final
 
 import nbformat
-import papermill
 from papermill.exceptions import PapermillExecutionError
+from papermill.execute import execute_notebook
 
-from kit.runs.engine import ENGINE
-from kit.runs.normalise import normalise, result_of, to_bytes
+from kit.runs.engine import ENGINE, error_output
+from kit.runs.normalise import normalise, plain_text, result_of, to_bytes
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
 from kit.views.exporter import ReportExporter
 
@@ -95,7 +95,7 @@ def _execute(
     error = ""
     try:
         with _kernel_environment(scratch):
-            papermill.execute_notebook(
+            execute_notebook(
                 nbformat.read(source, as_version=4),  # type: ignore[no-untyped-call]
                 executed,
                 parameters=dict(parameters),
@@ -116,8 +116,10 @@ def _execute(
 
 
 def _error_cell(what: str) -> nbformat.NotebookNode:
-    output = nbformat.v4.new_output("error", ename="Failed", evalue=what, traceback=[what])  # type: ignore[no-untyped-call]
-    return nbformat.v4.new_code_cell(source="", outputs=[output], id="failure")  # type: ignore[no-untyped-call]
+    cell: nbformat.NotebookNode = nbformat.v4.new_code_cell(  # type: ignore[no-untyped-call]
+        source="", outputs=[error_output("Failed", what)], id="failure"
+    )
+    return cell
 
 
 def result_bytes(result: Mapping[str, Any]) -> bytes:
@@ -132,7 +134,7 @@ def _page(notebook: nbformat.NotebookNode) -> bytes:
 
 @cache
 def _exporter() -> ReportExporter:
-    return ReportExporter()
+    return ReportExporter()  # type: ignore[no-untyped-call]
 
 
 @contextlib.contextmanager
@@ -152,9 +154,7 @@ def _kernel_environment(scratch: Path) -> Iterator[None]:
 
 
 def _one_line(text: str, written_as: Mapping[str, str]) -> str:
-    for found, wanted in written_as.items():
-        text = text.replace(found, wanted)
-    return " ".join(text.split())
+    return " ".join(plain_text(text, written_as).split())
 
 
 def _escaped(text: str) -> str:

@@ -33,7 +33,7 @@ def write_file(path: Path, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.replace(beside, path)
+        beside.replace(path)
     except OSError as error:
         beside.unlink(missing_ok=True)
         raise RunError(

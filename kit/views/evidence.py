@@ -17,9 +17,10 @@ from kit.calculations.uncertainty import Budget
 from kit.contract.checks import CHECKS
 from kit.records.model import Problem, TagRecords
 from kit.records.rows import Rows
-from kit.views.front import document_number, instrument_table
+from kit.views.front import document_number
 from kit.views.hashing import input_hash
-from kit.views.numbers import NONE, number, plain, signed, uncertainty_text, unit_of, with_unit
+from kit.views.numbers import NONE, number, plain, signed, significant, uncertainty_text, unit_of, with_unit
+from kit.views.proof_tables import instrument_table
 from kit.views.tables import (
     Cell,
     Column,
@@ -33,6 +34,7 @@ from kit.views.tables import (
     verdict_cell,
 )
 
+_UNITS = {"ohm": "Ω", "deg": "°", "% of travel": "%", "% of travel span": "%", "% of track": "%"}
 BUDGET_COLUMNS = ("Component", "Instrument", "Value:", "Distribution", "Divisor:", "Sensitivity:", "u:", "Freedom:")
 _LIBRARIES = ("numpy", "scipy", "pandas")
 
@@ -48,9 +50,7 @@ class BudgetPart:
 
 def readings_sheet(records: TagRecords, stages: Iterable[StageResult]) -> Sheet:
     """Every stroke reading of some stages, as typed and as scaled."""
-    tables = [
-        _readings_table(records, stage) for stage in stages if len(stage_rows(records, "readings", stage))
-    ]
+    tables = [_readings_table(records, stage) for stage in stages if len(stage_rows(records, "readings", stage))]
     return Sheet(
         "readings",
         tables=tuple(tables),
@@ -101,7 +101,9 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
     columns = ["File", "Row:", "Column", "Value", "Problem", "Set aside"]
     return Sheet(
         "problems",
-        lines=("A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",)
+        lines=(
+            "A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",
+        )
         if rows
         else (),
         tables=(table("Problems", columns, rows, kind="wide problems"),) if rows else (),
@@ -132,13 +134,31 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
     )
 
 
+def causes_sheet(stage: StageResult) -> Sheet:
+    """What the readings of a stage resemble, where a limit is exceeded."""
+    rows = [
+        [_capital(each.pattern), signed(each.evidence), each.runner_up or "nothing near", each.decide]
+        for each in stage.causes
+    ]
+    columns = ["Pattern", "What matched", "Next nearest", "What would decide"]
+    lines = (
+        "Probable causes, drawn from patterns in the readings; to be confirmed on site before anything is adjusted.",
+    )
+    return Sheet("causes", lines=lines, tables=(table("Probable causes", columns, rows, kind="wide"),))
+
+
 def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     """Document number, input hashes, versions, instruments of every visit."""
     files = sorted(records.input_hashes.items())
     made_with = [["strokebook", kit.__version__], ["Python", platform.python_version()]]
     made_with += [[name, version(name)] for name in _LIBRARIES]
     tables = [
-        table("Input files", ["File", "SHA-256"], [[name, digest] for name, digest in files], kind="hashes"),
+        table(
+            "Inputs of this tag",
+            ["File", "SHA-256 of the tag's own share of it"],
+            [[name, digest] for name, digest in files],
+            kind="hashes",
+        ),
         table("Made with", ["What", "Version"], made_with),
     ]
     if assessment.instruments:
@@ -147,8 +167,9 @@ def provenance_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         "provenance",
         lines=(
             f"Document {document_number(records.settings, records.tag.tag)}. "
-            f"All input files together: {input_hash(records.input_hashes)}.",
-            "The same input files and the same versions give the same page, byte for byte. Dates are those of the records.",
+            f"All inputs together: {input_hash(records.input_hashes)}.",
+            "The same inputs and the same versions give the same page, byte for byte; the SHA-256 of whole files "
+            "stand in manifest.json. Dates are those of the records.",
         ),
         tables=tuple(tables),
     )
@@ -162,7 +183,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     lines = []
     for index in range(len(rows)):
         line = [
-            plain(float(rows["cycle"][index])),
+            str(rows["cycle"][index]) or NONE,
             str(rows["direction"][index]),
             _raw(rows, index, ("command_mA", "command_V", "command_pct")),
             number(float(command[index]), 2),
@@ -177,9 +198,7 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     return table(f"Readings, visit {stage.visit}, {stage_word(stage.stage)}", columns, lines, kind="wide dense")
 
 
-def _feedback_cells(
-    rows: Rows, index: int, feedback: NDArray[np.float64], position: NDArray[np.float64]
-) -> list[str]:
+def _feedback_cells(rows: Rows, index: int, feedback: NDArray[np.float64], position: NDArray[np.float64]) -> list[str]:
     difference = number(float(feedback[index] - position[index]), 2, sign=True)
     return [_raw(rows, index, ("feedback_mA", "feedback_V", "feedback_pct")), difference]
 
@@ -200,18 +219,18 @@ def _budget_part(result: CheckResult, budget: Budget) -> BudgetPart:
         [
             each.name,
             each.instrument,
-            with_unit(f"{each.value:.3g}", each.unit),
+            with_unit(significant(each.value), _UNITS.get(each.unit, each.unit)),
             each.distribution,
             f"{each.divisor:.3g}",
-            f"{each.sensitivity:.3g}".replace("-", "−"),
-            with_unit(f"{each.standard_uncertainty:.3g}", unit),
+            significant(each.sensitivity),
+            with_unit(significant(each.standard_uncertainty), unit),
             _degrees(each.degrees_of_freedom),
         ]
         for each in budget.components
     ]
     return BudgetPart(
         title=check_title(result),
-        summary=f"{check_value(result)}; u {budget.standard_uncertainty:.3g} {unit}, "
+        summary=f"{check_value(result)}; u {with_unit(significant(budget.standard_uncertainty), unit)}, "
         f"degrees of freedom {_degrees(budget.degrees_of_freedom)}, "
         f"k {budget.coverage_factor:.3f} for {plain(100 * budget.coverage_probability)} %, "
         f"U {uncertainty_text(budget.expanded_uncertainty, measure)}",
@@ -224,12 +243,10 @@ def _capital(text: str) -> str:
 
 
 def _degrees(degrees_of_freedom: float) -> str:
-    return "∞" if degrees_of_freedom > 1e6 else f"{degrees_of_freedom:.3g}"
+    return "∞" if degrees_of_freedom > 1e6 else number(degrees_of_freedom, 0 if degrees_of_freedom >= 100 else 1)
 
 
 def _history_row(key: tuple[str, str], stages: tuple[StageResult, ...]) -> list[str | Cell]:
-    results = [
-        next((each for each in stage.checks if (each.check, each.detail) == key), None) for stage in stages
-    ]
+    results = [next((each for each in stage.checks if (each.check, each.detail) == key), None) for stage in stages]
     title = next(check_title(each) for each in results if each is not None)
     return [title, *(NONE if each is None else check_value(each) for each in results)]

@@ -8,7 +8,6 @@ from typing import Any
 
 from nbconvert.exporters.html import HTMLExporter
 from nbconvert.exporters.templateexporter import TemplateExporter
-from nbconvert.filters.highlight import Highlight2HTML
 from nbformat import NotebookNode
 from traitlets import Bool, default
 
@@ -16,7 +15,7 @@ PLOTLY_SCRIPT = "package_data/plotly.min.js"
 _DOCTYPE = "<!DOCTYPE html>\n"
 
 
-class ReportExporter(HTMLExporter):  # type: ignore[misc]
+class ReportExporter(HTMLExporter):
     """Exporter of reports. One can be used for any number of notebooks.
 
     A stock export reads the finished page and writes it out again, which takes half its time and
@@ -35,12 +34,11 @@ class ReportExporter(HTMLExporter):  # type: ignore[misc]
         stock = [Path(path) for path in super()._template_paths()]
         return [str(Path(__file__).parent / "page"), *(str(path) for path in stock if path.name != "strokebook")]
 
-    def from_notebook_node(
+    def from_notebook_node(  # type: ignore[override]
         self, nb: NotebookNode, resources: dict[str, Any] | None = None, **options: Any
     ) -> tuple[str, dict[str, Any]]:
         """The page of one notebook, and nbconvert's resources."""
-        resources = self._init_resources(resources)
-        self.register_filter("highlight_code", Highlight2HTML(pygments_lexer="python", parent=self))
+        resources = self._init_resources(resources)  # type: ignore[no-untyped-call]
         page, resources = TemplateExporter.from_notebook_node(self, nb, resources, **options)
         page = page.replace(_DOCTYPE, _DOCTYPE + "\n", 1)
         return (_inlined(page) if self.single_file else page), resources

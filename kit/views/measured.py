@@ -177,7 +177,7 @@ def check_lines(stage: StageResult, source: str) -> Table | None:
 
 def _of(stage: StageResult, source: str) -> list[Table]:
     results = [result for result in stage.checks if CHECKS[result.check].table == source]
-    rows = [
+    rows: list[list[str | Cell]] = [
         [
             check_title(result),
             check_value(result),
@@ -187,15 +187,15 @@ def _of(stage: StageResult, source: str) -> list[Table]:
         ]
         for result in results
     ]
-    columns = ["Check", "Value:", "Limit:", "U:", Column("Verdict", "word")]
+    columns: list[str | Column] = ["Check", "Value:", "Limit:", "U:", Column("Verdict", "word")]
     return [table("Checks made of them", columns, rows)] if rows else []
 
 
 def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
-    columns = ["Check", "Value:", "Where", "Limit:", "U:", "k:", "P of conformity:", "Rule", Column("Verdict", "word")]
+    columns: list[str | Column] = ["Check", "Value:", "Where", "Limit:", "U:", "k:", "P of conformity:", "Rule"]
     return table(
         f"Every check, visit {stage.visit}, {stage_word(stage.stage)}",
-        columns,
+        [*columns, Column("Verdict", "word")],
         [_check_line(result, with_method=with_method) for result in stage.checks],
         kind="wide every",
     )

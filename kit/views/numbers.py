@@ -140,6 +140,20 @@ def plain(value: float | None) -> str:
     return ("∞" if value == math.inf else f"{value:.10g}").replace("-", MINUS)
 
 
+def significant(value: float, digits: int = 3) -> str:
+    """A number to so many significant digits, written out without a power of ten.
+
+    Examples
+    --------
+    >>> significant(0.0054321), significant(5182340.0), significant(-2.0), significant(0.0)
+    ('0.00543', '5180000', '−2.00', '0')
+    """
+    if value == 0 or not math.isfinite(value):
+        return plain(value)
+    decimals = digits - 1 - math.floor(math.log10(abs(float(f"{value:.{digits - 1}e}"))))
+    return number(value, min(decimals, 12))
+
+
 def signed(text: str) -> str:
     """A sentence with true minus signs before its numbers; hyphens between words and digits stay.
 

@@ -83,12 +83,12 @@ Part = Section | Figure | Page | Result
 
 def show(*parts: Part | Iterable[Part]) -> None:
     """Show parts of a page, or lists of them, as outputs of the notebook's cell."""
-    from IPython.display import publish_display_data
+    from IPython.display import display
 
     for part in _flat(parts):
         if isinstance(part, Figure):
-            publish_display_data(part.lead().bundle())
-        publish_display_data(part.bundle())
+            display(part.lead().bundle(), raw=True)  # type: ignore[no-untyped-call]
+        display(part.bundle(), raw=True)  # type: ignore[no-untyped-call]
 
 
 def render(template: str, content: object) -> Section:

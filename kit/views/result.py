@@ -5,17 +5,28 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any
+from typing import Any, Final
 
 import kit
 from kit.assessment.limits import required_tests
 from kit.assessment.model import CheckResult, StageResult, TagAssessment
+from kit.assessment.ranking import limit_share
 from kit.contract.checks import CHECKS, TESTS
 from kit.records.model import TagRecords
 from kit.views.front import document_number
 from kit.views.tables import check_title, check_uncertainty, check_value
 
 JsonObject = dict[str, Any]
+_WORST_FIRST: Final = (
+    "fail",
+    "conditional_fail",
+    "not_tested",
+    "not_assessable",
+    "stale",
+    "conditional_pass",
+    "pass",
+    "information",
+)
 
 
 def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject:
@@ -84,38 +95,20 @@ def _tests(records: TagRecords, deciding: StageResult | None) -> JsonObject:
 
 
 def _test_state(kind: str, deciding: StageResult | None, *, required: bool) -> str:
-    order = ("fail", "conditional_fail", "not_tested", "not_assessable", "stale", "conditional_pass", "pass", "information")
-    found = {result.verdict for result in (deciding.checks if deciding else ()) if CHECKS[result.check].table == kind}
-    worst = next((verdict for verdict in order if verdict in found), "")
+    results = deciding.checks if deciding else ()
+    found = {result.verdict for result in results if CHECKS[result.check].table == kind}
+    worst = next((verdict for verdict in _WORST_FIRST if verdict in found), "")
     return worst or ("not_tested" if required else "")
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:
-    """The check that uses up most of its tolerance: its share, and how it reads in print."""
-    shares = [(share, result) for result in (deciding.checks if deciding else ()) if (share := limit_share(result)) is not None]
-    if not shares:
+    """The check that uses most of its tolerance, and how it reads in print; a share of null is beyond any."""
+    judged = [each for each in (deciding.checks if deciding else ()) if limit_share(each) >= 0]
+    if not judged:
         return None
-    share, result = max(shares, key=lambda each: each[0])
+    result = max(judged, key=limit_share)
+    share = limit_share(result)
     return {"share": share, "check": result.check, "title": check_title(result), "value": check_value(result)}
-
-
-def limit_share(result: CheckResult) -> float | None:
-    """How much of its tolerance a value uses: 0 at the target or the middle, 1 on a limit, more outside.
-
-    None for a one-sided lower limit and where there is no value or no limit: no share can be stated. House definition.
-
-    Examples
-    --------
-    >>> limit_share(CheckResult("inaccuracy", "", "pass", value=-0.75, lower_limit=-1.5, upper_limit=1.5))
-    0.5
-    """
-    low, high, value = result.lower_limit, result.upper_limit, result.value
-    if value is None or high is None:
-        return None
-    if low is None:
-        return abs(value) / high if high > 0 else None
-    half = (high - low) / 2
-    return abs(value - (high + low) / 2) / half if half > 0 else None
 
 
 def _finite(value: Any) -> Any:

@@ -50,7 +50,7 @@ class Cell:
 @dataclass(frozen=True, slots=True)
 class Column:
     title: str
-    kind: str = ""  # "number" or "word": how its cells are set; "" is running text
+    kind: str = ""  # "n": numbers, "word": verdicts, "fixed": dates and names that do not break, "": running text
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,11 @@ class Sheet:
 
 
 def table(
-    caption: str, columns: Sequence[str | Column], rows: Iterable[Sequence[str | Cell]], *notes: str, kind: str = ""
+    caption: str,
+    columns: Sequence[str] | Sequence[str | Column],
+    rows: Iterable[Sequence[str] | Sequence[str | Cell]],
+    *notes: str,
+    kind: str = "",
 ) -> Table:
     """A table from plain texts. A column title that ends in a colon holds numbers: the colon is dropped."""
     return Table(
@@ -149,4 +153,4 @@ def pairs(fields: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 
 
 def _column(title: str) -> Column:
-    return Column(title[:-1], "number") if title.endswith(":") else Column(title)
+    return Column(title[:-1], "n") if title.endswith(":") else Column(title)

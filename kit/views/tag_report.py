@@ -14,6 +14,7 @@ from kit.views import evidence, front, measured
 from kit.views.figures.devices import potentiometer_figure, switch_figure
 from kit.views.figures.travel import calibration_figure, error_figure, feedback_figure, hysteresis_figure
 from kit.views.parts import Page, Part, Result, render
+from kit.views.proof_tables import fail_table
 from kit.views.result import result_content
 from kit.views.tables import Column, Sheet, Table, stage_rows
 
@@ -46,8 +47,10 @@ def checks(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
 
 def punch_list(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """What is left to do on this tag."""
-    return [_sheet(evidence.punch_sheet(assessment))]
+    """What is left to do on this tag, and what the readings resemble."""
+    stage = assessment.deciding
+    causes = [_sheet(evidence.causes_sheet(stage))] if stage is not None and stage.causes else []
+    return [_sheet(evidence.punch_sheet(assessment)), *causes]
 
 
 def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:
@@ -109,7 +112,7 @@ def strokes(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 def fail_actions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Fail action: expected against proven, every test."""
     stage = assessment.deciding
-    tests = None if stage is None else front.fail_table(records, stage)
+    tests = None if stage is None else fail_table(records, stage)
     if stage is None or tests is None:
         return [_missing("No fail test was recorded: the fail action is not proven.")]
     return [_tables("fail", [tests, measured.check_lines(stage, "fail_tests")])]

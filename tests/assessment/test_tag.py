@@ -10,7 +10,7 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from kit.assessment import assess_tag
-from kit.records.model import Instrument, LimitSet, SignalRange, Tag, Visit
+from kit.records.model import Instrument, LimitSet, Problem, SignalRange, Tag, Visit
 from tests.assessment.builders import (
     COMMAND,
     LOOP_MA,
@@ -157,7 +157,7 @@ def test_a_limited_check_without_data_is_a_gap():
     assessment = assess_tag(made)
     assert only(assessment, "hysteretic_error").verdict == "not_tested"
     assert only(assessment, "hysteretic_error").reason
-    assert only(assessment, "dead_band").reason == "no logs recorded"
+    assert only(assessment, "dead_band").reason == "no rows of logs were recorded"
     assert assessment.verdict == "incomplete"
 
 
@@ -403,7 +403,7 @@ def test_what_fails_comes_with_its_probable_cause_and_a_punch_item():
     assessment = assess_tag(made)
     assert assessment.stages[0].causes[0].pattern == "span error about the closed end"
     assert [(each.check, each.category) for each in assessment.punch_list] == [("inaccuracy", "B")]
-    assert "-5 % of travel span at 100.0 % command, up" in assessment.punch_list[0].evidence
+    assert "-5 % of travel span (100.0 % command, up)" in assessment.punch_list[0].evidence
 
 
 def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
@@ -418,3 +418,21 @@ def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
     )
     assert only(assessment, "stroke_time_open").verdict == "pass"
     assert only(assessment, "stroke_time_open", "speed setting 40 %").verdict == "information"
+
+
+def test_potentiometer_linearity_carries_the_position_reading_through_the_slope():
+    """0.8 % of track a % of travel; position +-0.3 % and 0.1 % steps; weights of the minimax line 1/2, 1/4, 1/4."""
+    bowed = [{"position_pct": at, "wiper_ohm": 100 + 8 * at + bow} for at, bow in ((0.0, 0), (50.0, 20), (100.0, 0))]
+    tag = Tag("T", command_range=LOOP_MA, track_ohm=1000.0)
+    exact_ohm = Instrument("R", "ohm", accuracy_fixed=0.0)
+    assessment = assess_tag(records({"potentiometer": bowed}, tag=tag, instruments=(exact_ohm, POSITION)))
+    found = only(assessment, "potentiometer_linearity")
+    assert found.value == pytest.approx(1.0)  # half of 20 / 1000
+    one = 0.8**2 * (0.3**2 / 3 + 0.1**2 / 12)
+    assert found.budget.standard_uncertainty == pytest.approx(math.sqrt(one * (1 / 4 + 1 / 16 + 1 / 16)), rel=1e-9)
+
+
+def test_rows_that_were_set_aside_are_not_called_missing():
+    problem = Problem("records/readings-a.csv", 7, "command_V", "5", "volts on a 4-20 mA loop", "T", set_aside=True)
+    made = dataclasses.replace(records({}, limit("inaccuracy", plus_minus=1)), problems=(problem,))
+    assert only(assess_tag(made), "inaccuracy").reason == "no rows of readings could be used (1 set aside)"

@@ -45,7 +45,12 @@ def test_of_equal_distances_the_first_counts():
 
 @pytest.mark.parametrize(
     ("values", "targets"),
-    [([np.nan, 1.0, 3.0], 0.0), ([9.0, 1.0, 3.0], [np.nan, 0.0, 0.0]), ([np.inf, 1.0, 3.0], 0.0)],
+    [
+        ([np.nan, 1.0, 3.0], 0.0),
+        ([9.0, 1.0, 3.0], [np.nan, 0.0, 0.0]),
+        ([np.inf, 1.0, 3.0], 0.0),
+        ([np.inf, 1.0, 3.0], [np.inf, 0.0, 0.0]),
+    ],
 )
 def test_a_pair_that_is_no_number_is_skipped(values, targets):
     found = farthest(values, targets)

@@ -168,6 +168,13 @@ def test_two_points_leave_nothing_to_estimate_an_uncertainty_by():
     assert line.at(1.0) == (3.0, None)
 
 
+def test_three_points_leave_one_degree_of_freedom():
+    """0, 1, 0 at 0, 1, 2: mean 1/3, residuals -1/3, 2/3, -1/3, their squares 2/3 over one degree."""
+    line = least_squares_line([0, 1, 2], [0, 1, 0])
+    assert line.residual_sd == pytest.approx(np.sqrt(2 / 3))
+    assert (line.u_slope, line.degrees_of_freedom) == (pytest.approx(np.sqrt(1 / 3)), 1)
+
+
 def test_two_points_of_known_uncertainty_have_one():
     """u(slope) = 0.5 / sqrt(2), u(intercept) = 0.5 sqrt(1/2 + 1/2), covariance = -0.25 x 1 / 2."""
     line = least_squares_line([0, 2], [1, 5], u_y=0.5)

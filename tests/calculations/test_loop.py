@@ -12,13 +12,13 @@ from kit.calculations.loop import greatest, loop_command_error, loop_feedback_er
 
 
 def test_command_error_is_position_minus_ideal():
-    found = loop_command_error([0.5, 48.5, 100.0], [0.0, 50.0, 100.0])
-    assert (found.value, found.reading, found.weights.tolist()) == (-1.5, 1, [0, 1, 0])
+    found = loop_command_error([0.5, 48.5, 100.0, np.inf], [0.0, 50.0, 100.0, np.inf])
+    assert (found.value, found.reading, found.weights.tolist()) == (-1.5, 1, [0, 1, 0, 0])
     assert (found.greatest_positive, found.greatest_negative) == (0.5, -1.5)
 
 
 def test_feedback_error_is_display_minus_position():
-    found = loop_feedback_error([0.5, 48.5, np.nan], [0.0, 48.25, 99.0])
+    found = loop_feedback_error([0.5, 48.5, np.nan, np.inf], [0.0, 48.25, 99.0, np.inf])
     assert (found.value, found.reading) == (0.5, 0)
     assert (found.greatest_positive, found.greatest_negative) == (0.5, None)
 

@@ -58,3 +58,66 @@ def test_a_zero_shift_gives_back_its_size(shift):
 @pytest.mark.parametrize("asked", [[], [50.0], [0.0, 100.0], [float("nan"), 0.0, 100.0]])
 def test_fewer_than_three_points_match_nothing(asked):
     assert recognise(asked, asked) is None
+
+
+@pytest.mark.parametrize(
+    ("position", "reads"),
+    [
+        ([2, 27, 52, 77, 100], "+2.0 % of travel"),
+        ([0, 23.75, 47.5, 71.25, 95], "slope 0.950"),
+        ([0, 22, 45.5, 69, 92.5], "gain 0.940"),
+        ([0, 28, 54, 78, 100], "+4.0 % at mid travel"),
+        ([0, 28, 50, 72, 100], "+3.0 % at quarter travel"),
+        ([0, 25, 50, 75, 88], "at 88.0 % of travel"),
+        ([12, 25, 50, 75, 100], "at 12.0 % of travel"),
+        ([100, 75, 50, 25, 0], ""),
+    ],
+)
+def test_the_fitted_parameter_reads_in_words(position, reads):
+    """Each size is the one that the readings were worked out with."""
+    match = recognise(ASKED, position)
+    assert match.reads == reads
+    assert (match.parameter is None) == (reads == "")
+
+
+def test_what_is_left_is_the_root_mean_square_of_the_residuals():
+    """Reversed, with residuals 1, -1, 1, -1, 1: root mean square 1."""
+    match = recognise(ASKED, [101, 74, 51, 24, 1])
+    assert match.pattern == "action reversed"
+    assert match.residual_pct == pytest.approx(1.0, abs=1e-12)
+
+
+def test_a_near_neighbour_is_named_and_a_far_one_is_not():
+    """The narrow live-zero mismatch is a span error about the open end of slope 1.25, apart from the clipping."""
+    assert recognise(ASKED, [0, 6.25, 37.5, 68.75, 100]).runner_up == "span error about the open end"
+    assert recognise(ASKED, [100, 75, 50, 25, 0]).runner_up == ""
+
+
+def test_coarser_readings_leave_more_patterns_in_question():
+    readings = [0.2, 25.6, 51.1, 75.4, 100]
+    assert recognise(ASKED, readings, scatter_pct=0.05).runner_up != "as asked"
+    assert "as asked" in (
+        recognise(ASKED, readings, scatter_pct=2.0).pattern,
+        recognise(ASKED, readings, scatter_pct=2.0).runner_up,
+    )
+
+
+@pytest.mark.parametrize("blank", [0, 1])
+def test_a_pair_with_a_blank_is_skipped_whichever_side_is_blank(blank):
+    pairs = [[25.0, 25.0], [float("nan"), float("nan")]]
+    pairs[1][1 - blank] = 60.0
+    asked = [*ASKED, pairs[1][0]]
+    position = [100, 75, 50, 25, 0, pairs[1][1]]
+    assert recognise(asked, position) == recognise(ASKED, position[:5])
+
+
+def test_three_different_points_are_enough_and_two_are_not():
+    assert recognise([0, 50, 100], [100, 50, 0]).pattern == "action reversed"
+    assert recognise([0, 0, 100], [100, 100, 0]) is None
+
+
+def test_a_model_rests_on_the_stops():
+    """+5 % at 98 % asked is 100 % and not 103 %."""
+    match = recognise([0, 25, 50, 75, 98], [5, 30, 55, 80, 100])
+    assert match.pattern == "zero shift"
+    assert match.residual_pct < 0.01

@@ -28,7 +28,7 @@ def merged_one_by_one(commands, within_pct):
         groups[left : left + 2] = [groups[left] + groups[left + 1]]
 
 
-@given(lists(integers(-40, 400), max_size=14), integers(1, 12))
+@given(lists(integers(-40, 60), max_size=24), integers(1, 24))
 def test_points_are_those_of_the_plain_definition(steps, width):
     """Commands in steps of 1/16 %, so that means and distances are the same in both."""
     commands = [step / 16 for step in steps]
@@ -52,6 +52,15 @@ def test_set_points_with_a_little_scatter_come_back_as_they_were_set(steps, seed
     commands = 12.5 * np.array(steps) + np.random.default_rng(seed).uniform(-0.24, 0.24, len(steps))
     ranks = {step: rank for rank, step in enumerate(sorted(set(steps)))}
     assert group_commands(commands).tolist() == [ranks[step] for step in steps]
+
+
+@given(lists(integers(0, 12), min_size=3, max_size=12))
+def test_points_of_a_dense_stretch_are_those_of_the_plain_definition(steps):
+    """A stretch a little wider than one point, in steps of 1/8 %, is where the order of merging tells."""
+    commands = [step / 8 for step in steps]
+    groups = merged_one_by_one(commands, 0.5)
+    expected = [next(n for n, group in enumerate(groups) if value in group) for value in commands]
+    assert group_commands(commands).tolist() == expected
 
 
 @pytest.mark.parametrize(

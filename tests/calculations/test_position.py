@@ -254,7 +254,9 @@ def test_readings_one_way_only_give_no_hysteretic_error():
     assert hysteretic_error(runs).why_not == "no command with readings in both directions"
     assert runs.curve_pct == pytest.approx([0.15, 0.2, 0.4])
     assert repeatability(runs).value == pytest.approx(0.2)
+    assert curve_weights(runs).tolist() == [0.5] * 6
     down = runs_of([0, 50, 100], [0.1, 0.2, 0.3], "ddd")
+    assert curve_weights(down).tolist() == [1.0] * 3
     assert down.curve_pct.tolist() == [0.1, 0.2, 0.3]
     assert hysteretic_error(down).value is None
 
@@ -337,6 +339,11 @@ def test_a_reading_that_is_no_number_is_left_out_alone(bad, place):
     assert runs.input_pct.tolist() == [1.0, 99.0]
     assert runs.point_command_pct.tolist() == [0.0, 100.0]
     assert inaccuracy(runs).value == 0.3
+
+
+def test_infinities_of_both_signs_are_left_out_without_a_warning():
+    runs = runs_of([np.inf, 50.0, 0.0], [-np.inf, 0.5, 0.25], input_pct=[np.inf, 50.0, 1.0])
+    assert runs.kept.tolist() == [1, 2]
 
 
 @pytest.mark.parametrize(

@@ -73,7 +73,7 @@ def test_margins_need_a_sweep_to_within_two_percent_of_both_ends(lowest, highest
     assert sweep_linearity(sweep).value == pytest.approx(0.0, abs=0.2)
 
 
-@pytest.mark.parametrize("wiper", [np.nan, np.inf, 1020.1, 5000.0])
+@pytest.mark.parametrize("wiper", [np.nan, np.inf, -np.inf, 1020.1, 5000.0])
 def test_an_open_circuit_is_a_break_and_left_out(wiper):
     sweep = reduce_sweep(POSITIONS, [100, 300, wiper, 700, 900], 1000)
     assert (sweep.breaks, sweep.reversals) == (1, 0)
@@ -94,6 +94,7 @@ def test_two_percent_more_is_no_break_whatever_the_rounding():
     """1.02 x 1234.5 ohm = 1259.19 ohm."""
     assert reduce_sweep([0, 100], [200, 1259.19], 1234.5).breaks == 0
     assert reduce_sweep([0, 100], [200, 1259.20], 1234.5).breaks == 1
+    assert reduce_sweep([0, 100], [0.05, 0.45], 0.5).ratio_pct == pytest.approx([10.0, 90.0])
 
 
 @pytest.mark.parametrize(("step_ohm", "reversals"), [(2.5, 0), (2.6, 1), (0, 0), (-10, 0), (80, 1)])

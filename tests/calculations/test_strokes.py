@@ -13,6 +13,7 @@ from kit.calculations.strokes import expected_stroke_time_s, stroke_time
 def test_a_speed_setting_of_40_percent_makes_the_stroke_2_5_times_as_long():
     """Common practice, no source."""
     assert expected_stroke_time_s(12.0, 40.0) == pytest.approx(30.0)
+    assert expected_stroke_time_s(3.0, 0.5) == pytest.approx(600.0)
     assert expected_stroke_time_s([12.0, 20.0], [100.0, 50.0]).tolist() == [12.0, 40.0]
 
 

@@ -41,7 +41,9 @@ def test_the_two_ends_mirror_each_other(pairs):
     assert closed.value == pytest.approx((makes - stops).min(), abs=1e-12)
 
 
-@pytest.mark.parametrize(("makes", "stops"), [([np.nan, 2.0], [0.0, 0.0]), ([1.0, 2.0], [np.nan, 0.0])])
+@pytest.mark.parametrize(
+    ("makes", "stops"), [([np.nan, 2.0], [0.0, 0.0]), ([1.0, 2.0], [np.nan, 0.0]), ([np.inf, 2.0], [np.inf, 0.0])]
+)
 def test_a_pair_with_a_blank_is_skipped(makes, stops):
     found = switch_lead(makes, stops, end="closed")
     assert (found.value, found.reading, found.weights.tolist()) == (2.0, 1, [0, 1])

@@ -262,7 +262,8 @@ def test_accuracy_terms_add_up():
 
 def test_accuracy_of_a_missing_reading_is_missing():
     assert np.isnan(accuracy_half_width([np.nan], fixed=0.1)).all()
-    assert np.isnan(accuracy_half_width([np.nan], pct_reading=0.1)).all()
+    assert np.isnan(accuracy_half_width([np.nan, np.inf, -np.inf], pct_reading=0.1)).all()
+    assert np.isnan(accuracy_half_width([np.inf], pct_range=0.1, range_span=16.0)).all()
 
 
 def test_an_accuracy_statement_that_says_nothing_is_refused():
@@ -290,6 +291,12 @@ def test_resolution_stays_in_a_mean_and_comes_twice_in_a_difference():
     assert spread_of_resolution([0.5, 0.25], [0, 3]) == pytest.approx(sqrt(0.3125))
 
 
+@pytest.mark.parametrize("signs", [(1, 1), (1, -1), (-1, 1), (-1, -1)])
+def test_resolution_of_neighbouring_points_is_independent(signs):
+    for points in ([0, 1], [1, 2], [1, 0]):
+        assert spread_of_resolution(signs, points) == pytest.approx(sqrt(2))
+
+
 def test_readings_without_weight_add_nothing():
     assert spread_of_accuracy([0, 1], [0, 1], [np.nan, 0.2]) == pytest.approx(0.2)
     assert spread_of_resolution([0, 1, 0], [0, 1, 2]) == 1.0
@@ -309,6 +316,18 @@ def test_scatter_counts_only_groups_that_carry_weight():
     """The second point scatters by 9, carries nothing and must not widen the first."""
     scatter = pooled_scatter([1.0, 3.0, 0.0, 9.0], [0, 0, 1, 1], [True] * 4, [0.5, 0.5, 0.0, 0.0])
     assert scatter == pytest.approx((1.0, 1))
+
+
+def test_scatter_of_a_group_counts_whole_where_one_reading_of_it_carries_weight():
+    """Errors 1 and 3, s^2 = 2 with one degree of freedom; a figure that takes the first alone."""
+    assert pooled_scatter([1.0, 3.0], [0, 0], [True, True], [1.0, 0.0]) == pytest.approx((sqrt(2), 1))
+
+
+def test_scatter_keeps_neighbouring_points_and_directions_apart():
+    """(0, up) and (1, down) have one reading each, however they are numbered."""
+    assert pooled_scatter([1.0, 9.0], [0, 1], [True, False], [0.5, 0.5]) is None
+    assert pooled_scatter([1.0, 9.0], [1, 2], [True, False], [0.5, 0.5]) is None
+    assert pooled_scatter([1.0, 9.0], [1, 2], [False, True], [0.5, 0.5]) is None
 
 
 def test_scatter_of_single_readings_is_unknown():

@@ -70,6 +70,20 @@ def test_a_slip_that_costs_a_row_is_found_where_it_was_made(unit: UnitRecords, s
     assert len(found) == 1, (slip, found)
 
 
+def test_exchanged_digits_are_flagged_with_the_reading_meant_and_used_as_typed(unit: UnitRecords) -> None:
+    (slip,) = (slip for story in STORIES for slip in story.slips if not slip.set_aside)
+    (found,) = (each for each in unit.problems if each.tag == "TV-115")
+    assert float(found.value.replace(",", ".")) == float(slip.typed.replace(",", "."))
+    assert (found.column, found.set_aside) == (slip.column, False)
+    assert "42.3" in found.problem
+
+
+def test_nothing_else_is_flagged(unit: UnitRecords) -> None:
+    """A file in cp1252, a file that is no table, and the exchanged digits: no false alarm on any faulty valve."""
+    flagged = sorted(Path(each.file).name for each in unit.problems if not each.set_aside)
+    assert flagged == ["photo-list.csv", "readings-slaker.csv", "visits-slaker.csv"]
+
+
 def test_every_reading_typed_in_volts_is_set_aside(unit: UnitRecords) -> None:
     volts = [each for each in unit.problems if each.tag == "TV-107" and each.column == "command_V" and each.set_aside]
     assert len(volts) == 27

@@ -20,12 +20,13 @@ TAGS_CSV = (
     "tag,travel,travel_unit,command_range,fail_action\n"
     "FV-101,90,deg,4-20 mA,closed\nFV-102,40,mm,0-10 V,hold\nFV-103,90,deg,2-10 V,open\n"
 )
+TYPED = [
+    *("", "0", "12", "12,04", "1.204", "12.04 mA", "-", "n/a", "OK", "<0.1", "#REF!", "OL", "1e999", "nan", "-inf"),
+    *("FV-101", "fv-102", "FV-1O1", "up", "DOWN", "open", "closed", "as found", "2026-03-04", "03/04/2026", "45231"),
+    *("\u22125", "5\u00a0mA", "yes", "no", "signal_open", "speed", '"', "=1+1", "9" * 400),
+]
 CELLS = st.one_of(
-    st.sampled_from(
-        ["", "0", "12", "12,04", "1.204", "12.04 mA", "-", "n/a", "OK", "<0.1", "#REF!", "OL", "1e999", "nan", "-inf"]
-        + ["FV-101", "fv-102", "FV-1O1", "up", "DOWN", "open", "closed", "as found", "2026-03-04", "03/04/2026", "45231"]
-        + ["\u22125", "5\u00a0mA", "yes", "no", "signal_open", "speed", '"', "=1+1", "9" * 400]
-    ),
+    st.sampled_from(TYPED),
     st.text(max_size=6),
     st.floats(-50, 150).map(str),
 )

@@ -12,7 +12,7 @@ import pytest
 
 from kit.runs.errors import RunError
 from kit.runs.execute import failed_run, run_tag, run_unit_page
-from tests.runs.conftest import shows_result
+from tests.small_unit import shows_result
 
 Write = Callable[..., Path]
 
@@ -23,7 +23,8 @@ def outputs(ipynb: bytes) -> list[nbformat.NotebookNode]:
 
 
 def test_the_result_is_what_the_notebook_computed_unrounded(notebook: Write):
-    done = run_tag("A", b"{}", "inputs/u", notebook=notebook(shows_result("{'tag': tag, 'value': 0.1 + 0.2, 'no': None}")))
+    source = notebook(shows_result("{'tag': tag, 'value': 0.1 + 0.2, 'no': None}"))
+    done = run_tag("A", b"{}", "inputs/u", notebook=source)
     assert done.error == ""
     assert done.result is not None
     assert json.loads(done.result) == {"tag": "A", "value": 0.1 + 0.2, "no": None}
@@ -84,6 +85,7 @@ def test_the_users_start_up_files_do_not_reach_the_notebook(notebook: Write, tmp
         ("import os\nos._exit(3)", "Process ended"),
         ("import time\ntime.sleep(60)", "did not end within 2 s"),
         ("import sys\nsys.exit(2)", "SystemExit: 2"),
+        ("get_ipython().showtraceback = lambda *_, **__: None\n1/0", "ZeroDivisionError: division by zero"),
     ],
 )
 def test_a_failure_is_told_and_the_cells_before_it_are_kept(notebook: Write, source: str, said: str):

@@ -62,8 +62,8 @@ def test_a_write_that_fails_leaves_what_was_there_and_nothing_beside_it(tmp_path
     def refuse(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("kit.runs.files.os.replace", refuse)
-    with pytest.raises(RunError, match="No space left on device.*unchanged"):
+    monkeypatch.setattr("kit.runs.files.Path.replace", refuse)
+    with pytest.raises(RunError, match=r"No space left on device.*unchanged"):
         write_file(tmp_path / "a", b"after")
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {"a": b"before"}
 

@@ -15,7 +15,9 @@ REFUSED = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
 DEVICES = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))}
 
 tags = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=15)
-awkward = st.sampled_from(["CON", "con.txt", "com1", ".", "..", " A", "A ", "a.", "A%41", "%41", "ﬀ", "ff", "É", "e\u0301"])
+awkward = st.sampled_from(
+    ["CON", "con.txt", "com1", ".", "..", " A", "A ", "a.", "A%41", "%41", "ﬀ", "ff", "É", "e\u0301"]
+)
 
 
 @given(st.lists(st.one_of(tags, awkward), min_size=1, max_size=8))
@@ -35,7 +37,8 @@ def test_a_name_holds_nothing_that_a_file_system_refuses(tag):
     name = folder_names([tag])[tag]
     assert name.isascii()
     assert not REFUSED.search(name)
-    assert name[0] not in " ." and name[-1] not in " ."
+    assert name[0] not in " ."
+    assert name[-1] not in " ."
     assert name.split(".")[0].rstrip().lower() not in DEVICES
 
 
@@ -54,5 +57,5 @@ def test_a_blank_tag_is_refused():
 
 
 def test_a_tag_too_long_for_a_folder_is_refused_with_its_length():
-    with pytest.raises(RunError, match="201 characters.*Shorten"):
+    with pytest.raises(RunError, match=r"201 characters.*Shorten"):
         folder_names(["A" * 201])

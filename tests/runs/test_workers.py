@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from kit.runs.workers import Job, available_workers, run_jobs
-from tests.runs.conftest import shows_result
+from tests.small_unit import shows_result
 
 Write = Callable[..., Path]
 KILLS_ITS_WORKER = "import os, signal\nif tag == 'BAD':\n    os.kill(os.getppid(), signal.SIGKILL)"

@@ -44,13 +44,16 @@ def potentiometer_figure(stage: StageResult, sweep: Sweep, tag: Tag) -> Figure:
                 for index, side in enumerate(margins)
             ),
         ),
-        layout=layout(POSITION, _RATIO, xaxis={"dtick": 25}, yaxis={"range": [-4, 104], "dtick": 25}, shapes=[band(0, 100)]),
+        layout=layout(
+            POSITION, _RATIO, xaxis={"dtick": 25}, yaxis={"range": [-4, 104], "dtick": 25}, shapes=[band(0, 100)]
+        ),
     )
 
 
 def switch_figure(stage: StageResult, rows: Rows, tag: Tag) -> Figure:
     """Both ends of the travel, enlarged: where the switch makes and breaks, and where the stop is."""
-    traces, axes = [], {}
+    traces: list[Trace] = []
+    axes: dict[str, Any] = {}
     for number_of_axis, end in enumerate(("closed", "open"), start=1):
         drawn = rows.only("switch", end)
         suffix = "" if number_of_axis == 1 else "2"
@@ -84,7 +87,7 @@ def switch_figure(stage: StageResult, rows: Rows, tag: Tag) -> Figure:
 
 def _end_traces(rows: Rows, suffix: str, *, first: bool) -> list[Trace]:
     styles = (("stop_at_pct", "Travel stop", INK, "line-ns-open", 30), ("makes_at_pct", "Makes", UP, "circle", 11))
-    traces = []
+    traces: list[Trace] = []
     for column, name, colour, symbol, size in (*styles, ("breaks_at_pct", "Breaks", DOWN, "circle-open", 11)):
         at = rows[column].astype(float)
         at = at[~np.isnan(at)]

@@ -1,7 +1,7 @@
 "use strict";
 (function () {
   const PAPER_WIDTH_PX = 680;
-  const PAPER_SCALE = 0.78;
+  const PAPER_SCALE = 0.7;
   const COLOURS = {
     "#1f2428": "--ink", "#5d666e": "--muted", "#d3d8dc": "--rule", "#fffffe": "--paper", "#1b5583": "--up",
     "#a8480f": "--down", "#96201d": "--limit", "#eef3ef": "--band", "#dde3e8": "--shade"

@@ -1,0 +1,62 @@
+"""A tag's share changes with what its own report rests on, and with nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from kit.records import read_unit, tag_records, to_slice
+
+HEAD = "tag,visit,direction,command_pct,position_pct\n"
+READINGS = HEAD + "FV-101,1,up,50,50.1\nFV-103,1,up,50,50.2\n"
+VISITS = "tag,visit,date,command_instrument\nFV-101,1,2026-03-04,CAL-1\nFV-103,1,2026-03-05,\n"
+TOML = """
+title = "Invented unit"
+[limits.modulating]
+inaccuracy = { plus_minus = 1.5, source = "Invented" }
+[limits.on_off]
+inaccuracy = { plus_minus = 5, source = "Invented" }
+"""
+INSTRUMENTS = "instrument,measures,accuracy_fixed\nCAL-1,mA,0.01\nCAL-2,mA,0.01\n"
+FILES = {
+    "unit.toml": TOML,
+    "instruments.csv": INSTRUMENTS,
+    "records/readings.csv": READINGS,
+    "records/visits.csv": VISITS,
+}
+MakeUnit = Callable[[dict[str, str | bytes]], Path]
+
+
+def slice_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = "") -> bytes:
+    changed = {file: FILES[file].replace(old, new)} if file else {}
+    return to_slice(tag_records(read_unit(make_unit({**FILES, **changed})), "FV-101"))
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("records/readings.csv", "50.1", "50.3"),
+        ("records/readings.csv", "FV-101,1,up,50,50.1", "FV-101,1,up,OK,50.1"),
+        ("records/visits.csv", "2026-03-04", "2026-03-06"),
+        ("instruments.csv", "CAL-1,mA,0.01", "CAL-1,mA,0.02"),
+        ("unit.toml", "plus_minus = 1.5", "plus_minus = 1.4"),
+    ],
+)
+def test_what_the_report_rests_on_changes_the_share(make_unit, file: str, old: str, new: str) -> None:
+    assert slice_with(make_unit) != slice_with(make_unit, file, old, new)
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("records/readings.csv", "50.2", "50.4"),
+        ("records/readings.csv", "50.2", "OK"),
+        ("records/visits.csv", "2026-03-05", "2026-03-06"),
+        ("instruments.csv", "CAL-2,mA,0.01", "CAL-2,mA,0.02"),
+        ("unit.toml", "plus_minus = 5", "plus_minus = 4"),
+    ],
+)
+def test_what_belongs_to_others_leaves_the_share_as_it_was(make_unit, file: str, old: str, new: str) -> None:
+    assert slice_with(make_unit) == slice_with(make_unit, file, old, new)

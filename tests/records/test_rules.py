@@ -1,0 +1,159 @@
+"""What is set aside, what is flagged, and what the problem says."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from kit.records import UnitRecords
+from kit.records.model import Problem
+
+HEAD = "tag,visit,direction,command_mA,command_V,command_pct,position_pct,position_deg,position_mm,feedback_mA,cycle\n"
+
+
+def told(unit: UnitRecords, *, set_aside: bool) -> list[Problem]:
+    """The problems of the readings, apart from the missing visits."""
+    return [
+        problem
+        for problem in unit.problems
+        if problem.file.startswith("records/")
+        and problem.set_aside == set_aside
+        and "visits has no row" not in problem.problem
+    ]
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        ("FV-101,1,up,,5,,50,,,,", "command_V", "5.0 V on a 4-20 mA loop. Measure the loop current"),
+        ("FV-103,1,up,12,,,50,,,,", "command_mA", "on a 2-10 V signal"),
+        ("FV-101,1,up,30,,,50,,,,", "command_mA", "between 0 and 24"),
+        ("FV-101,1,up,12,,,150,,,,", "position_pct", "between -10 and 110"),
+        ("FV-101,1,up,12,,,,,20,,", "position_mm", "no travel in mm"),
+        ("FV-101,1,up,12,,,,120,,,", "position_deg", "on a travel of 90.0 deg"),
+        ("FV-102,1,up,,14,,50,,,,", "command_V", "14.0 V on a 0-10 V"),
+        ("FV-101,1,,12,,,50,,,,", "direction", "blank"),
+        ("FV-101,1,up,,,,50,,,,", "command_mA", "Enter one of command_mA, command_V, command_pct"),
+        ("FV-101,1,up,12,,,,,,,", "position_pct", "Enter one of position_pct"),
+        ("FV-1O1,1,up,12,,,50,,,,", "tag", "Was FV-101 meant"),
+        ("XYZ,1,up,12,,,50,,,,", "tag", "No tag of the register is near it"),
+        ("FV-101,1,up,12,,,OK,,,,", "position_pct", "not a number"),
+        ("FV-101,1,up,12,,,50,,,,,9", "", "decimal comma"),
+        ("FV-103,1,up,,5,,50,,,12,", "feedback_mA", "on a 0-10 V signal"),
+    ],
+)
+def test_a_bad_row_is_set_aside_with_its_column_and_reason(read_files, row: str, column: str, words: str) -> None:
+    unit = read_files({"records/readings.csv": HEAD + row + "\n"})
+    (problem,) = told(unit, set_aside=True)
+    assert (problem.file, problem.row, problem.column) == ("records/readings.csv", 2, column)
+    assert words in problem.problem
+    assert len(unit.tables["readings"]) == 0
+
+
+def test_every_bad_cell_of_a_row_is_told(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,sideways,30,,,150,,,,\n"})
+    assert {problem.column for problem in told(unit, set_aside=True)} == {"direction", "command_mA", "position_pct"}
+
+
+def test_a_good_row_does_not_suffer_for_a_bad_one(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,up,OK,,,50,,,,\nFV-102,1,up,,5,,50,,,,\n"})
+    assert unit.tables["readings"]["tag"].tolist() == ["FV-102"]
+
+
+@pytest.mark.parametrize("row", ["FV-101,1,up,,5,25,50,,,,", "FV-101,1,up,8,5,,50,,,,"])
+def test_a_foreign_unit_beside_a_usable_one_is_flagged_and_not_used(read_files, row: str) -> None:
+    unit = read_files({"records/readings.csv": HEAD + row + "\n"})
+    (problem,) = told(unit, set_aside=False)
+    assert problem.column == "command_V"
+    assert len(unit.tables["readings"]) == 1
+    assert np.isnan(unit.tables["readings"]["command_V"]).all()
+
+
+def test_feedback_without_a_range_is_told_once_and_costs_no_row(read_files) -> None:
+    rows = "FV-102,1,up,,5,,50,,,12,\nFV-102,1,down,,5,,50,,,12,\n"
+    unit = read_files({"records/readings.csv": HEAD + rows})
+    (problem,) = told(unit, set_aside=False)
+    assert "feedback of 2 rows is not used" in problem.problem
+    assert len(unit.tables["readings"]) == 2
+
+
+def test_a_missing_bold_column_sets_every_row_aside(read_files) -> None:
+    unit = read_files({"records/readings.csv": "tag,visit,command_mA,position_pct\nFV-101,1,4,0\nFV-101,1,8,25\n"})
+    problems = told(unit, set_aside=True)
+    assert [(problem.row, problem.column) for problem in problems] == [(2, "direction"), (3, "direction")]
+
+
+def test_a_column_that_stands_twice_sets_every_row_aside(read_files) -> None:
+    unit = read_files(
+        {"records/readings.csv": "tag,visit,direction,command_mA,Command_MA,position_pct\nFV-101,1,up,4,5,0\n"}
+    )
+    (problem,) = told(unit, set_aside=True)
+    assert "two columns command_mA" in problem.problem
+
+
+def test_an_unknown_column_is_told_once_with_the_nearest(read_files) -> None:
+    unit = read_files(
+        {"records/readings.csv": "tag,visit,direction,command_mA,positon_pct,position_deg\nFV-101,1,up,4,0,0\n"}
+    )
+    (problem,) = told(unit, set_aside=False)
+    assert (problem.row, problem.column) == (None, "positon_pct")
+    assert "Was position_pct meant?" in problem.problem
+
+
+def test_a_tag_in_another_letter_case_is_that_tag(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "fv-101 ,1,up,12,,,50,,,,\n"})
+    assert unit.tables["readings"]["tag"].tolist() == ["FV-101"]
+    assert "letter case" in told(unit, set_aside=False)[0].problem
+
+
+def test_a_repeat_that_cycle_names_is_set_aside_and_says_which_row_it_repeats(read_files) -> None:
+    files = {
+        "records/a/readings.csv": HEAD + "FV-101,1,up,12,,,50,,,,1\n",
+        "records/readings-b.csv": HEAD + "FV-101,1,up,12.0,,,50,,,,1\n",
+    }
+    unit = read_files(files)
+    (problem,) = told(unit, set_aside=True)
+    assert (problem.file, problem.row) == ("records/readings-b.csv", 2)
+    assert "row 2 of records/a/readings.csv" in problem.problem
+
+
+def test_a_repeat_that_nothing_tells_apart_is_used_and_flagged(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,up,12,,,50,,,,\n" * 2})
+    assert len(unit.tables["readings"]) == 2
+    assert "Identical to row 2" in told(unit, set_aside=False)[0].problem
+
+
+def test_the_second_row_of_a_visit_is_set_aside(read_files) -> None:
+    unit = read_files({"records/visits.csv": "tag,visit,date\nFV-101,1,2026-03-04\nFV-101,1,2026-03-05\n"})
+    assert unit.tables["visits"]["date"].tolist() == ["2026-03-04"]
+
+
+def test_an_unknown_instrument_is_flagged_and_another_letter_case_is_not(read_files) -> None:
+    visits = "tag,visit,date,command_instrument\nFV-101,1,2026-03-04,cal-1\nFV-102,1,2026-03-04,CAL-7\n"
+    unit = read_files({"records/visits.csv": visits})
+    assert unit.tables["visits"]["command_instrument"].tolist() == ["CAL-1", "CAL-7"]
+    (problem,) = told(unit, set_aside=False)
+    assert (problem.tag, problem.value) == ("FV-102", "CAL-7")
+
+
+def test_readings_without_a_visit_are_told_once_a_tag_and_visit(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,up,12,,,50,,,,1\nFV-101,1,up,12,,,50,,,,2\n"})
+    (problem,) = [problem for problem in unit.problems if "visits has no row" in problem.problem]
+    assert problem.tag == "FV-101"
+
+
+def test_rows_stand_in_order_of_tag_visit_and_stage(read_files) -> None:
+    head = "tag,visit,stage,direction,time_s\n"
+    rows = ["FV-102,1,,open,1", "FV-101,10,,open,2", "FV-101,9,as_left,open,3", "FV-101,9,as_found,open,4"]
+    unit = read_files({"records/strokes.csv": head + "\n".join(rows) + "\n"})
+    assert unit.tables["strokes"]["time_s"].tolist() == [4, 3, 2, 1]
+
+
+def test_an_item_that_nobody_answered_is_kept(read_files) -> None:
+    unit = read_files({"records/prechecks.csv": "tag,visit,item,result\nFV-101,1,Bolts tight,\nFV-101,1,Flushed,n/a\n"})
+    assert unit.tables["prechecks"]["result"].tolist() == ["", "na"]
+
+
+def test_an_open_wiper_is_infinite(read_files) -> None:
+    unit = read_files({"records/potentiometer.csv": "tag,visit,position_pct,wiper_ohm\nFV-101,1,50,OL\n"})
+    assert unit.tables["potentiometer"]["wiper_ohm"].tolist() == [np.inf]

@@ -1,0 +1,49 @@
+"""Plain papermill and nbconvert, the batch and a rerun give the same page."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from kit.records import find_unit, read_unit, tag_records, to_slice
+from kit.runs.execute import run_tag
+from kit.runs.notebooks import TAG_REPORT, notebook_path
+
+ROOT = Path(__file__).parents[2]
+UNIT = "inputs/lime-works"
+PAPERMILL, JUPYTER = (str(Path(sys.executable).parent / program) for program in ("papermill", "jupyter"))
+
+
+def plainly(folder: Path, tag: str) -> bytes:
+    """The page by the tools' own commands, as the README gives them."""
+    environment = {**os.environ, "JUPYTER_PREFER_ENV_PATH": "1"}
+    executed = folder / "out.ipynb"
+    notebook = str(notebook_path(TAG_REPORT))
+    commands = (
+        (PAPERMILL, "--no-progress-bar", notebook, str(executed), "-p", "unit", UNIT, "-p", "tag", tag),
+        (JUPYTER, "nbconvert", "--to", "html", "--template", "strokebook", str(executed)),
+    )
+    for command in commands:
+        subprocess.run(command, cwd=ROOT, env=environment, check=True, capture_output=True, timeout=300)
+    return executed.with_suffix(".html").read_bytes()
+
+
+@pytest.mark.parametrize("tag", ["FV-102", "TV-115", "HV-124"])
+def test_a_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path, tag: str):
+    records = tag_records(read_unit(find_unit(ROOT / UNIT)), tag)
+    made = run_tag(tag, to_slice(records), UNIT)
+    assert made.error == ""
+    assert made.html == plainly(tmp_path, tag)
+    assert run_tag(tag, to_slice(records), UNIT) == made
+
+
+def test_a_misspelt_parameter_fails_plain_papermill_too(tmp_path: Path):
+    notebook, executed = str(notebook_path(TAG_REPORT)), str(tmp_path / "out.ipynb")
+    command = (PAPERMILL, notebook, executed, "-p", "unit", UNIT, "-p", "tga", "A")
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", timeout=300, check=False)
+    assert done.returncode != 0
+    assert "no parameter 'tga'" in done.stderr

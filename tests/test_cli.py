@@ -1,0 +1,163 @@
+"""The command, as a user types it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+import kit
+from kit import cli
+from kit.demo import DEMO_UNIT
+from kit.runs.batch import BatchReport, TagReport
+from kit.runs.files import files_below
+from tests.small_unit import small_unit
+
+__all__ = ["small_unit"]  # a fixture
+
+COMMANDS = ("demo", "check", "report", "batch", "verify")
+
+
+def strokebook(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    """Run the installed command in ``folder``."""
+    environment = {**os.environ, "COLUMNS": "100", "PYTHONIOENCODING": "utf-8"}
+    return subprocess.run(
+        [sys.executable, "-m", "kit.cli", *words],
+        cwd=folder,
+        env=environment,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=600,
+        check=False,
+    )
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {name: (folder / name).read_bytes() for name in files_below(folder)}
+
+
+def one_line(done: subprocess.CompletedProcess[str]) -> str:
+    """The error line of a refused call: one line, no traceback, exit status 2."""
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    return done.stderr
+
+
+@pytest.fixture
+def small_folder(small_unit: Path) -> Path:
+    """The folder in which the command is typed: inputs/ holds just one unit."""
+    return small_unit.parents[1]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_shows_an_example_in_its_help(command: str):
+    shown = CliRunner().invoke(cli.app, [command, "--help"])
+    assert shown.exit_code == 0
+    assert f"Example: strokebook {command}" in shown.output
+
+
+def test_the_version_is_the_packages():
+    assert CliRunner().invoke(cli.app, ["--version"]).output == f"strokebook {kit.__version__}\n"
+
+
+def test_wrong_usage_gets_one_line(small_folder: Path):
+    assert "No such command" in one_line(strokebook(small_folder, "bach"))
+    assert "--wrkers" in one_line(strokebook(small_folder, "batch", "--wrkers", "2"))
+    assert "--workers" in one_line(strokebook(small_folder, "batch", "--workers", "0"))
+    assert "Missing argument" in one_line(strokebook(small_folder, "report"))
+
+
+def test_a_unit_that_is_not_there_gets_one_line(small_folder: Path):
+    assert "elsewhere" in one_line(strokebook(small_folder, "check", "elsewhere"))
+
+
+def test_an_unknown_tag_gets_one_line_that_names_the_nearest(small_folder: Path):
+    assert "HV-1" in one_line(strokebook(small_folder, "report", "HV-l"))
+
+
+def test_the_demo_unit_is_laid_down_where_it_is_asked_for_and_never_over_anything(tmp_path: Path):
+    assert strokebook(tmp_path, "demo").returncode == 0
+    assert strokebook(tmp_path, "demo", "other").returncode == 0
+    usual, other = tmp_path / "inputs" / DEMO_UNIT, tmp_path / "other"
+    assert list(files_below(usual)) == list(files_below(other))
+    assert "not empty" in one_line(strokebook(tmp_path, "demo"))
+
+
+def test_check_prints_every_count_and_every_problem_and_writes_nothing(small_folder: Path):
+    before = list(files_below(small_folder))
+    done = strokebook(small_folder, "check")
+    assert done.returncode == 0
+    counts = {line.split()[0]: line.split()[-3:] for line in done.stdout.splitlines() if "strokes.csv  " in line}
+    assert counts == {"records/strokes.csv": ["5", "4", "1"]}
+    assert "records/strokes.csv, row 6, time_s (HV/2): found 'quick' [set aside]" in done.stdout
+    assert "3 tags, 1 problems, 1 of them with the row set aside." in done.stdout
+    assert list(files_below(small_folder)) == before
+
+
+def test_report_batch_and_verify_on_a_small_unit(small_folder: Path):
+    """One real run of everything: the exit statuses and the words printed."""
+    report = strokebook(small_folder, "report", "HV/2", "--strict")
+    assert report.returncode == 3, report.stderr
+    page, verdict = report.stdout.splitlines()
+    assert (small_folder / page).is_file()
+    assert verdict.startswith("Fail: ")
+
+    batch = strokebook(small_folder, "batch", "inputs/small", "--workers", "2")
+    assert batch.returncode == 0, batch.stdout + batch.stderr
+    assert "2 reports made, 1 unchanged." in batch.stdout
+    assert "2 of 2 reports, 0 failed" in batch.stderr
+    assert (small_folder / "outputs/small/index.html").is_file()
+
+    issued = contents(small_folder / "outputs/small")
+    again = strokebook(small_folder, "batch", "--strict")
+    assert again.returncode == 3, again.stderr
+    assert "0 reports made, 3 unchanged." in again.stdout
+    assert contents(small_folder / "outputs/small") == issued
+
+    assert strokebook(small_folder, "verify").returncode == 0
+    (small_folder / "outputs/small/index.html").write_bytes(b"")
+    verify = strokebook(small_folder, "verify")
+    assert verify.returncode == 1
+    assert "index.html: not as it was issued" in verify.stdout
+
+
+def test_outputs_go_to_the_folder_that_is_asked_for(small_folder: Path):
+    done = strokebook(small_folder, "report", "HV-3", "--out", "pages")
+    assert done.returncode == 0, done.stderr
+    assert (small_folder / "pages/tags/HV-3/report.html").is_file()
+    assert "Not tested" in done.stdout
+    assert not (small_folder / "outputs").exists()
+
+
+def test_a_tag_without_a_report_is_exit_status_1_even_when_another_fails(small_folder: Path, monkeypatch):
+    made = BatchReport(Path("index.html"), ("A", "B"), 0, {"A": "ValueError: no"}, "", {"A": "", "B": "fail"})
+    monkeypatch.chdir(small_folder)
+    monkeypatch.setattr("kit.cli.run_batch", lambda *_, **__: made)
+    done = CliRunner().invoke(cli.app, ["batch", "--strict"])
+    assert done.exit_code == 1
+    assert "No report: A: ValueError: no" in done.output
+
+
+def test_a_report_whose_notebook_failed_is_exit_status_1_and_says_why(small_folder: Path, monkeypatch):
+    made = TagReport(Path("report.html"), "", "ValueError: no", failed=True)
+    monkeypatch.chdir(small_folder)
+    monkeypatch.setattr("kit.cli.run_report", lambda *_, **__: made)
+    done = CliRunner().invoke(cli.app, ["report", "HV-1"])
+    assert done.exit_code == 1
+    assert done.output == "report.html\nNo report: ValueError: no\n"
+
+
+def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):
+    def interrupted(*_: object, **__: object) -> BatchReport:
+        raise KeyboardInterrupt
+
+    monkeypatch.chdir(small_folder)
+    monkeypatch.setattr("kit.cli.run_batch", interrupted)
+    monkeypatch.setattr(sys, "argv", ["strokebook", "batch"])
+    with pytest.raises(SystemExit, match="130"):
+        cli.main()
+    assert "interrupted" in capsys.readouterr().err

@@ -1,0 +1,66 @@
+"""What the distribution carries and what the rooms may import."""
+
+from __future__ import annotations
+
+import ast
+import re
+import tomllib
+from importlib.metadata import entry_points, version
+from pathlib import Path
+
+import pytest
+
+import kit
+
+ROOT = Path(__file__).parents[1]
+ROOMS = ("contract", "records", "calculations", "assessment", "views", "runs")
+
+
+def imported(source: Path) -> set[str]:
+    """Rooms that a module imports from."""
+    tree = ast.parse(source.read_text(encoding="utf-8"))
+    names = [node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    names += [alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names]
+    return {name.split(".")[1] for name in names if name.startswith("kit.")}
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_imports_only_from_the_rooms_before_it(room: str):
+    allowed = set(ROOMS[: ROOMS.index(room) + 1])
+    wrong = {
+        path.name: imported(path) - allowed for path in (ROOT / "kit" / room).rglob("*.py") if imported(path) - allowed
+    }
+    assert wrong == {}
+
+
+def test_the_calculations_know_no_files_and_no_tables():
+    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "kit/calculations").rglob("*.py")]
+    assert texts
+    barred = re.compile(r"^\s*(import|from) (pandas|plotly|pathlib|io|os)\b", re.MULTILINE)
+    assert not [text for text in texts if barred.search(text)]
+
+
+def test_the_installed_version_is_the_packages():
+    assert version("strokebook") == kit.__version__
+
+
+def test_the_command_is_installed():
+    (command,) = entry_points(group="console_scripts", name="strokebook")
+    assert command.value == "kit.cli:main"
+
+
+def test_constraints_pin_every_dependency_exactly_and_name_no_address():
+    text = (ROOT / "constraints.txt").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
+    assert all(re.fullmatch(r"[a-z0-9._-]+==[0-9][\w.]*( ; .+)?", line) for line in lines)
+    assert "://" not in text
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = [*project["dependencies"], *project["optional-dependencies"]["test"]]
+    names = {re.split(r"[^\w.-]", text, maxsplit=1)[0].rstrip(".").lower() for text in wanted}
+    assert names <= {line.split("==")[0] for line in lines}
+
+
+def test_every_page_that_the_readme_links_to_is_there():
+    links = re.findall(r"\]\(([^)#:]+)\)", (ROOT / "README.md").read_text(encoding="utf-8"))
+    missing = [link for link in links if not (ROOT / link).exists()]
+    assert missing == []

@@ -1,0 +1,94 @@
+"""Records, an assessment and a page that the tests of the views share."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+
+from kit.assessment import assess_tag
+from kit.records.model import TagRecords
+from kit.views import tag_report
+from kit.views.exporter import ReportExporter, plotly_script
+from kit.views.parts import Figure, Part
+from tests.views import made
+
+PARTS = (
+    "front_page",
+    "checks",
+    "punch_list",
+    "fail_actions",
+    "calibration",
+    "hysteresis",
+    "feedback",
+    "potentiometer",
+    "switches",
+    "strokes",
+    "electrical",
+    "loop_checks",
+    "prechecks",
+    "settings_and_adjustments",
+    "readings",
+    "uncertainty_budgets",
+    "history",
+    "problems",
+    "cautions",
+    "provenance",
+    "keep_result",
+)
+
+
+def outputs_of(parts: list[Part]) -> list[nbformat.NotebookNode]:
+    """What a cell that shows these parts leaves in the notebook."""
+    bundles: list[dict[str, Any]] = []
+    for part in parts:
+        bundles += [part.lead().bundle()] if isinstance(part, Figure) else []
+        bundles.append(part.bundle())
+    return [nbformat.v4.new_output("display_data", data=bundle) for bundle in bundles]
+
+
+def executed(records: TagRecords) -> nbformat.NotebookNode:
+    """A notebook as a run would leave it, made without a kernel."""
+    assessment = assess_tag(records)
+    cells = [nbformat.v4.new_markdown_cell("# Tag report", metadata={"tags": ["notebook-only"]})]
+    for name in PARTS:
+        cells.append(nbformat.v4.new_markdown_cell(f"## {name}\n\nWhat the reader sees."))
+        cell = nbformat.v4.new_code_cell(f"show(tag_report.{name}(records, assessment))")
+        cell.outputs = outputs_of(getattr(tag_report, name)(records, assessment))
+        cells.append(cell)
+    return nbformat.v4.new_notebook(cells=cells)
+
+
+@functools.cache
+def page_of_made_records() -> str:
+    return str(ReportExporter().from_notebook_node(executed(made.records()))[0])
+
+
+@pytest.fixture
+def notebook() -> nbformat.NotebookNode:
+    return executed(made.records())
+
+
+@pytest.fixture
+def page() -> str:
+    return page_of_made_records()
+
+
+@pytest.fixture
+def report_file(tmp_path: Path, page: str) -> Path:
+    """The page in a folder as the batch lays it out, with the shared script."""
+    (tmp_path / "assets").mkdir()
+    (tmp_path / "assets" / "plotly.min.js").write_bytes(plotly_script())
+    folder = tmp_path / "tags" / "FV-1"
+    folder.mkdir(parents=True)
+    (folder / "report.html").write_text(page, encoding="utf-8")
+    return folder / "report.html"
+
+
+@pytest.fixture
+def make_notebook() -> Callable[[TagRecords], nbformat.NotebookNode]:
+    return executed
