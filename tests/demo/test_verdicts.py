@@ -14,6 +14,8 @@ from kit.demo.story import Slip, Story
 from kit.records import read_unit, tag_records
 from kit.records.model import UnitRecords
 
+RECORDED = [story for story in STORIES if any(plan.walk for plan in story.visits)]
+TYPED = [story for story in STORIES if story not in RECORDED]
 LOST_ROWS = [(story, slip) for story in STORIES for slip in story.slips if slip.set_aside]
 
 
@@ -22,6 +24,16 @@ def unit(tmp_path_factory: pytest.TempPathFactory) -> UnitRecords:
     folder = tmp_path_factory.mktemp("demo") / DEMO_UNIT
     write_demo(folder)
     return read_unit(folder)
+
+
+def checks_with_values(unit: UnitRecords, stories: list[Story]) -> set[str]:
+    return {
+        check.check
+        for story in stories
+        for stage in assess_tag(tag_records(unit, story.tag.tag)).stages
+        for check in stage.checks
+        if check.value is not None
+    }
 
 
 @pytest.mark.parametrize("story", STORIES, ids=lambda story: story.tag.tag)
@@ -47,14 +59,30 @@ def test_as_found_fails_and_the_older_visit_passes_behind_the_as_left_pass(unit:
 
 
 def test_every_check_of_typed_records_has_a_value_somewhere(unit: UnitRecords) -> None:
-    seen = {
-        check.check
-        for story in STORIES
-        for stage in assess_tag(tag_records(unit, story.tag.tag)).stages
-        for check in stage.checks
-        if check.value is not None
-    }
-    assert {name for name, check in CHECKS.items() if check.table != "logs"} <= seen
+    assert {name for name, check in CHECKS.items() if check.table != "logs"} <= checks_with_values(unit, TYPED)
+
+
+def test_every_check_of_recordings_has_a_value_somewhere(unit: UnitRecords) -> None:
+    assert {name for name, check in CHECKS.items() if check.table == "logs"} <= checks_with_values(unit, RECORDED)
+
+
+@pytest.mark.parametrize("story", RECORDED, ids=lambda story: story.tag.tag)
+def test_a_recording_is_used_but_for_what_its_story_tells(unit: UnitRecords, story: Story) -> None:
+    told = [each.problem for each in unit.problems if each.file.startswith(f"logs/{story.tag.tag}/")]
+    doubled = [each for each in told if "time that stands in the row before" in each]
+    gaps = [each for each in told if "gap of 21.8 s" in each]
+    assert len(told) == len(doubled) + len(gaps)
+    assert (len(doubled), len(gaps)) == ((4, 1) if story.tag.tag == "LV-132" else (0, 0))
+
+
+def test_the_stroke_timed_wrongly_by_hand_is_told_and_the_recording_stands(unit: UnitRecords) -> None:
+    """Typed: 36 s. The virtual valve: 0.25 s of delay and 100.8 % at 3.4 %/s, 29.9 s."""
+    assessment = assess_tag(tag_records(unit, "FV-131"))
+    (stands,) = (
+        check for check in assessment.stages[0].checks if (check.check, check.detail) == ("stroke_time_close", "")
+    )
+    assert stands.value == pytest.approx(29.8, abs=0.2)
+    assert [each.file.rpartition("/")[2] for each in assessment.problems] == ["strokes-hydrator.csv"]
 
 
 @pytest.mark.parametrize(("story", "slip"), LOST_ROWS, ids=lambda each: getattr(each, "typed", ""))
@@ -90,8 +118,8 @@ def test_every_reading_typed_in_volts_is_set_aside(unit: UnitRecords) -> None:
 
 
 def test_nothing_else_is_set_aside(unit: UnitRecords) -> None:
-    """The slips that cost a row, the 27 readings in volts, and no more."""
-    wanted = 27 + len(LOST_ROWS)
+    """The slips that cost a row, the 27 readings in volts, the four samples of LV-132 written twice, and no more."""
+    wanted = 27 + len(LOST_ROWS) + 4
     assert sum(count.set_aside for count in unit.counts) == wanted
     assert all(count.read == count.used + count.set_aside for count in unit.counts)
 
