@@ -82,7 +82,7 @@ LOGGED: Final = (
                         motor=replace(_MOTOR, coast_pct=1.0),
                         controller=replace(_HEALTHY.controller, dead_band_pct=0.4),
                     ),
-                    Logger(rate_hz=20.0),
+                    _TEN_HERTZ,
                     126,
                     small_step_pct=0.2,
                     small_steps_pct=1.0,
@@ -94,7 +94,7 @@ LOGGED: Final = (
     Story(
         _logged("LV-127", "Hydrator sump level"),
         "Bad spot on the feedback track",
-        "At 37 % of travel the feedback drops by 6 % and at 62 % it is open, both ways; no test point lies there.",
+        "At 37 % of travel the feedback drops by 5 % and at 62 % it is open, both ways; no test point lies there.",
         "fail",
         "potentiometer_dropouts",
         (
@@ -124,9 +124,10 @@ LOGGED: Final = (
                 "2026-03-24T12:30",
                 Walk(
                     replace(_HEALTHY, motor=replace(_MOTOR, close_setting_pct=40.0, pulse_period_s=2.0)),
-                    _TEN_HERTZ,
+                    Logger(rate_hz=20.0),
                     128,
                     name="closing-at-40",
+                    small_steps_pct=1.2,
                 ),
             ),
         ),
@@ -142,7 +143,7 @@ LOGGED: Final = (
     Story(
         _logged("TV-130", "Mill air temperature"),
         "Backlash beyond the take-off",
-        "2 % of play between feedback and stem: the feedback looks well, the position sensor on the stem does not.",
+        "2 % of play between feedback and stem: the feedback follows the command, the sensor on the stem does not.",
         "fail",
         "hysteretic_error",
         (
