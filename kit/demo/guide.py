@@ -8,14 +8,15 @@ from kit.contract.checks import CHECKS
 from kit.contract.verdicts import TAG_VERDICTS, VERDICT_WORDS
 from kit.demo import DEMO_UNIT
 from kit.demo.stories import STORIES
-from kit.demo.story import Slip, Story
+from kit.demo.story import Plan, Slip, Story
+from kit.demo.walk import Walk, log_name
 
 _HEAD: Final = f"""# The demo unit, tag by tag
 
 `strokebook demo` lays down `inputs/{DEMO_UNIT}/`: unit 40 of a lime works that does not exist. Plant, people,
-instruments, limits and readings are invented. Each tag has one story, and all else about it is healthy, so that its
-verdict comes from its story alone. The page is made from `kit/demo/stories.py` by `python -m kit.demo`; the tests
-hold every verdict in it against the kit's own.
+instruments, limits, readings and recordings are invented. Each tag has one story, and all else about it is healthy, so
+that its verdict comes from its story alone. The page is made from `kit/demo/stories.py` and `kit/demo/logged.py` by
+`python -m kit.demo`; the tests hold every verdict in it against the kit's own.
 """
 _FILES: Final = """## Files of different kinds
 
@@ -25,6 +26,8 @@ _FILES: Final = """## Files of different kinds
 | `records/slaker/week-11` | CSV, semicolon and decimal comma, cp1252 in the visits |
 | `records/storage/hall-2` | tab-separated with a UTF-8 mark; Parquet; one XLSX workbook with a sheet a table |
 | `records/archive-2025` | the older visit of TV-115: its history |
+| `records/hydrator` | what stands beside the recordings: visits, settings, prechecks, insulation and earth |
+| `logs/` | a folder a tag: Parquet, CSV, CSV with semicolon, decimal comma and time stamps with their zone |
 
 `photo-list.csv` is no table of the kit and is named as such. Inclinometer IN-03 was past its due date; dial gauge DG-02
 was never used.
@@ -33,7 +36,7 @@ was never used.
 
 def demo_page() -> str:
     """The page ``notebooks/guide/demo.md`` as Markdown."""
-    return "\n".join([_HEAD, *_stories(), "", *_counts(), "", *_slips(), "", _FILES])
+    return "\n".join([_HEAD, *_stories(), "", *_counts(), "", *_slips(), "", *_recordings(), "", _FILES])
 
 
 def _stories() -> list[str]:
@@ -50,6 +53,28 @@ def _story(story: Story) -> str:
     check = CHECKS[story.deciding_check].title.lower() if story.deciding_check else "–"
     told = f"**{story.title}.** {story.tells}"
     return f"| {story.tag.tag} | {story.tag.service} | {told} | {VERDICT_WORDS[story.verdict]} | {check} |"
+
+
+def _recordings() -> list[str]:
+    rows = [
+        "## Recordings",
+        "",
+        "Made by the [virtual valve](virtual-valve.md), walked through its commissioning routine by an invented hand.",
+        "One file a tag; the kit finds the tests in it by itself.",
+        "",
+        "| tag | file | logger | a second | recorded |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    return rows + [
+        _recording(story, plan, plan.walk) for story in STORIES for plan in story.visits if plan.walk is not None
+    ]
+
+
+def _recording(story: Story, plan: Plan, walk: Walk) -> str:
+    tag, logger = story.tag.tag, walk.logger
+    channels = ", ".join(each.removesuffix("_v").replace("_", " ") for each in logger.channels)
+    file = log_name(tag, plan.visit, walk)
+    return f"| {tag} | `{file}` | {plan.equipment.command} | {logger.rate_hz:g} samples | {channels} |"
 
 
 def _counts() -> list[str]:

@@ -124,12 +124,13 @@ def potentiometer_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
     return rows
 
 
-def electrical_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
-    """Supply, loop, insulation and earth, once a visit."""
-    row: Row = {
-        "supply_nominal_v": 230,
-        "supply_idle_v": rounded(behaviour.supply_idle_v + 0.4 * scatter("idle", tag.tag), 0.1),
-        "supply_running_v": rounded(behaviour.supply_running_v + 0.4 * scatter("running", tag.tag), 0.1),
+def electrical_rows(tag: Tag, behaviour: Behaviour, *, supply: bool = True) -> list[Row]:
+    """Supply, loop, insulation and earth, once a visit; the supply only where no logger recorded it."""
+    row: Row = {"supply_nominal_v": 230}
+    if supply:
+        row["supply_idle_v"] = rounded(behaviour.supply_idle_v + 0.4 * scatter("idle", tag.tag), 0.1)
+        row["supply_running_v"] = rounded(behaviour.supply_running_v + 0.4 * scatter("running", tag.tag), 0.1)
+    row |= {
         "insulation_mohm": rounded(behaviour.insulation_mohm * (1.0 + 0.05 * scatter("mohm", tag.tag)), 0.01),
         "insulation_test_v": 500,
         "earth_ohm": rounded(0.22 + 0.05 * scatter("earth", tag.tag), 0.01),

@@ -20,6 +20,7 @@ from kit.demo.proofs import (
 from kit.demo.story import Plan, Slip, Story
 from kit.demo.valve import Behaviour, feedback_pct, position_pct, scatter
 from kit.records.model import SignalRange, Tag
+from kit.virtual import VirtualValve
 
 _MODULATING_POINTS = (0.0, 25.0, 50.0, 75.0, 100.0)
 _ON_OFF_POINTS = (0.0, 100.0)
@@ -41,7 +42,8 @@ def _visit_rows(tag: Tag, plan: Plan) -> dict[str, list[Row]]:
     tables: dict[str, list[Row]] = {"visits": [_visit_row(tag, plan)], "prechecks": precheck_rows(plan.as_left)}
     tables["settings"] = _setting_rows(tag, plan)
     found = [] if plan.as_found is None else reading_rows(tag, plan, plan.as_found, "as_found")
-    tables["electrical"] = electrical_rows(tag, plan.as_left)
+    recorded = () if plan.walk is None else plan.walk.logger.channels
+    tables["electrical"] = electrical_rows(tag, plan.as_left, supply="supply_v" not in recorded)
     tables["found"] = found
     tables["adjustments"] = [{"what": each.what, "remark": each.remark} for each in plan.adjustments]
     tables["switches"] = switch_rows(tag, plan.as_left)
@@ -114,7 +116,7 @@ def _visit_row(tag: Tag, plan: Plan) -> Row:
         "feedback_instrument": equipment.command if tag.feedback_range else "",
         "time_instrument": equipment.time,
         "resistance_instrument": equipment.tester,
-        "supply_instrument": equipment.tester,
+        "supply_instrument": equipment.supply or equipment.tester,
         "ambient_c": rounded(14.0 + 3.0 * scatter("ambient", tag.tag, plan.visit), 0.1),
         "process_state": "isolated, drained, dry",
         "remarks": plan.remarks,
@@ -124,7 +126,7 @@ def _visit_row(tag: Tag, plan: Plan) -> Row:
 def _setting_rows(tag: Tag, plan: Plan) -> list[Row]:
     """The settings before and after: what was adjusted shows as a difference."""
     changed = {each.what for each in plan.adjustments}
-    settings = [
+    settings: list[tuple[str, str, str | None]] = [
         ("action", tag.action, tag.action),
         ("command range", tag.command_range.text if tag.command_range else "", None),
         ("dead band", "1.5 %" if "dead_band" in changed else "0.8 %", "0.8 %"),
@@ -132,11 +134,27 @@ def _setting_rows(tag: Tag, plan: Plan) -> list[Row]:
         ("end cut-off, high", "99.5 %", "99.5 %"),
         ("speed setting, both ways", "80 %" if "speed" in changed else "100 %", "100 %"),
     ]
+    if plan.walk is not None:
+        settings = [(name, value, None) for name, value in _settings_of(plan.walk.valve).items()]
     rows: list[Row] = []
     for name, found, left in settings:
         rows.append({"stage": "as_found", "setting": name, "value": found})
         rows.append({"stage": "as_left", "setting": name, "value": found if left is None else left})
     return rows
+
+
+def _settings_of(valve: VirtualValve) -> dict[str, str]:
+    """What is set at a valve that was walked through."""
+    controller, motor = valve.controller, valve.motor
+    return {
+        "action": "reverse" if controller.reverse else "direct",
+        "command range": valve.command_range.text,
+        "dead band": f"{controller.dead_band_pct:g} %",
+        "end cut-off, low": f"{controller.closed_cut_off_pct:g} %",
+        "end cut-off, high": f"{controller.open_cut_off_pct:g} %",
+        "speed setting, opening": f"{motor.open_setting_pct:g} %",
+        "speed setting, closing": f"{motor.close_setting_pct:g} %",
+    }
 
 
 def _with_slips(rows: list[Row], slips: list[Slip]) -> list[Row]:

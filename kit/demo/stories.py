@@ -5,88 +5,51 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from kit.demo.base import MILLIAMPS, MODULATING, ON_OFF, SET_UP, SWITCHES_SET, tag_of
+from kit.demo.logged import LOGGED
 from kit.demo.story import Adjustment, Equipment, Plan, Slip, Story
 from kit.demo.valve import Behaviour
-from kit.records.model import SignalRange, Tag
+from kit.records.model import SignalRange
 
-_MA: Final = SignalRange(4.0, 20.0, "mA", "4-20 mA")
-_LOWER_HALF: Final = SignalRange(4.0, 12.0, "mA", "4-12 mA")
-_UPPER_HALF: Final = SignalRange(12.0, 20.0, "mA", "12-20 mA")
-_MODULATING: Final = Tag(
-    tag="",
-    motion="rotary",
-    travel=90.0,
-    travel_unit="deg",
-    duty="modulating",
-    command_range=_MA,
-    feedback_range=_MA,
-    fail_action="closed",
-    fail_action_supply="hold",
-    stroke_time_open_s=30.0,
-    stroke_time_close_s=30.0,
-    track_ohm=5000.0,
-    starts_per_hour_max=1200.0,
-)
-_ON_OFF: Final = replace(
-    _MODULATING,
-    duty="on_off",
-    feedback_range=None,
-    track_ohm=None,
-    starts_per_hour_max=30.0,
-    stroke_time_open_s=20.0,
-    stroke_time_close_s=20.0,
-)
 _TEAM_1: Final = Equipment("Technician 1", "LC-01", "IN-01", "SW-01", "MT-01")
 _TEAM_2: Final = Equipment("Technician 2", "LC-02", "IN-02", "SW-02", "MT-02")
 _POINTER: Final = replace(_TEAM_2, position="PS-01", position_step=0.2)
 _DIAL: Final = replace(_TEAM_2, position="DG-01", position_step=0.01)
 _OVERDUE: Final = replace(_TEAM_1, position="IN-03")
 
-_SET_UP: Final = (
-    Adjustment("travel_stop", "Both stops set by hand and locked"),
-    Adjustment("end_points", "Closed and open end taught"),
-)
-_SWITCHES_SET: Final = (Adjustment("limit_switch", "Both switches set ahead of the stops"),)
-
-
-def _tag(base: Tag, tag: str, service: str, **differs: object) -> Tag:
-    line = f"40-{tag[-4:].lstrip('-')}"
-    return replace(base, tag=tag, service=service, further={"line": line}, **differs)  # type: ignore[arg-type]
-
-
 _KILN: Final = (
     Story(
-        _tag(_MODULATING, "FV-101", "Combustion air to kiln 1"),
+        tag_of(MODULATING, "FV-101", "Combustion air to kiln 1"),
         "Healthy",
         "Three cycles both ways, a slow sweep, every proof: nothing to find.",
         "pass",
         "",
-        (Plan("2026-03-09T07:30", "kiln", _TEAM_1, adjustments=_SET_UP + _SWITCHES_SET),),
+        (Plan("2026-03-09T07:30", "kiln", _TEAM_1, adjustments=SET_UP + SWITCHES_SET),),
         (
             Slip("readings", 21, "tag", "FV-1O1", "A letter O in the tag: set aside, FV-101 proposed."),
             Slip("strokes", 4, "time_s", "OK", "A word where a time belongs: set aside."),
         ),
     ),
     Story(
-        _tag(_MODULATING, "FV-102", "Cooling air to kiln 1"),
+        tag_of(MODULATING, "FV-102", "Cooling air to kiln 1"),
         "Span error",
         "The open end was taught 4 % short: the error grows with the command.",
         "fail",
         "inaccuracy",
-        (Plan("2026-03-09T12:30", "kiln", _TEAM_1, Behaviour(span_pct=-4.1), adjustments=_SET_UP),),
+        (Plan("2026-03-09T12:30", "kiln", _TEAM_1, Behaviour(span_pct=-4.1), adjustments=SET_UP),),
         (Slip("readings", 26, "command_mA", "40.12", "A decimal point slipped, 40.12 mA: set aside."),),
     ),
     Story(
-        _tag(_MODULATING, "FV-103", "Fuel gas to kiln 1"),
+        tag_of(MODULATING, "FV-103", "Fuel gas to kiln 1"),
         "Bow",
         "Right at both ends, 3 % too far open at mid travel: linkage geometry.",
         "fail",
         "inaccuracy",
-        (Plan("2026-03-10T07:30", "kiln", _TEAM_1, Behaviour(bow_pct=3.0), adjustments=_SET_UP),),
+        (Plan("2026-03-10T07:30", "kiln", _TEAM_1, Behaviour(bow_pct=3.0), adjustments=SET_UP),),
         (Slip("readings", 12, None, "", "One reading entered twice: the copy is set aside."),),
     ),
     Story(
-        _tag(_MODULATING, "LV-104", "Feed water to cooling jacket"),
+        tag_of(MODULATING, "LV-104", "Feed water to cooling jacket"),
         "Backlash",
         "Falling readings stand 2.4 % above rising ones, equal at the ends; each reading alone is within limits.",
         "fail",
@@ -94,16 +57,16 @@ _KILN: Final = (
         (Plan("2026-03-10T12:30", "kiln", _TEAM_1, Behaviour(zero_pct=0.0, span_pct=-0.1, bow_pct=0.0, play_pct=2.4)),),
     ),
     Story(
-        _tag(_MODULATING, "PV-105", "Kiln 1 draught damper"),
+        tag_of(MODULATING, "PV-105", "Kiln 1 draught damper"),
         "Action set wrongly",
         "Left on reverse action at the valve while the register says direct: closed on 20 mA.",
         "fail",
         "span_error",
-        (Plan("2026-03-11T07:30", "kiln", _TEAM_1, Behaviour(reversed_at_site=True), adjustments=_SET_UP),),
+        (Plan("2026-03-11T07:30", "kiln", _TEAM_1, Behaviour(reversed_at_site=True), adjustments=SET_UP),),
     ),
     Story(
-        _tag(
-            _MODULATING,
+        tag_of(
+            MODULATING,
             "PV-106",
             "Spill-back from slaking water booster",
             motion="linear",
@@ -116,28 +79,28 @@ _KILN: Final = (
         "Opens as the command falls, as the register says; travel is read in mm with a dial gauge.",
         "pass",
         "",
-        (Plan("2026-03-11T12:30", "slaker", _DIAL, adjustments=_SET_UP),),
+        (Plan("2026-03-11T12:30", "slaker", _DIAL, adjustments=SET_UP),),
     ),
     Story(
-        _tag(_MODULATING, "TV-107", "Kiln shell cooling water"),
+        tag_of(MODULATING, "TV-107", "Kiln shell cooling water"),
         "Volts typed into a mA loop",
         "The command was read as volts across a 250 ohm resistor and never turned into mA: every reading is set aside.",
         "incomplete",
         "zero_error",
-        (Plan("2026-03-12T07:30", "kiln", _TEAM_1, adjustments=_SET_UP, across_ohm=250.0),),
+        (Plan("2026-03-12T07:30", "kiln", _TEAM_1, adjustments=SET_UP, across_ohm=250.0),),
     ),
     Story(
-        _tag(_MODULATING, "HV-108", "Kiln 1 purge air"),
+        tag_of(MODULATING, "HV-108", "Kiln 1 purge air"),
         "Wrong fail action",
         "On an open signal the valve stays where it is; the register asks for closed.",
         "fail",
         "fail_position",
-        (Plan("2026-03-12T12:30", "kiln", _TEAM_1, Behaviour(fails_to={"signal_open": "hold"}), adjustments=_SET_UP),),
+        (Plan("2026-03-12T12:30", "kiln", _TEAM_1, Behaviour(fails_to={"signal_open": "hold"}), adjustments=SET_UP),),
     ),
 )
 _SLAKER: Final = (
     Story(
-        _tag(_ON_OFF, "HV-109", "Slaker inlet isolation"),
+        tag_of(ON_OFF, "HV-109", "Slaker inlet isolation"),
         "Slow one way",
         "Opens in its 20 s, closes in 25 s.",
         "fail",
@@ -145,15 +108,15 @@ _SLAKER: Final = (
         (Plan("2026-03-11T07:30", "slaker", _TEAM_2, Behaviour(close_time_factor=1.25)),),
     ),
     Story(
-        _tag(_ON_OFF, "HV-110", "Slaker outlet isolation"),
+        tag_of(ON_OFF, "HV-110", "Slaker outlet isolation"),
         "Switch after the stop",
         "The open switch would make 0.8 % beyond the open stop: the motor drives into the stop.",
         "fail",
         "open_switch_lead",
-        (Plan("2026-03-12T07:30", "slaker", _TEAM_2, Behaviour(open_switch_pct=101.2), adjustments=_SWITCHES_SET),),
+        (Plan("2026-03-12T07:30", "slaker", _TEAM_2, Behaviour(open_switch_pct=101.2), adjustments=SWITCHES_SET),),
     ),
     Story(
-        _tag(_MODULATING, "LV-111", "Slaking water level"),
+        tag_of(MODULATING, "LV-111", "Slaking water level"),
         "Potentiometer without margin",
         "The wiper stands 1.2 % of track from the end with the valve closed.",
         "fail",
@@ -161,31 +124,31 @@ _SLAKER: Final = (
         (Plan("2026-03-12T12:30", "slaker", _TEAM_2, Behaviour(wiper_low_pct=1.2, wiper_high_pct=77.0)),),
     ),
     Story(
-        _tag(_MODULATING, "LV-112", "Milk of lime level"),
+        tag_of(MODULATING, "LV-112", "Milk of lime level"),
         "Worn potentiometer",
         "Around 35 % of travel the wiper reading drops back, at 40 % it is open.",
         "fail",
         "potentiometer_dropouts",
-        (Plan("2026-03-13T07:30", "slaker", _TEAM_2, Behaviour(worn_at_pct=35.0), adjustments=_SET_UP),),
+        (Plan("2026-03-13T07:30", "slaker", _TEAM_2, Behaviour(worn_at_pct=35.0), adjustments=SET_UP),),
     ),
     Story(
-        _tag(_MODULATING, "TV-113", "Kiln 1 outlet gas, cooling water"),
+        tag_of(MODULATING, "TV-113", "Kiln 1 outlet gas, cooling water"),
         "Overdue instrument",
         "The inclinometer was past its due date: no uncertainty, so no verdict on position.",
         "incomplete",
         "hysteretic_error",
-        (Plan("2026-03-13T07:30", "kiln", _OVERDUE, adjustments=_SET_UP),),
+        (Plan("2026-03-13T07:30", "kiln", _OVERDUE, adjustments=SET_UP),),
     ),
     Story(
-        _tag(_MODULATING, "FV-114", "Slaker water flow"),
+        tag_of(MODULATING, "FV-114", "Slaker water flow"),
         "No downscale readings",
         "Rising readings only: hysteresis cannot be told.",
         "incomplete",
         "hysteretic_error",
-        (Plan("2026-03-13T12:30", "slaker", _TEAM_2, adjustments=_SET_UP, downscale=False),),
+        (Plan("2026-03-13T12:30", "slaker", _TEAM_2, adjustments=SET_UP, downscale=False),),
     ),
     Story(
-        _tag(_MODULATING, "TV-115", "Slaker temperature, cold water"),
+        tag_of(MODULATING, "TV-115", "Slaker temperature, cold water"),
         "As found fails, as left passes",
         "Found 2.8 % low all over after three months (the coupling had slipped), re-clamped and taught anew. "
         "The first visit passed and is its history.",
@@ -219,28 +182,28 @@ _SLAKER: Final = (
 )
 _STORAGE: Final = (
     Story(
-        _tag(
-            _MODULATING, "PV-116A", "Silo aeration, lower half", command_range=SignalRange(4.0, 12.0, "mA", "4-12 mA")
+        tag_of(
+            MODULATING, "PV-116A", "Silo aeration, lower half", command_range=SignalRange(4.0, 12.0, "mA", "4-12 mA")
         ),
         "Split range, lower half",
         "Goes from closed to open on 4 to 12 mA.",
         "pass",
         "",
-        (Plan("2026-03-16T07:30", "storage", _TEAM_1, adjustments=_SET_UP),),
+        (Plan("2026-03-16T07:30", "storage", _TEAM_1, adjustments=SET_UP),),
     ),
     Story(
-        _tag(
-            _MODULATING, "PV-116B", "Silo aeration, upper half", command_range=SignalRange(12.0, 20.0, "mA", "12-20 mA")
+        tag_of(
+            MODULATING, "PV-116B", "Silo aeration, upper half", command_range=SignalRange(12.0, 20.0, "mA", "12-20 mA")
         ),
         "Split range, upper half",
         "Goes from closed to open on 12 to 20 mA.",
         "pass",
         "",
-        (Plan("2026-03-16T12:30", "storage", _TEAM_1, adjustments=_SET_UP),),
+        (Plan("2026-03-16T12:30", "storage", _TEAM_1, adjustments=SET_UP),),
     ),
     Story(
-        _tag(
-            _MODULATING,
+        tag_of(
+            MODULATING,
             "FV-117",
             "Transport air flow",
             command_range=SignalRange(2.0, 10.0, "V", "2-10 V"),
@@ -252,22 +215,22 @@ _STORAGE: Final = (
         "Commanded in volts with a live zero; position follows 50^(x - 1), so 2 % stands for 0 % command.",
         "pass",
         "",
-        (Plan("2026-03-17T07:30", "storage", _TEAM_1, adjustments=_SET_UP),),
+        (Plan("2026-03-17T07:30", "storage", _TEAM_1, adjustments=SET_UP),),
     ),
     Story(
-        _tag(_ON_OFF, "HV-118", "Silo outlet isolation", command_range=SignalRange(0.0, 10.0, "V", "0-10 V")),
+        tag_of(ON_OFF, "HV-118", "Silo outlet isolation", command_range=SignalRange(0.0, 10.0, "V", "0-10 V")),
         "On-off on 0-10 V",
         "No live zero: the valve closes on an open signal, but nothing can tell that from a command of 0 %.",
         "pass",
         "",
-        (Plan("2026-03-17T12:30", "storage", _TEAM_1, adjustments=_SWITCHES_SET),),
+        (Plan("2026-03-17T12:30", "storage", _TEAM_1, adjustments=SWITCHES_SET),),
     ),
     Story(
-        _tag(
-            _ON_OFF,
+        tag_of(
+            ON_OFF,
             "HV-119",
             "Fuel gas shut-off to kiln 1",
-            feedback_range=_MA,
+            feedback_range=MILLIAMPS,
             fail_action_supply="closed",
             safety_function=True,
             limits="safety",
@@ -276,10 +239,10 @@ _STORAGE: Final = (
         "Spring-closed on every one of the four losses, within 10 s; its own limit set and tests.",
         "pass",
         "",
-        (Plan("2026-03-18T07:30", "storage", _TEAM_1, Behaviour(spring_time_s=6.0), adjustments=_SWITCHES_SET),),
+        (Plan("2026-03-18T07:30", "storage", _TEAM_1, Behaviour(spring_time_s=6.0), adjustments=SWITCHES_SET),),
     ),
     Story(
-        _tag(_MODULATING, "FV-120", "Dedusting air flow"),
+        tag_of(MODULATING, "FV-120", "Dedusting air flow"),
         "Poor cable",
         "The supply falls by 7 % when the motor runs, the insulation reads 0.4 MΩ, the screen is not connected yet.",
         "fail",
@@ -295,12 +258,12 @@ _STORAGE: Final = (
                     insulation_mohm=0.4,
                     open_items=("Cable screen earthed at one end only",),
                 ),
-                adjustments=_SET_UP,
+                adjustments=SET_UP,
             ),
         ),
     ),
     Story(
-        _tag(_MODULATING, "LV-121", "Silo 2 level, return line"),
+        tag_of(MODULATING, "LV-121", "Silo 2 level, return line"),
         "Station scaled wrongly",
         "Valve and feedback are right; the station takes 4-20 mA for 0-20 mA and shows 20 % for closed.",
         "fail",
@@ -308,7 +271,7 @@ _STORAGE: Final = (
         (Plan("2026-03-19T07:30", "storage", _TEAM_1, Behaviour(display_zero_pct=20.0, display_gain=0.8)),),
     ),
     Story(
-        _tag(_MODULATING, "TV-122", "Slaker jacket heating, loop 1"),
+        tag_of(MODULATING, "TV-122", "Slaker jacket heating, loop 1"),
         "Conditional pass",
         "Read 1.4 % short at the open end, on a pointer: inside the limit by less than the uncertainty.",
         "conditional_pass",
@@ -320,12 +283,12 @@ _STORAGE: Final = (
                 _POINTER,
                 Behaviour(zero_pct=0.0, span_pct=-1.3, bow_pct=0.0, play_pct=0.2),
                 remarks="Pointer read to ±0.2°",
-                adjustments=_SET_UP,
+                adjustments=SET_UP,
             ),
         ),
     ),
     Story(
-        _tag(_MODULATING, "TV-123", "Slaker jacket heating, loop 2"),
+        tag_of(MODULATING, "TV-123", "Slaker jacket heating, loop 2"),
         "Conditional fail",
         "Read 1.8 % short at the open end, on a pointer: outside the limit by less than the uncertainty.",
         "conditional_fail",
@@ -337,16 +300,16 @@ _STORAGE: Final = (
                 _POINTER,
                 Behaviour(zero_pct=0.0, span_pct=-1.7, bow_pct=0.0, play_pct=0.2),
                 remarks="Pointer read to ±0.2°",
-                adjustments=_SET_UP,
+                adjustments=SET_UP,
             ),
         ),
     ),
     Story(
-        _tag(_ON_OFF, "HV-124", "Emergency water to slaker"),
+        tag_of(ON_OFF, "HV-124", "Emergency water to slaker"),
         "No records",
         "In the register, never visited.",
         "not_tested",
         "",
     ),
 )
-STORIES: Final[tuple[Story, ...]] = (*_KILN, *_SLAKER, *_STORAGE)
+STORIES: Final[tuple[Story, ...]] = (*_KILN, *_SLAKER, *_STORAGE, *LOGGED)

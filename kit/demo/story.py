@@ -7,14 +7,18 @@ from typing import Literal
 
 from kit.contract.verdicts import TagVerdict
 from kit.demo.valve import Behaviour
+from kit.demo.walk import Walk
 from kit.records.model import Tag
 
-Area = Literal["kiln", "slaker", "storage", "archive"]
+Area = Literal["kiln", "slaker", "storage", "hydrator", "archive"]
 
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """Who came with which instruments. ``position_step`` is what the position instrument resolves."""
+    """Who came with which instruments. ``position_step`` is what the position instrument resolves.
+
+    A blank is an instrument that was not there.
+    """
 
     technician: str
     command: str
@@ -22,6 +26,7 @@ class Equipment:
     time: str
     tester: str  # resistances and supply volts
     position_step: float = 0.1
+    supply: str = ""  # supply volts; blank: the tester
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +50,7 @@ class Plan:
     across_ohm: float | None = None  # the command was read as volts across this resistor
     tables: tuple[str, ...] = ()  # only these measurement tables; empty: all that the tag has
     remarks: str = ""
+    walk: Walk | None = None  # recorded by a logger, as left
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,18 +15,21 @@ from kit.demo.files import Dialect, csv_bytes, parquet_bytes, xlsx_bytes
 from kit.demo.rows import rows_of
 from kit.demo.stories import STORIES
 from kit.demo.story import Area
+from kit.demo.walk import log_bytes, log_name
 from kit.records.model import SignalRange, Tag
 
 _FOLDERS: Final[dict[Area, str]] = {
     "kiln": "records/kiln",
     "slaker": "records/slaker/week-11",
     "storage": "records/storage/hall-2",
+    "hydrator": "records/hydrator",
     "archive": "records/archive-2025",
 }
 _DIALECTS: Final[dict[Area, Dialect]] = {
     "kiln": Dialect(),
     "slaker": Dialect(delimiter=";", decimal=",", encoding="cp1252"),
     "storage": Dialect(delimiter="\t", encoding="utf-8-sig"),
+    "hydrator": Dialect(),
     "archive": Dialect(),
 }
 _PARQUET: Final = {("storage", "readings"), ("storage", "potentiometer"), ("archive", "readings")}
@@ -62,6 +65,7 @@ def demo_files() -> dict[str, bytes]:
         "tags.csv": csv_bytes([_register_row(story.tag) for story in STORIES], Dialect()),
         "records/storage/hall-2/photo-list.csv": _STRAY_FILE,
         **_record_files(),
+        **_log_files(),
     }
 
 
@@ -82,6 +86,15 @@ def _record_files() -> dict[str, bytes]:
             files[f"{path}.csv"] = csv_bytes(rows, _DIALECTS[area])
     files[f"{_FOLDERS['storage']}/field-sheets.xlsx"] = xlsx_bytes(sheets)
     return files
+
+
+def _log_files() -> dict[str, bytes]:
+    return {
+        log_name(story.tag.tag, plan.visit, plan.walk): log_bytes(plan.walk)
+        for story in STORIES
+        for plan in story.visits
+        if plan.walk is not None
+    }
 
 
 def _register_row(tag: Tag) -> Row:
