@@ -9,10 +9,11 @@ from typing import Annotated, Final
 import typer
 
 import kit
+from kit.assessment.logs import describe_logs
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
 from kit.contract.verdicts import VERDICT_WORDS
 from kit.demo import DEMO_UNIT, DemoFolderError, write_demo
-from kit.records import UnitError, find_unit, read_unit
+from kit.records import UnitError, find_unit, read_unit, tag_records
 from kit.runs import RunError, run_batch, run_report, verify_outputs
 from kit.runs.batch import FAILING, BatchReport
 from kit.runs.verify import KIND_WORDS
@@ -101,11 +102,13 @@ def demo(
 
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
-    """Read everything, print every problem, run no report."""
+    """Read everything, print every problem and what each recording holds, run no report."""
     records = read_unit(find_unit(unit))
     lines = problem_lines(records.problems)
     aside = sum(problem.set_aside for problem in records.problems)
     say("\n".join([*row_count_lines(records.counts), "", *lines]))
+    for tag in dict.fromkeys(log.tag for log in records.logs):
+        say("\n".join(describe_logs(tag_records(records, tag))))
     say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
 
 

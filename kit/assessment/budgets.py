@@ -63,7 +63,12 @@ class Uncertainty:
 
 
 def budget_of(
-    day: Day, sources: Sequence[Source], point: IntArray, measure: str, repeats: Repeats | None = None
+    day: Day,
+    sources: Sequence[Source],
+    point: IntArray,
+    measure: str,
+    repeats: Repeats | None = None,
+    further: Sequence[Component] = (),
 ) -> Uncertainty:
     """The budget of one check from its instruments and, for a mean, the scatter of its repeats.
 
@@ -75,6 +80,8 @@ def budget_of(
         Test point of each reading: accuracy is common within a point and independent between points.
     repeats : Repeats or None
         None: the check rests on single readings and has no type A term.
+    further : sequence of Component
+        What else leaves the value open, such as the sampling and the noise of a recording.
 
     Notes
     -----
@@ -91,6 +98,7 @@ def budget_of(
         components += _instrument_components(
             source.role, fit.instrument, fit.scale.reading(source.reading_pct), per_unit, point
         )
+    components += further
     if repeats is not None:
         components += _scatter_components(repeats, point, measure)
     return Uncertainty(combine(components, coverage_probability=day.settings.coverage_probability))

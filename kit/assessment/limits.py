@@ -49,6 +49,8 @@ def tolerance_for(limit: Limit, finding: Finding) -> tuple[Tolerance | None, str
             if limit.plus_minus is not None
             else abs(finding.target) * (limit.of_nominal_pct or 0) / 100
         )
+        if CHECKS[limit.check].target == "starts_allowed":  # fewer starts than allowed are no deviation
+            return Tolerance(None, finding.target + half), ""
         return Tolerance(finding.target - half, finding.target + half), ""
     return Tolerance(limit.minimum, limit.maximum), ""
 
@@ -57,7 +59,9 @@ _NO_TARGET = {
     "fail_action": "the register gives no fail action for this cause, or the position before the loss was not recorded",
     "restored_command": "the command after restoration was not recorded",
     "nominal_time": "the register gives no stroke time for this direction",
+    "starts_allowed": "the register gives no starts_per_hour_max",
     "zero": "the check has no target",
+    "one": "the check has no target",
     "closed_end": "the check has no target",
     "open_end": "the check has no target",
     None: "the check has no target to measure a plus-minus limit from",

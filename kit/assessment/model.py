@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from kit.calculations.logs.reduce import Reduction
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
 from kit.calculations.uncertainty import Budget
 from kit.contract.verdicts import CheckVerdict, Stage, TagVerdict
+from kit.records.model import Problem
 
 Role = Literal["command", "position", "feedback", "time", "resistance", "supply"]
 
@@ -45,6 +47,18 @@ class ProbableCause:
     decide: str  # the one look or measurement that would decide
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class LogResult:
+    """One recording of a stage, cut and reduced; ``reduction`` is None where nothing of it can be used."""
+
+    file: str
+    name: str  # what its file's name says after the stage
+    start: str  # the first time stamp with its zone; "" where it has times in s only
+    reduction: Reduction | None
+    segments_set: bool = False  # by a person, in the table segments
+    why_not: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class StageResult:
     """One visit's as-found or as-left stage."""
@@ -58,6 +72,7 @@ class StageResult:
     position_runs: Runs | None = None
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
+    logs: tuple[LogResult, ...] = ()  # the stage's recordings
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +115,7 @@ class TagAssessment:
     instruments: tuple[InstrumentUse, ...]
     remarks: tuple[str, ...]  # what a reviewer should know and no check says
     punch_list: tuple[PunchItem, ...]
+    problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
 
     @property
     def deciding(self) -> StageResult | None:

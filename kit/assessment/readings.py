@@ -23,6 +23,7 @@ from kit.calculations.position import (
     span_error,
     zero_error,
 )
+from kit.calculations.uncertainty import Component, type_a
 from kit.contract.checks import CHECKS, SPAN
 from kit.records.model import Tag
 from kit.records.rows import Rows
@@ -59,23 +60,30 @@ def feedback_runs(rows: Rows, tag: Tag) -> Runs | None:
     return runs if len(runs.kept) else None
 
 
-def position_findings(rows: Rows, runs: Runs | None, day: Day) -> list[Finding]:
-    """Every position check of one stage's readings."""
+def position_findings(
+    rows: Rows, runs: Runs | None, day: Day, noise_pct: FloatArray | None = None, role: Role = "position"
+) -> list[Finding]:
+    """Every position check of one stage's readings.
+
+    ``noise_pct``, shape (rows,), is the standard uncertainty of each reading by the noise of a recording;
+    ``role`` is whose instrument read the position.
+    """
     if runs is None:
         return []
     command, position = command_pct(rows, day.tag)[runs.kept], position_pct(rows, day.tag)[runs.kept]
     signals: dict[Role, tuple[FloatArray, FloatArray]] = {
-        "position": (position, np.ones_like(position)),
+        role: (position, np.ones_like(position)),
         "command": (command, -slope(command, day.tag)),
     }
+    noise = None if noise_pct is None else noise_pct[runs.kept]
     return [
-        _finding(name, reduce(runs), runs, signals, day, np.full(len(runs.kept), np.nan))
+        _finding(name, reduce(runs), runs, signals, day, np.full(len(runs.kept), np.nan), noise)
         for name, reduce in _POSITION_CHECKS.items()
     ]
 
 
-def feedback_findings(rows: Rows, runs: Runs | None, day: Day) -> list[Finding]:
-    """Every feedback check of one stage's readings."""
+def feedback_findings(rows: Rows, runs: Runs | None, day: Day, noise_pct: FloatArray | None = None) -> list[Finding]:
+    """Every feedback check of one stage's readings; ``noise_pct`` as for the position."""
     if runs is None:
         return []
     closed, opened = (100.0, 0.0) if day.tag.action == "reverse" else (0.0, 100.0)
@@ -89,7 +97,8 @@ def feedback_findings(rows: Rows, runs: Runs | None, day: Day) -> list[Finding]:
         "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened),
         **{name: reduce(runs) for name, reduce in _FEEDBACK_CHECKS.items()},
     }
-    return [_finding(name, figure, runs, signals, day, position) for name, figure in figures.items()]
+    noise = None if noise_pct is None else noise_pct[runs.kept]
+    return [_finding(name, figure, runs, signals, day, position, noise) for name, figure in figures.items()]
 
 
 def _cycles(rows: Rows) -> FloatArray:
@@ -106,6 +115,7 @@ def _finding(
     signals: dict[Role, tuple[FloatArray, FloatArray]],
     day: Day,
     position: FloatArray,
+    noise: FloatArray | None,
 ) -> Finding:
     return Finding(
         check=name,
@@ -114,18 +124,30 @@ def _finding(
         at=_where(figure, runs),
         beside=_beside(figure),
         target=0.0 if CHECKS[name].target == "zero" else None,
-        uncertainty=_uncertainty(figure, runs, signals, day),
+        uncertainty=_uncertainty(figure, runs, signals, day, noise),
     )
 
 
 def _uncertainty(
-    figure: Determination, runs: Runs, signals: dict[Role, tuple[FloatArray, FloatArray]], day: Day
+    figure: Determination,
+    runs: Runs,
+    signals: dict[Role, tuple[FloatArray, FloatArray]],
+    day: Day,
+    noise: FloatArray | None,
 ) -> Uncertainty:
     if figure.value is None or figure.weights is None:
         return NO_UNCERTAINTY
     sources = [Source(role, pct, figure.weights * per_pct) for role, (pct, per_pct) in signals.items()]
     repeats = Repeats(runs.error_pct, runs.rising, figure.weights) if figure.averaged else None
-    return budget_of(day, sources, runs.point, SPAN, repeats)
+    return budget_of(day, sources, runs.point, SPAN, repeats, _noise(figure.weights, noise))
+
+
+def _noise(weights: FloatArray, noise: FloatArray | None) -> tuple[Component, ...]:
+    """What the noise of a recording adds to a value that rests on its holds."""
+    if noise is None:
+        return ()
+    deviation = float(np.sqrt(np.sum((weights * noise) ** 2)))
+    return (type_a("noise of the recording, means over the holds", deviation, SPAN, float("inf")),)
 
 
 def _where(figure: Determination, runs: Runs) -> str:

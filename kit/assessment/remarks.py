@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.assessment.fail_tests import WORDS, fail_action_for
+from kit.assessment.logs.remarks import log_remarks
 from kit.assessment.model import StageResult
 from kit.records.model import TagRecords
 
@@ -13,7 +14,7 @@ def remarks(records: TagRecords, deciding: StageResult | None) -> tuple[str, ...
     """Sentences, in the order of a report."""
     found = [*_live_zero(records), *_people(records, deciding)]
     if deciding is not None:
-        found += [*_wrong_end(records, deciding), *_only_as_found(records, deciding)]
+        found += [*_wrong_end(records, deciding), *_only_as_found(records, deciding), *log_remarks(deciding.logs)]
     return tuple(found)
 
 
@@ -54,6 +55,6 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
 
 def _only_as_found(records: TagRecords, deciding: StageResult) -> list[str]:
     rows = records.tables["readings"].only("visit", deciding.visit)
-    if len(rows) and not len(rows.only("stage", "as_left")):
+    if len(rows) and not len(rows.only("stage", "as_left")) and not deciding.logs:
         return ["The newest visit has readings as found and none as left; the verdict is that of as left."]
     return []

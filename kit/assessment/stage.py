@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from kit.assessment.budgets import Day
@@ -12,6 +13,17 @@ from kit.assessment.fail_tests import fail_action_for, fail_findings
 from kit.assessment.finding import Finding
 from kit.assessment.judge import judge, missing
 from kit.assessment.limits import limit_set_for, required_tests
+from kit.assessment.logs import (
+    StageLogs,
+    compare,
+    log_feedback_runs,
+    log_findings,
+    log_position_runs,
+    log_readings,
+    recorded_of_typed,
+    recorded_tests,
+)
+from kit.assessment.logs.compare import is_typed
 from kit.assessment.loop import loop_findings, precheck_findings
 from kit.assessment.model import CheckResult, StageResult
 from kit.assessment.potentiometer import potentiometer_findings, sweep_of
@@ -20,27 +32,46 @@ from kit.assessment.strokes import stroke_findings
 from kit.assessment.switches import switch_findings
 from kit.contract.checks import CHECKS, TESTS
 from kit.contract.verdicts import Stage, worst_verdict
-from kit.records.model import Limit
+from kit.records.model import Limit, Problem
+from kit.records.order import visit_key
 from kit.records.rows import Rows
 
 # The column by which a required test such as "fail_tests:signal_open" picks its rows.
 _DETAIL_COLUMN: Final = {"readings": "direction", "strokes": "direction", "fail_tests": "cause", "switches": "switch"}
+NO_LOGS: Final = StageLogs(())
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
 
 
-def assess_stage(day: Day, visit: str, stage: Stage, tables: Mapping[str, Rows], *, decides: bool) -> StageResult:
-    """Every check of one stage.
+@dataclass(frozen=True, slots=True)
+class Staged:
+    """A stage's result, and the problems that judging it brought up."""
+
+    result: StageResult
+    problems: tuple[Problem, ...] = ()
+
+
+def assess_stage(
+    day: Day,
+    visit: str,
+    stage: Stage,
+    tables: Mapping[str, Rows],
+    logs: StageLogs = NO_LOGS,
+    *,
+    decides: bool,
+) -> Staged:
+    """Every check of one stage, and what was found wrong while judging it.
 
     ``decides``: the stage that gives the tag its verdict has to be whole, so that a limit or a required
     test without data is a gap in it. Any other stage is judged by what was recorded.
     """
     readings, potentiometer = tables["readings"], tables["potentiometer"]
+    held = log_readings(logs, day.tag, visit, stage)
     runs, feedback, sweep = (
         position_runs(readings, day.tag),
         feedback_runs(readings, day.tag),
         sweep_of(potentiometer, day.tag),
     )
-    findings = [
+    typed = [
         *position_findings(readings, runs, day),
         *feedback_findings(readings, feedback, day),
         *stroke_findings(tables["strokes"], day),
@@ -51,14 +82,18 @@ def assess_stage(day: Day, visit: str, stage: Stage, tables: Mapping[str, Rows],
         *loop_findings(tables["loop_checks"], day),
         *precheck_findings(tables["prechecks"]),
     ]
+    recorded = log_findings(logs, held, day)
+    file = logs.results[0].file if logs.results else ""
+    findings, differences = compare(typed, recorded, file, day.tag.tag) if recorded else (typed, [])
+    runs, feedback = log_position_runs(held, day.tag) or runs, log_feedback_runs(held, day.tag) or feedback
     limits = _limits(day)
     checks = [
         judge(each, _limit(limits, each), day.settings.decision_rule) for each in findings if each.value is not None
     ]
     if decides:
-        checks += _gaps(day, tables, findings, limits)
-    checks.sort(key=lambda each: (_ORDER[each.check], each.detail))
-    return StageResult(
+        checks += _gaps(day, tables, findings, limits, recorded_tests(logs))
+    checks.sort(key=lambda each: (_ORDER[each.check], visit_key(each.detail)))
+    result = StageResult(
         visit=visit,
         stage=stage,
         date=day.visit.date if day.visit else "",
@@ -68,7 +103,9 @@ def assess_stage(day: Day, visit: str, stage: Stage, tables: Mapping[str, Rows],
         position_runs=runs,
         feedback_runs=feedback,
         sweep=sweep,
+        logs=logs.results,
     )
+    return Staged(result, (*logs.problems, *differences, *recorded_of_typed(logs, tables["strokes"], day)))
 
 
 def _limits(day: Day) -> Mapping[str, Limit]:
@@ -77,27 +114,37 @@ def _limits(day: Day) -> Mapping[str, Limit]:
 
 
 def _limit(limits: Mapping[str, Limit], finding: Finding) -> Limit | None:
-    """The limit of a finding; a stroke at a lower speed setting is information beside the one that counts."""
-    return None if finding.detail.startswith("speed setting") else limits.get(finding.check)
+    """The limit of a finding.
+
+    A stroke at a lower speed setting is information beside the one that counts, and so is a typed value beside a
+    recorded one.
+    """
+    beside = finding.detail.startswith("speed setting") or is_typed(finding.detail)
+    return None if beside else limits.get(finding.check)
 
 
 def _gaps(
-    day: Day, tables: Mapping[str, Rows], findings: Iterable[Finding], limits: Mapping[str, Limit]
+    day: Day,
+    tables: Mapping[str, Rows],
+    findings: Sequence[Finding],
+    limits: Mapping[str, Limit],
+    recorded: frozenset[str],
 ) -> list[CheckResult]:
     """What a limit or a required test asks for and the records do not answer."""
     gaps: dict[tuple[str, str], CheckResult] = {}
+    valued = {(each.check, each.detail) for each in findings if each.value is not None}
     for test in required_tests(day.tag, day.settings):
-        if not _has_rows(test, tables):
+        if test not in recorded and not _has_rows(test, tables):
             why = (
                 f"the limit set asks for the test {test}, and {_no_rows(test.partition(':')[0], 'no rows of it', day)}"
             )
-            gaps.update({key: missing(*key, why, limits.get(key[0])) for key in TESTS[test]})
+            gaps.update({key: missing(*key, why, limits.get(key[0])) for key in TESTS[test] if key not in valued})
     answered = {each.check for each in findings} | {check for check, _ in gaps}
     for check in limits.keys() - answered:
         table = CHECKS[check].table
         gaps[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
     for each in findings:
-        if each.value is None and each.check in limits and not _is_needless(each, day):
+        if each.value is None and each.check in limits and not _is_needless(each, findings, day):
             gaps[each.check, each.detail] = missing(each.check, each.detail, each.why_not, limits[each.check])
     return list(gaps.values())
 
@@ -108,12 +155,18 @@ def _no_rows(table: str, nothing: str, day: Day) -> str:
     return f"{nothing} could be used ({count} set aside)" if count else f"{nothing} were recorded"
 
 
-def _is_needless(finding: Finding, day: Day) -> bool:
-    """A valve that holds its position takes no time to come to rest."""
-    return finding.check == "fail_time" and fail_action_for(day.tag, finding.detail) == "hold"
+def _is_needless(finding: Finding, findings: Iterable[Finding], day: Day) -> bool:
+    """A valve that holds its position takes no time to come to rest; one that does not hunt has no period."""
+    if finding.check == "fail_time":
+        return fail_action_for(day.tag, finding.detail) == "hold"
+    if finding.check == "hunting_period":
+        return any(each.check == "hunting_amplitude" and each.value is not None for each in findings)
+    return False
 
 
 def _has_rows(test: str, tables: Mapping[str, Rows]) -> bool:
     table, _, detail = test.partition(":")
+    if table not in tables:  # recordings are no rows
+        return False
     rows = tables[table]
     return len(rows.only(_DETAIL_COLUMN[table], detail) if detail else rows) > 0

@@ -8,11 +8,12 @@ from typing import Final
 from kit.assessment.budgets import Day
 from kit.assessment.instruments import ROLES, instruments_used
 from kit.assessment.limits import limit_set_for
-from kit.assessment.model import Role, StageResult, TagAssessment
+from kit.assessment.logs import stage_logs
+from kit.assessment.model import Role, TagAssessment
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
 from kit.assessment.remarks import remarks
-from kit.assessment.stage import assess_stage
+from kit.assessment.stage import Staged, assess_stage
 from kit.assessment.wording import verdict_reason
 from kit.contract.verdicts import Stage
 from kit.records.model import TagRecords
@@ -26,7 +27,8 @@ _UNSTAGED: Final = ("electrical", "loop_checks", "prechecks")
 def assess_tag(records: TagRecords) -> TagAssessment:
     """Judge every visit and stage of a tag; a tag without any record is ``not_tested``."""
     visits = sorted(_visits(records), key=visit_key, reverse=True)
-    stages = tuple(stage for visit in visits for stage in _assess_visit(records, visit, newest=visit == visits[0]))
+    staged = [stage for visit in visits for stage in _assess_visit(records, visit, newest=visit == visits[0])]
+    stages = tuple(each.result for each in staged)
     instruments = instruments_used(records.tag, records.visits, records.instruments, _roles(records))
     if not stages:
         return TagAssessment(
@@ -52,24 +54,26 @@ def assess_tag(records: TagRecords) -> TagAssessment:
         instruments=instruments,
         remarks=remarks(records, deciding),
         punch_list=punch_list(records, deciding),
+        problems=tuple(problem for each in staged for problem in each.problems),
     )
 
 
 def _visits(records: TagRecords) -> set[str]:
-    """Every visit that left a row in any table."""
+    """Every visit that left a row in any table, or a recording."""
     rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
-    return rows | {visit.visit for visit in records.visits}
+    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.logs}
 
 
-def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[StageResult]:
+def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Staged]:
     row = next((each for each in records.visits if each.visit == visit), None)
     day = Day(records.settings, records.tag, row, records.instruments, _set_aside(records))
     left, found = _tables(records, visit, "as_left"), _tables(records, visit, "as_found")
     stages = []
-    if newest or _recorded(left):
-        stages.append(assess_stage(day, visit, "as_left", left, decides=newest))
-    if _recorded(found):
-        stages.append(assess_stage(day, visit, "as_found", found, decides=False))
+    left_logs, found_logs = stage_logs(records, visit, "as_left"), stage_logs(records, visit, "as_found")
+    if newest or _recorded(left) or left_logs.results:
+        stages.append(assess_stage(day, visit, "as_left", left, left_logs, decides=newest))
+    if _recorded(found) or found_logs.results:
+        stages.append(assess_stage(day, visit, "as_found", found, found_logs, decides=False))
     return stages
 
 
@@ -108,6 +112,8 @@ def _roles(records: TagRecords) -> dict[str, set[Role]]:
     for table, needed in needs:
         for visit in set(records.tables[table]["visit"].tolist()):
             roles.setdefault(visit, set()).update(needed)
+    for log in records.logs:
+        roles.setdefault(log.visit, set()).update(("command", "position", "time"))
     for visit in records.visits:
         named = {role for role in ROLES if getattr(visit, f"{role}_instrument")}
         roles.setdefault(visit.visit, set()).update(named)

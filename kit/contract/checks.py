@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-Target = Literal["zero", "closed_end", "open_end", "fail_action", "restored_command", "nominal_time"]
+Target = Literal[
+    "zero", "one", "closed_end", "open_end", "fail_action", "restored_command", "nominal_time", "starts_allowed"
+]
 
 TRAVEL: Final = "% of travel"
 SPAN: Final = "% of travel span"
@@ -112,15 +114,31 @@ _CHECKS: Final = (
         "Mean of the runs, from command to end of travel.",
         target="nominal_time",
     ),
-    Check("dead_time", "Dead time", "s", "logs", "From the command step to the first response."),
-    Check("t63", "Response time T63", "s", "logs", "From the command step to 63.2 % of the final change."),
-    Check("t86", "Response time T86", "s", "logs", "From the command step to 86.5 % of the final change."),
+    Check("dead_time", "Dead time", "s", "logs", "From the command step to the first response; the longest."),
+    Check("t63", "Response time T63", "s", "logs", "From the command step to 63.2 % of the final change; the longest."),
+    Check("t86", "Response time T86", "s", "logs", "From the command step to 86.5 % of the final change; the longest."),
     _size("overshoot", "Overshoot", "Travel past the final value.", table="logs"),
-    Check("settling_time", "Settling time", "s", "logs", "From the command step to the last entry into the band."),
-    Check("travel_gain", "Travel gain", "%/%", "logs", "Change of position over change of command."),
+    Check(
+        "settling_time", "Settling time", "s", "logs", "From the command step to the last entry into 2 % of the change."
+    ),
+    Check(
+        "travel_gain",
+        "Travel gain",
+        "%/%",
+        "logs",
+        "Change of position over the change that the command asks for; of several, the one farthest from 1.",
+        target="one",
+    ),
     _size("hunting_amplitude", "Hunting amplitude", "Peak-to-peak travel with the command at rest.", table="logs"),
     Check("hunting_period", "Hunting period", "s", "logs", "Period of that travel."),
-    Check("starts_per_hour", "Starts per hour", "1/h", "logs", "Motor starts over the whole recording."),
+    Check(
+        "starts_per_hour",
+        "Starts per hour",
+        "1/h",
+        "logs",
+        "Motor starts that the travel shows, over the whole recording.",
+        target="starts_allowed",
+    ),
     Check(
         "fail_position",
         "Fail position",
@@ -274,4 +292,5 @@ TESTS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "electrical": (("supply_deviation", ""),),
     "loop_checks": (("loop_command_error", ""),),
     "prechecks": (("prechecks", ""),),
+    "logs": (("dead_time", ""), ("dead_band", ""), ("hunting_amplitude", "")),
 }

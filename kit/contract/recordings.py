@@ -15,7 +15,7 @@ _FEEDBACK_PCT: Final = (-30.0, 130.0)
 
 LOGS: Final[Table] = table(
     "logs",
-    "A continuous recording: one file for one stage of one visit, logs/<tag>/<visit>.<stage>[.anything].csv or .parquet.",
+    "A continuous recording of one stage of one visit: logs/<tag>/<visit>.<stage>[.anything].csv or .parquet.",
     {
         "time_s": number("s", "Time of the sample.", -1e9, 1e9, one_of="time"),
         "timestamp": time("Time of the sample, ISO 8601, with its zone where there is one.", one_of="time"),
@@ -26,7 +26,7 @@ LOGS: Final[Table] = table(
         "feedback_V": number("V", "Feedback signal.", *_VOLTAGE_V, one_of="travel"),
         "feedback_pct": number(
             "% of feedback range",
-            "Feedback signal; for a tag without feedback range and with a track resistance, the wiper in % of its track.",
+            "Feedback signal; without a feedback range and with a track resistance, the wiper in % of its track.",
             *_FEEDBACK_PCT,
             one_of="travel",
         ),

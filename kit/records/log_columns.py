@@ -269,7 +269,9 @@ def _set_impossible_aside(file: FileBytes, found: LogColumns) -> None:
         for first, last in extents(beyond):
             value = f"{values[first]:g}"
             text = f"Impossible: {name} lies between {low:g} and {high:g} {LOGS.unit(name)}."
-            found.problems.append(extent_problem(file.name, found.rows, (first, last), name, value, text, set_aside=True))
+            found.problems.append(
+                extent_problem(file.name, found.rows, (first, last), name, value, text, set_aside=True)
+            )
         found.bad |= beyond
     found.problems[_MOST_PROBLEMS:] = _summed(file.name, found.problems[_MOST_PROBLEMS:])
 
@@ -281,7 +283,9 @@ def _tolerant(file: FileBytes) -> LogColumns:
     draft = draft_table(file.name, LOGS, raw)
     problems = [Problem(file.name, None, "", "", remark) for remark in raw_file.remarks]
     problems += _grouped(draft)
-    numbers = {name: draft.values[name] for name in LOGS.columns if LOGS.kind(name) == "number" and name in draft.originals}
+    numbers = {
+        name: draft.values[name] for name in LOGS.columns if LOGS.kind(name) == "number" and name in draft.originals
+    }
     time, start = numbers.pop("time_s", None), ""
     if time is None:
         time, start = _from_texts(draft.values["timestamp"])
@@ -293,7 +297,8 @@ def _from_texts(texts: NDArray[Any]) -> tuple[NDArray[np.float64], str]:
     if filled.size == 0:
         return np.full(texts.size, np.nan), ""
     moments = pd.to_datetime(pd.Series(texts), errors="coerce", utc=True, format="ISO8601")
-    seconds = (moments - moments.dropna().iloc[0]).dt.total_seconds().to_numpy(dtype=float)
+    since = (moments - moments.dropna().iloc[0]).dt.total_seconds()
+    seconds = np.asarray(since, dtype=np.float64)
     return seconds, str(filled[0])
 
 

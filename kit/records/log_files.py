@@ -56,7 +56,9 @@ def read_log(log: LogFile, tag: Tag) -> LogReading:
     count = RowCount(log.file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
         if chosen is not None and len(columns):
-            problems.append(Problem(log.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it."))
+            problems.append(
+                Problem(log.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it.")
+            )
         return LogReading(log, None, columns.start, _with_tag(problems, log), count)
     recording = _recording(columns, chosen, tag, used)
     problems += _gap_problems(log, columns, recording, used)
@@ -89,16 +91,16 @@ def _choose(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]
     return None
 
 
-def _signal(
-    log: LogFile, columns: LogColumns, role: str, signal: SignalRange | None, problems: list[Problem]
-) -> str:
+def _signal(log: LogFile, columns: LogColumns, role: str, signal: SignalRange | None, problems: list[Problem]) -> str:
     own = f"{role}_{signal.unit}" if signal is not None else ""
     percent = f"{role}_pct"
     for unit in ("mA", "V"):
         name = f"{role}_{unit}"
         if name in columns.numbers and name != own:
             asked = f"the register's {role}_range is {signal.text}" if signal else f"the register has no {role}_range"
-            problems.append(Problem(log.file, None, name, "", f"Not used: {asked}. Correct the column or the register."))
+            problems.append(
+                Problem(log.file, None, name, "", f"Not used: {asked}. Correct the column or the register.")
+            )
     chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
     if signal is not None and chosen == own and signal.unit == "V":
         beyond = columns.numbers[own] > _TOP_FACTOR * signal.high
@@ -179,14 +181,16 @@ def _recording(columns: LogColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.
     time = columns.time_s[used]
     raw = columns.numbers[chosen.command][used]
     command, lost = _command(raw, chosen.command, tag.command_range)
-    feedback = _pct(columns.numbers[chosen.feedback][used], chosen.feedback, tag.feedback_range) if chosen.feedback else None
+    feedback = (
+        _pct(columns.numbers[chosen.feedback][used], chosen.feedback, tag.feedback_range) if chosen.feedback else None
+    )
     position = None
     if chosen.position:
         position = columns.numbers[chosen.position][used]
         if chosen.position != "position_pct" and tag.travel:
             position = position / tag.travel * 100.0
     travel = feedback if position is None else position
-    assert travel is not None  # noqa: S101 - one of the two was chosen
+    assert travel is not None  # one of the two was chosen
     optional = {
         name: columns.numbers[name][used] if name in columns.numbers else None
         for name in ("closed_switch", "open_switch", "supply_v")

@@ -33,6 +33,9 @@ def read_settings(folder: Path, data: bytes) -> UnitSettings:
     return settings
 
 
+_MOST_STARTS_OVER_PCT: Final = 50.0
+
+
 class _Reader:
     def __init__(self) -> None:
         self.faults: list[str] = []
@@ -149,9 +152,14 @@ class _Reader:
             if (values[form] or 0) < 0:
                 self.faults.append(f"{place}.{form}: {values[form]:g} is negative. Give the half width.")
         target = CHECKS[check].target
-        if "plus_minus" in forms and target is None:
+        if "plus_minus" in forms and target in (None, "starts_allowed"):
             self.faults.append(f"{place}: {check} has no target to be plus or minus of. Give min, max or both.")
-        if "of_nominal_pct" in forms and target != "nominal_time":
+        if target == "starts_allowed" and (values.get("of_nominal_pct") or 0) > _MOST_STARTS_OVER_PCT:
+            self.faults.append(
+                f"{place}.of_nominal_pct is by how much the register's starts_per_hour_max may be exceeded. "
+                "Give 0 for not at all."
+            )
+        if "of_nominal_pct" in forms and target not in ("nominal_time", "starts_allowed"):
             self.faults.append(f"{place}: {check} has no nominal value in the register. Give another kind of limit.")
         low, high = values.get("min"), values.get("max")
         if low is not None and high is not None and low > high:

@@ -21,15 +21,17 @@ def collect_tables(
     results: list[Mapping[str, Any]] = []
     punch_list: list[Mapping[str, Any]] = []
     tags: list[Mapping[str, Any]] = []
+    found: list[Mapping[str, Any]] = []
     for tag, folder in folders.items():
         result = _result(outputs / "tags" / folder / "result.json")
         results.extend(result.get("results", ()))
         punch_list.extend(result.get("punch_list", ()))
+        found.extend(result.get("found_problems", ()))
         tags.append({**result, "tag": tag, "report": f"tags/{folder}/report.html"})
     tables = {
         "results.csv": csv_bytes(RESULTS_COLUMNS, results),
         "tags.csv": csv_bytes(TAGS_COLUMNS, tags),
-        "problems.csv": csv_bytes(PROBLEMS_COLUMNS, (_problem_row(problem) for problem in unit.problems)),
+        "problems.csv": csv_bytes(PROBLEMS_COLUMNS, [*map(_problem_row, unit.problems), *found]),
         "punch_list.csv": csv_bytes(PUNCH_LIST_COLUMNS, punch_list),
     }
     return tables, {row["tag"]: row.get("verdict", "") for row in tags}

@@ -55,7 +55,8 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
-        "problems": [asdict(each) for each in records.problems],
+        "problems": [asdict(each) for each in (*records.problems, *assessment.problems)],
+        "found_problems": [asdict(each) for each in assessment.problems],
         "input_hashes": dict(sorted(records.input_hashes.items())),
         "versions": {"strokebook": kit.__version__},
     }

@@ -168,7 +168,7 @@ def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
 def problems(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Rows set aside and flags."""
-    return [_sheet(evidence.problems_sheet(records.problems))]
+    return [_sheet(evidence.problems_sheet((*records.problems, *assessment.problems)))]
 
 
 def cautions(records: TagRecords, assessment: TagAssessment) -> list[Part]:

@@ -77,7 +77,7 @@ def rest_of(
         allowed = 3.0 * noise.deviation * (2.0 / half) ** 0.5 + 0.25 * noise.quantum
         if restless or (abs(found.drift) <= allowed + 1e-9 and _is_still(found, noise, loose)):
             return found
-    assert found is not None  # noqa: S101 - the shares are not empty
+    assert found is not None  # the shares are not empty
     if abs(found.drift) > loose or not _is_still(found, noise, loose):
         return None
     wider = (found.deviation**2 + found.drift**2 / 9.0) ** 0.5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -287,7 +288,7 @@ class _Line:
     def deviation_at(self, level: float, noise: Noise) -> float:
         """Standard deviation of the time at a level."""
         away = self.meets(level) - self.centre_s
-        return noise.deviation / self.slope * (1.0 / self.count + away**2 / self.spread) ** 0.5
+        return noise.deviation / self.slope * sqrt(1.0 / self.count + away**2 / self.spread)
 
 
 def _line(time_s: FloatArray, values: FloatArray) -> _Line | None:

@@ -36,9 +36,7 @@ class StaticReading:
     drift_pct_per_min: float  # of travel, over the whole hold
 
 
-def static_readings(
-    recording: Recording, segments: Sequence[Segment], channels: Channels
-) -> tuple[StaticReading, ...]:
+def static_readings(recording: Recording, segments: Sequence[Segment], channels: Channels) -> tuple[StaticReading, ...]:
     """Bring the holds and rests of a recording to static readings.
 
     Parameters

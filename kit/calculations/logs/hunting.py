@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final, Literal
 
 import numpy as np
@@ -106,7 +107,7 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
         return float("inf")
     parts = np.array_split(known, min(20, known.size))
     means = np.array([part.mean() for part in parts])
-    spread = 4.0 * channel.deviation * (len(parts) / known.size) ** 0.5
+    spread = 4.0 * channel.deviation * sqrt(len(parts) / known.size)
     return max(0.0, float(np.ptp(means)) - spread)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -180,7 +181,7 @@ def _flat(time_s: FloatArray, command: FloatArray, levels: list[tuple[int, int]]
         (_mean(command, *after) - _mean(command, *before)) / float(time_s[after[0]] - time_s[before[1]])
         if time_s[after[0]] - time_s[before[1]] > LONGEST_STEP_S
         else 0.0
-        for before, after in zip(levels, levels[1:], strict=False)
+        for before, after in pairwise(levels)
     ]
     kept = []
     for place, (first, last) in enumerate(levels):
@@ -241,9 +242,7 @@ def _changes(
     heights = [start, *(float(command[each]) for each in bounds[1:-1]), stop]
     return [
         _ramp(time_s, (left, right), (low, high))
-        for (left, right), (low, high) in zip(
-            zip(bounds, bounds[1:], strict=False), zip(heights, heights[1:], strict=False), strict=True
-        )
+        for (left, right), (low, high) in zip(pairwise(bounds), pairwise(heights), strict=True)
     ]
 
 

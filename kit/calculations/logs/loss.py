@@ -15,6 +15,7 @@ from kit.calculations.logs.noise import Noise
 from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 from kit.calculations.logs.steps import END_BAND_PCT
+from kit.calculations.uncertainty import Component
 
 STAYED_PCT: Final = 2.0  # common practice, no source: within this the valve has stayed where it was
 _PCT: Final = "% of travel"
@@ -119,15 +120,13 @@ def _time(
     found = last_entry(times, travel - after.value, band, channel)
     if found is None:
         return none("the valve was within the band all the time")
-    components = (sampling(half_width, "s", "loss of the signal"),)
+    components: tuple[Component, ...] = (sampling(half_width, "s", "loss of the signal"),)
     if found.half_width_s > 0:
         components += (sampling(found.half_width_s, "s", "entry into the band"),)
     if found.deviation_s > 0:
         components += (noise(found.deviation_s, "s", "entry into the band"),)
     value = found.time_s - lost_s
-    return LogFigure(
-        value, "", found.time_s, components, (Reliance("time", max(value, 0.0), 1.0),), {"band_pct": band}
-    )
+    return LogFigure(value, "", found.time_s, components, (Reliance("time", max(value, 0.0), 1.0),), {"band_pct": band})
 
 
 def _restored(recording: Recording, restored: Segment | None, channels: Channels) -> LogFigure:

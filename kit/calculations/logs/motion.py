@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -149,7 +150,7 @@ def _width(times: FloatArray, travel: FloatArray, noise: Noise, interval: float)
 
 
 def _least(width: int, noise: Noise) -> float:
-    return max(_SIGMAS * noise.deviation * (2.0 / width) ** 0.5, 1.05 * noise.quantum, _LEAST_MOVE_PCT)
+    return max(_SIGMAS * noise.deviation * sqrt(2.0 / width), 1.05 * noise.quantum, _LEAST_MOVE_PCT)
 
 
 def _seen(travel: FloatArray, width: int, noise: Noise) -> BoolArray:
@@ -175,9 +176,7 @@ def _near(broken: BoolArray, width: int) -> BoolArray:
     return reach
 
 
-def _trimmed(
-    times: FloatArray, travel: FloatArray, first: int, last: int, width: int, noise: Noise
-) -> tuple[int, int]:
+def _trimmed(times: FloatArray, travel: FloatArray, first: int, last: int, width: int, noise: Noise) -> tuple[int, int]:
     """First and last sample of an episode, without what the window reaches beyond it."""
     if width == 1:
         return first, last

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -58,8 +59,8 @@ class Noise:
         """
         if count < 1:
             return float("inf")
-        step = self.quantum / 12.0**0.5
-        return max(self.deviation / count**0.5, step if self.deviation <= 1.01 * step else 0.1 * step)
+        step = self.quantum / sqrt(12.0)
+        return max(self.deviation / sqrt(count), step if self.deviation <= 1.01 * step else 0.1 * step)
 
 
 def noise_of(values: ArrayLike, interval_s: float) -> Noise:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -117,12 +118,12 @@ def stretches_of(recording: Recording) -> list[tuple[int, int]]:
             broken[place] = True
     stretches = []
     edges = [0, *np.flatnonzero(broken).tolist(), len(recording)]
-    for left, right in zip(edges, edges[1:], strict=False):
+    for left, right in pairwise(edges):
         kept = np.flatnonzero(whole[left:right]) + left
         if kept.size == 0:
             continue
         bounds = [0, *_splits(kept, losses), kept.size]
-        stretches += [(int(kept[a]), int(kept[b - 1])) for a, b in zip(bounds, bounds[1:], strict=False) if b > a]
+        stretches += [(int(kept[a]), int(kept[b - 1])) for a, b in pairwise(bounds) if b > a]
     return stretches
 
 

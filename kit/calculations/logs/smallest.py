@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from math import sqrt
 from typing import Final, Literal
 
 import numpy as np
@@ -51,9 +53,7 @@ class _Stand:
     travel: Rest
 
 
-def small_step_trials(
-    recording: Recording, channels: Channels, ideal: Callable[[float], float]
-) -> tuple[Trial, ...]:
+def small_step_trials(recording: Recording, channels: Channels, ideal: Callable[[float], float]) -> tuple[Trial, ...]:
     """What small steps of the command tell of dead band and resolution.
 
     Parameters
@@ -89,7 +89,7 @@ def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
         if usable.size == 0:
             continue
         times = recording.time_s[usable]
-        stands = []
+        stands: list[_Stand] = []
         for part in command_parts(times, recording.command_pct[usable], channels.command):
             if isinstance(part, Change):
                 if part.kind != "step":
@@ -110,7 +110,7 @@ def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
 def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float], float]) -> list[Trial]:
     trials: list[Trial] = []
     heading, moved_at = 0.0, stands[0].level.command_pct
-    for before, here in zip(stands, stands[1:], strict=False):
+    for before, here in pairwise(stands):
         moved = here.travel.value - before.travel.value
         least = max(4.0 * (before.travel.deviation**2 + here.travel.deviation**2) ** 0.5, _LEAST_MOVE_PCT)
         if abs(moved) <= max(least, 1.05 * channels.travel.flicker):
@@ -151,7 +151,7 @@ def ramp_trials(
     trials: list[Trial] = []
     for ramp in ramps:
         trials += _same_way(recording, ramp, channels, motion, dead_time_s)
-    for there, back in zip(ramps, ramps[1:], strict=False):
+    for there, back in pairwise(ramps):
         if there.what != back.what and not _something_between(segments, there, back):
             trials += _reversal(recording, there, back, channels, motion, dead_time_s)
     return tuple(trials)
@@ -191,9 +191,7 @@ def _reversal(
     width = abs(first_command - last_command)
     loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
     return [
-        Trial(
-            "dead_band", "ramp", max(width - loose, 0.0), width + loose, started, first_command, rate * deviation
-        )
+        Trial("dead_band", "ramp", max(width - loose, 0.0), width + loose, started, first_command, rate * deviation)
     ]
 
 
@@ -205,7 +203,7 @@ def _same_way(
     delay, rate = dead_time_s or 0.0, abs(_rate(recording, ramp))
     loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
     trials = []
-    for before, after in zip(moved, moved[1:], strict=False):
+    for before, after in pairwise(moved):
         if np.sign(motion.change_pct[before]) != np.sign(motion.change_pct[after]):
             continue
         started, deviation = _start(recording, motion, after, channels)
@@ -302,7 +300,7 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
 
 def _agree(one: LogFigure, other: LogFigure) -> bool:
     apart = abs((one.value or 0.0) - (other.value or 0.0))
-    return apart <= 2.0 * (one.standard_uncertainty**2 + other.standard_uncertainty**2) ** 0.5
+    return apart <= 2.0 * sqrt(one.standard_uncertainty**2 + other.standard_uncertainty**2)
 
 
 def _figure(trials: Sequence[Trial]) -> LogFigure:

@@ -144,9 +144,7 @@ def _step_in(recording: Recording, whole: slice, channels: Channels) -> tuple[Ch
     if usable.size < 4:
         return None, 0.0
     parts = command_parts(recording.time_s[usable], recording.command_pct[usable], channels.command)
-    steps = [
-        (number, part) for number, part in enumerate(parts) if isinstance(part, Change) and part.kind == "step"
-    ]
+    steps = [(number, part) for number, part in enumerate(parts) if isinstance(part, Change) and part.kind == "step"]
     if not steps:
         return None, 0.0
     number, step = max(steps, key=lambda each: abs(each[1].change_pct))

@@ -86,7 +86,9 @@ def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:
     highest = np.maximum.accumulate(sign * response.travel_pct)
     rising, first = np.unique(highest, return_index=True)
     times = response.time_s[first]
-    passed = np.interp(sign * edges, rising, times) if sign > 0 else np.interp((sign * edges)[::-1], rising, times)[::-1]
+    passed = (
+        np.interp(sign * edges, rising, times) if sign > 0 else np.interp((sign * edges)[::-1], rising, times)[::-1]
+    )
     speed = PROFILE_STEP_PCT / np.abs(np.diff(passed), out=np.full(middles.size, np.nan), where=np.diff(passed) != 0)
     inside = (edges[:-1] >= low + END_BAND_PCT) & (edges[1:] <= high - END_BAND_PCT)
     return middles, np.where(inside, speed, np.nan)

@@ -34,7 +34,8 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
 
     Notes
     -----
-    **House definition**: means of the middle four fifths of the samples in motion and at rest, 0.1 s and a sample away from each start
+    **House definition**: means of the middle four fifths of the samples in motion and at rest, 0.1 s and a sample
+    away from each start
     and end, and 0.5 s more at rest, since the motor runs before and after the travel shows it.
     """
     supply = recording.supply_v
@@ -52,7 +53,7 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
     on, off = _middle(running), _middle(idle)
     if off <= 0.0:
         return none("the idle supply is not above 0 V"), none("the idle supply is not above 0 V")
-    of_on, of_off = 1.25 * channel.of_mean(running.size), 1.25 * channel.of_mean(idle.size)  # trimming costs a little
+    of_on, of_off = (1.25 * channel.of_mean(each.size) for each in (running, idle))  # trimming costs a little
     dip = 100.0 * (off - on) / off
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5

@@ -14,6 +14,7 @@ from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.segments import Channels
+from kit.calculations.uncertainty import Component
 
 End = Literal["closed", "open"]
 
@@ -84,19 +85,17 @@ def _events(recording: Recording, channels: Channels, end: End, column: FloatArr
             continue
         value, speed, deviation = travel
         half_width = 0.5 * abs(speed) * (to_s - from_s)
-        events.append(
-            SwitchEvent(end, bool(state[place + 1]), 0.5 * (from_s + to_s), value, half_width, deviation)
-        )
+        events.append(SwitchEvent(end, bool(state[place + 1]), 0.5 * (from_s + to_s), value, half_width, deviation))
     return events
 
 
-def _without_bounce(times: FloatArray, made: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> np.ndarray[
-    tuple[int], np.dtype[np.bool_]
-]:
+def _without_bounce(
+    times: FloatArray, made: np.ndarray[tuple[int], np.dtype[np.bool_]]
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     state = made.copy()
     for value in (True, False):
         for first, last in runs_of(state == value):
-            inner = 0 < first and last < state.size - 1
+            inner = first > 0 and last < state.size - 1
             if inner and times[last + 1] - times[first] < BOUNCE_S and last - first < 3:
                 state[first : last + 1] = not value
     return state
@@ -143,7 +142,9 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> LogFigure:
     return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
 
 
-def switch_lead(recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End) -> LogFigure:
+def switch_lead(
+    recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End
+) -> LogFigure:
     """How far before the stop a switch makes; of several, the smallest.
 
     Returns
@@ -175,7 +176,9 @@ def switch_lead(recording: Recording, events: Sequence[SwitchEvent], motion: Mot
     figure = _figure(event)
     lead = sign * (event.travel_pct - stop)
     relies = (Reliance("travel", event.travel_pct, sign, 0), Reliance("travel", stop, -sign, 1))
-    return LogFigure(lead, "", event.at_s, figure.components, relies, {"makes_at_pct": event.travel_pct, "rests_at_pct": stop})
+    return LogFigure(
+        lead, "", event.at_s, figure.components, relies, {"makes_at_pct": event.travel_pct, "rests_at_pct": stop}
+    )
 
 
 def _extreme(
@@ -193,7 +196,9 @@ def _extreme(
 
 
 def _figure(event: SwitchEvent) -> LogFigure:
-    components = (sampling(event.half_width_pct, _PCT, "travel between the samples at the switch"),)
+    components: tuple[Component, ...] = (
+        sampling(event.half_width_pct, _PCT, "travel between the samples at the switch"),
+    )
     if event.deviation_pct > 0:
         components += (noise(event.deviation_pct, _PCT, "travel at the switch"),)
     return LogFigure(event.travel_pct, "", event.at_s, components, (Reliance("travel", event.travel_pct, 1.0),))

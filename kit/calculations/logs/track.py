@@ -146,7 +146,9 @@ def _spots(
     padded = np.pad(flat, reach, constant_values=np.nan)
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
     with np.errstate(all="ignore"):
-        neighbourhood = np.array([np.median(row[np.isfinite(row)]) if np.isfinite(row).any() else np.nan for row in windows])
+        neighbourhood = np.array(
+            [np.median(row[np.isfinite(row)]) if np.isfinite(row).any() else np.nan for row in windows]
+        )
     away = np.where(np.abs(far - neighbourhood) > np.abs(flat - neighbourhood), far, flat) - neighbourhood
     scatter = 1.4826 * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
     least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, 1.6 * channel.band)
@@ -188,10 +190,10 @@ def _dropouts(spots: tuple[BadSpot, ...], medians: tuple[FloatArray, ...]) -> Lo
 
 def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: Noise) -> LogFigure:
     with np.errstate(all="ignore"):
-        both = np.where(
-            np.isfinite(medians[0]) & np.isfinite(medians[1]), 0.5 * (medians[0] + medians[1]), np.nan
-        )
-    curve = both if np.count_nonzero(np.isfinite(both)) > 10 else np.where(np.isfinite(medians[0]), medians[0], medians[1])
+        both = np.where(np.isfinite(medians[0]) & np.isfinite(medians[1]), 0.5 * (medians[0] + medians[1]), np.nan)
+    curve = (
+        both if np.count_nonzero(np.isfinite(both)) > 10 else np.where(np.isfinite(medians[0]), medians[0], medians[1])
+    )
     known = np.isfinite(curve) & (middles > 0) & (middles < 100)
     if np.count_nonzero(known) < 3:
         return none("fewer than three places of the travel with a feedback")
@@ -207,7 +209,9 @@ def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: No
     return LogFigure(line.deviation, components=components, relies_on=relies, beside={"at_pct": at})
 
 
-def _margins(position: FloatArray, feedback: FloatArray, channel: Noise, *, is_raw: bool) -> tuple[LogFigure, LogFigure]:
+def _margins(
+    position: FloatArray, feedback: FloatArray, channel: Noise, *, is_raw: bool
+) -> tuple[LogFigure, LogFigure]:
     if not is_raw:
         why_not = "the feedback is a scaled signal, which does not show the track's ends"
         return none(why_not), none(why_not)
