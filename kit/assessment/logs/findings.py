@@ -23,6 +23,7 @@ from kit.contract.checks import SPAN
 from kit.records.rows import Rows
 
 _STEP_CHECKS: Final = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain")
+_SAME_TIME: Final = 1.05  # house definition
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
     "hunting": "hunting",
@@ -112,12 +113,21 @@ def _strokes(logs: StageLogs, day: Day) -> list[Finding]:
     found = []
     for opens in (True, False):
         own = [stroke for stroke in strokes if stroke.opens == opens]
-        continuous, pulsed = [s for s in own if not s.is_pulsed], [s for s in own if s.is_pulsed]
+        continuous, pulsed = _apart(own)
         for group in (continuous, pulsed):
             if group:
                 apart = bool(continuous and pulsed and group is pulsed)
                 found.append(_stroke(group, opens, apart, logs, day))
     return found
+
+
+def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
+    """Continuous and pulsed strokes; those that take the same time are of one kind, whichever shows its pulses."""
+    continuous, pulsed = [s for s in strokes if not s.is_pulsed], [s for s in strokes if s.is_pulsed]
+    full, slow = (mean_of([s.time for s in group], "s").value for group in (continuous, pulsed))
+    if full is not None and slow is not None and slow < _SAME_TIME * full:
+        return [], strokes
+    return continuous, pulsed
 
 
 def _stroke(strokes: list[Stroke], opens: bool, apart: bool, logs: StageLogs, day: Day) -> Finding:
@@ -126,7 +136,7 @@ def _stroke(strokes: list[Stroke], opens: bool, apart: bool, logs: StageLogs, da
     beside: dict[str, float] = {}
     at = f"{len(known)} runs, {min(known):.4g} to {max(known):.4g} s" if len(known) > 1 else f"{len(known)} run"
     duty = mean_of([stroke.duty for stroke in strokes], "%")
-    if strokes[0].is_pulsed and duty.value is not None:
+    if duty.value is not None:
         beside = {"duty_pct": duty.value, "times_full_speed": 100.0 / duty.value}
         at = f"{at}, pulsed, in motion {duty.value:.0f} % of the time"
     direction = "open" if opens else "close"

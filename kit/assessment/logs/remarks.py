@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from kit.assessment.model import LogResult
+from kit.calculations.logs.holds import StaticReading
 from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.switches import both_made, none_made_at_end
 
@@ -32,7 +33,7 @@ def _of_one(found: Reduction) -> list[str]:
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
             "is not verified."
         )
-    creeping = [each for each in found.readings if abs(each.drift_pct_per_min) > _DRIFT_PCT_PER_MIN]
+    creeping = [each for each in found.readings if _creeps(each)]
     if creeping:
         worst = max(creeping, key=lambda each: abs(each.drift_pct_per_min))
         lines.append(
@@ -43,6 +44,10 @@ def _of_one(found: Reduction) -> list[str]:
         if rest.kind == "drift":
             lines.append(f"the travel drifts at rest from {rest.segment.from_s:.0f} s on.")
     return lines + _odd_signals(found)
+
+
+def _creeps(reading: StaticReading) -> bool:
+    return abs(reading.drift_pct_per_min) > max(_DRIFT_PCT_PER_MIN, 6.0 * reading.drift_deviation)
 
 
 def _odd_signals(found: Reduction) -> list[str]:

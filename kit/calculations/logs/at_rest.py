@@ -24,7 +24,7 @@ class Rest:
 
     value: float
     deviation: float  # standard uncertainty of the mean [unit of the channel]
-    spread: float  # between the 2 % and the 98 % quantile of the samples
+    spread: float  # greatest minus least sample; without the outermost 2 % where noise alone is less
     drift: float  # second half minus first half
     from_s: float
     to_s: float
@@ -92,6 +92,8 @@ def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:
     half = values.size // 2
     drift = float(values[values.size - half :].mean() - values[:half].mean()) if half else 0.0
     deviation = noise.of_mean(values.size)
-    low, high = np.quantile(values, _SPREAD) if values.size > _FEW_SAMPLES else (values.min(), values.max())
-    spread = float(high - low)
+    spread = float(np.ptp(values))
+    if values.size > _FEW_SAMPLES and spread > 2.0 * noise.band:
+        low, high = np.quantile(values, _SPREAD)
+        spread = float(high - low)
     return Rest(float(values.mean()), deviation, spread, drift, float(time_s[0]), float(time_s[-1]), int(values.size))

@@ -10,7 +10,7 @@ import numpy as np
 
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.at_rest import Rest, rest_of
-from kit.calculations.logs.noise import noise_of
+from kit.calculations.logs.noise import Noise
 from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 
@@ -33,7 +33,8 @@ class StaticReading:
     position_pct: float
     rising: bool  # the command rose to this hold
     cycle: int  # counted from 1: a cycle ends where the command, after falling, rises again
-    drift_pct_per_min: float  # of travel, over the whole hold
+    drift_pct_per_min: float  # of travel, over the hold; nan where it swings
+    drift_deviation: float  # standard uncertainty of that by noise
 
 
 def static_readings(recording: Recording, segments: Sequence[Segment], channels: Channels) -> tuple[StaticReading, ...]:
@@ -136,6 +137,7 @@ def _reading(
 ) -> StaticReading:
     tail = recording.place(travel.from_s, travel.to_s)
     whole = recording.place(segment.from_s, segment.to_s)
+    drift, deviation = _drift(recording.time_s[whole], recording.travel_pct[whole], travel, channels.travel)
     return StaticReading(
         at_s=segment.to_s,
         command_pct=command.value,
@@ -146,7 +148,8 @@ def _reading(
         position_pct=_mean(recording.position_pct, tail),
         rising=rising,
         cycle=cycle,
-        drift_pct_per_min=_drift(recording.time_s[whole], recording.travel_pct[whole]),
+        drift_pct_per_min=drift,
+        drift_deviation=deviation,
     )
 
 
@@ -157,17 +160,12 @@ def _mean(channel: FloatArray | None, place: slice) -> float:
     return float(known.mean()) if known.size else float("nan")
 
 
-def _drift(time_s: FloatArray, travel: FloatArray) -> float:
+def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> tuple[float, float]:
+    """Slope of the travel over a hold and its standard deviation [% of travel per min]."""
     usable = np.isfinite(travel)
     times, values = time_s[usable], travel[usable]
-    if times.size < 3:
-        return float("nan")
+    if times.size < 3 or rest.deviation > max(noise.deviation, noise.quantum, 0.05):
+        return float("nan"), float("nan")
     centred = times - times.mean()
-    return float(60.0 * (centred * values).sum() / (centred * centred).sum())
-
-
-def feedback_noise_pct(recording: Recording) -> float:
-    """Standard deviation of the feedback channel [% of feedback range]; 0 without one."""
-    if recording.feedback_pct is None:
-        return 0.0
-    return noise_of(recording.feedback_pct, recording.interval_s).deviation
+    spread = float((centred * centred).sum())
+    return float(60.0 * (centred * values).sum() / spread), 60.0 * noise.deviation / spread**0.5

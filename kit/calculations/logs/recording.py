@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
 import numpy as np
@@ -44,18 +44,16 @@ class Recording:
     signal_lost: BoolArray | None = None  # (n,) None: nowhere
     gaps: tuple[tuple[float, float], ...] = ()  # from, to [s]
     travel_is_feedback: bool = False
+    interval_s: float = field(init=False, default=0.0)  # median sampling interval; 0 for fewer than two samples
 
     def __post_init__(self) -> None:
         if self.time_s.size > 1 and not (np.diff(self.time_s) > 0).all():
             raise CalculationInputError("time_s does not rise strictly; leave repeated and backward times out first.")
+        if self.time_s.size > 1:  # asked for again and again
+            object.__setattr__(self, "interval_s", float(np.median(np.diff(self.time_s))))
 
     def __len__(self) -> int:
         return int(self.time_s.size)
-
-    @property
-    def interval_s(self) -> float:
-        """Median sampling interval [s]; 0 for fewer than two samples."""
-        return float(np.median(np.diff(self.time_s))) if len(self) > 1 else 0.0
 
     @property
     def duration_s(self) -> float:

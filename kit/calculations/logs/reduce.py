@@ -64,12 +64,18 @@ def reduce_recording(
 
     Notes
     -----
-    **House definition**: dead time for the correction of ramps is the median over the step responses.
+    **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
+    hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
+    steps outside them do not count.
     """
     channels = channels_of(recording)
     parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
-    steps = [step_response(recording, each, channels, ideal) for each in parts if each.what == "step"]
+    steps = [
+        step_response(recording, each, channels, ideal)
+        for each in parts
+        if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
+    ]
     responses = tuple(each for each in steps if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
     strokes = tuple(
         stroke
@@ -77,10 +83,19 @@ def reduce_recording(
         if each.what in ("stroke_open", "stroke_close")
         and (stroke := reduce_stroke(recording, each, channels, motion, ideal)) is not None
     )
-    trials = small_step_trials(recording, channels, ideal) + ramp_trials(
-        recording, parts, channels, motion, _usual_dead_time(responses)
-    )
+    small = small_step_trials(recording, channels, ideal)
+    if segments is not None:
+        small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
+    trials = small + ramp_trials(recording, parts, channels, motion, _usual_dead_time(responses))
     dead_band = smallest_command(trials, "dead_band").value or 0.0
+    rests = tuple(
+        rest
+        for each in parts
+        if each.what == "rest"
+        and (rest := rest_behaviour(recording, each, channels, dead_band_pct=dead_band)) is not None
+    )
+    if any(rest.kind == "hunting" for rest in rests):
+        trials = ()  # a valve that never stands still shows no dead band
     running, dip = running_supply(recording, motion)
     return Reduction(
         recording=recording,
@@ -91,21 +106,23 @@ def reduce_recording(
         steps=responses,
         strokes=strokes,
         trials=trials,
-        rests=tuple(
-            rest
-            for each in parts
-            if each.what == "rest"
-            and (rest := rest_behaviour(recording, each, channels, dead_band_pct=dead_band)) is not None
-        ),
+        rests=rests,
         losses=_losses(recording, parts, channels),
         switch_events=switch_events(recording, channels),
-        track=None if recording.travel_is_feedback else track_of(recording, motion.moving, is_raw=feedback_is_raw),
+        track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
         starts=starts_per_hour(
             recording, motion, [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
         ),
         running_supply_v=running,
         supply_dip_pct=dip,
     )
+
+
+def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:
+    """Roughly how much travel a segment's command asks for, to leave small steps to others."""
+    command = recording.command_pct[recording.place(segment.from_s, segment.to_s)]
+    known = command[np.isfinite(command)]
+    return abs(ideal(float(known[-1])) - ideal(float(known[0]))) if known.size else 0.0
 
 
 def _usual_dead_time(responses: Sequence[StepResponse]) -> float | None:

@@ -20,6 +20,7 @@ End = Literal["closed", "open"]
 
 BOUNCE_S: Final = 0.2
 _SAME_STOP_PCT: Final = 0.3
+_RUN_ON_S: Final = 0.3
 _NEAR_END_PCT: Final = 5.0
 _FIT_S: Final = 0.06
 _PCT: Final = "% of travel"
@@ -147,38 +148,61 @@ def switch_lead(
 ) -> LogFigure:
     """How far before the stop a switch makes; of several, the smallest.
 
+    Parameters
+    ----------
+    recording, motion, channels
+        The recording, its motions and its noise.
+    events : sequence of SwitchEvent
+        Of the recording.
+    end : "closed" or "open"
+
     Returns
     -------
     LogFigure
-        [% of travel], positive where the switch makes first. None unless the travel rests beyond the switch at
-        one and the same place.
+        [% of travel], positive where the switch makes first. None unless the travel goes on beyond the switch and
+        comes to rest at one and the same place.
 
     Notes
     -----
-    **House definition**: the travel rests on the stop where its rests beyond the switch agree within 0.3 %; a valve
-    whose switch stops the motor before the stop does not show it, and nothing is said.
+    **House definition**: the travel rests on the stop where it goes on for 0.3 s and two samples after the switch
+    made, so that the switch did not stop the motor, and where its rests beyond the switch agree within
+    0.3 %. A valve whose switch stops the motor before the stop does not show the stop, and nothing is said.
     """
     sign = 1.0 if end == "closed" else -1.0
-    pairs = []
-    for number, event in enumerate(events):
-        if event.end != end or not event.makes:
-            continue
-        until = next((each.at_s for each in events[number + 1 :] if each.end == end and not each.makes), None)
-        rest = _extreme(recording, event.at_s, until, sign, channels)
-        if rest is not None:
-            pairs.append((event, rest))
+    rests = _rests_beyond(recording, events, motion, channels, end)
+    pairs = [(event, rest) for event, rest, _ in rests]
     if not pairs:
         return none(f"the travel was not recorded at rest beyond the {end} switch")
+    least = max(_RUN_ON_S, 2.0 * recording.interval_s)
+    if not any(run_on >= least for *_, run_on in rests):
+        return none(f"the motor stops where the {end} switch makes: the recording does not show the stop")
     stops = np.array([rest for _, rest in pairs])
     if float(np.ptp(stops)) > max(_SAME_STOP_PCT, 2.0 * channels.travel.band):
         return none(f"beyond the {end} switch the travel rests at different places: it does not show the stop")
     event, stop = min(pairs, key=lambda pair: sign * (pair[0].travel_pct - pair[1]))
-    figure = _figure(event)
     lead = sign * (event.travel_pct - stop)
     relies = (Reliance("travel", event.travel_pct, sign, 0), Reliance("travel", stop, -sign, 1))
-    return LogFigure(
-        lead, "", event.at_s, figure.components, relies, {"makes_at_pct": event.travel_pct, "rests_at_pct": stop}
-    )
+    beside = {"makes_at_pct": event.travel_pct, "rests_at_pct": stop}
+    return LogFigure(lead, "", event.at_s, _figure(event).components, relies, beside)
+
+
+def _rests_beyond(
+    recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End
+) -> list[tuple[SwitchEvent, float, float]]:
+    """Each make of a switch, where the travel then rested, and for how long it still moved [s]."""
+    own = [event for event in events if event.end == end]
+    found = []
+    for number, event in enumerate(own):
+        if not event.makes:
+            continue
+        until = next((each.at_s for each in own[number + 1 :] if not each.makes), None)
+        rest = _extreme(recording, event.at_s, until, 1.0 if end == "closed" else -1.0, channels)
+        if rest is None:
+            continue
+        on = [each for each in range(len(motion)) if motion.from_s[each] <= event.at_s <= motion.to_s[each]]
+        run_on = float(motion.to_s[on[-1]]) - event.at_s if on else 0.0
+        found.append((event, rest, run_on))
+    return found
 
 
 def _extreme(

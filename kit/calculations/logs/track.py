@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from kit.calculations.arrays import BoolArray, FloatArray
 from kit.calculations.linearity import minimax_line
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
+from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.noise import Noise, noise_of
 from kit.calculations.logs.recording import Recording
 
@@ -19,6 +21,8 @@ DEVIATIONS: Final = 6.0
 _LEAST_SPIKE_PCT: Final = 0.5
 _JOIN_PCT: Final = 2.0
 _END_PCT: Final = 2.0
+_LEAST_PASS_PCT: Final = 3.0
+_PLAY_PCT: Final = 1.0
 _LEAST_COVERED: Final = 0.5
 _TRACK: Final = "% of track"
 
@@ -53,15 +57,15 @@ class Track:
     high_margin: LogFigure  # [% of track]
 
 
-def track_of(recording: Recording, moving: BoolArray, *, is_raw: bool) -> Track | None:
+def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | None:
     """Hold the feedback against the measured position.
 
     Parameters
     ----------
     recording : Recording
         With feedback and position; they are two measurements.
-    moving : array of bool, shape (n,)
-        When the valve moves.
+    motion : Motion
+        Of the recording.
     is_raw : bool
         The feedback is the wiper in % of the track, so that margins can be stated.
 
@@ -74,7 +78,8 @@ def track_of(recording: Recording, moving: BoolArray, *, is_raw: bool) -> Track 
     -----
     **House definition** (common practice, no source): a spot is bad where the feedback differs from the line
     through the medians of the bins within 2 % of travel by more than six times the scatter there (1.4826 MAD) and by
-    0.5 % of range; it is a dropout where it is seen at the same place, within 2 %, both ways.
+    0.5 % of range; it is a dropout where it is seen at the same place, within 2 %, both ways. Only passes of 3 % of
+    travel and more count, from 1 % after their start on, when all play is taken up.
     """
     if recording.feedback_pct is None or recording.position_pct is None:
         return None
@@ -82,8 +87,7 @@ def track_of(recording: Recording, moving: BoolArray, *, is_raw: bool) -> Track 
     usable = np.isfinite(feedback) & np.isfinite(position)
     if np.count_nonzero(usable) < 10:
         return None
-    slope = np.gradient(np.where(usable, position, 0.0), recording.time_s) if len(recording) > 1 else position
-    ways = [usable & moving & (_smooth_sign(slope) == sign) for sign in (1.0, -1.0)]
+    ways = [usable & way for way in _passes(recording, position, motion)]
     edges = np.arange(-5.0, 105.0 + BIN_PCT, BIN_PCT)
     middles = edges[:-1] + BIN_PCT / 2
     channel = noise_of(feedback, recording.interval_s)
@@ -93,7 +97,7 @@ def track_of(recording: Recording, moving: BoolArray, *, is_raw: bool) -> Track 
         return None
     seen = [_spots(middles, median, extreme, channel) for median, extreme in zip(medians, extremes, strict=True)]
     spots = _matched(*seen)
-    at_rest = usable & ~moving
+    at_rest = usable & ~motion.moving
     return Track(
         middles[passed],
         medians[0][passed],
@@ -105,8 +109,20 @@ def track_of(recording: Recording, moving: BoolArray, *, is_raw: bool) -> Track 
     )
 
 
-def _smooth_sign(slope: FloatArray) -> FloatArray:
-    return np.sign(np.convolve(slope, np.ones(5) / 5.0, mode="same"))
+def _passes(recording: Recording, position: FloatArray, motion: Motion) -> tuple[BoolArray, BoolArray]:
+    """When the valve is on its way open, and when on its way closed, with the play taken up."""
+    ways = np.zeros(position.size, dtype=bool), np.zeros(position.size, dtype=bool)
+    signs = np.sign(motion.change_pct)
+    edges = [0, *(np.flatnonzero(np.diff(signs)) + 1).tolist(), signs.size]
+    for first, last in pairwise(edges):
+        if last == first or abs(float(motion.change_pct[first:last].sum())) < _LEAST_PASS_PCT:
+            continue
+        place = recording.place(float(motion.from_s[first]), float(motion.to_s[last - 1]))
+        start = position[place][np.isfinite(position[place])][:1]
+        with np.errstate(invalid="ignore"):
+            beyond = np.abs(position[place] - start) > _PLAY_PCT if start.size else np.zeros(0, dtype=bool)
+        ways[0 if signs[first] > 0 else 1][place] |= beyond & motion.moving[place]
+    return ways
 
 
 def _binned(position: FloatArray, feedback: FloatArray, edges: FloatArray) -> tuple[FloatArray, FloatArray]:
