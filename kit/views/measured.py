@@ -10,6 +10,7 @@ from kit.calculations.position import Runs
 from kit.contract.checks import CHECKS
 from kit.records.model import Tag, TagRecords
 from kit.records.rows import Rows
+from kit.views.beside import beside_text
 from kit.views.numbers import NONE, number, plain, signed, with_unit
 from kit.views.tables import (
     Cell,
@@ -202,10 +203,9 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
 
 
 def _check_line(result: CheckResult, *, with_method: bool) -> list[str | Cell]:
-    beside = [number(value, 2, sign=True) for value in result.beside.values()]
     return [
         Cell(check_title(result), small=CHECKS[result.check].method if with_method else ""),
-        Cell(check_value(result), small=f"greatest {' and '.join(beside)}" if beside else ""),
+        Cell(check_value(result), small=beside_text(result.beside)),
         Cell(signed(result.at) or NONE, small=signed(result.reason)),
         check_limit(result),
         check_uncertainty_text(result),

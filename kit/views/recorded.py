@@ -165,9 +165,9 @@ def _about(log: LogResult, reduction: Reduction) -> tuple[str, ...]:
     """The recording in sentences: file, length, rate, what stands for the travel."""
     recording = reduction.recording
     start = f", from {log.start}" if log.start else ""
-    gaps = "" if not recording.gaps else f", without {len(recording.gaps)} gap{'s' * (len(recording.gaps) > 1)}"
+    gaps = "" if not recording.gaps else f" and {_gaps(len(recording.gaps))}"
     lines = [
-        f"{log.file}: {number(recording.duration_s, 0)} s{gaps}, {len(recording)} samples, one each "
+        f"{log.file}: {number(recording.duration_s, 0)} s recorded{gaps}, {len(recording)} samples, one each "
         f"{plain(float(f'{recording.interval_s:.3g}'))} s{start}."
     ]
     if recording.travel_is_feedback:
@@ -175,6 +175,10 @@ def _about(log: LogResult, reduction: Reduction) -> tuple[str, ...]:
             "No position was recorded: the feedback stands for the travel, so that the feedback itself is not verified."
         )
     return tuple(lines)
+
+
+def _gaps(count: int) -> str:
+    return "a gap" if count == 1 else f"{count} gaps"
 
 
 def _starts_line(reduction: Reduction) -> str:
@@ -209,5 +213,3 @@ def _none(reason: str) -> Part:
 
 def _sheet(sheet: Sheet) -> Part:
     return render("sheet.html.j2", sheet)
-
-

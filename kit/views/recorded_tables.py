@@ -18,7 +18,7 @@ from kit.calculations.logs.switches import SwitchEvent
 from kit.records.model import Tag
 from kit.views.figures.behaviour import KIND_WORDS
 from kit.views.figures.responses import first_motion_s
-from kit.views.numbers import NONE, number, uncertainty_text, value_text, with_unit
+from kit.views.numbers import NONE, decimals_for, number, unit_of, with_unit
 from kit.views.tables import Cell, Table, table
 
 COVERAGE: Final = 2.0
@@ -27,6 +27,8 @@ SMALL_PRINT: Final = (
     "the expanded uncertainty of the checks."
 )
 _TRAVEL: Final = "% of travel"
+GAIN: Final = "count"  # a plain number
+_MOST_DECIMALS: Final = {GAIN: 3}  # the instruments support no more
 
 
 def readings_table(reduction: Reduction, tag: Tag) -> Table:
@@ -41,7 +43,7 @@ def readings_table(reduction: Reduction, tag: Tag) -> Table:
             str(each.cycle),
             "up" if each.rising else "down",
             number(each.command_pct, 2),
-            Cell(number(each.travel_pct, 2), _open(COVERAGE * each.travel_deviation_pct, _TRAVEL)),
+            Cell(number(each.travel_pct, 2), _open(COVERAGE * each.travel_deviation_pct, 2)),
             number(ideal, 2),
             number(each.travel_pct - ideal, 2, sign=True),
             number(each.travel_spread_pct, 2),
@@ -65,7 +67,7 @@ def steps_table(steps: Sequence[StepResponse]) -> Table:
                 Cell(_way(each.from_command_pct, each.to_command_pct, 2), "; ".join(sorted(reasons))),
                 *(figure_cell(figure, "s") for figure in figures),
                 figure_cell(each.overshoot, _TRAVEL),
-                figure_cell(each.travel_gain, "%/%"),
+                figure_cell(each.travel_gain, GAIN),
             ]
         )
     columns = ["At, s:", "Command, %", "Dead time:", "T63:", "T86:", "Settling:", "Overshoot:", "Gain:"]
@@ -154,12 +156,14 @@ def figure_cell(figure: LogFigure, measure: str, *, say: bool = False) -> Cell:
     if figure.value is None:
         return Cell(NONE, figure.why_not if say else "")
     left_open = COVERAGE * figure.standard_uncertainty
-    text = value_text(figure.value, measure, expanded_uncertainty=left_open or None)
-    return Cell(text, _open(left_open, measure))
+    decimals = min(decimals_for(measure, left_open or None), _MOST_DECIMALS.get(measure, 2))
+    return Cell(with_unit(number(figure.value, decimals), unit_of(measure)), _open(left_open, decimals))
 
 
-def _open(expanded: float, measure: str) -> str:
-    return f"±{uncertainty_text(expanded, measure)}" if expanded > 0 and np.isfinite(expanded) else ""
+def _open(expanded: float, decimals: int) -> str:
+    """What is left open, unless it does not show in the decimals that are printed."""
+    shows = np.isfinite(expanded) and expanded >= 0.5 * 10.0**-decimals
+    return f"±{number(expanded, decimals)}" if shows else ""
 
 
 def _way(start: float, end: float, decimals: int = 1) -> str:

@@ -28,7 +28,7 @@ def segments_table(reduction: Reduction, *, caption: str) -> Table:
             rows.append(_grouped([segment for segment, _ in found], reduction))
         else:
             rows += [_row(segment, outcome) for segment, outcome in found]
-    return table(caption, ["From, s:", "To, s:", "What", "What came of it"], rows, kind="wide dense")
+    return table(caption, ["From,\u00a0s:", "To,\u00a0s:", "What", "What came of it"], rows, kind="wide dense")
 
 
 def _row(segment: Segment, outcome: str) -> list[str]:

@@ -143,7 +143,8 @@ def trials_figure(trials: Sequence[Trial], tag: Tag, title: str) -> Figure:
 def _range_words(trials: Sequence[Trial]) -> str:
     middles = [each.middle_pct for each in trials]
     count = "1 trial" if len(trials) == 1 else f"{len(trials)} trials"
-    return f"{count}, middles {number(min(middles), 2)} to {number(max(middles), 2)} %"
+    low, high = number(min(middles), 2), number(max(middles), 2)
+    return f"{count}, {low} %" if low == high else f"{count}, {low} to {high} %"
 
 
 def _lane(name: str, trials: Sequence[Trial], row: int) -> Trace:

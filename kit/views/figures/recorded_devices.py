@@ -20,22 +20,23 @@ _STEM_SPACE: Final = 0.30  # of the height: what the bad spots take
 
 
 def events_figure(events: Sequence[SwitchEvent], tag: Tag, title: str) -> Figure:
-    """Both ends of the travel, enlarged: where each switch makes on the way out and breaks on the way back."""
+    """The travel about each switch, enlarged: where it makes on the way to its end and breaks on the way back."""
     traces: list[Trace] = []
     axes: dict[str, Any] = {}
-    for count, (end, end_pct) in enumerate(_ENDS):
+    ends = [(end, end_pct) for end, end_pct in _ENDS if any(each.end == end for each in events)]
+    for count, (end, end_pct) in enumerate(ends):
         found = [each for each in events if each.end == end]
         suffix = "2" if count else ""
         traces += _marks(found, suffix, named={each["name"] for each in traces})
         axes[f"xaxis{suffix}"] = axis(
             f"{end.capitalize()} end, % of travel",
-            domain=[0.53, 1.0] if count else [0.0, 0.47],
+            domain=[0.53, 1.0] if count else [0.0, 0.47 if len(ends) > 1 else 1.0],
             range=_window([each.travel_pct for each in found], end_pct),
         )
     said = "; ".join(end_words(events, end) for end, _ in _ENDS)
     return Figure(
         title=title,
-        caption=f"Both ends of the travel, enlarged; one mark each time. {said[:1].upper()}{said[1:]}.",
+        caption=f"The travel about each switch, enlarged; one mark each time. {said[:1].upper()}{said[1:]}.",
         alt=f"Where the limit switches of {tag.tag} make and break: {said}.",
         data=tuple(traces),
         layout=layout(
@@ -98,7 +99,7 @@ def track_figure(track: Track, tag: Tag, title: str) -> Figure:
             POSITION,
             "Feedback, %",
             height_px=400 if spots else 300,
-            xaxis={"dtick": 25, "anchor": "y2" if spots else "y"},
+            xaxis={"range": [-2, 102], "dtick": 25, "anchor": "y2" if spots else "y"},
             yaxis={"domain": [split, 1.0]},
             **below,
         ),

@@ -42,12 +42,15 @@ _COUNTED: Final[dict[What, tuple[str, str]]] = {
     "gap": ("gap", "gaps"),
 }
 _SHADED: Final[dict[What, tuple[str, str]]] = {
-    "stroke_open": (BAND, "opening"),
-    "stroke_close": (BAND, "closing"),
+    "stroke_open": (BAND, "stroke"),
+    "stroke_close": (BAND, "stroke"),
     "signal_lost": (SHADE, "signal lost"),
     "gap": (SHADE, "gap"),
 }
-_PANEL: Final = 0.40  # of the height: where the trace ends and the lanes begin
+_TRACE_PX: Final = 330
+_LANE_PX: Final = 20
+_MARGINS_PX: Final = 80
+_HEADROOM: Final = 0.14  # of the height of the trace: what the labels stand in
 _LABEL_SHARE: Final = 0.045  # of the width: what a label needs
 TIME: Final = "Time in the recording, s"
 
@@ -57,6 +60,7 @@ def trace_figure(reduction: Reduction, tag: Tag, title: str, lead: str = "") -> 
     recording, segments = reduction.recording, reduction.segments
     lanes = _lanes(segments, reduction.switch_events, recording)
     found = found_words(segments)
+    split = 0.04 + _LANE_PX * len(lanes) / (_TRACE_PX - _MARGINS_PX + _LANE_PX * len(lanes))
     return Figure(
         title=title,
         caption=f"Broad pale line: command; thin line: travel. Below, a bar for each part that was taken as a test, "
@@ -66,14 +70,15 @@ def trace_figure(reduction: Reduction, tag: Tag, title: str, lead: str = "") -> 
         layout=layout(
             TIME,
             "% of range or travel",
-            height_px=330 + 17 * len(lanes),
+            height_px=_TRACE_PX + _LANE_PX * len(lanes),
             shapes=_shades(segments),
             annotations=_labels(segments, recording),
             xaxis={"anchor": "y2", "range": _ends(recording)},
-            yaxis={"domain": [_PANEL, 1.0]},
+            yaxis={"domain": [split, 1.0], "range": _room(recording)},
             yaxis2=axis(
                 "",
-                domain=[0.0, _PANEL - 0.05],
+                domain=[0.0, split - 0.04],
+                tickfont={"size": 11},
                 range=[len(lanes) - 0.4, -0.6],
                 tickvals=list(range(len(lanes))),
                 ticktext=[name for name, _ in lanes],
@@ -100,6 +105,16 @@ def found_words(segments: Sequence[Segment]) -> str:
 
 def _ends(recording: Recording) -> list[float]:
     return [round(float(recording.time_s[0]), 3), round(float(recording.time_s[-1]), 3)]
+
+
+def _room(recording: Recording) -> list[float]:
+    """The range of the upper axis: every sample, with room for the labels above."""
+    drawn = [recording.command_pct, recording.travel_pct]
+    drawn += [] if recording.feedback_pct is None else [recording.feedback_pct]
+    known = np.concatenate([each[np.isfinite(each)] for each in drawn])
+    low, high = (float(known.min()), float(known.max())) if known.size else (0.0, 100.0)
+    span = max(high - low, 1.0)
+    return [round(low - 0.05 * span, 3), round(high + _HEADROOM * span, 3)]
 
 
 def _channels(recording: Recording) -> Iterable[Trace]:
@@ -158,7 +173,7 @@ def _bars(name: str, spans: Sequence[tuple[float, float]], row: int) -> Trace:
         "showlegend": False,
         "hovertemplate": "%{x} s",
         "line": {"color": INK, "width": 6},
-        "marker": {"color": INK, "symbol": "line-ns-open", "size": 11, "line": {"color": INK, "width": 1}},
+        "marker": {"color": INK, "symbol": "line-ns-open", "size": 9, "line": {"color": INK, "width": 1}},
     }
 
 

@@ -22,9 +22,10 @@ _POINTS: Final = 150
 _DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 _UP_MARKS: Final = ("triangle-up", "circle", "square")
 _DOWN_MARKS: Final = ("triangle-down-open", "circle-open", "square-open")
-_AFTER: Final = 1.6  # of the longest settling: how far a step response is drawn
+_AFTER: Final = 1.25  # of the longest settling: how far a step response is drawn
 _LEAST_AFTER_S: Final = 2.0
 _BEFORE_SHARE: Final = 0.04
+_LEAST_RESTORED_S: Final = 20.0
 
 
 def drawable(steps: Sequence[StepResponse]) -> list[StepResponse]:
@@ -78,8 +79,10 @@ def _step_traces(step: StepResponse, count: int, until_s: float) -> list[Trace]:
     name = f"{number(step.from_command_pct, 1)} → {number(step.to_command_pct, 1)} %"
     marks = _UP_MARKS if step.opens else _DOWN_MARKS
     places = [(step.t63.value, 100 * T63_SHARE), (step.t86.value, 100 * T86_SHARE)]
-    known = [(time, level) for time, level in places if time is not None]
+    times = [time for time, _ in places if time is not None]
+    levels = [level for time, level in places if time is not None]
     group: dict[str, Any] = {"legendgroup": name + str(count)}
+    drawn = {"color": colour, "dash": dash, "width": 1.3}
     return [
         {
             "type": "scatter",
@@ -87,18 +90,15 @@ def _step_traces(step: StepResponse, count: int, until_s: float) -> list[Trace]:
             "name": name,
             "x": x,
             "y": y,
-            "line": {"color": colour, "dash": dash, "width": 1.3},
+            "line": drawn,
+            "showlegend": False,
             **group,
         },
-        markers(
-            name,
-            [time for time, _ in known],
-            [level for _, level in known],
-            colour,
-            marks[count % len(marks)],
-            showlegend=False,
-            **group,
-        ),
+        {
+            **markers(name, times, levels, colour, marks[count % len(marks)], **group),
+            "mode": "lines+markers",
+            "line": drawn,
+        },
     ]
 
 
@@ -181,6 +181,8 @@ def loss_figure(loss: Loss, reduction: Reduction, tag: Tag, title: str) -> Figur
     recording = reduction.recording
     restored = [each for each in reduction.segments if each.what == "signal_restored"]
     end_s = max([loss.segment.to_s, *(each.to_s for each in restored if each.from_s == loss.restored_s)])
+    if loss.restored_s is not None:
+        end_s = min(end_s, loss.restored_s + max(_LEAST_RESTORED_S, loss.restored_s - loss.lost_s))
     place = recording.place(loss.segment.from_s, end_s)
     time_s = recording.time_s[place] - loss.lost_s
     gaps = [(start - loss.lost_s, stop - loss.lost_s) for start, stop in recording.gaps]
@@ -256,6 +258,7 @@ def _event_label(at: float, text: str, row: int) -> dict[str, Any]:
         "x": round(at, 3),
         "y": 134 - 9 * row,
         "xanchor": "left",
+        "xshift": 2,
         "text": text,
         "showarrow": False,
         "font": {"size": 11, "color": INK},
