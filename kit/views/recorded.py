@@ -10,9 +10,10 @@ from kit.records.model import Tag, TagRecords
 from kit.views import recorded_tables
 from kit.views.compared import compared_table
 from kit.views.figures.behaviour import rest_figure, restless, trials_figure
+from kit.views.figures.losses import loss_figure
 from kit.views.figures.recorded_devices import events_figure, track_figure
 from kit.views.figures.recording import trace_figure
-from kit.views.figures.responses import drawable, loss_figure, speed_figure, steps_figure
+from kit.views.figures.responses import drawable, speed_figure, steps_figure
 from kit.views.numbers import number, plain
 from kit.views.parts import Part, render
 from kit.views.segments_table import segments_table
@@ -22,6 +23,12 @@ _NO_LIVE_ZERO = (
     "The command range has no live zero: in the recording, an open or shorted signal cannot be told from a command "
     "of 0 %; only samples without a command count as a loss of signal."
 )
+
+
+def recordings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """The section on recordings; one line where there is none."""
+    parts = (trace, readings, step_responses, smallest_commands, rests, typed_and_recorded)
+    return [part for made in parts for part in made(records, assessment)]
 
 
 def trace(records: TagRecords, assessment: TagAssessment) -> list[Part]:

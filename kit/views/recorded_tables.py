@@ -17,7 +17,7 @@ from kit.calculations.logs.strokes import Stroke
 from kit.calculations.logs.switches import SwitchEvent
 from kit.records.model import Tag
 from kit.views.figures.behaviour import KIND_WORDS
-from kit.views.figures.responses import first_motion_s
+from kit.views.figures.losses import first_motion_s
 from kit.views.numbers import NONE, decimals_for, number, unit_of, with_unit
 from kit.views.tables import Cell, Table, table
 

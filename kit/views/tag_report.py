@@ -53,6 +53,11 @@ def punch_list(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     return [_sheet(evidence.punch_sheet(assessment)), *causes]
 
 
+def recordings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """What a logger recorded: the trace with its tests, and what came of them beside strokes, switches and losses."""
+    return recorded.recordings(records, assessment)
+
+
 def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Calibration curve and test points, and the error as found where there was one."""
     stage, found = assessment.deciding, assessment.as_found
