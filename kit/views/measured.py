@@ -10,6 +10,7 @@ from kit.calculations.position import Runs
 from kit.contract.checks import CHECKS
 from kit.records.model import Tag, TagRecords
 from kit.records.rows import Rows
+from kit.views.beside import beside_text, extremes_text
 from kit.views.numbers import NONE, number, plain, signed, with_unit
 from kit.views.tables import (
     Cell,
@@ -196,17 +197,19 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
     return table(
         f"Every check, visit {stage.visit}, {stage_word(stage.stage)}",
         [*columns, Column("Verdict", "word")],
-        [_check_line(result, with_method=with_method) for result in stage.checks],
+        [
+            _check_line(result, with_method=with_method and result.check != before)
+            for before, result in zip(["", *(each.check for each in stage.checks)], stage.checks, strict=False)
+        ],
         kind="wide every",
     )
 
 
 def _check_line(result: CheckResult, *, with_method: bool) -> list[str | Cell]:
-    beside = [number(value, 2, sign=True) for value in result.beside.values()]
     return [
         Cell(check_title(result), small=CHECKS[result.check].method if with_method else ""),
-        Cell(check_value(result), small=f"greatest {' and '.join(beside)}" if beside else ""),
-        Cell(signed(result.at) or NONE, small=signed(result.reason)),
+        Cell(check_value(result), small=extremes_text(result.beside)),
+        Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),
         check_uncertainty_text(result),
         NONE if result.budget is None else f"{result.budget.coverage_factor:.2f}",

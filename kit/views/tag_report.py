@@ -10,7 +10,7 @@ import numpy as np
 from kit.assessment.model import StageResult, TagAssessment
 from kit.calculations.position import Runs
 from kit.records.model import TagRecords
-from kit.views import evidence, front, measured
+from kit.views import evidence, front, measured, recorded
 from kit.views.figures.devices import potentiometer_figure, switch_figure
 from kit.views.figures.travel import calibration_figure, error_figure, feedback_figure, hysteresis_figure
 from kit.views.parts import Page, Part, Result, render
@@ -53,6 +53,11 @@ def punch_list(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     return [_sheet(evidence.punch_sheet(assessment)), *causes]
 
 
+def recordings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """What a logger recorded: the trace with its tests, and what came of them beside strokes, switches and losses."""
+    return recorded.recordings(records, assessment)
+
+
 def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Calibration curve and test points, and the error as found where there was one."""
     stage, found = assessment.deciding, assessment.as_found
@@ -86,19 +91,23 @@ def feedback(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 def potentiometer(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """The feedback potentiometer over the travel."""
     stage = assessment.deciding
-    if stage is None or stage.sweep is None:
+    swept = [] if stage is None or stage.sweep is None else [potentiometer_figure(stage, stage.sweep, records.tag)]
+    parts: list[Part] = [*swept, *recorded.track(stage, records.tag)]
+    if stage is None or not parts:
         return [_missing("No sweep of the potentiometer was recorded.")]
-    return [potentiometer_figure(stage, stage.sweep, records.tag), *_checks_of(stage, "potentiometer")]
+    return [*parts, *_checks_of(stage, "potentiometer")]
 
 
 def switches(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Limit switches and travel stops."""
     stage = assessment.deciding
     rows = None if stage is None else stage_rows(records, "switches", stage)
-    if stage is None or rows is None or not len(rows):
+    found = recorded.switches(stage, records.tag)
+    if stage is None or rows is None or not (len(rows) or found):
         return [_missing("No limit switch was tested.")]
-    tables = [measured.switches_table(rows), measured.check_lines(stage, "switches")]
-    return [switch_figure(stage, rows, records.tag), _tables("switches", tables)]
+    typed: list[Part] = [switch_figure(stage, rows, records.tag)] if len(rows) else []
+    tables = [measured.switches_table(rows) if len(rows) else None, measured.check_lines(stage, "switches")]
+    return [*found, *typed, _tables("switches", tables)]
 
 
 def strokes(records: TagRecords, assessment: TagAssessment) -> list[Part]:
@@ -106,7 +115,9 @@ def strokes(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     stage = assessment.deciding
     if stage is None:
         return [_missing("No stroke was timed.")]
-    return [_sheet(measured.strokes_sheet(records, stage)), *_checks_of(stage, "strokes")]
+    found = recorded.strokes(stage, records.tag)
+    typed = measured.strokes_sheet(records, stage)
+    return [*found, *([] if found and typed.missing else [_sheet(typed)]), *_checks_of(stage, "strokes")]
 
 
 def fail_actions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
@@ -115,7 +126,8 @@ def fail_actions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     tests = None if stage is None else fail_table(records, stage)
     if stage is None or tests is None:
         return [_missing("No fail test was recorded: the fail action is not proven.")]
-    return [_tables("fail", [tests, measured.check_lines(stage, "fail_tests")])]
+    found = recorded.losses(stage, records.tag)
+    return [_tables("fail", [tests, measured.check_lines(stage, "fail_tests")]), *found]
 
 
 def electrical(records: TagRecords, assessment: TagAssessment) -> list[Part]:
