@@ -8,13 +8,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.calculations.logs.recording import Recording
-from kit.calculations.signal import to_percent
 from kit.records.files import FileBytes
 from kit.records.log_columns import LogColumns, extent_problem, extents, read_columns
 from kit.records.log_flags import suspicions
 from kit.records.model import LogFile, Problem, RowCount, SignalRange, Tag
 from kit.records.raw import UnreadableFileError
+from kit.records.recording import Recording
 
 _FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
 _FAILURE_SHARE: Final = 0.9  # of a live zero in volts; house definition: 3.6 of 4
@@ -221,13 +220,13 @@ def _command(
         level = _FAILURE_MA if signal.unit == "mA" else _FAILURE_SHARE * signal.low
         with np.errstate(invalid="ignore"):
             lost = lost | (raw <= level * (1 + 1e-9))
-    return to_percent(raw, signal.low, signal.high), lost
+    return signal.pct(raw), lost
 
 
 def _pct(raw: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:
     if name.endswith("_pct") or signal is None:
         return raw
-    return to_percent(raw, signal.low, signal.high)
+    return signal.pct(raw)
 
 
 def _gap_problems(log: LogFile, columns: LogColumns, recording: Recording, used: NDArray[np.intp]) -> list[Problem]:

@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from kit.records.rows import Rows
 
 FailAction = Literal["open", "closed", "hold"]
@@ -24,6 +27,10 @@ class SignalRange:
     @property
     def span(self) -> float:
         return self.high - self.low
+
+    def pct(self, value: NDArray[np.float64]) -> NDArray[np.float64]:
+        """A signal in % of the range, elementwise; 4 mA on 4-20 mA is 0 %, and 12 mA 50 %."""
+        return (value - self.low) / self.span * 100
 
     @property
     def has_live_zero(self) -> bool:

@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final
 
-from kit.calculations.logs.recording import Segment
 from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.smallest import Trial
+from kit.records.recording import Segment
 from kit.views.figures.behaviour import rest_words
 from kit.views.figures.recording import WHAT_WORDS, found_words
 from kit.views.numbers import number

@@ -10,11 +10,11 @@ import numpy as np
 from kit.assessment.logs.results import stage_logs
 from kit.assessment.model import LogResult
 from kit.calculations.logs.figures import LogFigure
-from kit.calculations.logs.recording import What
 from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.smallest import smallest_command
 from kit.records.model import TagRecords
 from kit.records.order import visit_key
+from kit.records.recording import What
 
 _NAMES: Final[dict[What, tuple[str, str]]] = {
     "hold": ("hold", "holds"),

@@ -10,11 +10,11 @@ import numpy as np
 
 from kit.assessment.model import LogResult
 from kit.assessment.scaling import ideal_pct
-from kit.calculations.logs.recording import Recording, Segment, What
 from kit.calculations.logs.reduce import Reduction, reduce_recording
 from kit.contract.verdicts import Stage
 from kit.records.log_files import read_log
 from kit.records.model import LogFile, Problem, Tag, TagRecords
+from kit.records.recording import Recording, Segment, What
 from kit.records.rows import Rows
 
 

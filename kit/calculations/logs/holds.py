@@ -11,8 +11,8 @@ import numpy as np
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.at_rest import Rest, rest_of
 from kit.calculations.logs.noise import Noise
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
+from kit.records.recording import Recording, Segment
 
 APPROACH_PCT: Final = 3.0
 _LEAST_RESTLESS_S: Final = 10.0

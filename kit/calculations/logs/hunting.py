@@ -13,8 +13,8 @@ from scipy.signal import find_peaks
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.noise import Noise
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
+from kit.records.recording import Recording, Segment
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]
 

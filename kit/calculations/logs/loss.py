@@ -12,10 +12,10 @@ from kit.calculations.logs.at_rest import Rest, rest_of
 from kit.calculations.logs.crossings import last_entry
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.noise import Noise
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 from kit.calculations.logs.steps import END_BAND_PCT
 from kit.calculations.uncertainty import Component
+from kit.records.recording import Recording, Segment
 
 STAYED_PCT: Final = 2.0  # common practice, no source: within this the valve has stayed where it was
 _PCT: Final = "% of travel"

@@ -13,7 +13,7 @@ from kit.calculations.arrays import BoolArray, FloatArray
 from kit.calculations.logs.figures import LogFigure, none, sampling
 from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.noise import Noise
-from kit.calculations.logs.recording import Recording
+from kit.records.recording import Recording
 
 PULSE_PAUSE_S: Final = 2.0
 _SIGMAS: Final = 6.0

@@ -12,7 +12,6 @@ from kit.calculations.logs.holds import StaticReading, static_readings
 from kit.calculations.logs.hunting import Stillness, rest_behaviour
 from kit.calculations.logs.loss import Loss, reduce_loss
 from kit.calculations.logs.motion import Motion, motion_of, starts_per_hour
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels, channels_of, cut_recording
 from kit.calculations.logs.smallest import Trial, ramp_trials, small_step_trials, smallest_command
 from kit.calculations.logs.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
@@ -20,6 +19,7 @@ from kit.calculations.logs.strokes import Stroke, reduce_stroke
 from kit.calculations.logs.supply import running_supply
 from kit.calculations.logs.switches import SwitchEvent, switch_events
 from kit.calculations.logs.track import Track, track_of
+from kit.records.recording import Recording, Segment
 
 
 @dataclass(frozen=True, slots=True, eq=False)

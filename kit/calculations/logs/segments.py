@@ -13,7 +13,7 @@ from kit.calculations.arrays import FloatArray, IntArray
 from kit.calculations.logs.at_rest import rest_of
 from kit.calculations.logs.levels import LEAST_HOLD_S, Change, Level, Part, command_parts, runs_of
 from kit.calculations.logs.noise import Noise, noise_of, quietest_noise
-from kit.calculations.logs.recording import Recording, Segment, What
+from kit.records.recording import Recording, Segment, What
 
 Ideal = Callable[[float], float]
 

@@ -14,9 +14,9 @@ from kit.calculations.logs.crossings import response_start
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.levels import Change, Level, command_parts
 from kit.calculations.logs.motion import Motion
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels, stretches_of
 from kit.calculations.uncertainty import type_a
+from kit.records.recording import Recording, Segment
 
 Found = Literal["dead_band", "resolution"]
 Means = Literal["small_steps", "ramp"]

@@ -14,9 +14,9 @@ from kit.calculations.logs.crossings import Instant, crossing, last_entry, respo
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.levels import Change, Level, command_parts
 from kit.calculations.logs.noise import Noise
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 from kit.calculations.uncertainty import Component
+from kit.records.recording import Recording, Segment
 
 T63_SHARE: Final = 0.632
 T86_SHARE: Final = 0.865

@@ -12,9 +12,9 @@ from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, none, sampling
 from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.motion import Motion
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.segments import Channels
 from kit.calculations.logs.steps import END_BAND_PCT, StepResponse, step_response
+from kit.records.recording import Recording, Segment
 
 PROFILE_STEP_PCT: Final = 5.0
 _INNER_PCT: Final = (5.0, 95.0)

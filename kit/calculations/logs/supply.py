@@ -10,7 +10,7 @@ from kit.calculations.arrays import BoolArray, FloatArray
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none
 from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.noise import noise_of
-from kit.calculations.logs.recording import Recording
+from kit.records.recording import Recording
 
 _FEWEST: Final = 5
 _MARGIN_S: Final = 0.1

@@ -12,9 +12,9 @@ from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, Reliance, mean_of, noise, none, sampling
 from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.motion import Motion
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.segments import Channels
 from kit.calculations.uncertainty import Component
+from kit.records.recording import Recording
 
 End = Literal["closed", "open"]
 

@@ -13,7 +13,7 @@ from kit.calculations.linearity import minimax_line
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.noise import Noise, noise_of
-from kit.calculations.logs.recording import Recording
+from kit.records.recording import Recording
 
 BIN_PCT: Final = 0.5
 WITHIN_PCT: Final = 2.0

@@ -8,9 +8,9 @@ from typing import Any, Final
 import numpy as np
 
 from kit.calculations.logs.hunting import Stillness
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.smallest import Found, Means, Trial
 from kit.records.model import Tag
+from kit.records.recording import Recording
 from kit.views.figures.base import DOWN, INK, MUTED, SHADE, UP, Trace, layout, markers
 from kit.views.figures.recording import TIME
 from kit.views.figures.thinned import thinned

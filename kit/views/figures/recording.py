@@ -8,10 +8,10 @@ from typing import Any, Final
 
 import numpy as np
 
-from kit.calculations.logs.recording import Recording, Segment, What
 from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.switches import SwitchEvent
 from kit.records.model import Tag
+from kit.records.recording import Recording, Segment, What
 from kit.views.figures.base import BAND, DOWN, INK, MUTED, PAPER, SHADE, UP, Trace, axis, layout
 from kit.views.figures.thinned import Numbers, thinned
 from kit.views.numbers import number

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.calculations.logs.recording import Recording
+from kit.records.recording import Recording
 
 Array = NDArray[np.float64]
 Response = Callable[[Array], Array]

@@ -7,13 +7,13 @@ import pytest
 
 from kit.calculations.logs.hunting import rest_behaviour
 from kit.calculations.logs.motion import motion_of, starts_per_hour
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.reduce import reduce_recording
 from kit.calculations.logs.segments import channels_of
 from kit.calculations.logs.smallest import smallest_command
 from kit.calculations.logs.supply import running_supply
 from kit.calculations.logs.switches import switch_events, switch_lead, switch_makes
 from kit.calculations.logs.track import track_of
+from kit.records.recording import Recording, Segment
 from tests.calculations.logs.made import programme, same, with_play
 
 

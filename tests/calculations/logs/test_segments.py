@@ -10,9 +10,9 @@ import pytest
 from kit.calculations.logs.holds import static_readings
 from kit.calculations.logs.levels import Change, command_parts, zigzag
 from kit.calculations.logs.noise import Noise, noise_of
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.reduce import reduce_recording
 from kit.calculations.logs.segments import channels_of, cut_recording
+from kit.records.recording import Recording
 from tests.calculations.logs.made import programme, same
 
 WALK = [(0, 70), (25, 20), (50, 20), (75, 20), (100, 20), (50, 20), (0, 20), (100, 30), (0, 30), (50, 20), (60, 15)]

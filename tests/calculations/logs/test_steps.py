@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.segments import channels_of, cut_recording
 from kit.calculations.logs.steps import StepResponse, step_response
+from kit.records.recording import Recording
 from tests.calculations.logs.made import constant_speed, first_order, same, second_order, stepped
 
 RATES = [0.001, 0.01, 0.1, 0.5]

@@ -6,8 +6,10 @@ from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
 import numpy as np
+from numpy.typing import NDArray
 
-from kit.calculations.arrays import BoolArray, CalculationInputError, FloatArray
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 What = Literal[
     "hold",
@@ -22,6 +24,10 @@ What = Literal[
     "gap",
 ]
 WHATS: Final[tuple[What, ...]] = get_args(What)
+
+
+class RecordingError(ValueError):
+    """Samples that make no recording: a caller's mistake, never a bad sample."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,7 +54,7 @@ class Recording:
 
     def __post_init__(self) -> None:
         if self.time_s.size > 1 and not (np.diff(self.time_s) > 0).all():
-            raise CalculationInputError("time_s does not rise strictly; leave repeated and backward times out first.")
+            raise RecordingError("time_s does not rise strictly; leave repeated and backward times out first.")
         if self.time_s.size > 1:  # asked for again and again
             object.__setattr__(self, "interval_s", float(np.median(np.diff(self.time_s))))
 
