@@ -225,7 +225,8 @@ def _batch_lines(made: BatchReport) -> list[str]:
     """What a batch did: counts by verdict, what failed, where to look."""
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
     done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
-    lines = [f"Nothing to do: no input changed, all {made.unchanged} reports stand." if made.nothing_to_do else done]
+    nothing = " Nothing to do: no input, notebook or source changed." if made.nothing_to_do else ""
+    lines = [done + nothing]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
     if made.unit_page_error:

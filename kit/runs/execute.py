@@ -10,7 +10,7 @@ import json
 import logging
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from pathlib import Path
@@ -27,10 +27,11 @@ from kit.runs.normalise import normalise, plain_text, result_of, to_bytes
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
 from kit.views.exporter import ReportExporter
 
+_Executed = tuple[nbformat.NotebookNode | None, str]  # as far as it ran (None: not at all), and what failed
 Engine = Literal["fast", "plain"]  # fast: kernels forked from a preloaded process, where that is possible
 
 TIME_LIMIT_S: Final = 300
-_ATTEMPTS: Final = 2  # when the preloaded process is lost, the notebook is run again
+_ATTEMPTS: Final = 3  # when the preloaded process is lost, the notebook is run again; its loss may show twice
 _START_LIMIT_S: Final = 120
 
 
@@ -62,11 +63,15 @@ def run_tag(
     an exception.
     """
     source = notebook or notebook_path(TAG_REPORT)
-    with _scratch(engine) as scratch:
-        slice_path = Path(scratch) / "records.json"
+    written_as: dict[str, str] = {}
+
+    def run(scratch: Path) -> _Executed:
+        slice_path = scratch / "records.json"
         slice_path.write_bytes(slice_bytes)
-        written_as = {str(slice_path): unit, scratch: "."}
-        executed, error = _execute(source, {"unit": str(slice_path), "tag": tag}, Path(scratch), time_limit_s, engine)
+        written_as.update({str(slice_path): unit, str(scratch): "."})
+        return _execute(source, {"unit": str(slice_path), "tag": tag}, scratch, time_limit_s, engine)
+
+    executed, error = _in_scratch(run, engine)
     if executed is None:
         return failed_run(tag, _one_line(error, written_as))
     normalise(executed, written_as)
@@ -90,14 +95,25 @@ def run_unit_page(
     """Run the unit's notebook over the tables that the batch has collected in ``outputs``."""
     name = unit.rsplit("/", 1)[-1]
     parameters = {"unit": str(unit_folder.resolve()), "outputs": str(outputs.resolve())}
-    with _scratch(engine) as scratch:
-        written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit, scratch: "."}
-        source = notebook or notebook_path(UNIT_SUMMARY)
-        executed, error = _execute(source, parameters, Path(scratch), time_limit_s, engine)
+    written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit}
+
+    def run(scratch: Path) -> _Executed:
+        written_as[str(scratch)] = "."
+        return _execute(notebook or notebook_path(UNIT_SUMMARY), parameters, scratch, time_limit_s, engine)
+
+    executed, error = _in_scratch(run, engine)
     if executed is None:
         return failed_run(name, _one_line(error, written_as))
     normalise(executed, written_as)
     return TagRun(_page(executed), to_bytes(executed), None, _one_line(error, written_as))
+
+
+def _in_scratch(run: Callable[[Path], _Executed], engine: Engine) -> _Executed:
+    """Run in a folder of its own; again, in another, when the preloaded process was lost, and that folder with it."""
+    for _ in range(_ATTEMPTS):
+        with contextlib.suppress(ParentLostError), _scratch(engine) as scratch:
+            return run(Path(scratch))
+    return None, "the process that ran this notebook ended: killed, or out of memory"
 
 
 def _scratch(engine: Engine) -> tempfile.TemporaryDirectory[str]:
@@ -115,15 +131,10 @@ def failed_run(title: str, what: str) -> TagRun:
 
 def _execute(
     source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
-) -> tuple[nbformat.NotebookNode | None, str]:
-    """The notebook as far as it ran (None: not at all) and what failed."""
+) -> _Executed:
     check_parameters(source, parameters)
-    if engine == "plain" or not available():
-        return _run_once(source, parameters, scratch, time_limit_s, PlainManager)
-    for _ in range(_ATTEMPTS):
-        with contextlib.suppress(ParentLostError):
-            return _run_once(source, parameters, scratch, time_limit_s, ForkManager)
-    return None, "the process that ran this notebook ended: killed, or out of memory"
+    manager = PlainManager if engine == "plain" or not available() else ForkManager
+    return _run_once(source, parameters, scratch, time_limit_s, manager)
 
 
 def _run_once(
@@ -132,7 +143,7 @@ def _run_once(
     scratch: Path,
     time_limit_s: int,
     manager: type[PlainManager] | type[ForkManager],
-) -> tuple[nbformat.NotebookNode | None, str]:
+) -> _Executed:
     logging.getLogger("papermill").setLevel(logging.CRITICAL)
     kept: list[nbformat.NotebookNode] = []
     error = ""

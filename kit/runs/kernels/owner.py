@@ -124,8 +124,9 @@ def connect() -> socket.socket:
     if shared:
         try:
             return _connected(Path(shared))
-        except OSError:
-            os.environ.pop(SHARED)  # that parent is gone
+        except OSError as error:
+            os.environ.pop(SHARED)  # the kernel's folder lies in that parent's, so that all is begun anew
+            raise ParentLostError("the preloaded process ended") from error
     try:
         return _connected(own_parent().folder)
     except OSError as error:
@@ -135,6 +136,11 @@ def connect() -> socket.socket:
 def kernels_folder() -> Path:
     """Where the next kernel's folder is to lie: it is cleared away even if this process is killed."""
     shared = os.environ.get(SHARED)
+    if _own.parent is not None and _own.process_id == os.getpid():
+        folder = own_parent().folder  # one that was lost is replaced now, and not once the kernel's folder is in it
+        if shared and shared != str(folder):
+            os.environ[SHARED] = str(folder)
+        return folder
     return Path(shared) if shared and Path(shared).is_dir() else own_parent().folder
 
 
