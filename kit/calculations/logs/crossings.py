@@ -12,6 +12,7 @@ from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.noise import Noise
 
 _CUBIC_POINTS: Final = 4
+_BEND: Final = 0.35  # how far the steps of a curve may leave a geometric series, as a natural logarithm
 _FEWEST_FITTED: Final = 3
 _EARLY_SHARE: Final = 0.1  # of the change: what counts as the early part of a response, at most
 _EARLY_DEVIATIONS: Final = 50.0  # of the noise: what is enough of it
@@ -252,8 +253,8 @@ def _cubic(time_s: FloatArray, values: FloatArray, level: float, low: int) -> fl
         return None
     heights, times = values[first : first + _CUBIC_POINTS], time_s[first : first + _CUBIC_POINTS]
     steps = np.diff(heights)
-    if (steps <= 0.0).any() or steps.max() > 4.0 * steps.min():  # an edge, not a curve
-        return None
+    if (steps <= 0.0).any() or abs(float(np.log(steps[0] * steps[2] / steps[1] ** 2))) > _BEND:
+        return None  # an edge, not a curve
     found = 0.0
     for place in range(_CUBIC_POINTS):
         others = np.delete(heights, place)

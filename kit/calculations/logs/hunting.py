@@ -187,7 +187,7 @@ def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: fl
     speed = 2.0 * amplitude / (2.0 * float(halves.mean()))
     scatter = float(swings.std(ddof=1)) / swings.size**0.5 if swings.size > 1 else 0.0
     top = float(turn_pct.max())
-    parts = [sampling(0.5 * speed * block_s, _PCT, "travel between the samples at the turns")]
+    parts = [sampling(0.75 * speed * block_s, _PCT, "travel between the samples at the turns")]
     total = (scatter**2 + 2.0 * channel.deviation**2) ** 0.5
     parts.append(noise(total, _PCT, "travel at the turns"))
     relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))

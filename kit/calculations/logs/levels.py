@@ -94,7 +94,7 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
         return []
     quiet = _quiet_stretches(time_s, command_pct, noise)
     kept = [(first, last) for first, last in quiet if _is_level(time_s, first, last)]
-    kept = _flat(time_s, command_pct, _joined(time_s, command_pct, noise, kept))
+    kept = _flat(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
     return _in_order(time_s, command_pct, noise, kept)
 
 
@@ -129,13 +129,33 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
     if not active.any():
         return [(offset, offset + size - 1)]
     pieces, start = [], 0
-    for first, last in _runs(active):
+    for first, last in _own_runs(active, np.abs(difference), width, noise):
         # samples first .. last + 1 lie on both sides of a seen difference
         left, right = _narrowed(np.abs(difference[first : last + 1]), width)
         pieces.append((offset + start, offset + first + left))
         start = first + right + 1
     pieces.append((offset + start, offset + size - 1))
     return [(first, last) for first, last in pieces if last >= first]
+
+
+def _own_runs(active: BoolArray, seen: FloatArray, width: int, noise: Noise) -> list[tuple[int, int]]:
+    """Runs of seen differences, without those on the flank of a greater one: noise parts a triangle into several."""
+    runs = runs_of(active)
+    if width == 1 or len(runs) < 2:
+        return runs
+    peaks = [first + int(seen[first : last + 1].argmax()) for first, last in runs]
+    slack = 4.0 * noise.deviation * (2.0 / width) ** 0.5
+    kept = []
+    for number, run in enumerate(runs):
+        near = [
+            each
+            for each in (*peaks[max(number - 3, 0) : number], *peaks[number + 1 : number + 4])
+            if abs(each - peaks[number]) < width and seen[each] > seen[peaks[number]]
+        ]
+        flank = max((seen[each] * (1.0 - abs(each - peaks[number]) / width) for each in near), default=-np.inf)
+        if seen[peaks[number]] > flank + slack:
+            kept.append(run)
+    return kept
 
 
 def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
@@ -175,21 +195,31 @@ def _joined(
     return joined
 
 
-def _flat(time_s: FloatArray, command: FloatArray, levels: list[tuple[int, int]]) -> list[tuple[int, int]]:
+def _flat(
+    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]
+) -> list[tuple[int, int]]:
     """Levels without those pieces of a ramp in which noise hid the motion."""
-    rates = [
-        (_mean(command, *after) - _mean(command, *before)) / float(time_s[after[0]] - time_s[before[1]])
-        if time_s[after[0]] - time_s[before[1]] > LONGEST_STEP_S
-        else 0.0
-        for before, after in pairwise(levels)
-    ]
     kept = []
-    for place, (first, last) in enumerate(levels):
-        around = [*rates[max(place - 1, 0) : place], *rates[place : place + 1]]
+    for first, last in levels:
         slope = _slope(time_s[first : last + 1], command[first : last + 1])
-        if not any(rate != 0.0 and slope / rate > _RAMP_SHARE for rate in around):
+        drifts = abs(slope) * float(time_s[last] - time_s[first])
+        seen = max(LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (12.0 / (last - first + 1)) ** 0.5)
+        if drifts <= seen or not any(
+            rate * slope > 0.0 and slope / rate > _RAMP_SHARE for rate in _rates_beside(time_s, command, first, last)
+        ):
             kept.append((first, last))
     return kept
+
+
+def _rates_beside(time_s: FloatArray, command: FloatArray, first: int, last: int) -> list[float]:
+    """Slope of the command in the seconds before and after a level."""
+    rates = []
+    before = int(np.searchsorted(time_s, time_s[first] - LONGEST_STEP_S))
+    after = int(np.searchsorted(time_s, time_s[last] + LONGEST_STEP_S, side="right"))
+    for start, stop in ((before, first + 1), (last, after)):
+        if stop - start >= _FEWEST:
+            rates.append(_slope(time_s[start:stop], command[start:stop]))
+    return rates
 
 
 def _slope(time_s: FloatArray, values: FloatArray) -> float:
@@ -317,12 +347,6 @@ def zigzag(values: FloatArray, least: float) -> IntArray:
     return np.array(turns, dtype=np.intp)
 
 
-def _runs(mask: BoolArray) -> list[tuple[int, int]]:
-    """First and last place of each run of True."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
-
-
 def runs_of(mask: BoolArray) -> list[tuple[int, int]]:
     """First and last place of each run of True, in order.
 
@@ -331,7 +355,8 @@ def runs_of(mask: BoolArray) -> list[tuple[int, int]]:
     >>> runs_of(np.array([True, False, True, True]))
     [(0, 0), (2, 3)]
     """
-    return _runs(mask)
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _mean(command: FloatArray, first: int, last: int) -> float:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import sqrt
 from typing import Final, Literal
 
 import numpy as np
@@ -112,8 +111,8 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float
     heading, moved_at = 0.0, stands[0].level.command_pct
     for before, here in pairwise(stands):
         moved = here.travel.value - before.travel.value
-        least = max(4.0 * (before.travel.deviation**2 + here.travel.deviation**2) ** 0.5, _LEAST_MOVE_PCT)
-        if abs(moved) <= max(least, 1.05 * channels.travel.flicker):
+        by_noise = channels.travel.deviation * (1.0 / before.travel.count + 1.0 / here.travel.count) ** 0.5
+        if abs(moved) <= max(4.0 * by_noise, _LEAST_MOVE_PCT, 1.05 * channels.travel.flicker):
             continue
         command, earlier = here.level.command_pct, before.level.command_pct
         opens = ideal(command) - ideal(earlier)
@@ -272,14 +271,13 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
     Returns
     -------
     LogFigure
-        [% of command range], from the kind of trial that leaves less open; None without a trial. The greatest of
-        the trials stands beside it, and the figure from the other kind, where there is one.
+        [% of command range], from small steps where there are any, else from ramps; None without a trial. The
+        greatest of the trials stands beside it, and the figure from the other kind, where there is one.
 
     Notes
     -----
     **House definition**: the mean of the middles of the brackets; half a bracket is the sampling half width.
-    Where steps and ramps disagree by more than they leave open, the greater stands: a reversal that does not
-    bring travel in one way of asking is dead band.
+    Small steps come before ramps, on which a first motion too small to be seen makes the figure too great.
     """
     figures = {
         means: _figure([each for each in trials if each.what == what and each.means == means])
@@ -288,19 +286,12 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
     known = {means: figure for means, figure in figures.items() if figure.value is not None}
     if not known:
         return none(_NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice")
-    best = min(known, key=lambda means: known[means].standard_uncertainty)
-    if len(known) > 1 and not _agree(*known.values()):
-        best = max(known, key=lambda means: known[means].value or 0.0)
+    best = "small_steps" if "small_steps" in known else "ramp"
     chosen = [each.middle_pct for each in trials if each.what == what and each.means == best]
     beside = {"greatest": max(chosen), "trials": float(len(chosen))}
     beside |= {f"by_{means}": figure.value for means, figure in known.items() if figure.value is not None}
     figure = known[best]
     return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
-
-
-def _agree(one: LogFigure, other: LogFigure) -> bool:
-    apart = abs((one.value or 0.0) - (other.value or 0.0))
-    return apart <= 2.0 * sqrt(one.standard_uncertainty**2 + other.standard_uncertainty**2)
 
 
 def _figure(trials: Sequence[Trial]) -> LogFigure:

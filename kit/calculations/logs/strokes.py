@@ -20,6 +20,7 @@ PROFILE_STEP_PCT: Final = 5.0
 _INNER_PCT: Final = (5.0, 95.0)
 _FEWEST_PAUSES: Final = 3
 _REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
+_SAMPLES_A_PERIOD: Final = 6.0
 _LEAST_PAUSE_SHARE: Final = 0.05
 
 
@@ -107,13 +108,15 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     moving = motion.moving[place][inner[0] : inner[-1] + 1]
     pauses = [(first, last) for first, last in runs_of(~moving) if first > 0 and last < moving.size - 1]
     if len(pauses) < _FEWEST_PAUSES:
-        return len(pauses), False, none("the stroke is not pulsed")
+        return len(pauses), False, none("the stroke is not pulsed, or its pauses are too short for this sampling")
     starts = np.array([times[last + 1] for _, last in pauses])
     stops = np.array([times[first - 1] for first, _ in pauses])
     offs, periods = starts - stops, np.diff(starts)
     known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
     regular = _scatter(offs) < known and _scatter(periods) < _REGULAR * float(np.median(periods))
     off_share = float(offs[1:].sum() / (starts[-1] - starts[0]))
+    if float(np.median(periods)) < _SAMPLES_A_PERIOD * recording.interval_s:
+        return len(pauses), True, none("the pulses are too short for this sampling to tell their duty")
     if off_share < _LEAST_PAUSE_SHARE or not regular:
         return len(pauses), False, none("the pauses on the way are not regular")
     half_width = 100.0 * (motion.window_s + recording.interval_s) / float(periods.mean())

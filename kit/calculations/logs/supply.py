@@ -14,6 +14,8 @@ from kit.calculations.logs.recording import Recording
 
 _FEWEST: Final = 5
 _MARGIN_S: Final = 0.1
+_COAST_S: Final = 0.3
+_LONG_SHARE: Final = 0.5
 _IDLE_MARGIN_S: Final = 0.5
 
 
@@ -36,14 +38,18 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
     -----
     **House definition**: means of the middle four fifths of the samples in motion and at rest, 0.1 s and a sample
     away from each start
-    and end, and 0.5 s more at rest, since the motor runs before and after the travel shows it.
+    and end, and 0.5 s more at rest, since the motor runs before and after the travel shows it. Of the motions only
+    those half as long as the longest count, without their first and last 0.3 s, in which the valve may coast.
     """
     supply = recording.supply_v
     if supply is None or not np.isfinite(supply).any():
         return none("the supply was not recorded"), none("the supply was not recorded")
     known = np.isfinite(supply)
     margin = _MARGIN_S + recording.interval_s
-    running = supply[known & _between(recording, motion.from_s + margin, motion.to_s - margin)]
+    length = motion.to_s - motion.from_s
+    long_enough = length >= _LONG_SHARE * float(length.max(initial=0.0))
+    inset = np.maximum(margin, np.minimum(_COAST_S, 0.25 * length))[long_enough]
+    running = supply[known & _between(recording, motion.from_s[long_enough] + inset, motion.to_s[long_enough] - inset)]
     margin += _IDLE_MARGIN_S
     idle = supply[known & ~_between(recording, motion.from_s - margin, motion.to_s + margin)]
     if running.size < _FEWEST or idle.size < _FEWEST:

@@ -91,11 +91,12 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
     edges = np.arange(-5.0, 105.0 + BIN_PCT, BIN_PCT)
     middles = edges[:-1] + BIN_PCT / 2
     channel = noise_of(feedback, recording.interval_s)
-    medians, extremes = zip(*(_binned(position[way], feedback[way], edges) for way in ways), strict=True)
+    binned = [_binned(position[way], feedback[way], edges) for way in ways]
+    medians = tuple(each.medians(middles) for each in binned)
     passed = np.any([np.isfinite(each) for each in medians], axis=0)
     if np.count_nonzero(passed & (middles > 0) & (middles < 100)) * BIN_PCT < 100.0 * _LEAST_COVERED:
         return None
-    seen = [_spots(middles, median, extreme, channel) for median, extreme in zip(medians, extremes, strict=True)]
+    seen = [_spots(middles, each, channel) for each in binned]
     spots = _matched(*seen)
     at_rest = usable & ~motion.moving
     return Track(
@@ -125,46 +126,43 @@ def _passes(recording: Recording, position: FloatArray, motion: Motion) -> tuple
     return ways
 
 
-def _binned(position: FloatArray, feedback: FloatArray, edges: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Median feedback of each bin, and its sample farthest from the straight line through the whole."""
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """Feedback of the passes of one direction, less a straight line, in bins of the position."""
+
+    rate: float  # of the line [% of range per % of travel]
+    flat: FloatArray  # (k,) median of each bin; nan: not passed
+    extreme: FloatArray  # (k,) the sample farthest from that
+
+    def medians(self, middles: FloatArray) -> FloatArray:
+        """Median feedback at the middle of each bin [% of range]."""
+        curve: FloatArray = self.flat + self.rate * middles
+        return curve
+
+
+def _binned(position: FloatArray, feedback: FloatArray, edges: FloatArray) -> _Way:
     count = edges.size - 1
-    medians, extremes = np.full(count, np.nan), np.full(count, np.nan)
-    if position.size < 3:
-        return medians, extremes
+    flat, extremes = np.full(count, np.nan), np.full(count, np.nan)
+    if position.size < 3 or np.ptp(position) < BIN_PCT:
+        return _Way(1.0, flat, extremes)
+    rate = float(np.polynomial.polynomial.polyfit(position, feedback, 1)[1])
+    residual = feedback - rate * position
     place = np.clip(np.searchsorted(edges, position, side="right") - 1, 0, count - 1)
-    order = np.lexsort((feedback, place))
-    place, feedback, position = place[order], feedback[order], position[order]
+    order = np.lexsort((residual, place))
+    place, residual = place[order], residual[order]
     starts = np.flatnonzero(np.diff(np.concatenate(([-1], place))))
     ends = np.append(starts[1:], place.size)
-    medians[place[starts]] = 0.5 * (feedback[(starts + ends - 1) // 2] + feedback[(starts + ends) // 2])
-    rate = _rate(edges[:-1] + BIN_PCT / 2, medians)
-    flat = feedback - rate * (position - (edges[place] + BIN_PCT / 2))
-    away = flat - medians[place]
+    flat[place[starts]] = 0.5 * (residual[(starts + ends - 1) // 2] + residual[(starts + ends) // 2])
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        extremes[place[start]] = flat[start + int(np.abs(away[start:end]).argmax())]
-    return medians, extremes
+        inside = residual[start:end]
+        extremes[place[start]] = inside[int(np.abs(inside - flat[place[start]]).argmax())]
+    return _Way(rate, flat, extremes)
 
 
-def _rate(middles: FloatArray, medians: FloatArray) -> float:
-    known = np.isfinite(medians)
-    if np.count_nonzero(known) < 2:
-        return 1.0
-    return float(np.median(np.diff(medians[known]) / np.diff(middles[known])))
-
-
-def _spots(
-    middles: FloatArray, medians: FloatArray, extremes: FloatArray, channel: Noise
-) -> list[tuple[float, float, float]]:
+def _spots(middles: FloatArray, way: _Way, channel: Noise) -> list[tuple[float, float, float]]:
     """Places (from, to, depth) at which the feedback of one way leaves its neighbourhood."""
-    rate = _rate(middles, medians)
-    flat, far = medians - rate * middles, extremes - rate * middles
-    reach = round(WITHIN_PCT / BIN_PCT)
-    padded = np.pad(flat, reach, constant_values=np.nan)
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-    with np.errstate(all="ignore"):
-        neighbourhood = np.array(
-            [np.median(row[np.isfinite(row)]) if np.isfinite(row).any() else np.nan for row in windows]
-        )
+    flat, far = way.flat, way.extreme
+    neighbourhood = _neighbourhood(flat, round(WITHIN_PCT / BIN_PCT))
     away = np.where(np.abs(far - neighbourhood) > np.abs(flat - neighbourhood), far, flat) - neighbourhood
     scatter = 1.4826 * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
     least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, 1.6 * channel.band)
@@ -174,10 +172,20 @@ def _spots(
         low, high, depth = middles[place] - BIN_PCT / 2, middles[place] + BIN_PCT / 2, float(away[place])
         if found and low - found[-1][1] <= _JOIN_PCT / 2:
             start, _, deepest = found[-1]
-            found[-1] = (start, high, depth if abs(depth) > abs(deepest) else deepest)
+            found[-1] = (start, float(high), depth if abs(depth) > abs(deepest) else deepest)
         else:
-            found.append((low, high, depth))
+            found.append((float(low), float(high), depth))
     return found
+
+
+def _neighbourhood(flat: FloatArray, reach: int) -> FloatArray:
+    """Median of the bins around each bin; nan where none was passed."""
+    padded = np.pad(flat, reach, constant_values=np.nan)
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    medians = np.full(flat.size, np.nan)
+    passed = np.isfinite(windows).any(axis=1)
+    medians[passed] = np.nanmedian(windows[passed], axis=1)
+    return medians
 
 
 def _matched(
