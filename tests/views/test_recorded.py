@@ -150,6 +150,13 @@ def test_typed_and_recorded_values_stand_side_by_side() -> None:
     assert "Stroke time, closing 12.60 s 0.24 s 12.60 s 0.25 s 0.00 s yes" in text
 
 
+def test_page_one_counts_samples_and_the_differences_between_typed_and_recorded() -> None:
+    records = recordings.records("healthy", {"strokes": [{"direction": "open", "time_s": 14.9}]})
+    text = said(parts_of("front_page", records))
+    assert "rows of this tag and 4981 recorded samples used, 1 set aside, 1 flag raised." in text
+    assert "Typed and recorded differ by 2.31 s" in said(parts_of("problems", records))
+
+
 def test_a_typed_value_without_an_uncertainty_is_not_called_agreeing() -> None:
     records = recordings.records("healthy", {"strokes": [{"direction": "open", "time_s": 14.9}]}, instruments=())
     assert "not known: an uncertainty is missing" in said(parts_of("typed_and_recorded", records))
