@@ -13,6 +13,7 @@ from kit.calculations.logs.noise import Noise
 _SHARES: Final = (0.5, 0.25, 0.12, 0.06)  # of the stretch: the end that is averaged, longest first
 _LONGEST_S: Final = 10.0
 _FEWEST: Final = 3
+_ALIKE: Final = 1.2  # neighbouring samples of a recorder are not quite independent
 _SPREAD: Final = (0.02, 0.98)  # a lost contact or two in a hundred is no motion
 _FEW_SAMPLES: Final = 50
 _LOOSE_PCT: Final = 0.1  # what still counts as at rest, with the difference in the uncertainty
@@ -56,7 +57,8 @@ def rest_of(
     **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
     samples at least), the longest whose two halves agree within three standard deviations of their
     difference; where none does, the shortest whose halves agree within ``loose``, with a third of the
-    difference added to the uncertainty. A channel that swings by more than noise does is not at rest.
+    difference added to the uncertainty. The standard uncertainty of the mean is taken 1.2 times as great as that of
+    independent samples. A channel that swings by more than noise does is not at rest.
 
     Examples
     --------
@@ -91,7 +93,7 @@ def _is_still(rest: Rest, noise: Noise, loose: float) -> bool:
 def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:
     half = values.size // 2
     drift = float(values[values.size - half :].mean() - values[:half].mean()) if half else 0.0
-    deviation = noise.of_mean(values.size)
+    deviation = _ALIKE * noise.of_mean(values.size)
     spread = float(np.ptp(values))
     if values.size > _FEW_SAMPLES and spread > 2.0 * noise.band:
         low, high = np.quantile(values, _SPREAD)

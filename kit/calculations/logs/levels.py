@@ -204,9 +204,8 @@ def _flat(
         slope = _slope(time_s[first : last + 1], command[first : last + 1])
         drifts = abs(slope) * float(time_s[last] - time_s[first])
         seen = max(LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (12.0 / (last - first + 1)) ** 0.5)
-        if drifts <= seen or not any(
-            rate * slope > 0.0 and slope / rate > _RAMP_SHARE for rate in _rates_beside(time_s, command, first, last)
-        ):
+        steepest = max(_rates_beside(time_s, command, first, last), key=abs, default=0.0)
+        if drifts <= seen or steepest * slope <= 0.0 or slope / steepest <= _RAMP_SHARE:
             kept.append((first, last))
     return kept
 

@@ -13,7 +13,7 @@ from kit.calculations.arrays import FloatArray, series
 
 _QUIET_SHARE: Final = 0.3  # the part of the time in which nothing but noise happens, at least
 _NORMAL_QUANTILE: Final = 0.3853204664075676  # what 30 % of standard normal values stay below in magnitude
-_NORMAL_MEDIAN: Final = 0.6744897501960817
+_NORMAL_MEAN: Final = 0.7978845608028654  # of the magnitude of standard normal values
 _BLOCK: Final = 50
 _LEAST_OF_MANY: Final = 1.3
 _SECOND_DIFFERENCE: Final = 6.0**0.5  # root of 1 + 4 + 1
@@ -113,8 +113,8 @@ def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
 
     Notes
     -----
-    **House definition**: the least of the same estimate over blocks of 50 samples, 1.3 times over, since the least
-    of many estimates is too small.
+    **House definition**: the least mean magnitude of second differences over blocks of 50 samples, scaled to the
+    standard deviation of normal noise, 1.3 times over, since the least of many estimates is too small.
     """
     channel = series(values, "values")
     usable = channel[np.isfinite(channel)]
@@ -123,7 +123,7 @@ def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
         return noise
     blocks = usable[: count * _BLOCK].reshape(count, _BLOCK)
     second = np.abs(blocks[:, 2:] - 2.0 * blocks[:, 1:-1] + blocks[:, :-2])
-    least = float(np.median(second, axis=1).min()) / _NORMAL_MEDIAN / _SECOND_DIFFERENCE
+    least = float(second.mean(axis=1).min()) / _NORMAL_MEAN / _SECOND_DIFFERENCE
     floor = noise.quantum / 12.0**0.5 if noise.flickers else 0.0
     return Noise(min(noise.deviation, max(_LEAST_OF_MANY * least, floor)), noise.quantum, noise.flickers)
 

@@ -21,6 +21,7 @@ FULL_STROKE_PCT: Final = 90.0
 REST_S: Final = 60.0
 LEAD_S: Final = 5.0
 _NEARLY: Final = 0.98  # a level is cut short by the samples at its ends
+_HARDLY_AT_REST: Final = 0.4
 _LEAST_LOSS_S: Final = 0.2
 _FEWEST_LOST: Final = 2
 
@@ -35,11 +36,20 @@ class Channels:
 
 
 def channels_of(recording: Recording) -> Channels:
-    """Noise of command and travel; the command while the signal was lost does not count."""
+    """Noise of command and travel; the command while the signal was lost does not count.
+
+    Notes
+    -----
+    **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
+    valve is hardly ever at rest, and the quietest stretch stands.
+    """
     lost = recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
     travel = noise_of(recording.travel_pct, recording.interval_s)
-    return Channels(noise_of(command, recording.interval_s), travel, quietest_noise(recording.travel_pct, travel))
+    quiet = quietest_noise(recording.travel_pct, travel)
+    if quiet.deviation < _HARDLY_AT_REST * travel.deviation:
+        travel = quiet
+    return Channels(noise_of(command, recording.interval_s), travel, quiet)
 
 
 def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None = None) -> tuple[Segment, ...]:

@@ -20,6 +20,8 @@ PROFILE_STEP_PCT: Final = 5.0
 _INNER_PCT: Final = (5.0, 95.0)
 _FEWEST_PAUSES: Final = 3
 _REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
+_NEARLY_WHOLE: Final = 0.2
+_MOST: Final = 0.8
 _SAMPLES_A_PERIOD: Final = 6.0
 _LEAST_PAUSE_SHARE: Final = 0.05
 
@@ -64,9 +66,9 @@ def reduce_stroke(
     -----
     **House definition**: the stroke time runs from half of the command's step to the last entry into 0.5 % of
     travel about the final position. Pauses between 5 and 95 % of travel are pulses where there are three or
-    more and their periods and lengths vary by less than 30 % (1.4826 MAD over median; the lengths by no
-    more than sampling lets them); the duty is the share of time
-    in motion from the first start to the last start between them.
+    more, four in five of their distances are whole multiples of one period to within a fifth, and their lengths
+    vary by less than 30 % (1.4826 MAD over median), or no more than sampling lets them; the duty is what the
+    pauses leave of the period.
     """
     response = step_response(recording, segment, channels, ideal)
     if response is None:
@@ -112,21 +114,35 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     starts = np.array([times[last + 1] for _, last in pauses])
     stops = np.array([times[first - 1] for first, _ in pauses])
     offs, periods = starts - stops, np.diff(starts)
+    period, regular = _period(periods)
     known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
-    regular = _scatter(offs) < known and _scatter(periods) < _REGULAR * float(np.median(periods))
-    off_share = float(offs[1:].sum() / (starts[-1] - starts[0]))
-    if float(np.median(periods)) < _SAMPLES_A_PERIOD * recording.interval_s:
-        return len(pauses), True, none("the pulses are too short for this sampling to tell their duty")
+    regular = regular and _scatter(offs) < known
+    off_share = float(offs.mean()) / period
     if off_share < _LEAST_PAUSE_SHARE or not regular:
         return len(pauses), False, none("the pauses on the way are not regular")
-    half_width = 100.0 * (motion.window_s + recording.interval_s) / float(periods.mean())
+    if period < _SAMPLES_A_PERIOD * recording.interval_s:
+        return len(pauses), True, none("the pulses are too short for this sampling to tell their duty")
+    half_width = 100.0 * (motion.window_s + recording.interval_s) / period
     duty = LogFigure(
         100.0 * (1.0 - off_share),
         at_s=float(starts[0]),
         components=(sampling(half_width, "%", "starts and stops of the pulses"),),
-        beside={"period_s": float(periods.mean()), "pauses": float(len(pauses))},
+        beside={"period_s": period, "pauses": float(len(pauses))},
     )
     return len(pauses), True, duty
+
+
+def _period(distances: FloatArray) -> tuple[float, bool]:
+    """Period of pulses from the distances of their starts, and whether those are whole multiples of it.
+
+    A pause that noise hid leaves a distance of two periods or more.
+    """
+    shortest = float(np.quantile(distances, 0.1))
+    single = distances[np.round(distances / shortest) == 1]
+    period = float(np.median(single)) if single.size else shortest
+    multiples = distances / period
+    whole = np.abs(multiples - np.round(multiples)) < _NEARLY_WHOLE
+    return period, bool(np.mean(whole) >= _MOST and single.size >= 2)
 
 
 def _scatter(values: FloatArray) -> float:

@@ -18,10 +18,11 @@ from kit.calculations.logs.recording import Recording
 BIN_PCT: Final = 0.5
 WITHIN_PCT: Final = 2.0
 DEVIATIONS: Final = 6.0
-_LEAST_SPIKE_PCT: Final = 0.5
+_LEAST_SPIKE_PCT: Final = 1.0
 _JOIN_PCT: Final = 2.0
 _END_PCT: Final = 2.0
 _LEAST_PASS_PCT: Final = 3.0
+_HEADING_S: Final = 0.3
 _PLAY_PCT: Final = 1.0
 _LEAST_COVERED: Final = 0.5
 _TRACK: Final = "% of track"
@@ -78,7 +79,7 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
     -----
     **House definition** (common practice, no source): a spot is bad where the feedback differs from the line
     through the medians of the bins within 2 % of travel by more than six times the scatter there (1.4826 MAD) and by
-    0.5 % of range; it is a dropout where it is seen at the same place, within 2 %, both ways. Only passes of 3 % of
+    1 % of range; it is a dropout where it is seen at the same place, within 2 %, both ways. Only passes of 3 % of
     travel and more count, from 1 % after their start on, when all play is taken up.
     """
     if recording.feedback_pct is None or recording.position_pct is None:
@@ -122,8 +123,17 @@ def _passes(recording: Recording, position: FloatArray, motion: Motion) -> tuple
         start = position[place][np.isfinite(position[place])][:1]
         with np.errstate(invalid="ignore"):
             beyond = np.abs(position[place] - start) > _PLAY_PCT if start.size else np.zeros(0, dtype=bool)
-        ways[0 if signs[first] > 0 else 1][place] |= beyond & motion.moving[place]
+        onward = _heading(position[place], recording.interval_s) == signs[first]
+        ways[0 if signs[first] > 0 else 1][place] |= beyond & onward & motion.moving[place]
     return ways
+
+
+def _heading(position: FloatArray, interval_s: float) -> FloatArray:
+    """Sign of the way that the position goes over 0.3 s to either side, or the next sample."""
+    reach = max(1, round(_HEADING_S / interval_s)) if interval_s > 0 else 1
+    padded = np.pad(position, reach, mode="edge")
+    with np.errstate(invalid="ignore"):
+        return np.nan_to_num(np.sign(padded[2 * reach :] - padded[: -2 * reach]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

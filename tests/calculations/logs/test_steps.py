@@ -52,7 +52,7 @@ def test_a_first_order_lag_has_the_times_of_its_closed_form(
 
 @pytest.mark.parametrize("interval_s", [0.001, 0.01, 0.1])
 def test_a_swinging_response_overshoots_by_its_closed_form(interval_s: float) -> None:
-    """Overshoot exp(-pi z / sqrt(1 - z^2)); z = 0.5 and wn = 2: 16.303353 %, of a step of 20 %; last entry 4.038187 s."""
+    """exp(-pi z / sqrt(1 - z^2)) with z = 0.5, wn = 2: 16.303353 % of the step; last entry at 4.038187 s."""
     found = reduced(stepped(second_order(0.5, 2.0), interval_s=interval_s, offset=0.37))
     assert found.overshoot.value == pytest.approx(0.2 * 16.303353, abs=0.001 * (1 + 10 * interval_s))
     assert found.settling_time.value + found.step_s - 10.0 == pytest.approx(4.038187, abs=2e-4 + interval_s**2)
