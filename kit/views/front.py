@@ -88,7 +88,7 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
         no_fail_actions="No fail test was recorded: the fail action is not proven.",
         instruments=instrument_table(used) if used else None,
         no_instruments="No instrument was used.",
-        data_quality=_data_quality(records),
+        data_quality=_data_quality(records, assessment),
         signatures=(
             ("Executed by", visit.technician if visit else ""),
             ("Checked by", visit.checked_by if visit else ""),
@@ -169,12 +169,14 @@ def _causes(stage: StageResult | None) -> list[str]:
     return [f"Probable cause, to be confirmed on site: {each.pattern}. {each.evidence}" for each in causes]
 
 
-def _data_quality(records: TagRecords) -> str:
+def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
     used = sum(len(rows) for rows in records.tables.values())
+    logs = [log.reduction.recording for stage in assessment.stages for log in stage.logs if log.reduction is not None]
+    samples = f" and {sum(len(each) for each in logs)} recorded samples" if logs else ""
     rows_aside = {(each.file, each.row) for each in records.problems if each.set_aside}
-    flags = sum(not each.set_aside for each in records.problems)
+    flags = sum(not each.set_aside for each in (*records.problems, *assessment.problems))
     raised = "1 flag raised" if flags == 1 else f"{flags} flags raised"
-    said = f"{used} rows of this tag used, {len(rows_aside)} set aside, {raised}."
+    said = f"{used} rows of this tag{samples} used, {len(rows_aside)} set aside, {raised}."
     return f"{said} Nothing was corrected." + (
-        " The list is under Problems in the records." if records.problems else ""
+        " The list is under Problems in the records." if records.problems or assessment.problems else ""
     )

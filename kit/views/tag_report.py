@@ -153,7 +153,10 @@ def settings_and_adjustments(records: TagRecords, assessment: TagAssessment) -> 
 def readings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Every reading of the newest visit, as left and as found."""
     newest = [stage for stage in assessment.stages if stage.visit == assessment.visit]
-    return [_sheet(evidence.readings_sheet(records, newest))]
+    sheet = evidence.readings_sheet(records, newest)
+    if sheet.missing and any(stage.logs for stage in newest):
+        return [_missing("No stroke reading was typed; those of the holds stand under Recordings.")]
+    return [_sheet(sheet)]
 
 
 def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[Part]:

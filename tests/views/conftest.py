@@ -15,13 +15,14 @@ from kit.records.model import TagRecords
 from kit.views import tag_report
 from kit.views.exporter import ReportExporter, plotly_script
 from kit.views.parts import Figure, Part
-from tests.views import made
+from tests.views import made, recordings
 
 PARTS = (
     "front_page",
     "checks",
     "punch_list",
     "fail_actions",
+    "recordings",
     "calibration",
     "hysteresis",
     "feedback",
@@ -81,14 +82,26 @@ def page() -> str:
 @pytest.fixture
 def report_file(tmp_path: Path, page: str) -> Path:
     """The page in a folder as the batch lays it out, with the shared script."""
-    (tmp_path / "assets").mkdir()
-    (tmp_path / "assets" / "plotly.min.js").write_bytes(plotly_script())
-    folder = tmp_path / "tags" / "FV-1"
-    folder.mkdir(parents=True)
-    (folder / "report.html").write_text(page, encoding="utf-8")
-    return folder / "report.html"
+    return _laid_out(tmp_path, page)
 
 
 @pytest.fixture
 def make_notebook() -> Callable[[TagRecords], nbformat.NotebookNode]:
     return executed
+
+
+@pytest.fixture
+def recorded_report_file(tmp_path: Path) -> Path:
+    """The page of a tag whose whole record is one recording, laid out as the batch does."""
+    logs = (recordings.log("hunting"), recordings.log("bad_spot", says="b"))
+    notebook = executed(recordings.records("hunting", logs=logs))
+    return _laid_out(tmp_path, str(ReportExporter().from_notebook_node(notebook)[0]))
+
+
+def _laid_out(folder: Path, page: str) -> Path:
+    (folder / "assets").mkdir()
+    (folder / "assets" / "plotly.min.js").write_bytes(plotly_script())
+    tag = folder / "tags" / "FV-1"
+    tag.mkdir(parents=True)
+    (tag / "report.html").write_text(page, encoding="utf-8")
+    return tag / "report.html"

@@ -94,6 +94,24 @@ def test_the_page_fits_its_window(open_page: Any, report_file: Path, width: int)
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
+def test_every_figure_of_a_recording_is_drawn(open_page: Any, recorded_report_file: Path) -> None:
+    count = recorded_report_file.read_text(encoding="utf-8").count('class="figure"')
+    page = open_page(recorded_report_file)
+    page.wait_for_selector(".figure.drawn")
+    assert count > 12
+    assert page.locator(".figure:has(.main-svg)").count() == count
+    assert page.locator(".undrawn:visible").count() == 0
+
+
+@pytest.mark.parametrize("width", [820, 1280])
+def test_the_page_of_a_recording_fits_its_window(open_page: Any, recorded_report_file: Path, width: int) -> None:
+    page = open_page(recorded_report_file, viewport={"width": width, "height": 900})
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    widths = page.locator(".figure .main-svg").evaluate_all("all => all.map(each => each.getAttribute('width'))")
+    assert set(widths) == {"680"}
+
+
 def test_a_figure_takes_the_colours_of_a_dark_theme(open_page: Any, report_file: Path) -> None:
     def paper_of(scheme: str) -> Any:
         page = open_page(report_file, color_scheme=scheme)

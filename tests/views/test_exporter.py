@@ -15,7 +15,7 @@ import kit.views
 from kit.records.model import TagRecords
 from kit.views.exporter import ReportExporter
 from kit.views.parts import PLOTLY_MIME
-from tests.views import made
+from tests.views import made, recordings
 
 NASTY = "<i>\"quoted\" & 'so'</i> -->"
 
@@ -41,6 +41,15 @@ def test_a_stock_export_gives_the_same_bytes_for_text_full_of_quotes(
     )
     notebook = make_notebook(records)
     assert stock_export(notebook, tmp_path) == ReportExporter().from_notebook_node(notebook)[0]
+
+
+def test_a_stock_export_gives_the_same_bytes_for_a_recording(
+    make_notebook: Callable[[TagRecords], nbformat.NotebookNode], tmp_path: Path
+) -> None:
+    notebook = make_notebook(recordings.records("healthy"))
+    page = str(ReportExporter().from_notebook_node(notebook)[0])
+    assert stock_export(notebook, tmp_path) == page
+    assert len(page.encode()) < 300_000
 
 
 def test_one_exporter_serves_many_notebooks(notebook: nbformat.NotebookNode, page: str) -> None:

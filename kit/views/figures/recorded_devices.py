@@ -145,10 +145,10 @@ def _spot_marks(spots: Sequence[BadSpot]) -> list[Trace]:
         ("One way only", "diamond-open", [each for each in spots if not each.is_confirmed]),
     ):
         for each in chosen:
-            stem = {"type": "scatter", "mode": "lines", "x": [round(each.position_pct, 2)] * 2, "showlegend": False}
-            stem |= {"y": [0.0, round(each.depth_pct, 2)], "yaxis": "y2", "line": {"color": LIMIT, "width": 1.4}}
-            traces.append({**stem, "hoverinfo": "skip"})
+            x, y = round(each.position_pct, 2), round(each.depth_pct, 2)
+            stem: Trace = {"type": "scatter", "mode": "lines", "name": name, "x": [x, x], "y": [0.0, y], "yaxis": "y2"}
+            traces.append({**stem, "line": {"color": LIMIT, "width": 1.4}, "showlegend": False, "hoverinfo": "skip"})
         if chosen:
-            x, y = [each.position_pct for each in chosen], [each.depth_pct for each in chosen]
-            traces.append(markers(name, x, y, LIMIT, symbol, size=9, yaxis="y2"))
+            at, depths = [each.position_pct for each in chosen], [each.depth_pct for each in chosen]
+            traces.append(markers(name, at, depths, LIMIT, symbol, size=9, yaxis="y2"))
     return traces
