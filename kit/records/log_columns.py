@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -21,6 +21,7 @@ from kit.contract.recordings import LOGS
 from kit.records.csv_files import decode, delimiter_of
 from kit.records.draft import Draft, draft_table
 from kit.records.files import FileBytes, known_headings, parse
+from kit.records.log_table import LogColumns, extent_problem, extents
 from kit.records.model import Problem
 from kit.records.raw import RawTable, UnreadableFileError, as_texts, find_header, header_key
 
@@ -30,21 +31,6 @@ _BLANKS: Final = ["", "nan", "NaN", "NAN", "-", "n/a", "N/A", "null"]
 _MOST_PROBLEMS: Final = 40
 _MOST_ODD: Final = 0.2  # of the rows: a file with more odd cells goes the tolerant way as a whole
 _NAMES: Final = {header_key(column): column for column in LOGS.columns}
-
-
-@dataclass(slots=True)
-class LogColumns:
-    """The columns of a recording, as far as they are there; shape (n,) each. ``bad`` rows are set aside."""
-
-    rows: NDArray[np.int64]
-    numbers: dict[str, NDArray[np.float64]]
-    time_s: NDArray[np.float64]  # nan: no time
-    start: str  # the first time stamp with its zone; "" where the recording has time_s
-    bad: NDArray[np.bool_]
-    problems: list[Problem] = field(default_factory=list)
-
-    def __len__(self) -> int:
-        return int(self.rows.size)
 
 
 def read_columns(file: FileBytes) -> LogColumns:
@@ -328,25 +314,3 @@ def _summed(file: str, rest: list[Problem]) -> list[Problem]:
     first = rest[0]
     text = f"{first.problem} And {len(rest) - 1} more places like the ones above." if len(rest) > 1 else first.problem
     return [Problem(file, first.row, first.column, first.value, text, "", any(each.set_aside for each in rest))]
-
-
-def extents(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and last place of each run of True."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
-
-
-def extent_problem(
-    file: str,
-    rows: NDArray[np.int64],
-    place: tuple[int, int],
-    column: str,
-    value: str,
-    text: str,
-    *,
-    set_aside: bool,
-) -> Problem:
-    """One problem for neighbouring rows: it stands at the first and names the last."""
-    first, last = int(rows[place[0]]), int(rows[place[1]])
-    where = f"{text} (to row {last})" if last > first else text
-    return Problem(file, first, column, value, where, "", set_aside)

@@ -8,9 +8,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.records.files import FileBytes
-from kit.records.log_columns import LogColumns, extent_problem, extents, read_columns
 from kit.records.log_flags import suspicions
+from kit.records.log_table import LogColumns, extent_problem, extents
 from kit.records.model import LogFile, Problem, RowCount, SignalRange, Tag
 from kit.records.raw import UnreadableFileError
 from kit.records.recording import Recording
@@ -38,6 +37,10 @@ def read_log(log: LogFile, tag: Tag) -> LogReading:
     Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
     begins and, for more than one, the row at which it ends.
     """
+    # These come with pandas and all that reads files, which the report of typed records does without.
+    from kit.records.files import FileBytes
+    from kit.records.log_columns import read_columns
+
     try:
         columns = read_columns(FileBytes(log.file, log.data))
     except UnreadableFileError as error:

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.records.log_columns import extents
+from kit.records.log_table import extents
 from kit.records.model import Problem
 from kit.records.recording import Recording
 

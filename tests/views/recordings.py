@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.reduce import Reduction, reduce_recording
 from kit.records.log_files import read_log
 from kit.records.model import LogFile, TagRecords
+from kit.records.recording import Recording
 from kit.records.rows import Rows
 from kit.virtual import (
     BadSpot,

@@ -11,8 +11,8 @@ from kit.assessment import assess_tag
 from kit.assessment.model import LogResult, TagAssessment
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, noise, none
-from kit.calculations.logs.recording import Recording
 from kit.records.model import SignalRange, TagRecords
+from kit.records.recording import Recording
 from kit.views import recorded, recorded_tables, tag_report
 from kit.views.parts import Figure, Part, Section
 from kit.views.recorded_tables import figure_cell

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.assessment.model import LogResult
-from kit.calculations.logs.recording import Recording, Segment
 from kit.calculations.logs.reduce import Reduction
+from kit.records.recording import Recording, Segment
 from kit.views import recorded, tag_report
 from kit.views.figures.behaviour import restless, trials_figure
 from kit.views.figures.losses import expected_pct, first_motion_s, loss_figure

@@ -10,11 +10,11 @@ from itertools import pairwise
 import numpy as np
 
 from kit.calculations.logs.figures import LogFigure
-from kit.calculations.logs.recording import Recording
 from kit.calculations.logs.reduce import Reduction, reduce_recording
 from kit.calculations.logs.smallest import smallest_command
 from kit.calculations.logs.steps import StepResponse
 from kit.calculations.signal import ideal_position_pct, to_percent
+from kit.records.recording import Recording
 from kit.virtual import (
     Logger,
     Recorded,
