@@ -30,6 +30,8 @@ def electrical_findings(rows: Rows, day: Day) -> list[Finding]:
     if not len(rows):
         return []
     cell = {name: rows[name].astype(float) for name in rows.columns if name.endswith(("_v", "_ohm", "_mohm"))}
+    for name in ("supply_nominal_v", "supply_idle_v"):  # what is divided by; 0 V gives no percentage
+        cell[name] = np.where(cell[name] > 0, cell[name], np.nan)
     deviation = supply_deviation_pct(cell["supply_running_v"], cell["supply_nominal_v"])
     dip = supply_dip_pct(cell["supply_idle_v"], cell["supply_running_v"])
     margin = loop_margin_v(cell["loop_supply_v"], cell["loop_ohm"], cell["device_min_v"])

@@ -5,9 +5,11 @@ from kit.virtual.logger import Logger, Recorded, sample
 from kit.virtual.motion import Motion
 from kit.virtual.population import random_valve
 from kit.virtual.recording import simulate
+from kit.virtual.responses import Response, TrueSegment
 from kit.virtual.routine import Piece, Routine
 from kit.virtual.simulator import run_motion
-from kit.virtual.truth import Hunting, Response, SwitchEvent, TrueSegment, Truth, truth_of
+from kit.virtual.small_steps import SmallSteps
+from kit.virtual.truth import Hunting, SwitchEvent, Truth, truth_of
 from kit.virtual.valve import (
     BadSpot,
     Controller,
@@ -35,6 +37,7 @@ __all__ = [
     "Response",
     "Routine",
     "SignalLoss",
+    "SmallSteps",
     "Supply",
     "SwitchEvent",
     "TrueSegment",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from kit.calculations.signal import ideal_position_pct, ideal_slope
@@ -32,6 +33,11 @@ class _Band:
     pulsed: bool
 
     @property
+    def starts_again_pct(self) -> float:
+        """Change the same way that starts the motor once more."""
+        return self.start_pct - self.stop_pct + self.coast_pct
+
+    @property
     def sticks_between_pulses(self) -> bool:
         """The stem sticks anew in every pause, so that what it lags by at the end depends on the pulses."""
         return self.pulsed and self.stick_pct > 0.0
@@ -41,7 +47,7 @@ class _Band:
         return self.coast_pct > self.start_pct + self.stop_pct
 
 
-def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | None:
+def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bool = False) -> float | None:
     """Command reversal that brings no travel of the stem [% of command range]; None where it depends on more.
 
     Parameters
@@ -50,16 +56,20 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | 
         One whose coast is alike in both directions.
     command_pct : float
         Where it is asked, away from the ends [% of command range].
+    at_once : bool
+        The command is reversed in one step. False: it goes back slowly or in small steps, each answered, counted
+        from the command at which the stem last moved.
 
     Notes
     -----
     **House definition**, worked out from the model's own rules. With start threshold s (half the dead band), stop
     threshold h, coast C, backlash b behind the take-off, stiction S and jump J, all in % of travel: at rest after
     opening the error is h - C. A reversal must reach s + h - C to start the motor, and moves the take-off by its own
-    size less 2 (h - C); the stem follows after b + 2 S - J. So the dead band is the greater of s + h - C and
-    2 (h - C) + b + 2 S - J. It holds where the motor is at full speed when it is switched off, with the slope of the
-    characteristic at ``command_pct``. None for a valve that hunts, and for one that both sticks and is pulsed: it
-    sticks anew in every pause.
+    size less 2 (h - C); the stem follows after b + 2 S - J. At once, the dead band is therefore the greater of
+    s + h - C and 2 (h - C) + b + 2 S - J. Slowly, the motor starts at s + h - C and again after each s - h + C, and
+    the dead band is the first of these that reaches the second figure. It holds where the motor is at full speed when
+    it is switched off, with the slope of the characteristic at ``command_pct``. None for a valve that hunts, and for
+    one that both sticks and is pulsed: it sticks anew in every pause.
 
     Examples
     --------
@@ -72,16 +82,23 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | 
     starts = band.start_pct + band.stop_pct - band.coast_pct
     slack = band.play_after_pct + 2.0 * band.stick_pct - band.slip_pct
     follows = 2.0 * (band.stop_pct - band.coast_pct) + slack
-    return round(max(starts, follows) * band.command_per_travel, 12)
+    reversal = max(starts, follows) if at_once else _first_start(starts, band.starts_again_pct, follows)
+    return round(reversal * band.command_per_travel, 12)
 
 
-def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float | None:
-    """Smallest further step the same way that moves the stem [% of command range]; None where it depends on more.
+def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bool = False) -> float | None:
+    """Smallest further change the same way that moves the stem [% of command range]; None where it depends on more.
+
+    Parameters
+    ----------
+    valve, command_pct, at_once
+        As for :func:`dead_band_pct`.
 
     Notes
     -----
     **House definition**. As for :func:`dead_band_pct`: the error at rest is h - C, so that the motor starts after
-    s - h + C, and the stem breaks away after J: the greater of the two.
+    s - h + C, and the stem breaks away after J. At once: the greater of the two; slowly: the first multiple of
+    s - h + C that reaches J.
 
     Examples
     --------
@@ -91,8 +108,9 @@ def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0) -> float |
     band = _band(valve, command_pct)
     if band.hunts or band.sticks_between_pulses:
         return None
-    starts = band.start_pct - band.stop_pct + band.coast_pct
-    return round(max(starts, band.slip_pct) * band.command_per_travel, 12)
+    starts = band.starts_again_pct
+    further = max(starts, band.slip_pct) if at_once else _first_start(starts, starts, band.slip_pct)
+    return round(further * band.command_per_travel, 12)
 
 
 def hysteretic_error_pct(valve: VirtualValve, *, command_pct: float = 50.0, of_feedback: bool = False) -> float | None:
@@ -190,3 +208,8 @@ def _band(valve: VirtualValve, command_pct: float) -> _Band:
         command_per_travel=slope / steepness,
         pulsed=min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0,
     )
+
+
+def _first_start(first_pct: float, again_pct: float, reaches_pct: float) -> float:
+    """The first of first, first + again, first + 2 again, ... that reaches a level."""
+    return first_pct + max(0, math.ceil((reaches_pct - first_pct) / again_pct - 1e-9)) * again_pct

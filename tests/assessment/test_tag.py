@@ -436,3 +436,9 @@ def test_rows_that_were_set_aside_are_not_called_missing():
     problem = Problem("records/readings-a.csv", 7, "command_V", "5", "volts on a 4-20 mA loop", "T", set_aside=True)
     made = dataclasses.replace(records({}, limit("inaccuracy", plus_minus=1)), problems=(problem,))
     assert only(assess_tag(made), "inaccuracy").reason == "no rows of readings could be used (1 set aside)"
+
+
+def test_a_supply_of_zero_volts_gives_no_percentage():
+    row = {"supply_nominal_v": 0.0, "supply_idle_v": 0.0, "supply_running_v": 23.0}
+    checks = assess_tag(records({"electrical": [row]}, limit("supply_dip", maximum=5))).stages[0].checks
+    assert [(each.check, each.verdict) for each in checks] == [("supply_dip", "not_tested")]

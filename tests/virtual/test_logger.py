@@ -47,10 +47,11 @@ def test_a_faithful_logger_records_the_motion():
 
 
 def test_the_supply_dips_while_the_motor_runs():
-    """25 % at 100 % in 30 s, from 5.1 s on: running at 6 to 12 s, at rest before and from 14 s on."""
+    """25 % at 100 % in 30 s takes 7.5 s: opening from 5.1 s on, closing from 20.1 s on, at rest between."""
     found = recorded(FAITHFUL)
     supply, time = found.column("supply_v"), found.time_s
     assert np.all(supply[(time > 6) & (time < 12)] == 226.0)
+    assert np.all(supply[(time > 21) & (time < 27)] == 226.0)
     assert np.all(supply[(time < 5) | ((time > 14) & (time < 20))] == 230.0)
 
 

@@ -184,6 +184,14 @@ def test_on_loss_of_signal_the_valve_takes_its_fail_action(action, rests_at_pct)
         assert lost.standstill_s == pytest.approx(1.5 + abs(rests_at_pct - 49.75) / 10.0, abs=3 * STEP_S)
 
 
+def test_the_fail_drive_knows_no_pulses():
+    """From 50.25 % (reached from above, no coast) at the motor's own 4 %/s, whatever its speed setting."""
+    valve = with_motor(PLAIN, close_setting_pct=40.0)
+    routine = Routine(60).rest(10).hold(50, 20).lose_signal(30)
+    lost = truth_of(run_motion(valve, routine), valve, routine).responses[-1]
+    assert lost.standstill_s == pytest.approx(0.5 + 50.25 / 4.0, abs=3 * STEP_S)
+
+
 def test_without_a_live_zero_a_lost_signal_is_a_command_of_0_percent():
     loss = SignalLoss("open")
     valve = VirtualValve(PLAIN.motor, signal_loss=loss, command_range=SignalRange(0.0, 10.0, "V", "0-10 V"))
