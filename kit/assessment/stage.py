@@ -30,6 +30,8 @@ from kit.assessment.potentiometer import potentiometer_findings, sweep_of
 from kit.assessment.readings import feedback_findings, feedback_runs, position_findings, position_runs
 from kit.assessment.strokes import stroke_findings
 from kit.assessment.switches import switch_findings
+from kit.calculations.position import Runs
+from kit.calculations.potentiometer import Sweep
 from kit.contract.checks import CHECKS, TESTS
 from kit.contract.verdicts import Stage, worst_verdict
 from kit.records.model import Limit, Problem
@@ -64,24 +66,10 @@ def assess_stage(
     ``decides``: the stage that gives the tag its verdict has to be whole, so that a limit or a required
     test without data is a gap in it. Any other stage is judged by what was recorded.
     """
-    readings, potentiometer = tables["readings"], tables["potentiometer"]
-    held = log_readings(logs, day.tag, visit, stage)
-    runs, feedback, sweep = (
-        position_runs(readings, day.tag),
-        feedback_runs(readings, day.tag),
-        sweep_of(potentiometer, day.tag),
-    )
-    typed = [
-        *position_findings(readings, runs, day),
-        *feedback_findings(readings, feedback, day),
-        *stroke_findings(tables["strokes"], day),
-        *fail_findings(tables["fail_tests"], day),
-        *switch_findings(tables["switches"], day),
-        *potentiometer_findings(potentiometer, sweep, day),
-        *electrical_findings(tables["electrical"], day),
-        *loop_findings(tables["loop_checks"], day),
-        *precheck_findings(tables["prechecks"]),
-    ]
+    readings, held = tables["readings"], log_readings(logs, day.tag, visit, stage)
+    runs, feedback = position_runs(readings, day.tag), feedback_runs(readings, day.tag)
+    sweep = sweep_of(tables["potentiometer"], day.tag)
+    typed = _typed(tables, (runs, feedback, sweep), day)
     recorded = log_findings(logs, held, day)
     file = logs.results[0].file if logs.results else ""
     findings, differences = compare(typed, recorded, file, day.tag.tag) if recorded else (typed, [])
@@ -106,6 +94,24 @@ def assess_stage(
         logs=logs.results,
     )
     return Staged(result, (*logs.problems, *differences, *recorded_of_typed(logs, tables["strokes"], day)))
+
+
+def _typed(
+    tables: Mapping[str, Rows], reduced: tuple[Runs | None, Runs | None, Sweep | None], day: Day
+) -> list[Finding]:
+    """What the typed rows say on every check."""
+    runs, feedback, sweep = reduced
+    return [
+        *position_findings(tables["readings"], runs, day),
+        *feedback_findings(tables["readings"], feedback, day),
+        *stroke_findings(tables["strokes"], day),
+        *fail_findings(tables["fail_tests"], day),
+        *switch_findings(tables["switches"], day),
+        *potentiometer_findings(tables["potentiometer"], sweep, day),
+        *electrical_findings(tables["electrical"], day),
+        *loop_findings(tables["loop_checks"], day),
+        *precheck_findings(tables["prechecks"]),
+    ]
 
 
 def _limits(day: Day) -> Mapping[str, Limit]:

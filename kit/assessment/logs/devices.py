@@ -13,6 +13,7 @@ from kit.assessment.logs.uncertainty import finding_of
 from kit.calculations.fail_action import fail_target_pct
 from kit.calculations.logs.figures import LogFigure
 from kit.calculations.logs.loss import Loss
+from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.switches import End, switch_lead, switch_makes
 
 CAUSE: Final = "signal_open"  # what a recording shows of a loss is a command that has gone
@@ -80,42 +81,40 @@ def _farthest(pairs: list[tuple[LogFigure, float | None]]) -> tuple[LogFigure, f
 
 
 def _switches(logs: StageLogs, day: Day) -> list[Finding]:
-    found = []
     ends: tuple[End, ...] = ("closed", "open")
+    found = []
     for end in ends:
-        recorded = [
-            each
-            for each in logs.reductions
-            if (each.recording.closed_switch if end == "closed" else each.recording.open_switch) is not None
-        ]
-        if not recorded:
-            continue
-        events = [event for each in recorded for event in each.switch_events]
-        makes = switch_makes(events, end)
-        leads = [switch_lead(each.recording, each.switch_events, each.motion, each.channels, end) for each in recorded]
-        known = [each for each in leads if each.value is not None]
-        lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
-        reset = makes.beside.get("breaks_at_pct")
-        found += [
-            finding_of(
-                f"{end}_switch_position",
-                makes,
-                day,
-                travel_is_feedback=travel_is_feedback(logs),
-                at="" if reset is None else f"resets at {reset:.1f} %",
-                target=_END_PCT[end],
-            ),
-            finding_of(
-                f"{end}_switch_lead",
-                lead,
-                day,
-                travel_is_feedback=travel_is_feedback(logs),
-                at=""
-                if lead.value is None
-                else f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %",
-            ),
-        ]
+        recorded = [each for each in logs.reductions if _has_switch(each, end)]
+        if recorded:
+            found += [_switch_position(recorded, end, logs, day), _switch_lead(recorded, end, logs, day)]
     return found
+
+
+def _has_switch(found: Reduction, end: End) -> bool:
+    return (found.recording.closed_switch if end == "closed" else found.recording.open_switch) is not None
+
+
+def _switch_position(recorded: list[Reduction], end: End, logs: StageLogs, day: Day) -> Finding:
+    makes = switch_makes([event for each in recorded for event in each.switch_events], end)
+    reset = makes.beside.get("breaks_at_pct")
+    return finding_of(
+        f"{end}_switch_position",
+        makes,
+        day,
+        travel_is_feedback=travel_is_feedback(logs),
+        at="" if reset is None else f"resets at {reset:.1f} %",
+        target=_END_PCT[end],
+    )
+
+
+def _switch_lead(recorded: list[Reduction], end: End, logs: StageLogs, day: Day) -> Finding:
+    leads = [switch_lead(each.recording, each.switch_events, each.motion, each.channels, end) for each in recorded]
+    known = [each for each in leads if each.value is not None]
+    lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
+    at = ""
+    if lead.value is not None:
+        at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
+    return finding_of(f"{end}_switch_lead", lead, day, travel_is_feedback=travel_is_feedback(logs), at=at)
 
 
 def _track(logs: StageLogs, day: Day) -> list[Finding]:

@@ -71,51 +71,66 @@ def reduce_recording(
     channels = channels_of(recording)
     parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
-    steps = [
-        step_response(recording, each, channels, ideal)
-        for each in parts
-        if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
-    ]
-    responses = tuple(each for each in steps if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
-    strokes = tuple(
-        stroke
-        for each in parts
-        if each.what in ("stroke_open", "stroke_close")
-        and (stroke := reduce_stroke(recording, each, channels, motion, ideal)) is not None
-    )
+    steps = _step_responses(recording, parts, channels, ideal)
     small = small_step_trials(recording, channels, ideal)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _usual_dead_time(responses))
-    dead_band = smallest_command(trials, "dead_band").value or 0.0
-    rests = tuple(
-        rest
-        for each in parts
-        if each.what == "rest"
-        and (rest := rest_behaviour(recording, each, channels, dead_band_pct=dead_band)) is not None
-    )
-    if any(rest.kind == "hunting" for rest in rests):
-        trials = ()  # a valve that never stands still shows no dead band
+    trials = small + ramp_trials(recording, parts, channels, motion, _usual_dead_time(steps))
+    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band").value or 0.0)
     running, dip = running_supply(recording, motion)
+    ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
     return Reduction(
         recording=recording,
         channels=channels,
         segments=parts,
         motion=motion,
         readings=static_readings(recording, parts, channels),
-        steps=responses,
-        strokes=strokes,
-        trials=trials,
+        steps=steps,
+        strokes=_strokes(recording, parts, channels, motion, ideal),
+        trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
         rests=rests,
         losses=_losses(recording, parts, channels),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
-        starts=starts_per_hour(
-            recording, motion, [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
-        ),
+        starts=starts_per_hour(recording, motion, ramps),
         running_supply_v=running,
         supply_dip_pct=dip,
     )
+
+
+def _step_responses(
+    recording: Recording, parts: Sequence[Segment], channels: Channels, ideal: Callable[[float], float]
+) -> tuple[StepResponse, ...]:
+    found = [
+        step_response(recording, each, channels, ideal)
+        for each in parts
+        if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
+    ]
+    return tuple(each for each in found if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+
+
+def _strokes(
+    recording: Recording,
+    parts: Sequence[Segment],
+    channels: Channels,
+    motion: Motion,
+    ideal: Callable[[float], float],
+) -> tuple[Stroke, ...]:
+    found = [
+        reduce_stroke(recording, each, channels, motion, ideal)
+        for each in parts
+        if each.what in ("stroke_open", "stroke_close")
+    ]
+    return tuple(each for each in found if each is not None)
+
+
+def _rests(
+    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+) -> tuple[Stillness, ...]:
+    found = [
+        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
+    ]
+    return tuple(each for each in found if each is not None)
 
 
 def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:

@@ -76,7 +76,6 @@ class _Answer:
     time_s: FloatArray  # from the last sample before the step on
     along: FloatArray  # travel from its start, in the direction of the response
     noise: Noise
-    command_noise: Noise
     interval_s: float
 
 
@@ -171,20 +170,7 @@ def _figures(
         found = {name: none(_UNFINISHED) for name in names}
         found["dead_time"] = _unfinished_dead_time(recording, change, start, times, travel, channels)
         return found
-    moved = end.value - start.value
-    sign = -1.0 if moved < 0 else 1.0
-    answer = _Answer(
-        change,
-        start,
-        end,
-        sign,
-        abs(moved),
-        times,
-        sign * (travel - start.value),
-        channels.travel,
-        channels.command,
-        recording.interval_s,
-    )
+    answer = _answer(recording, change, (start, end), times, travel, channels)
     gain = _gain(answer, asked)
     least = channels.travel.band + 3.0 * (start.deviation + end.deviation)
     if answer.size <= least:
@@ -207,13 +193,23 @@ def _unfinished_dead_time(
     moved = float(travel[-1]) - start.value
     if abs(moved) <= 2.0 * channels.travel.band:
         return none(_UNFINISHED)
+    last = Rest(float(travel[-1]), 0.0, 0.0, 0.0, float(times[-1]), float(times[-1]), 1)
+    return _dead_time(_answer(recording, change, (start, last), times, travel, channels))
+
+
+def _answer(
+    recording: Recording,
+    change: Change,
+    rests: tuple[Rest, Rest],
+    times: FloatArray,
+    travel: FloatArray,
+    channels: Channels,
+) -> _Answer:
+    start, end = rests
+    moved = end.value - start.value
     sign = -1.0 if moved < 0 else 1.0
     along = sign * (travel - start.value)
-    last = Rest(float(travel[-1]), 0.0, 0.0, 0.0, float(times[-1]), float(times[-1]), 1)
-    answer = _Answer(
-        change, start, last, sign, abs(moved), times, along, channels.travel, channels.command, recording.interval_s
-    )
-    return _dead_time(answer)
+    return _Answer(change, start, end, sign, abs(moved), times, along, channels.travel, recording.interval_s)
 
 
 def _dead_time(answer: _Answer) -> LogFigure:

@@ -44,14 +44,7 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
     supply = recording.supply_v
     if supply is None or not np.isfinite(supply).any():
         return none("the supply was not recorded"), none("the supply was not recorded")
-    known = np.isfinite(supply)
-    margin = _MARGIN_S + recording.interval_s
-    length = motion.to_s - motion.from_s
-    long_enough = length >= _LONG_SHARE * float(length.max(initial=0.0))
-    inset = np.maximum(margin, np.minimum(_COAST_S, 0.25 * length))[long_enough]
-    running = supply[known & _between(recording, motion.from_s[long_enough] + inset, motion.to_s[long_enough] - inset)]
-    margin += _IDLE_MARGIN_S
-    idle = supply[known & ~_between(recording, motion.from_s - margin, motion.to_s + margin)]
+    running, idle = _running_and_idle(recording, supply, motion)
     if running.size < _FEWEST or idle.size < _FEWEST:
         why_not = "the supply was not recorded both at rest and in motion"
         return none(why_not), none(why_not)
@@ -60,20 +53,28 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
     if off <= 0.0:
         return none("the idle supply is not above 0 V"), none("the idle supply is not above 0 V")
     of_on, of_off = (1.25 * channel.of_mean(each.size) for each in (running, idle))  # trimming costs a little
-    dip = 100.0 * (off - on) / off
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
-    return (
-        LogFigure(on, "", None, (noise(of_on, "V", "running supply"),), (Reliance("supply", on, 1.0),)),
-        LogFigure(
-            dip,
-            "",
-            None,
-            (noise(total, "% of idle", "running and idle supply"),),
-            (Reliance("supply", off, slope_off, 0), Reliance("supply", on, slope_on, 1)),
-            {"idle_v": off, "running_v": on},
-        ),
+    dip = LogFigure(
+        100.0 * (off - on) / off,
+        components=(noise(total, "% of idle", "running and idle supply"),),
+        relies_on=(Reliance("supply", off, slope_off, 0), Reliance("supply", on, slope_on, 1)),
+        beside={"idle_v": off, "running_v": on},
     )
+    by_noise = (noise(of_on, "V", "running supply"),)
+    return LogFigure(on, components=by_noise, relies_on=(Reliance("supply", on, 1.0),)), dip
+
+
+def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) -> tuple[FloatArray, FloatArray]:
+    known = np.isfinite(supply)
+    margin = _MARGIN_S + recording.interval_s
+    length = motion.to_s - motion.from_s
+    long_enough = length >= _LONG_SHARE * float(length.max(initial=0.0))
+    inset = np.maximum(margin, np.minimum(_COAST_S, 0.25 * length))[long_enough]
+    running = known & _between(recording, motion.from_s[long_enough] + inset, motion.to_s[long_enough] - inset)
+    margin += _IDLE_MARGIN_S
+    idle = known & ~_between(recording, motion.from_s - margin, motion.to_s + margin)
+    return supply[running], supply[idle]
 
 
 def _middle(volts: FloatArray) -> float:
