@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import re
 from pathlib import Path
+from typing import Final
 
+_PEAK: Final = re.compile(r"^VmHWM:\s*(\d+) kB$", re.MULTILINE)
 _peaks_mb: list[float | None] = [None]  # of the last kernel that this process ran: one at a time
 
 
@@ -13,10 +16,10 @@ def note_peak(kernel_pid: int | None) -> None:
     _peaks_mb[0] = None
     if kernel_pid is None:
         return
-    with contextlib.suppress(OSError, ValueError, IndexError):
+    with contextlib.suppress(OSError):
         status = Path(f"/proc/{kernel_pid}/status").read_text(encoding="ascii", errors="replace")
-        line = next(line for line in status.splitlines() if line.startswith("VmHWM:"))
-        _peaks_mb[0] = int(line.split()[1]) / 1000
+        peak = _PEAK.search(status)  # a kernel that has ended already has none
+        _peaks_mb[0] = None if peak is None else int(peak[1]) * 1024 / 1e6
 
 
 def last_peak_mb() -> float | None:

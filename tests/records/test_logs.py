@@ -11,11 +11,11 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from kit.calculations.logs.recording import WHATS
 from kit.contract.measurements import SEGMENT_KINDS
 from kit.records import LogFile, LogReading, UnitError, from_slice, read_log, tag_records, to_slice
 from kit.records.log_names import parse_log_name
 from kit.records.model import SignalRange, Tag
+from kit.records.recording import WHATS
 from tests.records.conftest import MakeUnit, ReadFiles
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")
