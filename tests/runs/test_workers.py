@@ -11,7 +11,10 @@ from kit.runs.workers import Job, available_workers, run_jobs
 from tests.small_unit import shows_result
 
 Write = Callable[..., Path]
-KILLS_ITS_WORKER = "import os, signal\nif tag == 'BAD':\n    os.kill(os.getppid(), signal.SIGKILL)"
+KILLS_ITS_WORKER = (
+    "import os, signal, time\nif tag == 'BAD':\n    os.kill(os.getppid(), signal.SIGKILL)\n"
+    "    time.sleep(30)  # a signal takes a moment to arrive"
+)
 
 
 def test_every_job_comes_back_once(notebook: Write):
