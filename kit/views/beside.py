@@ -28,7 +28,7 @@ def beside_text(values: Mapping[str, float]) -> str:
     >>> beside_text({"greatest": 0.54, "trials": 2.0, "by_ramp": 0.55, "by_small_steps": 0.5})
     'greatest 0.54, by ramps 0.55, by small steps 0.50'
     >>> beside_text({"duty_pct": 40.9, "times_full_speed": 2.44})
-    '2.44 times as long as in one go'
+    'about 2.4 times as long as in one go'
     """
     return ", ".join(words.format(number(values[name], decimals)) for name, words, decimals in _WORDS if name in values)
 
@@ -38,7 +38,7 @@ _WORDS: Final = (
     ("greatest", "greatest {}", 2),
     ("by_ramp", "by ramps {}", 2),
     ("by_small_steps", "by small steps {}", 2),
-    ("times_full_speed", "{} times as long as in one go", 2),
+    ("times_full_speed", "about {} times as long as in one go", 1),
     ("running_share_pct", "moving {} % of the time", 1),
     ("seen_one_way_only", "{} more one way only", 0),
 )

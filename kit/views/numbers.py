@@ -20,6 +20,7 @@ _UNITS: Final[dict[str, str]] = {
 _DECIMALS: Final[dict[str, int]] = {"%": 2, "s": 1, "V": 2, "MΩ": 1, "Ω": 2, "1/h": 1, "%/%": 3, "": 0}
 _MOST_DECIMALS: Final = 9
 _ROUNDING: Final = 1e-9
+_GIVEN_DECIMALS: Final = 4
 _NEGATIVE_ZERO: Final = re.compile(r"(?<![\w.\-])-(?=0(?:\.0+)?(?![\d.]))")
 _NEGATIVE: Final = re.compile(r"(?<![\w.\-])-(?=\d)")
 
@@ -110,21 +111,33 @@ def uncertainty_text(expanded_uncertainty: float | None, measure: str) -> str:
     return with_unit(number(expanded_uncertainty, decimals_for(measure, expanded_uncertainty)), unit_of(measure))
 
 
-def limit_text(lower: float | None, upper: float | None, measure: str) -> str:
+def limit_text(lower: float | None, upper: float | None, measure: str, *, target: float | None = None) -> str:
     """Limits in words and signs, each number as it was given.
+
+    Limits about a ``target`` that was itself measured have more digits than anybody gave: they are the target,
+    rounded, and the room to both sides.
 
     Examples
     --------
     >>> limit_text(-1.5, 1.5, "% of travel span"), limit_text(None, 1.0, "% of travel"), limit_text(13.5, 16.5, "s")
     ('±1.5 %', '≤ 1 %', '13.5 to 16.5 s')
+    >>> limit_text(47.51862745, 52.51862745, "% of travel", target=50.01862745)
+    '50.02 ± 2.5 %'
     """
     unit = unit_of(measure)
     if lower is not None and upper is not None:
+        if target is not None and _is_measured(lower) and _is_measured(upper):
+            return with_unit(f"{number(target, 2)} ± {plain(0.5 * (upper - lower))}", unit)
         symmetrical = upper >= 0 and plain(lower) == plain(-upper)
         return with_unit(f"±{plain(upper)}" if symmetrical else f"{plain(lower)} to {plain(upper)}", unit)
     if upper is not None:
         return with_unit(f"≤ {plain(upper)}", unit)
     return NONE if lower is None else with_unit(f"≥ {plain(lower)}", unit)
+
+
+def _is_measured(limit: float) -> bool:
+    """Whether a limit has more decimals than anybody gives one."""
+    return abs(limit - round(limit, _GIVEN_DECIMALS)) > _ROUNDING
 
 
 def plain(value: float | None) -> str:

@@ -18,10 +18,10 @@ from kit.calculations.logs.switches import SwitchEvent
 from kit.records.model import Tag
 from kit.views.figures.behaviour import KIND_WORDS
 from kit.views.figures.losses import first_motion_s
+from kit.views.figures.responses import COVERAGE
 from kit.views.numbers import NONE, decimals_for, number, unit_of, with_unit
 from kit.views.tables import Cell, Table, table
 
-COVERAGE: Final = 2.0
 SMALL_PRINT: Final = (
     "Small print: what sampling and noise of the recording leave open (k = 2). The instruments' share stands in "
     "the expanded uncertainty of the checks."

@@ -81,7 +81,7 @@ def _stroke(segment: Segment, reduction: Reduction) -> str:
         if each.response.segment == segment:
             if each.time.value is None:
                 return each.time.why_not
-            pulsed = "" if each.duty.value is None else f", pulsed, moving {number(each.duty.value, 1)} % of the time"
+            pulsed = "" if each.duty.value is None else f", pulsed, moving {number(each.duty.value, 0)} % of the time"
             return f"{number(each.time.value, 2)} s{pulsed}"
     return ""
 

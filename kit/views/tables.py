@@ -123,7 +123,8 @@ def check_value(result: CheckResult) -> str:
 
 
 def check_limit(result: CheckResult) -> str:
-    return limit_text(result.lower_limit, result.upper_limit, CHECKS[result.check].measure)
+    """A check's limit in words and signs."""
+    return limit_text(result.lower_limit, result.upper_limit, CHECKS[result.check].measure, target=result.target)
 
 
 def check_uncertainty(result: CheckResult) -> float | None:

@@ -84,3 +84,9 @@ def test_a_limit_reads_as_it_was_given(lower: float | None, upper: float | None,
 
 def test_minus_signs_are_true_and_hyphens_stay() -> None:
     assert signed("FV-1 at -0.5 %, 4-20 mA, -0.0 %") == "FV-1 at −0.5 %, 4-20 mA, 0.0 %"
+
+
+def test_a_limit_about_a_measured_target_is_the_target_and_its_room() -> None:
+    assert limit_text(47.51862745, 52.51862745, "% of travel", target=50.01862745) == "50.02 ± 2.5 %"
+    assert limit_text(48.0, 52.0, "% of travel", target=50.0) == "48 to 52 %"
+    assert limit_text(13.05, 15.95, "s", target=14.5) == "13.05 to 15.95 s"

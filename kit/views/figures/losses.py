@@ -18,11 +18,7 @@ _LEAST_RESTORED_S: Final = 20.0
 def loss_figure(loss: Loss, reduction: Reduction, tag: Tag, title: str) -> Figure:
     """Travel from before a loss of signal to after its restoration, with its events."""
     recording = reduction.recording
-    restored = [each for each in reduction.segments if each.what == "signal_restored"]
-    end_s = max([loss.segment.to_s, *(each.to_s for each in restored if each.from_s == loss.restored_s)])
-    if loss.restored_s is not None:
-        end_s = min(end_s, loss.restored_s + max(_LEAST_RESTORED_S, loss.restored_s - loss.lost_s))
-    place = recording.place(loss.segment.from_s, end_s)
+    place = _shown(loss, reduction)
     time_s = recording.time_s[place] - loss.lost_s
     gaps = [(start - loss.lost_s, stop - loss.lost_s) for start, stop in recording.gaps]
     x, y = thinned(time_s, recording.travel_pct[place], gaps=gaps, buckets=400)
@@ -50,6 +46,16 @@ def loss_figure(loss: Loss, reduction: Reduction, tag: Tag, title: str) -> Figur
             yaxis={"range": [-8, 138], "tickvals": [0, 25, 50, 75, 100]},
         ),
     )
+
+
+def _shown(loss: Loss, reduction: Reduction) -> slice:
+    """The samples from before the loss to as long after the restoration as the loss lasted."""
+    end_s = loss.segment.to_s
+    if loss.restored_s is not None:
+        after = [each for each in reduction.segments if each.what == "signal_restored"]
+        end_s = max([end_s, *(each.to_s for each in after if each.from_s == loss.restored_s)])
+        end_s = min(end_s, loss.restored_s + max(_LEAST_RESTORED_S, loss.restored_s - loss.lost_s))
+    return reduction.recording.place(loss.segment.from_s, end_s)
 
 
 def expected_pct(loss: Loss, tag: Tag) -> float | None:

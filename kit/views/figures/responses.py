@@ -12,10 +12,11 @@ from kit.calculations.logs.strokes import Stroke
 from kit.records.model import Tag
 from kit.views.figures.base import DOWN, MUTED, UP, Trace, layout, markers, padded
 from kit.views.figures.thinned import thinned
-from kit.views.numbers import number
+from kit.views.numbers import decimals_for, number
 from kit.views.parts import Figure
 
 MOST_DRAWN: Final = 12
+COVERAGE: Final = 2.0
 _POINTS: Final = 150
 _DASHES: Final = ("solid", "dash", "dot", "dashdot", "longdash", "longdashdot")
 _UP_MARKS: Final = ("triangle-up", "circle", "square")
@@ -163,11 +164,17 @@ def duty_words(strokes: Sequence[Stroke]) -> str:
     """What pulses do to the strokes, in words, each way."""
     said = []
     for opens, name in ((True, "Opening"), (False, "Closing")):
-        duties = [each.duty.value for each in strokes if each.opens == opens and each.duty.value]
-        if duties:
-            duty = float(np.mean(duties))
+        own = [each.duty for each in strokes if each.opens == opens and each.duty.value]
+        if own:
+            duty = float(np.mean([each.value for each in own if each.value is not None]))
+            left_open = COVERAGE * max(each.standard_uncertainty for each in own)
             said.append(
-                f"{name} is pulsed: the valve moves for {number(duty, 1)} % of the time, which makes the "
-                f"stroke {number(100.0 / duty, 2)} times as long as in one go."
+                f"{name} is pulsed: the valve moves for {_rounded(duty, left_open)} % of the time, which makes the "
+                f"stroke about {_rounded(100.0 / duty, 100.0 * left_open / duty**2)} times as long as in one go."
             )
     return " ".join(said) or "No stroke is pulsed."
+
+
+def _rounded(value: float, left_open: float) -> str:
+    """A number to the digit that what is left open supports, two decimals at most."""
+    return number(value, min(2, max(0, decimals_for("%", left_open or None) - 1)))
