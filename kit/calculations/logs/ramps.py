@@ -52,8 +52,8 @@ def plateau_trials(recording: Recording, there: Segment, back: Segment, delays: 
     Notes
     -----
     **House definition**: straight lines through the travel between 15 and 85 % of its way on either side meet the
-    plateau where the travel stops and where it starts back; half of the difference between dead time and T63 is the slack
-    of the delay.
+    plateau where the travel stops and where it starts back; half of the difference between dead time and T63 is
+    the slack of the delay.
     """
     start, end = there.from_s, back.to_s
     place = recording.place(start, end)
