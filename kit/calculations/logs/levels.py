@@ -10,6 +10,7 @@ import numpy as np
 
 from kit.calculations.arrays import BoolArray, FloatArray, IntArray
 from kit.calculations.logs.noise import Noise
+from kit.calculations.logs.slides import without_slides
 
 ChangeKind = Literal["step", "ramp_up", "ramp_down", "unclear"]
 
@@ -22,7 +23,6 @@ _SIGMAS: Final = 6.0
 _SCALES_S: Final = (0.5, 2.0, 8.0)
 _FEWEST: Final = 3
 _BEYOND_SHARE: Final = 0.2  # of a step: how far it may leave the range between its levels
-_RAMP_SHARE: Final = 0.5  # of the slope of the ramp beside it: a level with more is a piece of the ramp
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
         return []
     quiet = _quiet_stretches(time_s, command_pct, noise)
     kept = [(first, last) for first, last in quiet if _is_level(time_s, first, last)]
-    kept = _flat(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
+    kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
     return _in_order(time_s, command_pct, noise, kept)
 
 
@@ -193,37 +193,6 @@ def _joined(
                 continue
         joined.append((first, last))
     return joined
-
-
-def _flat(
-    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]
-) -> list[tuple[int, int]]:
-    """Levels without those pieces of a ramp in which noise hid the motion."""
-    kept = []
-    for first, last in levels:
-        slope = _slope(time_s[first : last + 1], command[first : last + 1])
-        drifts = abs(slope) * float(time_s[last] - time_s[first])
-        seen = max(LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (12.0 / (last - first + 1)) ** 0.5)
-        steepest = max(_rates_beside(time_s, command, first, last), key=abs, default=0.0)
-        if drifts <= seen or steepest * slope <= 0.0 or slope / steepest <= _RAMP_SHARE:
-            kept.append((first, last))
-    return kept
-
-
-def _rates_beside(time_s: FloatArray, command: FloatArray, first: int, last: int) -> list[float]:
-    """Slope of the command in the seconds before and after a level."""
-    rates = []
-    before = int(np.searchsorted(time_s, time_s[first] - LONGEST_STEP_S))
-    after = int(np.searchsorted(time_s, time_s[last] + LONGEST_STEP_S, side="right"))
-    for start, stop in ((before, first + 1), (last, after)):
-        if stop - start >= _FEWEST:
-            rates.append(_slope(time_s[start:stop], command[start:stop]))
-    return rates
-
-
-def _slope(time_s: FloatArray, values: FloatArray) -> float:
-    centred = time_s - time_s.mean()
-    return float((centred * values).sum() / (centred * centred).sum())
 
 
 def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -12,14 +13,18 @@ from kit.calculations.logs.holds import StaticReading, static_readings
 from kit.calculations.logs.hunting import Stillness, rest_behaviour
 from kit.calculations.logs.loss import Loss, reduce_loss
 from kit.calculations.logs.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.logs.ramps import Delays
 from kit.calculations.logs.segments import Channels, channels_of, cut_recording
-from kit.calculations.logs.smallest import Trial, ramp_trials, small_step_trials, smallest_command
+from kit.calculations.logs.smallest import ramp_trials, small_step_trials, smallest_command
 from kit.calculations.logs.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.logs.strokes import Stroke, reduce_stroke
 from kit.calculations.logs.supply import running_supply
 from kit.calculations.logs.switches import SwitchEvent, switch_events
 from kit.calculations.logs.track import Track, track_of
+from kit.calculations.logs.trials import Trial
 from kit.records.recording import Recording, Segment
+
+_SMALL: Final = 1.5  # times the smallest step
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +80,7 @@ def reduce_recording(
     small = small_step_trials(recording, channels, ideal)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _usual_dead_time(steps))
+    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band").value or 0.0)
     running, dip = running_supply(recording, motion)
     ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
@@ -140,9 +145,12 @@ def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], 
     return abs(ideal(float(known[-1])) - ideal(float(known[0]))) if known.size else 0.0
 
 
-def _usual_dead_time(responses: Sequence[StepResponse]) -> float | None:
-    known = [each.dead_time.value for each in responses if each.dead_time.value is not None]
-    return float(np.median(known)) if known else None
+def _delays(responses: Sequence[StepResponse]) -> Delays:
+    """Medians over the step responses; T63 over the smallest steps, which are nearest to a ramp."""
+    dead = [each.dead_time.value for each in responses if each.dead_time.value is not None]
+    small = min((abs(each.size_pct) for each in responses), default=0.0)
+    lag = [each.t63.value for each in responses if each.t63.value is not None and abs(each.size_pct) <= _SMALL * small]
+    return Delays(float(np.median(dead)) if dead else None, float(np.median(lag)) if lag else None)
 
 
 def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -14,34 +14,17 @@ from kit.calculations.logs.crossings import response_start
 from kit.calculations.logs.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.logs.levels import Change, Level, command_parts
 from kit.calculations.logs.motion import Motion
+from kit.calculations.logs.ramps import Delays, command_at, plateau_trials, rate_of, travel_rise
 from kit.calculations.logs.segments import Channels, stretches_of
+from kit.calculations.logs.trials import Found, Trial
 from kit.calculations.uncertainty import type_a
 from kit.records.recording import Recording, Segment
 
-Found = Literal["dead_band", "resolution"]
-Means = Literal["small_steps", "ramp"]
-
 WIDEST_PCT: Final = 1.0  # of command range: a coarser bracket says too little
+_EVEN_SHARE: Final = 0.5  # of a ramp's travel or time: less of it in jumps is even following
 _LEAST_MOVE_PCT: Final = 0.03
 _RANGE: Final = "% of command range"
 _NO_STEPS: Final = "neither small steps nor ramps of the command that the valve answered after a reversal"
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """One determination: the valve did not answer ``low_pct`` of command, and did answer ``high_pct``."""
-
-    what: Found
-    means: Means
-    low_pct: float
-    high_pct: float
-    at_s: float
-    command_pct: float
-    deviation_pct: float = 0.0  # by noise
-
-    @property
-    def middle_pct(self) -> float:
-        return 0.5 * (self.low_pct + self.high_pct)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +109,7 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float
 
 
 def ramp_trials(
-    recording: Recording, segments: Sequence[Segment], channels: Channels, motion: Motion, dead_time_s: float | None
+    recording: Recording, segments: Sequence[Segment], channels: Channels, motion: Motion, delays: Delays
 ) -> tuple[Trial, ...]:
     """What ramps of the command, up and back, tell of dead band and resolution.
 
@@ -136,9 +119,8 @@ def ramp_trials(
         As :func:`~kit.calculations.logs.segments.cut_recording` takes and gives them.
     motion : Motion
         Of the recording.
-    dead_time_s : float or None
-        Dead time of the valve [s], from its step responses: the motion is that much later than the command
-        that caused it. None: not known, taken as 0, with a second of the ramp in the half width.
+    delays : Delays
+        How much later than its command the travel moves.
 
     Notes
     -----
@@ -149,10 +131,10 @@ def ramp_trials(
     ramps = [each for each in segments if each.what in ("ramp_up", "ramp_down")]
     trials: list[Trial] = []
     for ramp in ramps:
-        trials += _same_way(recording, ramp, channels, motion, dead_time_s)
+        trials += _same_way(recording, ramp, channels, motion, delays)
     for there, back in pairwise(ramps):
         if there.what != back.what and not _something_between(segments, there, back):
-            trials += _reversal(recording, there, back, channels, motion, dead_time_s)
+            trials += _reversal(recording, there, back, channels, motion, delays)
     return tuple(trials)
 
 
@@ -170,10 +152,14 @@ def _reversal(
     back: Segment,
     channels: Channels,
     motion: Motion,
-    dead_time_s: float | None,
+    delays: Delays,
 ) -> list[Trial]:
+    """Dead band from a ramp and the one back: by jumps, or by the plateau of a valve that follows evenly."""
+    if _follows_evenly(recording, there, motion) and _follows_evenly(recording, back, motion):
+        return plateau_trials(recording, there, back, delays)
     moved = motion.within(there.from_s, back.to_s)
-    on_the_way = [each for each in moved if motion.from_s[each] < back.from_s + (dead_time_s or 0.0)]
+    delay = delays.dead_time_s or 0.0
+    on_the_way = [each for each in moved if motion.from_s[each] < back.from_s + delay]
     if not on_the_way:
         return []
     last = max(on_the_way, key=lambda each: motion.to_s[each])
@@ -181,33 +167,43 @@ def _reversal(
     later = [each for each in moved if each > last and np.sign(motion.change_pct[each]) == -heading]
     if not later:
         return []
-    stopped = float(motion.to_s[last])
     started, deviation = _start(recording, motion, later[0], channels)
-    delay = dead_time_s or 0.0
-    rate = abs(_rate(recording, back))
-    last_command = _command_at(recording, stopped, channels)
-    first_command = _command_at(recording, started - delay, channels)
+    rate = abs(rate_of(recording, back))
+    last_command = command_at(recording, float(motion.to_s[last]))
+    first_command = command_at(recording, started - delay)
     width = abs(first_command - last_command)
-    loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
+    loose = rate * (delays.jump_slack_s + 0.5 * recording.interval_s)
     return [
         Trial("dead_band", "ramp", max(width - loose, 0.0), width + loose, started, first_command, rate * deviation)
     ]
 
 
-def _same_way(
-    recording: Recording, ramp: Segment, channels: Channels, motion: Motion, dead_time_s: float | None
-) -> list[Trial]:
+def _follows_evenly(recording: Recording, ramp: Segment, motion: Motion) -> bool:
+    """Whether the travel on a ramp is not one of jumps."""
+    rise = abs(travel_rise(recording, ramp))
+    own = motion.within(ramp.from_s, ramp.to_s)
+    in_jumps = sum(abs(float(motion.change_pct[each])) for each in own if _is_jump(motion, each, ramp))
+    return rise > 0.0 and in_jumps < _EVEN_SHARE * rise
+
+
+def _is_jump(motion: Motion, episode: int, ramp: Segment) -> bool:
+    return float(motion.to_s[episode] - motion.from_s[episode]) < _EVEN_SHARE * 0.5 * ramp.duration_s
+
+
+def _same_way(recording: Recording, ramp: Segment, channels: Channels, motion: Motion, delays: Delays) -> list[Trial]:
     """Command from the end of one jump to the start of the next, on a ramp that the valve follows in jumps."""
+    if _follows_evenly(recording, ramp, motion):
+        return []
     moved = motion.within(ramp.from_s, ramp.to_s)
-    delay, rate = dead_time_s or 0.0, abs(_rate(recording, ramp))
-    loose = rate * (0.5 * delay if dead_time_s is not None else 1.0) + 0.5 * rate * recording.interval_s
+    delay, rate = delays.dead_time_s or 0.0, abs(rate_of(recording, ramp))
+    loose = rate * (delays.jump_slack_s + 0.5 * recording.interval_s)
     trials = []
     for before, after in pairwise(moved):
         if np.sign(motion.change_pct[before]) != np.sign(motion.change_pct[after]):
             continue
         started, deviation = _start(recording, motion, after, channels)
-        first = _command_at(recording, float(motion.to_s[before]), channels)
-        second = _command_at(recording, started - delay, channels)
+        first = command_at(recording, float(motion.to_s[before]))
+        second = command_at(recording, started - delay)
         width = abs(second - first)
         trials.append(
             Trial("resolution", "ramp", max(width - loose, 0.0), width + loose, started, second, rate * deviation)
@@ -234,30 +230,6 @@ def _start(recording: Recording, motion: Motion, episode: int, channels: Channel
     if found is None:
         return seen, motion.window_s
     return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / 3.0) ** 0.5
-
-
-def _command_at(recording: Recording, time_s: float, channels: Channels) -> float:
-    """Command at a time, from the straight line through what was recorded within half a second."""
-    reach = max(0.5, 2.0 * recording.interval_s)
-    place = recording.place(time_s - reach, time_s + reach)
-    known = np.isfinite(recording.command_pct[place])
-    times, command = recording.time_s[place][known], recording.command_pct[place][known]
-    if times.size == 0:
-        return float("nan")
-    if channels.command.deviation == 0.0 or times.size < 4:
-        return float(np.interp(time_s, times, command))
-    centred = times - times.mean()
-    slope = float((centred * command).sum() / (centred * centred).sum())
-    return float(command.mean()) + slope * (time_s - float(times.mean()))
-
-
-def _rate(recording: Recording, ramp: Segment) -> float:
-    place = recording.place(ramp.from_s, ramp.to_s)
-    known = np.isfinite(recording.command_pct[place])
-    command, times = recording.command_pct[place][known], recording.time_s[place][known]
-    if times.size < 2:
-        return 0.0
-    return float((command[-1] - command[0]) / (times[-1] - times[0]))
 
 
 def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:

@@ -1,0 +1,26 @@
+"""One determination of dead band or resolution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Found = Literal["dead_band", "resolution"]
+Means = Literal["small_steps", "ramp"]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One determination: the valve did not answer ``low_pct`` of command, and did answer ``high_pct``."""
+
+    what: Found
+    means: Means
+    low_pct: float
+    high_pct: float
+    at_s: float
+    command_pct: float
+    deviation_pct: float = 0.0  # by noise
+
+    @property
+    def middle_pct(self) -> float:
+        return 0.5 * (self.low_pct + self.high_pct)
