@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import Final
 
 from kit.calculations.logs.reduce import Reduction
-from kit.calculations.logs.smallest import Trial
+from kit.calculations.logs.trials import Trial
 from kit.records.recording import Segment
 from kit.views.figures.behaviour import rest_words
 from kit.views.figures.recording import WHAT_WORDS, found_words

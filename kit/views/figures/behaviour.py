@@ -8,7 +8,7 @@ from typing import Any, Final
 import numpy as np
 
 from kit.calculations.logs.hunting import Stillness
-from kit.calculations.logs.smallest import Found, Means, Trial
+from kit.calculations.logs.trials import Found, Means, Trial
 from kit.records.model import Tag
 from kit.records.recording import Recording
 from kit.views.figures.base import DOWN, INK, MUTED, SHADE, UP, Trace, layout, markers
