@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final, Literal
 
@@ -13,12 +14,12 @@ from kit.console import BatchProgress, problem_lines, row_count_lines, say
 from kit.contract.verdicts import FAILING, VERDICT_WORDS
 from kit.demo import DEMO_UNIT, DemoFolderError
 from kit.records import UnitError, find_unit
-from kit.runs.cluster import Cluster
+from kit.runs.done import BatchReport, nothing_to_do
 from kit.runs.errors import RunError
 from kit.runs.kernels.owner import shared_parent
 
 if TYPE_CHECKING:
-    from kit.runs.batch import BatchReport
+    from kit.runs.cluster import Cluster
 
 SOME_PAGE_MISSING: Final = 1
 UNUSABLE: Final = 2
@@ -180,20 +181,24 @@ def batch(
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
     folder = find_unit(unit)
-    machines = Cluster(cluster, cluster_tls_ca, cluster_tls_cert, cluster_tls_key) if cluster else None
-    with shared_parent(wanted=engine == "fast"), BatchProgress(log_file) as progress:
-        from kit.runs.batch import run_batch
+    outputs = _outputs(folder, out)
+    standing = None if every_tag else _standing(folder, outputs)
+    if standing is not None:
+        made = nothing_to_do(outputs, standing)
+    else:
+        with shared_parent(wanted=engine == "fast"), BatchProgress(log_file) as progress:
+            from kit.runs.batch import run_batch
 
-        made = run_batch(
-            folder,
-            _outputs(folder, out),
-            every_tag=every_tag,
-            workers=workers,
-            cluster=machines,
-            progress=progress,
-            time_limit_s=tag_timeout,
-            engine=engine,
-        )
+            made = run_batch(
+                folder,
+                outputs,
+                every_tag=every_tag,
+                workers=workers,
+                cluster=_machines(cluster, cluster_tls_ca, cluster_tls_cert, cluster_tls_key),
+                progress=progress,
+                time_limit_s=tag_timeout,
+                engine=engine,
+            )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
         raise typer.Exit(SOME_PAGE_MISSING)
@@ -219,6 +224,21 @@ def verify(unit: Unit = None, out: Out = None) -> None:
 
 def _outputs(unit_folder: Path, out: Path | None) -> Path:
     return out or Path("outputs", unit_folder.resolve().name)
+
+
+def _standing(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
+    """Every tag's verdict where nothing changed: found before all that makes reports is imported."""
+    from kit.runs.standing import standing_verdicts
+
+    return standing_verdicts(unit_folder, outputs)
+
+
+def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:
+    if address is None:
+        return None
+    from kit.runs.cluster import Cluster
+
+    return Cluster(address, *tls_files)
 
 
 def _batch_lines(made: BatchReport) -> list[str]:

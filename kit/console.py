@@ -15,7 +15,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
 from kit.records.model import Problem, RowCount
-from kit.runs.batch import TagDone
+from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 
 _LINE_EVERY_S: Final = 5.0

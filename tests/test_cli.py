@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 import kit
 from kit import cli
 from kit.demo import DEMO_UNIT
-from kit.runs.batch import BatchReport, TagReport
+from kit.runs.done import BatchReport, TagReport
 from kit.runs.files import files_below
 from tests.small_unit import small_unit
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from kit.console import BatchProgress, progress_words
-from kit.runs.batch import TagDone
+from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 
 DONE = TagDone(1, 2, "FV-1", "", "pass", 0.2512, 61.4, 3)

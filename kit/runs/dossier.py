@@ -12,6 +12,7 @@ from typing import Final
 from kit.records import tag_records, to_slice
 from kit.records.model import UnitRecords
 from kit.runs.collect import TABLES, Collection, collect
+from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
 from kit.runs.execute import Engine, TagRun, run_unit_page
 from kit.runs.files import Store, Written
@@ -19,10 +20,10 @@ from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.journal import Entry, Journal, journal_in
 from kit.runs.manifest import IssuedTag, Manifest, present_versions, read_manifest
 from kit.runs.names import folder_names
-from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.notebooks import TAG_REPORT, notebook_path
+from kit.runs.standing import is_there, made_by
 from kit.views.exporter import plotly_script
 
-UNIT_PAGE: Final = "index.html"
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
 _REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json")
 
@@ -146,34 +147,6 @@ class Dossier:
         path = self.store.prepared(name)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
-
-
-def made_by() -> str:
-    """Fingerprint of the package and both notebooks: what every page of a unit is made by."""
-    notebooks = (notebook_path(name).read_bytes() for name in (TAG_REPORT, UNIT_SUMMARY))
-    return fingerprint((*notebooks, kit_fingerprint().encode()))
-
-
-def is_there(outputs: Path, name: str, written: Written | None) -> bool:
-    """Whether an output is in its place, of the size it was issued with. Its bytes are for `verify`."""
-    try:
-        return written is not None and (outputs / name).stat().st_size == written.size_bytes
-    except OSError:
-        return False
-
-
-def check_place(unit_folder: Path, outputs: Path) -> None:
-    """Refuse a folder where outputs cannot lie.
-
-    Raises
-    ------
-    RunError
-        If it lies inside the unit's folder, or is a file.
-    """
-    if outputs.resolve().is_relative_to(unit_folder.resolve()):
-        raise RunError(f"{outputs}: lies inside the unit's folder, where nothing is written. Give another --out.")
-    if outputs.exists() and not outputs.is_dir():
-        raise RunError(f"{outputs}: a file, where a folder for the outputs is wanted. Give another --out.")
 
 
 def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:

@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
-import nbformat
-
 from kit.runs.errors import RunError
 
 TAG_REPORT: Final = "tag_report"
@@ -39,6 +37,8 @@ def known_parameters(notebook: Path) -> tuple[str, ...]:
     RunError
         If the notebook has no such cell.
     """
+    import nbformat  # takes longer to import than finding out that there is nothing to run
+
     cells = nbformat.read(notebook, as_version=4).cells  # type: ignore[no-untyped-call]
     tagged = (cell for cell in cells if "parameters" in cell.metadata.get("tags", ()))
     cell = next(tagged, None)

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from kit.runs.batch import TagDone, run_batch, run_report
+from kit.runs.batch import run_batch, run_report
+from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 from kit.runs.execute import TagRun
 from kit.runs.files import files_below

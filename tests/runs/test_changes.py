@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.runs import dossier
+from kit.runs import dossier, standing
 from kit.runs.batch import run_batch, run_report
 from kit.runs.execute import TagRun
 from kit.runs.files import files_below
@@ -109,7 +109,8 @@ def test_another_package_or_notebook_reruns_every_tag(
 ):
     run_batch(small_unit, outputs)
     (tmp_path / "other.ipynb").write_text("{}")
-    monkeypatch.setattr(dossier, name, lambda *_: tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64)
+    for module in (dossier, standing):
+        monkeypatch.setattr(module, name, lambda *_: tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64)
     assert run_batch(small_unit, outputs).ran == ALL
 
 
