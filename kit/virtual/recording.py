@@ -49,7 +49,7 @@ def simulate(
     >>> round(truth.responses_to("stroke_open")[0].standstill_s, 1)
     30.2
     """
-    motion_seed, logger_seed = (int(seed) for seed in generator.integers(0, 2**62, size=2))
-    motion = run_motion(valve, routine, seed=motion_seed, step_s=step_s)
-    recorded = sample(motion, valve, routine, logger, np.random.default_rng(logger_seed))
+    motion_start, logger_start = (int(start_number) for start_number in generator.integers(0, 2**62, size=2))
+    motion = run_motion(valve, routine, start_number=motion_start, step_s=step_s)
+    recorded = sample(motion, valve, routine, logger, np.random.default_rng(logger_start))
     return recorded, truth_of(motion, valve, routine)

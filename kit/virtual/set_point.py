@@ -26,10 +26,10 @@ def set_point(valve: VirtualValve, routine: Routine, time_s: FloatArray) -> Floa
     return wanted
 
 
-def controller_noise(controller: Controller, size: int, step_s: float, seed: int) -> FloatArray | None:
+def controller_noise(controller: Controller, size: int, step_s: float, start_number: int) -> FloatArray | None:
     """What disturbs the controller's error, held for a while each [% of feedback range]; None: nothing does."""
     if controller.noise_pct == 0.0:
         return None
     held = max(1, round(controller.noise_hold_s / step_s))
-    values = np.random.default_rng(seed).normal(0.0, controller.noise_pct, math.ceil(size / held))
+    values = np.random.default_rng(start_number).normal(0.0, controller.noise_pct, math.ceil(size / held))
     return np.repeat(values, held)[:size]

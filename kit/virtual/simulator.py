@@ -21,14 +21,14 @@ _WARM_UP_PCT: Final = 5.0  # the valve comes to its first command from this far
 _WARM_UP_S: Final = 20.0
 
 
-def run_motion(valve: VirtualValve, routine: Routine, *, seed: int = 0, step_s: float = 0.002) -> Motion:
+def run_motion(valve: VirtualValve, routine: Routine, *, start_number: int = 0, step_s: float = 0.002) -> Motion:
     """Run a routine through a valve.
 
     Parameters
     ----------
     valve, routine
         What moves and what it is told.
-    seed : int
+    start_number : int
         Of the controller's noise; without such noise it changes nothing.
     step_s : float
         Time step [s]. The controller looks once a step, so that every switching is late by up to one.
@@ -49,13 +49,13 @@ def run_motion(valve: VirtualValve, routine: Routine, *, seed: int = 0, step_s: 
         raise VirtualValveError(f"run_motion: step_s is {step_s:g}; give a time above 0 and at most 0.1 s.")
     if routine.duration_s < step_s:
         raise VirtualValveError("run_motion: the routine is empty; give it at least one piece.")
-    return _Simulator(valve, routine, seed, step_s).run()
+    return _Simulator(valve, routine, start_number, step_s).run()
 
 
 class _Simulator:
     """The controller's states, one method each; every method fills the arrays from ``now`` on."""
 
-    def __init__(self, valve: VirtualValve, routine: Routine, seed: int, step_s: float) -> None:
+    def __init__(self, valve: VirtualValve, routine: Routine, start_number: int, step_s: float) -> None:
         self.valve, self.routine, self.step_s = valve, routine, step_s
         slowest = min(valve.motor.speed_pct_s(direction) * valve.motor.duty(direction) for direction in DIRECTIONS)
         self.warm_up = math.ceil((_WARM_UP_S + _WARM_UP_PCT / slowest) / step_s)
@@ -66,7 +66,7 @@ class _Simulator:
         self.set_point_pct = set_point(valve, routine, heard_s)
         self.missed = routine.is_lost(heard_s) & valve.command_range.has_live_zero
         self.edges = [*(np.flatnonzero(np.diff(self.missed)) + 1).tolist(), self.size]
-        self.noise_pct = controller_noise(valve.controller, self.size, step_s, seed)
+        self.noise_pct = controller_noise(valve.controller, self.size, step_s, start_number)
         self.place = _first_place(valve, float(self.set_point_pct[0]))
         self.now = 0
         self.tripped: Direction | None = None

@@ -195,9 +195,9 @@ def main() -> None:
     """Run the rounds and print what they hit."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--moments", type=int, default=100, help="rounds (default 100)")
-    parser.add_argument("--seed", type=int, default=1, help="of the random moments (default 1)")
+    parser.add_argument("--start_number", type=int, default=1, help="of the random moments (default 1)")
     chosen = parser.parse_args()
-    chance = random.Random(chosen.seed)
+    chance = random.Random(chosen.start_number)
     hits: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         ground = prepare(Path(folder))

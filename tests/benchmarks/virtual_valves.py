@@ -36,10 +36,10 @@ intervals are not seen as pulses.
 """
 
 
-def one(seed: int) -> Tally:
+def one(start_number: int) -> Tally:
     """The tally of one valve."""
     found = Tally()
-    tally(case(seed), found)
+    tally(case(start_number), found)
     return found
 
 

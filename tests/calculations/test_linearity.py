@@ -119,9 +119,9 @@ def test_weights_give_the_deviation_back(fit, data):
 
 @given(points(), floats(-5, 5), floats(-5, 5), floats(0.1, 10), integers(0, 1000))
 @pytest.mark.parametrize("fit", LINES)
-def test_added_line_scale_and_order_change_what_they_should(fit, data, slope, offset, scale, seed):
+def test_added_line_scale_and_order_change_what_they_should(fit, data, slope, offset, scale, start_number):
     x, y = data
-    order = np.random.default_rng(seed).permutation(x.size)
+    order = np.random.default_rng(start_number).permutation(x.size)
     before, after = fit(x, y), fit(x[order], (scale * y + slope * x + offset)[order])
     slack = 1e-9 * (scale * np.ptp(y) + 150 * abs(slope) + abs(offset) + 1)
     assert after.deviation == pytest.approx(scale * before.deviation, abs=slack)

@@ -192,9 +192,9 @@ def test_up_and_down_exchanged_change_nothing(calibration):
 
 
 @given(calibrations(), integers(0, 1000))
-def test_order_of_the_readings_changes_nothing(calibration, seed):
+def test_order_of_the_readings_changes_nothing(calibration, start_number):
     command, error, rising, cycle = calibration
-    order = np.random.default_rng(seed).permutation(error.size)
+    order = np.random.default_rng(start_number).permutation(error.size)
     before = reduce_runs(*calibration)
     after = reduce_runs(command[order], error[order], rising[order], cycle[order])
     for check in CHECKS:

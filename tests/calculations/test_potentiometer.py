@@ -31,8 +31,8 @@ def test_healthy_sweep_by_hand():
 
 
 @given(integers(0, 1000), booleans(), floats(100, 20_000))
-def test_order_sense_and_size_of_the_track_do_not_matter(seed, falls, track_ohm):
-    order = np.random.default_rng(seed).permutation(5)
+def test_order_sense_and_size_of_the_track_do_not_matter(start_number, falls, track_ohm):
+    order = np.random.default_rng(start_number).permutation(5)
     share = np.array([0.1, 0.295, 0.5, 0.685, 0.88])
     share = 1.0 - share if falls else share
     sweep = reduce_sweep(np.array(POSITIONS)[order], (track_ohm * share)[order], track_ohm)
@@ -193,8 +193,8 @@ def test_each_row_can_have_a_track_of_its_own():
 
 
 @given(integers(0, 2**32 - 1))
-def test_weights_are_the_derivatives_of_the_figures(seed):
-    generator = np.random.default_rng(seed)
+def test_weights_are_the_derivatives_of_the_figures(start_number):
+    generator = np.random.default_rng(start_number)
     position = np.repeat(POSITIONS, 2)
     wiper = 100 + 8 * position + generator.normal(0, 20, 10)
     sweep = reduce_sweep(position, wiper, 1000)

@@ -342,8 +342,8 @@ def test_scatter_of_equal_readings_is_zero():
 
 
 @given(integers(0, 2**32 - 1), floats(-100, 100))
-def test_scatter_does_not_depend_on_the_level_of_each_group(seed, shift):
-    generator = np.random.default_rng(seed)
+def test_scatter_does_not_depend_on_the_level_of_each_group(start_number, shift):
+    generator = np.random.default_rng(start_number)
     error, point, rising = generator.normal(0, 1, 12), np.repeat([0, 1, 2], 4), np.tile([True, False], 6)
     before = pooled_scatter(error, point, rising, np.full(12, 1 / 12))
     after = pooled_scatter(error + shift * point - shift * rising, point, rising, np.full(12, 1 / 12))

@@ -23,9 +23,11 @@ Row = list[str]
 Curve = Callable[[np.ndarray, np.ndarray], np.ndarray]
 
 
-def rows(curve: Curve, *, tag: str = "FV-101", seed: int = 1, stage: str = "as_left", noise: float = 0.1) -> list[Row]:
+def rows(
+    curve: Curve, *, tag: str = "FV-101", start_number: int = 1, stage: str = "as_left", noise: float = 0.1
+) -> list[Row]:
     """Readings of a made valve: position in % is ``curve`` of command in % and direction (1 up, -1 down)."""
-    random = np.random.default_rng(seed)
+    random = np.random.default_rng(start_number)
     found = []
     for cycle, direction, points in RUNS:
         command = np.array(points) + random.normal(0, 0.02, len(points))
@@ -74,11 +76,13 @@ def suspicions(
 
 
 @pytest.mark.parametrize("name", FAULTS)
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("start_number", [1, 2, 3])
 @pytest.mark.parametrize("noise", [0.05, 0.3])
-def test_neither_a_healthy_valve_nor_a_plain_fault_is_suspected(read_files, name: str, seed: int, noise: float) -> None:
+def test_neither_a_healthy_valve_nor_a_plain_fault_is_suspected(
+    read_files, name: str, start_number: int, noise: float
+) -> None:
     tag, curve = FAULTS[name]
-    assert suspicions(read_files, rows(curve, tag=tag, seed=seed, noise=noise)) == []
+    assert suspicions(read_files, rows(curve, tag=tag, start_number=start_number, noise=noise)) == []
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Recordings of the virtual valve for the tests of the pages: short, seeded, read as a file is read."""
+"""Recordings of the virtual valve for the tests of the pages: short, repeatable, read as a file is read."""
 
 from __future__ import annotations
 

@@ -11,8 +11,8 @@ from kit.virtual import Routine, SmallSteps, VirtualValve, random_valve, run_mot
 from kit.virtual.closed_forms import dead_band_pct, hysteretic_error_pct, limit_cycle, resolution_pct, stroke_time_s
 from tests.virtual.made import PLAIN, at, up_and_down, with_mechanics, with_motor
 
-RANDOM = [random_valve(np.random.default_rng(seed), hunting_share=0.0) for seed in range(24)]
-HUNTING = [random_valve(np.random.default_rng(seed), hunting_share=1.0) for seed in range(8)]
+RANDOM = [random_valve(np.random.default_rng(start_number), hunting_share=0.0) for start_number in range(24)]
+HUNTING = [random_valve(np.random.default_rng(start_number), hunting_share=1.0) for start_number in range(8)]
 
 
 FINE_S = 0.0005

@@ -19,8 +19,8 @@ VALVE = VirtualValve()
 MOTION = run_motion(VALVE, ROUTINE)
 
 
-def recorded(logger: Logger, valve: VirtualValve = VALVE, seed: int = 1):
-    return simulate(valve, ROUTINE, logger, generator=np.random.default_rng(seed))[0]
+def recorded(logger: Logger, valve: VirtualValve = VALVE, start_number: int = 1):
+    return simulate(valve, ROUTINE, logger, generator=np.random.default_rng(start_number))[0]
 
 
 def test_a_faithful_logger_records_the_motion():
@@ -95,13 +95,17 @@ def test_another_logger_changes_nothing_about_the_truth():
 
 def test_the_same_generator_state_gives_the_same_recording():
     logger = Logger(rate_hz=50.0, jitter_s=0.005, missing_share=0.05)
-    first, second, other = recorded(logger, seed=3), recorded(logger, seed=3), recorded(logger, seed=4)
+    first, second, other = (
+        recorded(logger, start_number=3),
+        recorded(logger, start_number=3),
+        recorded(logger, start_number=4),
+    )
     assert all(np.array_equal(first.columns[name], second.columns[name]) for name in first.columns)
     assert not np.array_equal(first.time_s, other.time_s)
 
 
 @given(floats(1, 1000), floats(0, 1), floats(0, 0.5), integers(0, 100))
-def test_times_rise_strictly_and_stay_within_the_routine(rate_hz, jitter_share, missing_share, seed):
+def test_times_rise_strictly_and_stay_within_the_routine(rate_hz, jitter_share, missing_share, start_number):
     interval_s = 1.0 / rate_hz
     logger = Logger(
         rate_hz=rate_hz,
@@ -111,7 +115,7 @@ def test_times_rise_strictly_and_stay_within_the_routine(rate_hz, jitter_share, 
         channels=("position",),
     )
     routine = Routine().rest(3)
-    time = simulate(VALVE, routine, logger, generator=np.random.default_rng(seed))[0].time_s
+    time = simulate(VALVE, routine, logger, generator=np.random.default_rng(start_number))[0].time_s
     assert np.all(np.diff(time) > 0.0)
     assert time.size == 0 or (time[0] >= 0.0 and time[-1] <= 3.0)
 

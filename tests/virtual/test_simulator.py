@@ -214,7 +214,7 @@ def test_noise_on_the_error_makes_the_motor_start():
     """Half the dead band is 0.5 %: a noise of 0.25 % rms exceeds it now and then, one of 0.02 % never."""
     routine = Routine(50).rest(60)
     quiet = run_motion(with_controller(PLAIN, noise_pct=0.02), routine)
-    noisy = run_motion(with_controller(PLAIN, noise_pct=0.25), routine, seed=3)
+    noisy = run_motion(with_controller(PLAIN, noise_pct=0.25), routine, start_number=3)
     assert (quiet.starts_s.size, noisy.starts_s.size > 20) == (0, True)
 
 

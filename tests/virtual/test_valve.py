@@ -38,15 +38,15 @@ def test_parameters_that_cannot_be_are_refused(make, settings, message):
         make(**settings)
 
 
-def test_random_valves_follow_their_seed():
-    first, again, other = (random_valve(np.random.default_rng(seed)) for seed in (1, 1, 2))
+def test_random_valves_follow_their_start_number():
+    first, again, other = (random_valve(np.random.default_rng(start_number)) for start_number in (1, 1, 2))
     assert first == again
     assert first != other
 
 
 @pytest.mark.parametrize("share", [0.0, 1.0])
 def test_random_valves_hunt_or_do_not_as_asked(share):
-    valves = [random_valve(np.random.default_rng(seed), hunting_share=share) for seed in range(40)]
+    valves = [random_valve(np.random.default_rng(start_number), hunting_share=share) for start_number in range(40)]
     assert all((limit_cycle(valve) is not None) == bool(share) for valve in valves)
 
 

@@ -32,7 +32,9 @@ def become_kernel(asked: dict[str, Any], connection: socket.socket, parent_id: i
     os.environ.clear()
     os.environ.update({name: value for name, value in asked["env"].items() if name not in _OUTSIDE_A_KERNEL})
     os.chdir(asked["cwd"])
-    np.random.seed()  # the global generator would otherwise start alike in every kernel
+    np.random.set_state(
+        np.random.RandomState().get_state()
+    )  # the global generator would otherwise start alike in every kernel
     sys.argv = ["ipykernel_launcher", *asked["argv"]]
     application = IPKernelApp.instance()
     application.initialize(asked["argv"])  # type: ignore[no-untyped-call]

@@ -27,10 +27,10 @@ def stepped(
     to_pct: float = 60.0,
     noise_pct: float = 0.0,
     length_s: float = 60.0,
-    seed: int = 1,
+    start_number: int = 1,
 ) -> Recording:
     """A step at 10 s; ``offset`` shifts the samples by that share of the interval."""
-    generator = np.random.default_rng(seed)
+    generator = np.random.default_rng(start_number)
     time = np.arange(0.0, length_s, interval_s) + offset * interval_s
     command = np.where(time >= 10.0 - 1e-9, to_pct, from_pct)
     travel = from_pct + (to_pct - from_pct) * response(np.maximum(time - 10.0, 0.0))
@@ -62,14 +62,14 @@ def constant_speed(dead_time_s: float, duration_s: float) -> Response:
 
 
 def programme(
-    parts: list[tuple[float, float]], *, interval_s: float = 0.1, noise_pct: float = 0.0, seed: int = 1
+    parts: list[tuple[float, float]], *, interval_s: float = 0.1, noise_pct: float = 0.0, start_number: int = 1
 ) -> tuple[Array, Array]:
     """Time and command of levels (command, seconds)."""
     ends = np.cumsum([seconds for _, seconds in parts])
     time = np.arange(0.0, ends[-1], interval_s)
     levels = np.array([command for command, _ in parts])
     command = levels[np.minimum(np.searchsorted(ends, time + 1e-9, side="right"), len(parts) - 1)]
-    noise = np.random.default_rng(seed).normal(0.0, noise_pct, time.size) if noise_pct else 0.0
+    noise = np.random.default_rng(start_number).normal(0.0, noise_pct, time.size) if noise_pct else 0.0
     return time, command + noise
 
 

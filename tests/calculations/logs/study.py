@@ -62,9 +62,9 @@ class Tally:
         return 100.0 * float(np.mean(np.abs(pairs[:, 0]) <= pairs[:, 1]))
 
 
-def case(seed: int) -> Case:
+def case(start_number: int) -> Case:
     """One random valve, routine and sampling rate."""
-    generator = np.random.default_rng(seed)
+    generator = np.random.default_rng(start_number)
     valve = random_valve(generator)
     routine = commissioning_routine(valve, generator)
     rate_hz = float(generator.choice(RATES_HZ))

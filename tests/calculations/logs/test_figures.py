@@ -17,8 +17,8 @@ from kit.records.recording import Recording, Segment
 from tests.calculations.logs.made import programme, same, with_play
 
 
-def noisy(values: np.ndarray, noise_pct: float, seed: int = 5) -> np.ndarray:
-    return values + np.random.default_rng(seed).normal(0.0, noise_pct, values.size)
+def noisy(values: np.ndarray, noise_pct: float, start_number: int = 5) -> np.ndarray:
+    return values + np.random.default_rng(start_number).normal(0.0, noise_pct, values.size)
 
 
 @pytest.mark.parametrize("noise_pct", [0.0, 0.02])

@@ -13,8 +13,8 @@ LEAST_COVERED_PCT = 85.0  # of few figures; the great study asks for 93
 @pytest.fixture(scope="module")
 def found() -> Tally:
     total = Tally()
-    for seed in range(VALVES):
-        tally(case(1000 + seed), total)
+    for start_number in range(VALVES):
+        tally(case(1000 + start_number), total)
     return total
 
 
