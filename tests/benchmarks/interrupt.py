@@ -203,6 +203,7 @@ def main() -> None:
         ground = prepare(Path(folder))
         for number in range(chosen.moments):
             hits[one_round(ground, WAYS[number % len(WAYS)], chance)] += 1
+            print(f"{number + 1} of {chosen.moments}: {dict(hits)}", file=sys.stderr, flush=True)
     print(f"{chosen.moments} moments within {ground.seconds:.1f} s of work: all promises kept. Hit: {dict(hits)}")
 
 
