@@ -37,7 +37,17 @@ _ACTIONS: Final = {
     ),
     "loop_checks": "Check the control system's range and direction for this loop; repeat the loop check end to end.",
     "prechecks": "Close the open items before the valve is moved.",
-    "logs": "Record the test and add its log.",
+    "logs": "Check filter and dead time settings, speed and running supply; set them, then repeat the step responses.",
+    **dict.fromkeys(
+        ("dead_band", "resolution", "hysteresis"),
+        "Check the dead band setting, coupling, gear play and packing; adjust, then repeat the small steps.",
+    ),
+    **dict.fromkeys(
+        ("hunting_amplitude", "hunting_period"),
+        "Widen the dead band once: if the hunting stops, hold it against coast and play, else look for noise on "
+        "command and feedback; then repeat the rest.",
+    ),
+    "starts_per_hour": "Check dead band, filter and noise on the command; hold the starts against the actuator's duty.",
 }
 _AT_ONCE: Final = frozenset({"fail_position", "fail_time"})  # what the plant relies on when something is lost
 

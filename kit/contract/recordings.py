@@ -10,7 +10,7 @@ from kit.contract.measurements import COMMAND_PCT, POSITION_PCT
 # A loop that is open reads a little below 0, and a converter a little beyond its range.
 _CURRENT_MA: Final = (-1.0, 25.0)
 _VOLTAGE_V: Final = (-1.0, 15.0)
-_COMMAND_PCT: Final = (COMMAND_PCT[0] - 5.0, COMMAND_PCT[1])
+_COMMAND_PCT: Final = (-200.0, COMMAND_PCT[1])  # 0 mA on 12-20 mA is -150 %
 _FEEDBACK_PCT: Final = (-30.0, 130.0)
 
 LOGS: Final[Table] = table(

@@ -17,21 +17,30 @@ def hash_inputs(folder: Path) -> dict[str, str] | None:
     None where a file cannot be read.
     """
     tops = (SETTINGS_FILE, *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in REGISTER_SUFFIXES))
-    names = [name for name in tops if (folder / name).is_file()] + list_records(folder)
+    names = [name for name in tops if (folder / name).is_file()] + list_records(folder) + list_logs(folder)
     try:
-        return {name: _sha256_of(folder / name) for name in sorted(names)}
+        return {name: sha256_of(folder / name) for name in sorted(names)}
     except OSError:
         return None
 
 
 def list_records(folder: Path) -> list[str]:
     """The files in records/, at any depth, without hidden and lock files, sorted."""
-    records = folder / "records"
-    found = [path.relative_to(folder) for path in records.rglob("*") if not path.is_dir()]
-    kept = [path for path in found if not any(part.startswith((".", "~$")) for part in path.parts)]
-    return sorted(path.as_posix() for path in kept)
+    return _list(folder, "records")
 
 
-def _sha256_of(path: Path) -> str:
+def list_logs(folder: Path) -> list[str]:
+    """The files in logs/, likewise."""
+    return _list(folder, "logs")
+
+
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file, without holding it in memory."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _list(folder: Path, part: str) -> list[str]:
+    found = [path.relative_to(folder) for path in (folder / part).rglob("*") if not path.is_dir()]
+    kept = [path for path in found if not any(part.startswith((".", "~$")) for part in path.parts)]
+    return sorted(path.as_posix() for path in kept)

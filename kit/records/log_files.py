@@ -216,14 +216,15 @@ def _command(
     raw: NDArray[np.float64], name: str, signal: SignalRange | None
 ) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Command in %, and where the signal is lost: below the failure level of a live zero, or absent."""
-    lost = np.isnan(raw)
-    if name.endswith("_pct") or signal is None:
+    lost: NDArray[np.bool_] = np.isnan(raw)
+    if signal is None:
         return raw, lost
+    command = raw if name.endswith("_pct") else signal.pct(raw)
     if signal.has_live_zero:
         level = _FAILURE_MA if signal.unit == "mA" else _FAILURE_SHARE * signal.low
         with np.errstate(invalid="ignore"):
-            lost = lost | (raw <= level * (1 + 1e-9))
-    return signal.pct(raw), lost
+            lost = lost | (command <= signal.pct(level) + 1e-9)
+    return command, lost
 
 
 def _pct(raw: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:

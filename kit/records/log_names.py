@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Final, Literal
 from urllib.parse import unquote
 
 from kit.contract.columns import STAGES
+from kit.records.inputs import list_logs, sha256_of
 from kit.records.model import LogFile, Problem
 from kit.records.nearest import nearest
 from kit.records.order import visit_key
@@ -34,29 +34,24 @@ def find_logs(folder: Path, tags: Iterable[str]) -> FoundLogs:
     found = FoundLogs()
     known = {tag.casefold(): tag for tag in tags}
     exact = {tag: tag for tag in known.values()}
-    root = folder / LOGS_FOLDER
-    paths = sorted(path for path in root.rglob("*") if not path.is_dir()) if root.is_dir() else []
-    for path in paths:
-        inside = path.relative_to(root)
-        if any(part.startswith((".", "~$")) for part in inside.parts):
+    for name in list_logs(folder):
+        inside = PurePosixPath(name).relative_to(LOGS_FOLDER)
+        try:
+            digest = sha256_of(folder / name)
+        except OSError as error:
+            reason = error.strerror or type(error).__name__
+            found.problems.append(Problem(name, None, "", "", f"It cannot be read: {reason}."))
             continue
-        name = path.relative_to(folder).as_posix()
+        found.hashes[name] = digest  # of a file that is told and not used too: it is what the telling rests on
         fault = _fault_of_place(inside, exact, known)
         if fault:
             found.problems.append(Problem(name, None, "", "", fault))
             continue
         tag = _tag_of(inside.parts[0], exact, known)
-        parsed = parse_log_name(path.name)
+        parsed = parse_log_name(inside.name)
         if isinstance(parsed, str):
             found.problems.append(Problem(name, None, "", "", parsed, tag))
             continue
-        try:
-            digest = hashlib.sha256(path.read_bytes()).hexdigest()
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            found.problems.append(Problem(name, None, "", "", f"It cannot be read: {reason}.", tag))
-            continue
-        found.hashes[name] = digest
         visit, stage, rest = parsed
         found.logs.append(LogFile(name, tag, visit, stage, rest, digest))
     found.logs.sort(key=lambda log: (log.tag, visit_key(log.visit), STAGES.index(log.stage), log.name, log.file))
@@ -95,7 +90,7 @@ def _tag_of(folder_name: str, exact: dict[str, str], known: dict[str, str]) -> s
     return exact.get(name) or known.get(name.casefold(), "")
 
 
-def _fault_of_place(inside: Path, exact: dict[str, str], known: dict[str, str]) -> str:
+def _fault_of_place(inside: PurePosixPath, exact: dict[str, str], known: dict[str, str]) -> str:
     if len(inside.parts) < 2:
         return "It lies in logs/ itself, so that its tag is not known. Put it into a folder named as the tag."
     if len(inside.parts) > 2:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kit.records.rows import Rows
 
+Values = TypeVar("Values", float, NDArray[np.float64])
 FailAction = Literal["open", "closed", "hold"]
 
 
@@ -28,7 +29,7 @@ class SignalRange:
     def span(self) -> float:
         return self.high - self.low
 
-    def pct(self, value: NDArray[np.float64]) -> NDArray[np.float64]:
+    def pct(self, value: Values) -> Values:
         """A signal in % of the range, elementwise; 4 mA on 4-20 mA is 0 %, and 12 mA 50 %."""
         return (value - self.low) / self.span * 100
 

@@ -40,6 +40,7 @@ def one(start_number: int) -> Tally:
     """The tally of one valve."""
     found = Tally()
     tally(case(start_number), found)
+    found.start_numbers = [start_number] if +found.wrong else []
     return found
 
 
@@ -50,6 +51,7 @@ def merged(parts: list[Tally]) -> Tally:
         total.valves += part.valves
         total.tests += part.tests
         total.wrong += part.wrong
+        total.start_numbers += part.start_numbers
         for name, pairs in part.errors.items():
             total.errors.setdefault(name, []).extend(pairs)
     return total
@@ -83,6 +85,8 @@ def main() -> None:
         found = merged(list(pool.map(one, range(chosen.valves), chunksize=10)))
     text = table(found)
     print(text, end="")
+    if found.start_numbers:
+        print("Seeds of the valves with a wrong segmentation:", *found.start_numbers)
     if chosen.page:
         PAGE.write_text(INTRODUCTION.format(valves=found.valves) + text + NOTES, encoding="utf-8")
 

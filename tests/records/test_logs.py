@@ -171,6 +171,12 @@ def test_a_command_below_the_failure_level_or_blank_is_a_lost_signal() -> None:
     assert found.recording.signal_lost.tolist() == [False, True, True, True, True, False]
 
 
+def test_a_command_in_percent_is_lost_below_the_failure_level_of_the_tags_loop() -> None:
+    found = read("time_s,command_pct,position_deg\n0,50,45\n1,-25,45\n2,-25,45\n3,-2.4,45\n")
+    assert found.recording is not None
+    assert found.recording.signal_lost.tolist() == [False, True, True, False]
+
+
 def test_without_a_live_zero_only_a_blank_command_is_a_lost_signal() -> None:
     volts = replace(TAG, command_range=SignalRange(0.0, 10.0, "V", "0-10 V"))
     found = read("time_s,command_V,position_deg\n0,0,0\n1,5,45\n2,,45\n3,0,0\n", volts)

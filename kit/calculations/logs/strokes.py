@@ -17,7 +17,7 @@ from kit.calculations.logs.steps import END_BAND_PCT, StepResponse, step_respons
 from kit.records.recording import Recording, Segment
 
 PROFILE_STEP_PCT: Final = 5.0
-_INNER_PCT: Final = (5.0, 95.0)
+_INNER: Final = (0.05, 0.95)  # of the way: ends and what happens there do not count
 _FEWEST_PAUSES: Final = 3
 _REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
 _NEARLY_WHOLE: Final = 0.2
@@ -65,7 +65,7 @@ def reduce_stroke(
     Notes
     -----
     **House definition**: the stroke time runs from half of the command's step to the last entry into 0.5 % of
-    travel about the final position. Pauses between 5 and 95 % of travel are pulses where there are three or
+    travel about the final position. Pauses between 5 and 95 % of the way are pulses where there are three or
     more, four in five of their distances are whole multiples of one period to within a fifth, and their lengths
     vary by less than 30 % (1.4826 MAD over median), or no more than sampling lets them; the duty is what the
     pauses leave of the period.
@@ -101,13 +101,11 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     """Pauses on the way, whether they are regular, and the duty of the motion."""
     place = recording.place(response.step_s, response.segment.to_s)
     travel = recording.travel_pct[place]
-    low, high = _INNER_PCT
-    with np.errstate(invalid="ignore"):
-        inner = np.flatnonzero((travel > low) & (travel < high))
-    if inner.size < 3:
+    first, last = _on_the_way(travel)
+    if last - first < 2:
         return 0, False, none("the stroke was too quick for this sampling")
-    times = recording.time_s[place][inner[0] : inner[-1] + 1]
-    moving = motion.moving[place][inner[0] : inner[-1] + 1]
+    times = recording.time_s[place][first : last + 1]
+    moving = motion.moving[place][first : last + 1]
     pauses = [(first, last) for first, last in runs_of(~moving) if first > 0 and last < moving.size - 1]
     if len(pauses) < _FEWEST_PAUSES:
         return len(pauses), False, none("the stroke is not pulsed, or its pauses are too short for this sampling")
@@ -130,6 +128,20 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
         beside={"period_s": period, "pauses": float(len(pauses))},
     )
     return len(pauses), True, duty
+
+
+def _on_the_way(travel: FloatArray) -> tuple[int, int]:
+    """From where the travel first has 5 % of its way behind it to where it first has 5 % before it."""
+    known = travel[np.isfinite(travel)]
+    if known.size < _FEWEST_PAUSES:
+        return 0, 0
+    start, end = float(known[0]), float(np.median(known[-max(known.size // 10, 1) :]))
+    if start == end:
+        return 0, 0
+    with np.errstate(invalid="ignore"):
+        share = (travel - start) / (end - start)
+        left, arrived = share > _INNER[0], share > _INNER[1]
+    return int(left.argmax()), int(arrived.argmax())
 
 
 def _period(distances: FloatArray) -> tuple[float, bool]:

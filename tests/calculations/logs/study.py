@@ -50,6 +50,7 @@ class Tally:
     wrong: Counter[str] = field(default_factory=Counter)
     valves: int = 0
     tests: int = 0
+    start_numbers: list[int] = field(default_factory=list)  # of the valves with a wrong segmentation
 
     def add(self, name: str, figure: LogFigure, true: float | None) -> None:
         """One figure against the truth; where either has no value nothing can be compared."""
