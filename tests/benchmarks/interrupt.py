@@ -80,7 +80,7 @@ def one_round(ground: Ground, way: str, chance: random.Random) -> str:
     driver = subprocess.Popen(
         _command(ground.unit, outputs), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
     )
-    time.sleep(chance.uniform(0.1, 1.05 * ground.seconds))
+    time.sleep(chance.uniform(0.1, 0.9 * ground.seconds))
     hit = _strike(way, driver, chance)
     if way in ("driver", "interrupt"):
         family = _family(driver.pid) + hit.family
