@@ -21,6 +21,8 @@ Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]
 REST_COMMAND_PCT: Final = 0.2
 FEWEST_REVERSALS: Final = 3
 REGULAR: Final = 0.30  # coefficient of variation of the half periods
+_SAMPLES_OFF: Final = 1.5  # by which a turn that is hardly sampled may be off
+_MANY_REVERSALS: Final = 10
 _LEAST_SWING_PCT: Final = 0.1
 _POINTS_A_PERIOD: Final = 40
 _LEAST_SEEN_PCT: Final = 0.05
@@ -67,8 +69,9 @@ def rest_behaviour(
     -----
     **House definition** (a proposal of common practice, no source): hunting is three reversals or more of a swing
     above the noise, above 0.1 % and above half of the dead band, the half periods of which vary by less than
-    30 % (standard deviation over mean); less regular swings are stick-slip. Turning points are those that
-    stand out by more than the noise; the amplitude is the mean swing between them.
+    30 % (standard deviation over mean) or than 1.5 samples; less regular swings are stick-slip. Ten regular
+    reversals are hunting whatever the dead band: a valve that never rests shows none. Turning points are
+    those that stand out by more than the noise; the amplitude is the mean swing between them.
     """
     place = recording.place(segment.from_s, segment.to_s)
     usable = np.isfinite(recording.travel_pct[place])
@@ -86,13 +89,20 @@ def rest_behaviour(
         return Stillness(segment, kind, _nothing(travel, seen), none(_QUIET), 0, turn_s, turn_pct)
     swings, halves = np.abs(np.diff(turn_pct)), np.diff(turn_s)
     amplitude, period = _swing(turn_s, turn_pct, channel, block_s)
-    if swings.mean() <= max(_LEAST_SWING_PCT, 0.5 * dead_band_pct, 2.0 * channel.band):
+    regular = _is_regular(halves, block_s)
+    share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
+    if swings.mean() <= max(_LEAST_SWING_PCT, share, 2.0 * channel.band):
         return Stillness(segment, "noise", amplitude, none(_QUIET), int(turn_s.size), turn_s, turn_pct)
-    regular = turn_s.size <= FEWEST_REVERSALS or float(halves[1:-1].std()) < REGULAR * float(halves[1:-1].mean())
     if not regular:
         period = none("the swings come at no regular interval")
     kind = "hunting" if regular else "stick_slip"
     return Stillness(segment, kind, amplitude, period, int(turn_s.size), turn_s, turn_pct)
+
+
+def _is_regular(halves: FloatArray, block_s: float) -> bool:
+    """Whether half periods agree, the first and the last apart, as well as their sampling lets them."""
+    inner = halves[1:-1]
+    return inner.size < 2 or float(inner.std()) < max(REGULAR * float(inner.mean()), _SAMPLES_OFF * block_s)
 
 
 def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
