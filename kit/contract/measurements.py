@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Literal, get_args
 
 from kit.contract.checks import CAUSES
 from kit.contract.columns import YES_NO, Table, at_column, key_columns, number, table, text, time, word
@@ -21,7 +21,7 @@ CHANGES: Final = (
     "packing",
     "control_system_range",
 )
-SEGMENT_KINDS: Final = (
+SegmentKind = Literal[
     "hold",
     "stroke_open",
     "stroke_close",
@@ -32,7 +32,8 @@ SEGMENT_KINDS: Final = (
     "signal_restored",
     "rest",
     "gap",
-)
+]
+SEGMENT_KINDS: Final[tuple[SegmentKind, ...]] = get_args(SegmentKind)
 POSITION_PCT: Final = (-10.0, 110.0)
 COMMAND_PCT: Final = (-30.0, 130.0)
 CURRENT_MA: Final = (0.0, 24.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 CheckVerdict = Literal[
     "fail",
@@ -18,6 +18,7 @@ CheckVerdict = Literal[
 TagVerdict = Literal["fail", "conditional_fail", "incomplete", "conditional_pass", "pass", "not_tested"]
 Stage = Literal["as_found", "as_left"]
 
+CHECK_VERDICTS: Final[tuple[CheckVerdict, ...]] = get_args(CheckVerdict)  # worst first
 FAILING: Final = frozenset({"fail", "conditional_fail"})
 GAPS: Final = frozenset({"not_tested", "not_assessable", "stale"})
 TAG_VERDICTS: Final[tuple[TagVerdict, ...]] = (

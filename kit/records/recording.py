@@ -3,27 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.contract.measurements import SegmentKind
+
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-What = Literal[
-    "hold",
-    "stroke_open",
-    "stroke_close",
-    "step",
-    "ramp_up",
-    "ramp_down",
-    "signal_lost",
-    "signal_restored",
-    "rest",
-    "gap",
-]
-WHATS: Final[tuple[What, ...]] = get_args(What)
+What = SegmentKind
 
 
 class RecordingError(ValueError):

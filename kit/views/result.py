@@ -5,28 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any
 
 import kit
 from kit.assessment.limits import required_tests
 from kit.assessment.model import CheckResult, StageResult, TagAssessment
 from kit.assessment.ranking import limit_share
 from kit.contract.checks import CHECKS, TESTS
+from kit.contract.verdicts import CHECK_VERDICTS
 from kit.records.model import TagRecords
 from kit.views.front import document_number
 from kit.views.tables import check_title, check_uncertainty, check_value
 
 JsonObject = dict[str, Any]
-_WORST_FIRST: Final = (
-    "fail",
-    "conditional_fail",
-    "not_tested",
-    "not_assessable",
-    "stale",
-    "conditional_pass",
-    "pass",
-    "information",
-)
 
 
 def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject:
@@ -98,7 +89,7 @@ def _tests(records: TagRecords, deciding: StageResult | None) -> JsonObject:
 def _test_state(kind: str, deciding: StageResult | None, *, required: bool) -> str:
     results = deciding.checks if deciding else ()
     found = {result.verdict for result in results if CHECKS[result.check].table == kind}
-    worst = next((verdict for verdict in _WORST_FIRST if verdict in found), "")
+    worst = next((verdict for verdict in CHECK_VERDICTS if verdict in found), "")
     return worst or ("not_tested" if required else "")
 
 

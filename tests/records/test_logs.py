@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 from pathlib import Path
+from typing import get_args
 
 import numpy as np
 import pyarrow as pa
@@ -15,7 +16,7 @@ from kit.contract.measurements import SEGMENT_KINDS
 from kit.records import LogFile, LogReading, UnitError, from_slice, read_log, tag_records, to_slice
 from kit.records.log_names import parse_log_name
 from kit.records.model import SignalRange, Tag
-from kit.records.recording import WHATS
+from kit.records.recording import What
 from tests.records.conftest import MakeUnit, ReadFiles
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")
@@ -37,7 +38,7 @@ def accounted(found: LogReading) -> None:
 
 
 def test_the_kinds_of_segments_are_the_same_in_the_contract_and_in_the_calculations() -> None:
-    assert SEGMENT_KINDS == WHATS
+    assert get_args(What) == SEGMENT_KINDS
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from kit.records.model import TagRecords
 from kit.records.order import visit_key
 from kit.records.recording import What
 
-_NAMES: Final[dict[What, tuple[str, str]]] = {
+COUNTED: Final[dict[What, tuple[str, str]]] = {
     "hold": ("hold", "holds"),
     "rest": ("rest", "rests"),
     "step": ("step", "steps"),
@@ -76,7 +76,7 @@ def _length(result: LogResult, found: Reduction) -> str:
 
 def _contents(result: LogResult, found: Reduction) -> str:
     counts = Counter(segment.what for segment in found.segments)
-    parts = [f"{count} {_NAMES[what][count != 1]}" for what, count in counts.items()]
+    parts = [f"{count} {COUNTED[what][count != 1]}" for what, count in counts.items()]
     by = "Set by a person" if result.segments_set else "Found"
     used = f" {len(found.readings)} of the holds and rests are static readings." if found.readings else ""
     return f"{by}: {', '.join(parts)}.{used}" if parts else f"{by}: no test."

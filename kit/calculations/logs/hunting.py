@@ -106,7 +106,12 @@ def _is_regular(halves: FloatArray, block_s: float) -> bool:
 
 
 def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
-    """The rest with the greatest swing; of equals, the first."""
+    """The rest with the greatest swing; of equals, the first.
+
+    Notes
+    -----
+    **House definition**: a recording is as restless as its worst rest.
+    """
     return max(rests, key=lambda each: each.amplitude.value or 0.0, default=None)
 
 

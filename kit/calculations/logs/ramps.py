@@ -59,7 +59,10 @@ def plateau_trials(recording: Recording, there: Segment, back: Segment, delays: 
     place = recording.place(start, end)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
-    heading = np.sign(travel_rise(recording, there))
+    rise, rate = travel_rise(recording, there), rate_of(recording, back)
+    if rise is None or rate is None:
+        return []
+    heading, rate = np.sign(rise), abs(rate)
     turn_s = 0.5 * (there.to_s + back.from_s)
     along = heading * travel
     up, down = times <= turn_s, times > turn_s
@@ -72,7 +75,6 @@ def plateau_trials(recording: Recording, there: Segment, back: Segment, delays: 
     delay = delays.t63_s if delays.t63_s is not None else delays.dead_time_s or 0.0
     slack = _UNKNOWN_S if delays.t63_s is None else 0.5 * max(delays.t63_s - (delays.dead_time_s or 0.0), 0.0)
     commands = [command_at(recording, edge - delay) for edge in edges if edge is not None]
-    rate = abs(rate_of(recording, back))
     width = abs(commands[1] - commands[0])
     loose = rate * (slack + recording.interval_s)
     deviation = 2.0 * noise_of(travel, recording.interval_s).deviation / sqrt(max(int(np.count_nonzero(down)), 1))
@@ -91,18 +93,28 @@ def _meets(times: FloatArray, along: FloatArray, level: float) -> float | None:
     return float((level - base) / slope) if slope != 0.0 else None
 
 
-def travel_rise(recording: Recording, ramp: Segment) -> float:
-    """Change of the travel over a ramp, signed [% of travel]; 0 where it is not known."""
+def travel_rise(recording: Recording, ramp: Segment) -> float | None:
+    """Change of the travel over a ramp, signed [% of travel]; None where it is not known.
+
+    Notes
+    -----
+    **House definition**: the mean of the last fiftieth of its samples less that of the first.
+    """
     place = recording.place(ramp.from_s, ramp.to_s)
     known = recording.travel_pct[place][np.isfinite(recording.travel_pct[place])]
     if known.size < 2:
-        return 0.0
+        return None
     part = max(1, known.size // 50)
     return float(known[-part:].mean() - known[:part].mean())
 
 
 def command_at(recording: Recording, time_s: float) -> float:
-    """Command at a time, from the straight line through what was recorded within half a second."""
+    """Command at a time [% of command range]; nan where none was recorded within half a second.
+
+    Notes
+    -----
+    **House definition**: from the least-squares line through what was recorded within half a second.
+    """
     reach = max(_AROUND_S, 2.0 * recording.interval_s)
     place = recording.place(time_s - reach, time_s + reach)
     known = np.isfinite(recording.command_pct[place])
@@ -116,11 +128,16 @@ def command_at(recording: Recording, time_s: float) -> float:
     return float(command.mean()) + slope * (time_s - float(times.mean()))
 
 
-def rate_of(recording: Recording, ramp: Segment) -> float:
-    """Mean rate of a ramp of the command [% of command range per s]."""
+def rate_of(recording: Recording, ramp: Segment) -> float | None:
+    """Mean rate of a ramp of the command [% of command range per s]; None where it is not known.
+
+    Notes
+    -----
+    **House definition**: from its first to its last recorded sample.
+    """
     place = recording.place(ramp.from_s, ramp.to_s)
     known = np.isfinite(recording.command_pct[place])
     command, times = recording.command_pct[place][known], recording.time_s[place][known]
     if times.size < 2:
-        return 0.0
+        return None
     return float((command[-1] - command[0]) / (times[-1] - times[0]))

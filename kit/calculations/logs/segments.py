@@ -114,7 +114,12 @@ def losses_of(recording: Recording) -> list[tuple[int, int]]:
 
 
 def stretches_of(recording: Recording) -> list[tuple[int, int]]:
-    """First and last sample of each stretch without gap and loss of signal."""
+    """First and last sample of each stretch without gap and loss of signal.
+
+    Notes
+    -----
+    **House definition**: no test reaches across a gap or a loss.
+    """
     losses = losses_of(recording)
     whole = np.ones(len(recording), dtype=bool)
     for first, last in losses:

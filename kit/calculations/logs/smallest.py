@@ -168,7 +168,10 @@ def _reversal(
     if not later:
         return []
     started, deviation = _start(recording, motion, later[0], channels)
-    rate = abs(rate_of(recording, back))
+    rate = rate_of(recording, back)
+    if rate is None:
+        return []
+    rate = abs(rate)
     last_command = command_at(recording, float(motion.to_s[last]))
     first_command = command_at(recording, started - delay)
     width = abs(first_command - last_command)
@@ -180,10 +183,12 @@ def _reversal(
 
 def _follows_evenly(recording: Recording, ramp: Segment, motion: Motion) -> bool:
     """Whether the travel on a ramp is not one of jumps."""
-    rise = abs(travel_rise(recording, ramp))
+    rise = travel_rise(recording, ramp)
+    if rise is None:
+        return False
     own = motion.within(ramp.from_s, ramp.to_s)
     in_jumps = sum(abs(float(motion.change_pct[each])) for each in own if _is_jump(motion, each, ramp))
-    return rise > 0.0 and in_jumps < _EVEN_SHARE * rise
+    return rise != 0.0 and in_jumps < _EVEN_SHARE * abs(rise)
 
 
 def _is_jump(motion: Motion, episode: int, ramp: Segment) -> bool:
@@ -192,10 +197,11 @@ def _is_jump(motion: Motion, episode: int, ramp: Segment) -> bool:
 
 def _same_way(recording: Recording, ramp: Segment, channels: Channels, motion: Motion, delays: Delays) -> list[Trial]:
     """Command from the end of one jump to the start of the next, on a ramp that the valve follows in jumps."""
-    if _follows_evenly(recording, ramp, motion):
+    known_rate = rate_of(recording, ramp)
+    if known_rate is None or _follows_evenly(recording, ramp, motion):
         return []
     moved = motion.within(ramp.from_s, ramp.to_s)
-    delay, rate = delays.dead_time_s or 0.0, abs(rate_of(recording, ramp))
+    delay, rate = delays.dead_time_s or 0.0, abs(known_rate)
     loose = rate * (delays.jump_slack_s + 0.5 * recording.interval_s)
     trials = []
     for before, after in pairwise(moved):

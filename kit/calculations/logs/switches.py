@@ -245,7 +245,12 @@ def both_made(recording: Recording) -> tuple[float, float] | None:
 
 
 def none_made_at_end(recording: Recording, end: End) -> bool:
-    """Whether a switch that was recorded never made although the travel rested within 5 % of its end."""
+    """Whether a switch that was recorded never made although the travel rested within 5 % of its end.
+
+    Notes
+    -----
+    **House definition** of the 5 %; that a switch makes at its end is common practice, no source.
+    """
     column = recording.closed_switch if end == "closed" else recording.open_switch
     if column is None or not np.isfinite(column).any() or np.nanmax(column) > 0.5:
         return False

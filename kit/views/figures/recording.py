@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from kit.assessment.logs.describe import COUNTED
 from kit.calculations.logs.reduce import Reduction
 from kit.calculations.logs.switches import SwitchEvent
 from kit.records.model import Tag
@@ -28,18 +29,6 @@ WHAT_WORDS: Final[dict[What, str]] = {
     "signal_lost": "Signal lost",
     "signal_restored": "Signal restored",
     "gap": "Gap",
-}
-_COUNTED: Final[dict[What, tuple[str, str]]] = {
-    "hold": ("hold", "holds"),
-    "rest": ("rest", "rests"),
-    "step": ("step", "steps"),
-    "stroke_open": ("opening stroke", "opening strokes"),
-    "stroke_close": ("closing stroke", "closing strokes"),
-    "ramp_up": ("ramp up", "ramps up"),
-    "ramp_down": ("ramp down", "ramps down"),
-    "signal_lost": ("loss of signal", "losses of signal"),
-    "signal_restored": ("restoration", "restorations"),
-    "gap": ("gap", "gaps"),
 }
 _SHADED: Final[dict[What, tuple[str, str]]] = {
     "stroke_open": (BAND, "stroke"),
@@ -99,7 +88,7 @@ def found_words(segments: Sequence[Segment]) -> str:
     'no test was found'
     """
     counts = {what: sum(each.what == what for each in segments) for what in WHAT_WORDS}
-    said = [f"{count} {_COUNTED[what][count > 1]}" for what, count in counts.items() if count]
+    said = [f"{count} {COUNTED[what][count > 1]}" for what, count in counts.items() if count]
     return ", ".join(said) or "no test was found"
 
 
