@@ -7,7 +7,7 @@ says that every cell was completed, and would render to a clean, truncated repor
 from __future__ import annotations
 
 import time
-from typing import Any, Final
+from typing import Any, Final, cast
 
 import nbformat
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
@@ -15,7 +15,7 @@ from nbformat import NotebookNode
 from papermill.clientwrap import PapermillNotebookClient
 from papermill.engines import NBClientEngine, papermill_engines
 
-from kit.runs.kernels.managers import PlainManager
+from kit.runs.kernels.managers import ForkManager, PlainManager
 from kit.runs.kernels.owner import ParentLostError
 from kit.runs.usage import note_peak
 
@@ -32,12 +32,20 @@ class ReportClient(PapermillNotebookClient):
         self._deadline_s = None if time_limit_s is None else time.monotonic() + time_limit_s
 
     def execute(self, **kwargs: Any) -> nbformat.NotebookNode:
+        """Run the notebook. Whenever the preloaded parent is lost, from the start to the last answer, that is told."""
         self.reset_execution_trackers()
-        with self.setup_kernel(**kwargs):
-            self.papermill_execute_cells()
-            note_peak(getattr(getattr(self.km, "provisioner", None), "pid", None))
-            if not self.nb_man.nb.metadata.papermill.get("exception"):
-                self._record_language()
+        manager = self.create_kernel_manager()
+        self.km, self._manager = manager, cast("PlainManager | ForkManager", manager)
+        try:
+            with self.setup_kernel(**kwargs):
+                self.papermill_execute_cells()
+                note_peak(getattr(getattr(self.km, "provisioner", None), "pid", None))
+                if not self.nb_man.nb.metadata.papermill.get("exception"):
+                    self._record_language()
+        except (DeadKernelError, CellTimeoutError, RuntimeError) as error:
+            if self._manager.parent_lost:
+                raise ParentLostError("the preloaded process ended") from error
+            raise
         return self.nb
 
     def _get_timeout(self, cell: nbformat.NotebookNode | None) -> Any:
@@ -62,8 +70,8 @@ class ReportClient(PapermillNotebookClient):
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return
             except (DeadKernelError, CellTimeoutError, RuntimeError) as error:
-                if getattr(getattr(self.km, "provisioner", None), "lost", False):
-                    raise ParentLostError("the preloaded process ended") from error
+                if self._manager.parent_lost:
+                    raise
                 cell.outputs.append(_error_output(error, self._time_limit_s))
                 self.nb_man.cell_exception(cell, cell_index=index, exception=error)
                 return

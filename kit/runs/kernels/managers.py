@@ -28,6 +28,8 @@ _ARGUMENTS: Final = ("-m", "ipykernel_launcher", "-f", "{connection_file}", "--l
 class PlainManager(AsyncKernelManager):
     """Starts the kernel in this very interpreter, whatever `python3` means to the user's Jupyter."""
 
+    parent_lost: Final = False  # it has none
+
     @property
     def kernel_spec(self) -> KernelSpec:
         return KernelSpec(argv=[sys.executable, *_ARGUMENTS], display_name="Python 3", language="python")
@@ -62,6 +64,12 @@ class ForkManager(AsyncKernelManager):
         settings.update(transport="ipc", connection_file=str(self._folder / "k.json"), context=_context())
         super().__init__(**settings)
         self.client_factory = ReadyClient
+        self._fork: ForkProvisioner | None = None
+
+    @property
+    def parent_lost(self) -> bool:
+        """Whether the kernel ended because the preloaded parent did; also once the kernel is cleared away."""
+        return self._fork is not None and self._fork.lost
 
     @property
     def kernel_spec(self) -> KernelSpec:
@@ -75,7 +83,7 @@ class ForkManager(AsyncKernelManager):
     async def _async_pre_start_kernel(self, **settings: Any) -> Any:
         """Give the provisioner, which is known here, without a search through every installed package."""
         if self.provisioner is None:
-            self.provisioner = ForkProvisioner(kernel_spec=self.kernel_spec, parent=self)
+            self.provisioner = self._fork = ForkProvisioner(kernel_spec=self.kernel_spec, parent=self)
         return await super()._async_pre_start_kernel(**settings)
 
     async def _async_interrupt_kernel(self) -> None:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from kit.runs.engine import ReportClient
 from kit.runs.execute import run_tag
+from kit.runs.kernels.owner import own_parent
 from kit.runs.workers import Job, run_jobs
 from tests.small_unit import shows_result
 
@@ -59,6 +64,26 @@ def test_a_parent_that_is_lost_in_the_middle_costs_nothing(notebook: Write, tmp_
     kills = "if not mark.exists():\n    mark.touch()\n    os.kill(os.getppid(), signal.SIGKILL)"
     done = run_tag("A", b"{}", "inputs/u", notebook=notebook(once, kills, shows_result("{'tag': tag}")))
     assert done.error == ""
+
+
+def test_a_parent_that_is_lost_after_the_last_cell_costs_nothing(
+    notebook: Write, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A signal takes a moment: the cells may all have run by then, and the kernel's last answer never comes."""
+    asked = ReportClient._record_language
+
+    def kill_first(client: ReportClient) -> None:
+        mark = tmp_path / "mark"
+        if not mark.exists():
+            mark.touch()
+            os.kill(own_parent().process.pid, signal.SIGKILL)
+            time.sleep(0.5)
+        asked(client)
+
+    monkeypatch.setattr(ReportClient, "_record_language", kill_first)
+    done = run_tag("A", b"{}", "inputs/u", notebook=notebook(shows_result("{'tag': tag}")))
+    assert done.error == ""
+    assert (tmp_path / "mark").exists()
 
 
 def test_a_notebook_that_always_kills_the_parent_is_told_of(notebook: Write) -> None:
