@@ -2,32 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
-from dataclasses import dataclass
 from pathlib import Path
 
-from kit.contract.tables import RECORD_TABLES, TABLES
+from kit.contract.tables import RECORD_TABLES
 from kit.records.csv_files import read_csv
 from kit.records.parquet_files import read_parquet
-from kit.records.raw import RawFile, UnreadableFileError, VanishedFileError, header_key
+from kit.records.raw import FileBytes, RawFile, UnreadableFileError, VanishedFileError, known_headings
 from kit.records.sheets import read_workbook
-
-
-@dataclass(frozen=True, slots=True)
-class FileBytes:
-    """A file's content and its SHA-256."""
-
-    name: str  # relative to the unit's folder, with forward slashes
-    data: bytes
-
-    @property
-    def sha256(self) -> str:
-        return hashlib.sha256(self.data).hexdigest()
-
-
-def known_headings() -> frozenset[str]:
-    """Every column name of every table, as headings are compared."""
-    return frozenset(header_key(column) for table in TABLES.values() for column in table.columns)
 
 
 def read_bytes(folder: Path, name: str) -> FileBytes:

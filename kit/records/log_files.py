@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from kit.records.log_flags import suspicions
 from kit.records.log_table import LogColumns, extent_problem, extents
 from kit.records.model import LogFile, Problem, RowCount, SignalRange, Tag
-from kit.records.raw import UnreadableFileError
+from kit.records.raw import FileBytes, UnreadableFileError
 from kit.records.recording import Recording
 
 _FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
@@ -37,12 +37,8 @@ def read_log(log: LogFile, tag: Tag) -> LogReading:
     Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
     begins and, for more than one, the row at which it ends.
     """
-    # These come with pandas and all that reads files, which the report of typed records does without.
-    from kit.records.files import FileBytes
-    from kit.records.log_columns import read_columns
-
     try:
-        columns = read_columns(FileBytes(log.file, log.data))
+        columns = _columns(FileBytes(log.file, log.data))
     except UnreadableFileError as error:
         problem = Problem(log.file, None, "", "", str(error), log.tag)
         return LogReading(log, None, "", (problem,), RowCount(log.file, "logs", 0, 0, 0))
@@ -75,6 +71,18 @@ class _Chosen:
     command: str
     feedback: str
     position: str
+
+
+def _columns(file: FileBytes) -> LogColumns:
+    # Imported when needed: the first comes with pyarrow, the second with pandas and all that reads cell by cell.
+    from kit.records.log_columns import quick_columns
+
+    found = quick_columns(file)
+    if found is None:
+        from kit.records.log_mended import mended_columns
+
+        found = mended_columns(file)
+    return found
 
 
 def _choose(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from kit.contract.tables import TABLES
 
 Cells = NDArray[Any]  # object array of texts, or float array with nan for blank
 
@@ -18,6 +21,18 @@ class UnreadableFileError(ValueError):
 
 class VanishedFileError(UnreadableFileError):
     """A file that was there when the folder was listed, and is gone."""
+
+
+@dataclass(frozen=True, slots=True)
+class FileBytes:
+    """A file's content and its SHA-256."""
+
+    name: str  # relative to the unit's folder, with forward slashes
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +77,11 @@ def as_texts(cells: Sequence[str]) -> Cells:
 def header_key(cell: str) -> str:
     """How a column's heading is compared: without surrounding blanks, in any letter case."""
     return cell.replace("\u00a0", " ").replace("\ufeff", "").strip().casefold()
+
+
+def known_headings() -> frozenset[str]:
+    """Every column name of every table, as headings are compared."""
+    return frozenset(header_key(column) for table in TABLES.values() for column in table.columns)
 
 
 def find_header(lines: Sequence[Sequence[str]], known: frozenset[str]) -> int | None:

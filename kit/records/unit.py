@@ -10,7 +10,7 @@ from pathlib import Path
 from kit.contract.tables import RECORD_TABLES, TABLES
 from kit.records.draft import Draft, draft_table
 from kit.records.errors import UnitError
-from kit.records.files import FileBytes, parse, read_bytes, table_of
+from kit.records.files import parse, read_bytes, table_of
 from kit.records.find import SETTINGS_FILE
 from kit.records.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.log_files import read_log
@@ -18,7 +18,7 @@ from kit.records.log_names import find_logs
 from kit.records.lookup import Register
 from kit.records.merge import merge_drafts
 from kit.records.model import Instrument, LogFile, Problem, RowCount, Tag, UnitRecords
-from kit.records.raw import RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
+from kit.records.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.register import read_instruments, read_tags
 from kit.records.rules import apply_rules
 from kit.records.settings import read_settings

@@ -1,7 +1,8 @@
-"""Learn what the parent has to preload: ``python -m kit.runs.kernels.learn UNIT TAG > preload.txt``.
+"""Learn what the parent has to preload: ``python -m kit.runs.kernels.learn UNIT TAG... > preload.txt``.
 
-Runs the tag's notebook in a kernel of its own, notes every module that it imported, and prints those that
-bring all of them in. A test says when the list has fallen behind.
+Runs each tag's notebook in a kernel of its own, notes every module that they imported, and prints those that
+bring all of them in. Give a tag with typed readings and one with a recording: each imports what the other
+does not. A test says when the list has fallen behind.
 """
 
 from __future__ import annotations
@@ -36,14 +37,18 @@ print(json.dumps([kept, sorted(sys.modules)]))
 """
 
 
-def imported_cold(unit: str, tag: str) -> set[str]:
-    """The modules that a kernel of its own has imported by the end of a tag's notebook."""
+def imported_cold(unit: str, tags: Iterable[str]) -> set[str]:
+    """The modules that a kernel of its own has imported by the end of any of these tags' notebooks."""
+    records = read_unit(find_unit(unit))
+    return {name for tag in tags for name in _imported(unit, tag, to_slice(tag_records(records, tag)))}
+
+
+def _imported(unit: str, tag: str, records: bytes) -> set[str]:
     notebook = nbformat.read(notebook_path(TAG_REPORT), as_version=4)  # type: ignore[no-untyped-call]
     notebook.cells.append(nbformat.v4.new_code_cell(_RESULT))  # type: ignore[no-untyped-call]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "probe.ipynb"
         nbformat.write(notebook, path)  # type: ignore[no-untyped-call]
-        records = to_slice(tag_records(read_unit(find_unit(unit)), tag))
         done = run_tag(tag, records, unit, notebook=path, engine="plain")
     if done.result is None:
         raise SystemExit(f"The cold run failed: {done.error}")
@@ -58,9 +63,9 @@ def imported_by(names: Iterable[str]) -> tuple[list[str], set[str]]:
     return kept, set(present)
 
 
-def main(unit: str, tag: str) -> None:
+def main(unit: str, *tags: str) -> None:
     """Print the list."""
-    cold = imported_cold(unit, tag)
+    cold = imported_cold(unit, tags)
     ordered = sorted(cold, key=lambda name: (name.partition(".")[0] not in _FIRST, name))
     kept, _ = imported_by([*BASE, *ordered])
     print("# What a report's cells import, as a cold run showed it. Made by kit/runs/kernels/learn.py.")

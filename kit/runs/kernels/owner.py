@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import Final
 
 ONE_THREAD: Final = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
-_PARENT_ONLY: Final = {
+PARENTS: Final = {
+    **ONE_THREAD,
     "JE_ARROW_MALLOC_CONF": "background_thread:false",  # pyarrow would start a thread at import
     "PYDEVD_DISABLE_FILE_VALIDATION": "1",  # and the debugger of ipykernel say that it may miss break points
 }
@@ -77,7 +78,7 @@ def start_parent() -> Parent:
                 [sys.executable, "-P", "-m", "kit.runs.kernels.parent", str(listening.fileno()), str(reading), folder],
                 pass_fds=(listening.fileno(), reading),
                 stdin=subprocess.DEVNULL,
-                env={**os.environ, **ONE_THREAD, **_PARENT_ONLY},
+                env={**os.environ, **PARENTS},
                 start_new_session=True,
             )
         finally:

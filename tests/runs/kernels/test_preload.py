@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 from kit.runs.kernels.learn import BASE, imported_by, imported_cold
-from kit.runs.kernels.owner import ONE_THREAD
+from kit.runs.kernels.owner import PARENTS
 from kit.runs.kernels.parent import preload_names
 
 _AFTER_PRELOADING = """\
@@ -19,9 +19,9 @@ print(json.dumps([len(os.listdir("/proc/self/task")), sorted({"pandas", "papermi
 
 
 def test_what_a_cold_run_imports_is_preloaded() -> None:
-    """Out of date? Run `python -m kit.runs.kernels.learn inputs/lime-works FV-102` and commit what it prints."""
+    """Out of date? Run `python -m kit.runs.kernels.learn inputs/lime-works FV-102 FV-125 FV-131` and commit what it prints."""
     _, preloaded = imported_by(preload_names())
-    assert sorted(imported_cold("inputs/lime-works", "FV-102") - preloaded) == []
+    assert sorted(imported_cold("inputs/lime-works", ["FV-102", "FV-125", "FV-131"]) - preloaded) == []
 
 
 def test_the_list_names_what_exists() -> None:
@@ -35,7 +35,7 @@ def test_the_preloaded_process_has_one_thread_and_no_more_than_a_kernel_needs() 
 
     done = subprocess.run(
         [sys.executable, "-c", _AFTER_PRELOADING],
-        env={**os.environ, **ONE_THREAD},
+        env={**os.environ, **PARENTS},
         capture_output=True,
         encoding="utf-8",
         check=True,
