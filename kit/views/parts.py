@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -85,10 +85,25 @@ def show(*parts: Part | Iterable[Part]) -> None:
     """Show parts of a page, or lists of them, as outputs of the notebook's cell."""
     from IPython.display import display
 
+    for bundle in bundles(*parts):
+        display(bundle, raw=True)  # type: ignore[no-untyped-call]
+
+
+def bundles(*parts: Part | Iterable[Part]) -> Iterator[dict[str, Any]]:
+    """The outputs that show these parts. HTML that follows on HTML is one output: each costs a message."""
+    html: list[str] = []
     for part in _flat(parts):
+        if isinstance(part, Section):
+            html.append(part.html)
+            continue
         if isinstance(part, Figure):
-            display(part.lead().bundle(), raw=True)  # type: ignore[no-untyped-call]
-        display(part.bundle(), raw=True)  # type: ignore[no-untyped-call]
+            html.append(part.lead().html)
+        if html:
+            yield Section("\n".join(html)).bundle()
+            html.clear()
+        yield part.bundle()
+    if html:
+        yield Section("\n".join(html)).bundle()
 
 
 def render(template: str, content: object) -> Section:

@@ -19,7 +19,7 @@ from kit.runs.execute import result_bytes, run_tag
 from kit.runs.notebooks import TAG_REPORT, notebook_path
 from kit.views import tag_report
 from kit.views.exporter import ReportExporter
-from kit.views.parts import Figure, Part, Result
+from kit.views.parts import Result, bundles
 
 PROGRAMS = Path(sys.executable).parent
 _NO_PARSERS = "import sys\nsys.modules['rfc3987_syntax'] = None\n"
@@ -104,13 +104,9 @@ def _plain_page(exporter: ReportExporter, notebook: nbformat.NotebookNode, data:
     for cell in notebook.cells:
         if cell.cell_type == "code" and cell.source.startswith("show(tag_report."):
             part = getattr(tag_report, cell.source.partition("tag_report.")[2].partition("(")[0])
-            cell.outputs = [_output(bundle) for each in part(records, assessment) for bundle in _bundles(each)]
+            cell.outputs = [_output(bundle) for bundle in bundles(part(records, assessment))]
     results = [each for each in tag_report.keep_result(records, assessment) if isinstance(each, Result)]
     return exporter.page(notebook).encode() + result_bytes(results[0].content)
-
-
-def _bundles(part: Part) -> list[dict[str, object]]:
-    return [part.lead().bundle(), part.bundle()] if isinstance(part, Figure) else [part.bundle()]
 
 
 def _output(bundle: dict[str, object]) -> nbformat.NotebookNode:

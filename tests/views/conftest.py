@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import nbformat
 import pytest
@@ -14,42 +13,24 @@ from kit.assessment import assess_tag
 from kit.records.model import TagRecords
 from kit.views import tag_report
 from kit.views.exporter import ReportExporter, plotly_script
-from kit.views.parts import Figure, Part
+from kit.views.parts import Part, bundles
 from tests.views import made, recordings
 
 PARTS = (
     "front_page",
-    "checks",
-    "punch_list",
-    "fail_actions",
-    "recordings",
-    "calibration",
-    "hysteresis",
-    "feedback",
-    "potentiometer",
-    "switches",
-    "strokes",
-    "electrical",
-    "loop_checks",
-    "prechecks",
-    "settings_and_adjustments",
-    "readings",
-    "uncertainty_budgets",
-    "history",
-    "problems",
-    "cautions",
-    "provenance",
+    "findings",
+    "travel",
+    "actuator",
+    "loop_and_settings",
+    "readings_and_history",
+    "cautions_and_provenance",
     "keep_result",
 )
 
 
 def outputs_of(parts: list[Part]) -> list[nbformat.NotebookNode]:
     """What a cell that shows these parts leaves in the notebook."""
-    bundles: list[dict[str, Any]] = []
-    for part in parts:
-        bundles += [part.lead().bundle()] if isinstance(part, Figure) else []
-        bundles.append(part.bundle())
-    return [nbformat.v4.new_output("display_data", data=bundle) for bundle in bundles]
+    return [nbformat.v4.new_output("display_data", data=bundle) for bundle in bundles(parts)]
 
 
 def executed(records: TagRecords) -> nbformat.NotebookNode:

@@ -11,7 +11,7 @@ import pytest
 
 import kit.views
 from kit.assessment import assess_tag
-from kit.views import tag_report
+from kit.views import sections, tag_report
 from kit.views.figures.base import PALETTE, padded, rounded
 from kit.views.figures.unit import margin_figure
 from kit.views.parts import PLOTLY_MIME, Figure
@@ -23,7 +23,7 @@ DRAWN = {"front_page": 1, "calibration": 2, "hysteresis": 1, "feedback": 1, "pot
 
 def figures(part: str) -> list[Figure]:
     records = made.records()
-    parts = getattr(tag_report, part)(records, assess_tag(records))
+    parts = getattr(tag_report if part == "front_page" else sections, part)(records, assess_tag(records))
     return [each for each in parts if isinstance(each, Figure)]
 
 

@@ -14,7 +14,7 @@ from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, noise, none
 from kit.records.model import SignalRange, TagRecords
 from kit.records.recording import Recording
-from kit.views import recorded, recorded_tables, tag_report
+from kit.views import recorded, recorded_tables, sections, tag_report
 from kit.views.parts import Figure, Part, Section
 from kit.views.recorded_tables import figure_cell
 from kit.views.segments_table import segments_table
@@ -25,7 +25,7 @@ BELOW_RECORDINGS = ("trace", "readings", "step_responses", "smallest_commands", 
 
 
 def parts_of(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:
-    room = recorded if name in BELOW_RECORDINGS else tag_report
+    room = recorded if name in BELOW_RECORDINGS else tag_report if name == "front_page" else sections
     parts: list[Part] = getattr(room, name)(records, assessment or assess_tag(records))
     return parts
 
@@ -48,7 +48,7 @@ def with_logs(records: TagRecords, *logs: LogResult) -> TagAssessment:
 
 
 def test_a_tag_without_recordings_says_so_in_one_line() -> None:
-    parts = parts_of("recordings", made.records())
+    _heading, *parts = parts_of("recordings", made.records())
     assert [part.html for part in parts if isinstance(part, Section)] == [
         '<div class="strokebook missing">\n<p class="undetermined">No recording was made on this visit.</p></div>'
     ]
@@ -167,8 +167,8 @@ def test_a_typed_value_without_an_uncertainty_is_not_called_agreeing() -> None:
 
 def test_readings_of_a_recorded_tag_say_where_they_stand() -> None:
     records = recordings.records("healthy")
-    text = said(tag_report.readings(records, assess_tag(records)))
-    assert text == "No stroke reading was typed; those of the holds stand under Recordings."
+    _heading, *parts = sections.readings(records, assess_tag(records))
+    assert said(parts) == "No stroke reading was typed; those of the holds stand under Recordings."
 
 
 def test_several_recordings_are_told_apart() -> None:
@@ -188,8 +188,8 @@ def test_a_recording_as_found_is_shown_after_the_one_as_left() -> None:
 def test_a_file_that_cannot_be_used_says_why() -> None:
     log = LogResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
     records = made.records()
-    text = said(parts_of("recordings", records, with_logs(records, log)))
-    assert text == "logs/FV-1/1.as_left.csv: nothing of it can be used. It holds no time."
+    _heading, *parts = parts_of("recordings", records, with_logs(records, log))
+    assert said(parts) == "logs/FV-1/1.as_left.csv: nothing of it can be used. It holds no time."
 
 
 def test_nothing_found_is_said_for_each_kind_of_test() -> None:

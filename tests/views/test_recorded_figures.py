@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from kit.assessment.model import LogResult
 from kit.calculations.logs.reduce import Reduction
 from kit.records.recording import Recording, Segment
-from kit.views import recorded, tag_report
+from kit.views import recorded, sections
 from kit.views.figures.behaviour import restless, trials_figure
 from kit.views.figures.losses import expected_pct, first_motion_s, loss_figure
 from kit.views.figures.recorded_devices import track_figure
@@ -205,7 +205,7 @@ def test_a_bad_spot_is_marked_full_where_it_was_seen_both_ways() -> None:
 def test_a_page_of_half_an_hour_at_100_hz_stays_below_its_budget() -> None:
     records = made.records()
     assessment = with_logs(records, LogResult("logs/FV-1/1.as_left.parquet", "", "", long_reduction()))
-    parts = [*recorded.recordings(records, assessment), *tag_report.strokes(records, assessment)]
+    parts = [*recorded.recordings(records, assessment), *sections.strokes(records, assessment)]
     assert sum(len(json.dumps(part.bundle())) for part in parts) < 400_000
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from kit.assessment import assess_tag
 from kit.records.model import SignalRange, TagRecords
-from kit.views import tag_report
+from kit.views import sections, tag_report
 from kit.views.parts import Section, render
 from kit.views.tables import Sheet, table, verdict_cell
 from tests.views import made
@@ -18,7 +18,7 @@ NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
 
 def html_of(name: str, records: TagRecords) -> str:
     """All HTML of one part, spaces that do not break made plain."""
-    parts = getattr(tag_report, name)(records, assess_tag(records))
+    parts = getattr(tag_report if name == "front_page" else sections, name)(records, assess_tag(records))
     return "\n".join(part.html for part in parts if isinstance(part, Section)).replace("\u00a0", " ")
 
 

@@ -19,7 +19,7 @@ print(json.dumps([len(os.listdir("/proc/self/task")), sorted({"pandas", "papermi
 
 
 def test_what_a_cold_run_imports_is_preloaded() -> None:
-    """Out of date? Run `python -m kit.runs.kernels.learn inputs/lime-works FV-102 FV-125 FV-131` and commit what it prints."""
+    """Out of date? Run `python -m kit.runs.kernels.learn inputs/lime-works` with these tags and commit its output."""
     _, preloaded = imported_by(preload_names())
     assert sorted(imported_cold("inputs/lime-works", ["FV-102", "FV-125", "FV-131"]) - preloaded) == []
 
