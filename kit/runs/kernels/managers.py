@@ -21,11 +21,6 @@ from kit.runs.kernels.owner import kernels_folder
 from kit.runs.kernels.provisioner import NAME, ForkProvisioner
 
 _NO_HISTORY: Final = "--HistoryManager.enabled=False"
-_FORKED: Final = (
-    "--IPKernelApp.parent_handle=1",  # no poller: the kernel ends with its parent anyway
-    "--IPKernelApp.outstream_class=kit.runs.kernels.streams.QuietStream",
-    "--IPythonKernel._execute_sleep=0",  # after each cell, so that outputs get ahead: the client waits for them
-)
 _ARGUMENTS: Final = ("-m", "ipykernel_launcher", "-f", "{connection_file}", "--log-level=ERROR", _NO_HISTORY)
 
 
@@ -78,7 +73,7 @@ class ForkManager(AsyncKernelManager):
     @property
     def kernel_spec(self) -> KernelSpec:
         return KernelSpec(
-            argv=[sys.executable, *_ARGUMENTS, *_FORKED],
+            argv=[sys.executable, *_ARGUMENTS],
             display_name="Python 3",
             language="python",
             metadata={"kernel_provisioner": {"provisioner_name": NAME}},

@@ -78,7 +78,7 @@ def start_parent() -> Parent:
                 [sys.executable, "-P", "-m", "kit.runs.kernels.parent", str(listening.fileno()), str(reading), folder],
                 pass_fds=(listening.fileno(), reading),
                 stdin=subprocess.DEVNULL,
-                env={**os.environ, **PARENTS},
+                env={**os.environ, **PARENTS, "IPYTHONDIR": str(folder / "ipython")},
                 start_new_session=True,
             )
         finally:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 from kit.runs.kernels.learn import BASE, imported_by, imported_cold
 from kit.runs.kernels.owner import PARENTS
@@ -30,12 +31,12 @@ def test_the_list_names_what_exists() -> None:
     assert imported_by(names)[0] == names
 
 
-def test_the_preloaded_process_has_one_thread_and_no_more_than_a_kernel_needs() -> None:
+def test_the_preloaded_process_has_one_thread_and_no_more_than_a_kernel_needs(tmp_path: Path) -> None:
     import os
 
     done = subprocess.run(
         [sys.executable, "-c", _AFTER_PRELOADING],
-        env={**os.environ, **PARENTS},
+        env={**os.environ, **PARENTS, "IPYTHONDIR": str(tmp_path)},
         capture_output=True,
         encoding="utf-8",
         check=True,
