@@ -18,6 +18,7 @@ from pathlib import Path
 import psutil
 
 from kit.runs.execute import Engine, TagRun, failed_run, run_tag
+from kit.runs.kernels.owner import MODULE
 from kit.runs.usage import last_peak_mb
 
 LOST = "the process that ran this notebook ended: killed, or out of memory"
@@ -153,8 +154,10 @@ def _pool(workers: int) -> Iterator[Executor]:
 
 
 def _start_worker(watched: Connection) -> None:
-    """Ctrl-C is for the driver, which ends its workers by the pipe."""
+    """Ctrl-C is for the driver, which ends its workers by the pipe. Where it is gone already, nothing is begun."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if watched.poll():
+        os._exit(1)
     threading.Thread(target=_end_with_driver, args=(watched,), daemon=True).start()
 
 
@@ -163,5 +166,6 @@ def _end_with_driver(watched: Connection) -> None:
         watched.recv_bytes()  # nothing is ever sent: this returns when the driver is gone
     for child in psutil.Process().children(recursive=True):
         with contextlib.suppress(psutil.Error):
-            child.kill()
+            if MODULE not in child.cmdline():  # a parent of this process's own ends with it, and clears its folder away
+                child.kill()
     os._exit(1)

@@ -3,15 +3,17 @@
     python -m tests.benchmarks.interrupt --moments 100
 
 Each round starts a batch on a small unit, waits for a random moment and kills something: the driver, the driver
-as Ctrl-C does, a worker, a kernel or the preloaded parent. After it: no process is left, no file is half written,
-a tag's files are of one run; a killed kernel is one page's failure, and said. The next batch must end with the
-bytes of one that nothing disturbed.
+as Ctrl-C does, a worker, a kernel or the preloaded parent. After it: no process is left, no file is half written, a
+tag's files are of one run; a killed kernel is one page's failure, and said. The next batch must end with the bytes of
+one that nothing disturbed, and no temporary file be left.
 """
 
 from __future__ import annotations
 
 import argparse
 import contextlib
+import itertools
+import os
 import random
 import re
 import shutil
@@ -29,6 +31,7 @@ import psutil
 from tests.benchmarks.make_unit import make_unit
 
 WAYS = ("driver", "interrupt", "worker", "kernel", "parent")
+TOO_LATE = "ended already"
 TAGS = 12
 _GONE_WITHIN_S = 8.0
 _REPORT_FILES = ("report.html", "report.ipynb", "result.json")
@@ -56,6 +59,7 @@ def prepare(folder: Path) -> Ground:
     """Two states of a small unit, and the outputs of a batch on each in turn."""
     unit = folder / "unit"
     make_unit(unit, TAGS, 0)
+    _temporary(unit).mkdir()
     _batch(unit, folder / "outputs")
     shutil.copytree(folder / "outputs", folder / "start")
     before = contents(folder / "start")
@@ -78,7 +82,11 @@ def one_round(ground: Ground, way: str, chance: random.Random) -> str:
     shutil.rmtree(outputs)
     shutil.copytree(ground.folder / "start", outputs)
     driver = subprocess.Popen(
-        _command(ground.unit, outputs), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+        _command(ground.unit, outputs),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+        env=_environment(ground.unit),
     )
     time.sleep(chance.uniform(0.1, 0.9 * ground.seconds))
     hit = _strike(way, driver, chance)
@@ -94,6 +102,9 @@ def one_round(ground: Ground, way: str, chance: random.Random) -> str:
         _expect_whole(outputs, ground)
     _batch(ground.unit, outputs)
     _expect_same(contents(outputs), ground.after, but_superseded=bool(failed))
+    left = sorted(path.name for path in _temporary(ground.unit).iterdir())
+    if left:
+        raise BrokenPromiseError(f"left among the temporary files after a blow at the {hit.what}: {left}")
     return hit.what
 
 
@@ -106,8 +117,17 @@ def _command(unit: Path, outputs: Path) -> list[str]:
     return [sys.executable, "-m", "kit.cli", "batch", str(unit), "--out", str(outputs), "--workers", "2"]
 
 
+def _temporary(unit: Path) -> Path:
+    """Where a batch on this unit puts its temporary files."""
+    return unit.with_name("t")
+
+
+def _environment(unit: Path) -> dict[str, str]:
+    return {**os.environ, "TMPDIR": str(_temporary(unit))}
+
+
 def _batch(unit: Path, outputs: Path) -> None:
-    done = subprocess.run(_command(unit, outputs), capture_output=True, text=True, check=False)
+    done = subprocess.run(_command(unit, outputs), capture_output=True, text=True, check=False, env=_environment(unit))
     if done.returncode:
         raise BrokenPromiseError(f"a batch ended with {done.returncode}: {done.stderr[-2000:]}")
 
@@ -141,7 +161,7 @@ def _strike(way: str, driver: subprocess.Popen[bytes], chance: random.Random) ->
                 chance.choice(chosen).kill()
                 return Hit(way, family)
         time.sleep(0.005)
-    return Hit("ended already", [])
+    return Hit(TOO_LATE, [])
 
 
 def _kind(process: psutil.Process) -> str:
@@ -194,17 +214,20 @@ def _expect_same(found: dict[str, bytes], wanted: dict[str, bytes], *, but_super
 def main() -> None:
     """Run the rounds and print what they hit."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--moments", type=int, default=100, help="rounds (default 100)")
+    parser.add_argument("--moments", type=int, default=100, help="blows that hit something (default 100)")
     parser.add_argument("--start_number", type=int, default=1, help="of the random moments (default 1)")
     chosen = parser.parse_args()
     chance = random.Random(chosen.start_number)
     hits: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as folder:
         ground = prepare(Path(folder))
-        for number in range(chosen.moments):
-            hits[one_round(ground, WAYS[number % len(WAYS)], chance)] += 1
-            print(f"{number + 1} of {chosen.moments}: {dict(hits)}", file=sys.stderr, flush=True)
-    print(f"{chosen.moments} moments within {ground.seconds:.1f} s of work: all promises kept. Hit: {dict(hits)}")
+        for way in itertools.cycle(WAYS):
+            hits[one_round(ground, way, chance)] += 1
+            struck = hits.total() - hits[TOO_LATE]
+            print(f"{struck} of {chosen.moments}: {dict(hits)}", file=sys.stderr, flush=True)
+            if struck >= chosen.moments:
+                break
+    print(f"{struck} moments within {ground.seconds:.1f} s of work: all promises kept. Hit: {dict(hits)}")
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,15 +22,27 @@ PARENTS: Final = {
     "JE_ARROW_MALLOC_CONF": "background_thread:false",  # pyarrow would start a thread at import
     "PYDEVD_DISABLE_FILE_VALIDATION": "1",  # and the debugger of ipykernel say that it may miss break points
 }
+MODULE: Final = "kit.runs.kernels.parent"
 SHARED: Final = "STROKEBOOK_PARENT"  # names to the processes that a batch starts the folder of its parent
 PREFIX: Final = "strokebook-"
 _SOCKET: Final = "parent"
 _LONGEST_FOLDER: Final = 60  # characters; a socket's whole path may have 107
+_TIME_TO_END_S: Final = 0.5
+_MOST_TRIES, _NEXT_TRY_S = 20, 0.1
 _WAITING: Final = 64  # connections that may wait while the parent still preloads
 
 
 class ParentLostError(RuntimeError):
     """The preloaded parent ended, and its kernels with it."""
+
+
+def clear_away(folder: Path) -> None:
+    """Remove a parent's folder, also where a worker that is about to end still puts something into it."""
+    for _ in range(_MOST_TRIES):
+        shutil.rmtree(folder, ignore_errors=True)
+        if not folder.exists():
+            return
+        time.sleep(_NEXT_TRY_S)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +54,14 @@ class Parent:
     life: int  # the end of a pipe: when it closes, for whatever reason, the parent kills its kernels and ends
 
     def end(self) -> None:
-        """End the parent and all its kernels, and remove its folder."""
+        """Have the parent end, and all its kernels, and its folder go, even if this process is killed meanwhile."""
         with contextlib.suppress(OSError):
             os.close(self.life)
-        self.process.kill()  # the system then kills its kernels
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            self.process.wait(_TIME_TO_END_S)
+        self.process.kill()  # it still preloads, or hangs; the system then kills its kernels
         self.process.wait()
-        shutil.rmtree(self.folder, ignore_errors=True)
+        clear_away(self.folder)
 
 
 @dataclass(slots=True)
@@ -75,7 +90,7 @@ def start_parent() -> Parent:
         reading, life = os.pipe()
         try:
             process = subprocess.Popen(
-                [sys.executable, "-P", "-m", "kit.runs.kernels.parent", str(listening.fileno()), str(reading), folder],
+                [sys.executable, "-P", "-m", MODULE, str(listening.fileno()), str(reading), folder],
                 pass_fds=(listening.fileno(), reading),
                 stdin=subprocess.DEVNULL,
                 env={**os.environ, **PARENTS, "IPYTHONDIR": str(folder / "ipython")},

@@ -14,7 +14,6 @@ import importlib
 import json
 import os
 import selectors
-import shutil
 import signal
 import socket
 import sys
@@ -23,6 +22,8 @@ from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from typing import Any, Final
+
+from kit.runs.kernels.owner import clear_away
 
 PRELOAD: Final = "preload.txt"
 _READ_BYTES: Final = 1 << 16
@@ -173,8 +174,8 @@ def main(arguments: list[str]) -> None:
     parent_id = os.getpid()
     asked = Server(listening, life).serve()
     if asked is None:
-        shutil.rmtree(folder, ignore_errors=True)
-        return
+        clear_away(Path(folder))
+        os._exit(0)  # nothing is left to put in order: taking the modules down would only take time
     from kit.runs.kernels.kernel import become_kernel
 
     become_kernel(*asked, parent_id)
