@@ -63,8 +63,9 @@ class Cluster:
             connect: Any = Client
         except ImportError as error:
             raise RunError("--cluster needs dask. Install it with: pip install 'strokebook[cluster]'") from error
+        security = self._security()
         try:
-            client = connect(self.address, security=self._security(), timeout=_ANSWER_S, set_as_default=False)
+            client = connect(self.address, security=security, timeout=_ANSWER_S, set_as_default=False)
         except (OSError, ValueError, TypeError, RuntimeError) as error:
             raise RunError(
                 f"{self.address}: no scheduler can be used there ({type(error).__name__}: {error}). "
@@ -79,7 +80,13 @@ class Cluster:
         security: Any = Security
         given = {"tls_ca_file": self.tls_ca, "tls_client_cert": self.tls_cert, "tls_client_key": self.tls_key}
         if not any(given.values()):
-            return security()
+            configured = security()  # by dask's own files, if at all
+            if self.address.startswith("tls:") and configured.get_connection_args("client")["ssl_context"] is None:
+                raise RunError(
+                    f"{self.address}: TLS needs --cluster-tls-ca, --cluster-tls-cert and --cluster-tls-key, "
+                    "or dask's own configuration (distributed.comm.tls)."
+                )
+            return configured
         missing = [name for name, path in given.items() if path is None or not path.is_file()]
         if missing:
             raise RunError(

@@ -99,6 +99,11 @@ def test_an_address_where_no_scheduler_answers_is_said(monkeypatch):
         list(Cluster("tcp://127.0.0.1:9").run_jobs([]))
 
 
+def test_a_tls_address_without_any_tls_files_is_refused_at_once() -> None:
+    with pytest.raises(RunError, match=r"^tls://127.0.0.1:9: TLS needs --cluster-tls-ca, "):
+        list(Cluster("tls://127.0.0.1:9").run_jobs([]))
+
+
 def test_tls_needs_all_three_files(tmp_path: Path):
     (tmp_path / "ca.pem").touch()
     with pytest.raises(RunError, match="TLS needs three files"):
