@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 
 from kit.contract.recordings import LOGS
 from kit.records.csv_files import decode, delimiter_of
-from kit.records.log_table import LogColumns, extent_problem, extents
+from kit.records.log_table import LogColumns, extent_problem
 from kit.records.model import Problem
 from kit.records.raw import FileBytes, UnreadableFileError, find_header, header_key, known_headings
+from kit.records.recording import extents
 
 _HEAD: Final = 65_536
 _HEADER_WITHIN: Final = 20

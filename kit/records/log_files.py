@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.records.log_flags import suspicions
-from kit.records.log_table import LogColumns, extent_problem, extents
+from kit.records.log_table import LogColumns, extent_problem
 from kit.records.model import LogFile, Problem, RowCount, SignalRange, Tag
 from kit.records.raw import FileBytes, UnreadableFileError
-from kit.records.recording import Recording
+from kit.records.recording import Recording, extents
 
 _FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
 _FAILURE_SHARE: Final = 0.9  # of a live zero in volts; house definition: 3.6 of 4

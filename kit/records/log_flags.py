@@ -7,9 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.records.log_table import extents
 from kit.records.model import Problem
-from kit.records.recording import Recording
+from kit.records.recording import Recording, extents
 
 _FROZEN_SAMPLES: Final = 20  # house definition: identical values in a channel that flickers otherwise
 _FROZEN_S: Final = 5.0

@@ -25,12 +25,6 @@ class LogColumns:
         return int(self.rows.size)
 
 
-def extents(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and last place of each run of True."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
-
-
 def extent_problem(
     file: str,
     rows: NDArray[np.int64],

@@ -80,3 +80,15 @@ class Segment:
     @property
     def duration_s(self) -> float:
         return self.to_s - self.from_s
+
+
+def extents(mask: BoolArray) -> list[tuple[int, int]]:
+    """First and last place of each run of True, in order.
+
+    Examples
+    --------
+    >>> extents(np.array([True, False, True, True]))
+    [(0, 0), (2, 3)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
+    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]

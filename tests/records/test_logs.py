@@ -11,11 +11,15 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from kit.contract.measurements import SEGMENT_KINDS
 from kit.records import LogFile, LogReading, UnitError, from_slice, read_log, tag_records, to_slice
+from kit.records.log_columns import quick_columns
 from kit.records.log_names import parse_log_name
 from kit.records.model import SignalRange, Tag
+from kit.records.raw import FileBytes
 from kit.records.recording import What
 from tests.records.conftest import MakeUnit, ReadFiles
 
@@ -270,3 +274,22 @@ def test_a_recording_that_changed_after_the_unit_was_read_is_refused(read_files:
     (tmp_path / "unit-a" / "logs" / "FV-101" / "3.as_left.csv").write_text("changed")
     with pytest.raises(UnitError, match="has changed since the unit was read"):
         tag_records(unit, "FV-101")
+
+
+@settings(deadline=None)
+@given(
+    values=st.lists(st.none() | st.floats(-50, 200), min_size=1, max_size=40),
+    kind=st.sampled_from([pa.float64(), pa.float32(), pa.int32()]),
+    group=st.integers(1, 12),
+)
+def test_numbers_and_blanks_of_a_parquet_file_are_those_that_pyarrow_reads(values, kind, group) -> None:
+    """pyarrow's own conversion to Python is the reference; row groups and blanks fall anywhere."""
+    column = pa.array([None if each is None else int(each) for each in values] if kind == pa.int32() else values, kind)
+    table = pa.table({"time_s": pa.array(range(len(values)), pa.int64()), "position_pct": column})
+    sink = io.BytesIO()
+    pq.write_table(table, sink, row_group_size=group)
+    found = quick_columns(FileBytes("logs/FV-1/1.as_left.parquet", sink.getvalue()))
+    assert found is not None
+    wanted = [np.nan if each is None else each for each in column.to_pylist()]
+    np.testing.assert_array_equal(found.numbers["position_pct"], wanted)
+    np.testing.assert_array_equal(found.time_s, np.arange(len(values)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,22 +11,27 @@ import nbformat
 import pytest
 
 from kit.assessment import assess_tag
+from kit.assessment.model import TagAssessment
 from kit.records.model import TagRecords
-from kit.views import tag_report
+from kit.runs.notebooks import TAG_REPORT, notebook_path
+from kit.views import sections, tag_report
 from kit.views.exporter import ReportExporter, plotly_script
 from kit.views.parts import Part, bundles
 from tests.views import made, recordings
 
-PARTS = (
-    "front_page",
-    "findings",
-    "travel",
-    "actuator",
-    "loop_and_settings",
-    "readings_and_history",
-    "cautions_and_provenance",
-    "keep_result",
-)
+CALLS = [
+    found[1]
+    for cell in nbformat.read(notebook_path(TAG_REPORT), as_version=4).cells
+    for found in [re.fullmatch(r"show\(tag_report\.(\w+)\(records, assessment\)\)", cell.source)]
+    if found
+]
+
+
+def shown(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:
+    """The parts of a section of the page, or of what the notebook calls."""
+    made_by = getattr(sections, name, None) or getattr(tag_report, name)
+    parts: list[Part] = made_by(records, assessment or assess_tag(records))
+    return parts
 
 
 def outputs_of(parts: list[Part]) -> list[nbformat.NotebookNode]:
@@ -37,7 +43,7 @@ def executed(records: TagRecords) -> nbformat.NotebookNode:
     """A notebook as a run would leave it, made without a kernel."""
     assessment = assess_tag(records)
     cells = [nbformat.v4.new_markdown_cell("# Tag report", metadata={"tags": ["notebook-only"]})]
-    for name in PARTS:
+    for name in CALLS:
         cells.append(nbformat.v4.new_markdown_cell(f"## {name}\n\nWhat the reader sees."))
         cell = nbformat.v4.new_code_cell(f"show(tag_report.{name}(records, assessment))")
         cell.outputs = outputs_of(getattr(tag_report, name)(records, assessment))

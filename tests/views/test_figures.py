@@ -11,20 +11,19 @@ import pytest
 
 import kit.views
 from kit.assessment import assess_tag
-from kit.views import sections, tag_report
+from kit.views import tag_report
 from kit.views.figures.base import PALETTE, padded, rounded
 from kit.views.figures.unit import margin_figure
 from kit.views.parts import PLOTLY_MIME, Figure
 from tests.views import made
+from tests.views.conftest import shown
 
 PAGE_FOLDER = Path(kit.views.__file__).parent / "page"
 DRAWN = {"front_page": 1, "calibration": 2, "hysteresis": 1, "feedback": 1, "potentiometer": 1, "switches": 1}
 
 
 def figures(part: str) -> list[Figure]:
-    records = made.records()
-    parts = getattr(tag_report if part == "front_page" else sections, part)(records, assess_tag(records))
-    return [each for each in parts if isinstance(each, Figure)]
+    return [each for each in shown(part, made.records()) if isinstance(each, Figure)]
 
 
 @pytest.mark.parametrize(("part", "count"), DRAWN.items())

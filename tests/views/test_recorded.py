@@ -14,19 +14,21 @@ from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, noise, none
 from kit.records.model import SignalRange, TagRecords
 from kit.records.recording import Recording
-from kit.views import recorded, recorded_tables, sections, tag_report
+from kit.views import recorded, recorded_tables, sections
 from kit.views.parts import Figure, Part, Section
 from kit.views.recorded_tables import figure_cell
 from kit.views.segments_table import segments_table
 from tests.views import made, recordings
+from tests.views.conftest import shown
 from tests.views.test_sections import NASTY, text_of
 
 BELOW_RECORDINGS = ("trace", "readings", "step_responses", "smallest_commands", "rests", "typed_and_recorded")
 
 
 def parts_of(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:
-    room = recorded if name in BELOW_RECORDINGS else tag_report if name == "front_page" else sections
-    parts: list[Part] = getattr(room, name)(records, assessment or assess_tag(records))
+    if name not in BELOW_RECORDINGS:
+        return shown(name, records, assessment)
+    parts: list[Part] = getattr(recorded, name)(records, assessment or assess_tag(records))
     return parts
 
 

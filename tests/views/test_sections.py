@@ -2,29 +2,43 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 
 import pytest
 
-from kit.assessment import assess_tag
 from kit.records.model import SignalRange, TagRecords
-from kit.views import sections, tag_report
+from kit.views import sections
 from kit.views.parts import Section, render
 from kit.views.tables import Sheet, table, verdict_cell
 from tests.views import made
+from tests.views.conftest import shown
 
 NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
 
 
 def html_of(name: str, records: TagRecords) -> str:
     """All HTML of one part, spaces that do not break made plain."""
-    parts = getattr(tag_report if name == "front_page" else sections, name)(records, assess_tag(records))
-    return "\n".join(part.html for part in parts if isinstance(part, Section)).replace("\u00a0", " ")
+    return "\n".join(part.html for part in shown(name, records) if isinstance(part, Section)).replace("\u00a0", " ")
 
 
 def text_of(html: str) -> str:
     """The text of some HTML, every run of blanks one space."""
     return " ".join(re.sub(r"<[^>]*>", " ", html).split())
+
+
+def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(page: str) -> None:
+    names = [
+        name for name, made_by in inspect.getmembers(sections, inspect.isfunction) if hasattr(made_by, "__wrapped__")
+    ]
+    assert len(names) == 20
+    for name in names:
+        heading = shown(name, made.records())[0]
+        assert isinstance(heading, Section)
+        assert re.fullmatch(r'<div class="strokebook words">\n<h3>[^<]+</h3>\n<p>[^<]+\.</p>\n</div>', heading.html), (
+            name
+        )
+        assert page.count(heading.html) == 1, name
 
 
 def test_a_table_is_placed_as_it_stands() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 from kit.calculations.arrays import BoolArray, FloatArray, IntArray
 from kit.calculations.logs.noise import Noise
 from kit.calculations.logs.slides import without_slides
+from kit.records.recording import extents
 
 ChangeKind = Literal["step", "ramp_up", "ramp_down", "unclear"]
 
@@ -140,7 +141,7 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
 
 def _own_runs(active: BoolArray, seen: FloatArray, width: int, noise: Noise) -> list[tuple[int, int]]:
     """Runs of seen differences, without those on the flank of a greater one: noise parts a triangle into several."""
-    runs = runs_of(active)
+    runs = extents(active)
     if width == 1 or len(runs) < 2:
         return runs
     peaks = [first + int(seen[first : last + 1].argmax()) for first, last in runs]
@@ -313,18 +314,6 @@ def zigzag(values: FloatArray, least: float) -> IntArray:
             turns.append(extreme)
             heading, extreme = -heading, place
     return np.array(turns, dtype=np.intp)
-
-
-def runs_of(mask: BoolArray) -> list[tuple[int, int]]:
-    """First and last place of each run of True, in order.
-
-    Examples
-    --------
-    >>> runs_of(np.array([True, False, True, True]))
-    [(0, 0), (2, 3)]
-    """
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], mask, [False])).astype(np.int8)))
-    return [(int(first), int(last) - 1) for first, last in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def _mean(command: FloatArray, first: int, last: int) -> float:

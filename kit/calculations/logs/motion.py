@@ -11,9 +11,8 @@ import numpy as np
 
 from kit.calculations.arrays import BoolArray, FloatArray
 from kit.calculations.logs.figures import LogFigure, none, sampling
-from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.noise import Noise
-from kit.records.recording import Recording
+from kit.records.recording import Recording, extents
 
 PULSE_PAUSE_S: Final = 2.0
 _SIGMAS: Final = 6.0
@@ -74,7 +73,7 @@ def motion_of(recording: Recording, noise: Noise) -> Motion:
     broken = np.diff(times) > 3.0 * interval
     seen[_near(broken, width)] = False
     starts, ends, changes = [], [], []
-    for first, last in runs_of(seen):
+    for first, last in extents(seen):
         left, right = _trimmed(times, travel, first, last + 1, width, noise)
         change = float(travel[min(right + width, travel.size - 1)] - travel[max(left - width, 0)])
         starts.append(float(times[left]))

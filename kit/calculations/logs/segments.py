@@ -11,9 +11,9 @@ import numpy as np
 
 from kit.calculations.arrays import FloatArray, IntArray
 from kit.calculations.logs.at_rest import rest_of
-from kit.calculations.logs.levels import LEAST_HOLD_S, Change, Level, Part, command_parts, runs_of
+from kit.calculations.logs.levels import LEAST_HOLD_S, Change, Level, Part, command_parts
 from kit.calculations.logs.noise import Noise, noise_of, quietest_noise
-from kit.records.recording import Recording, Segment, What
+from kit.records.recording import Recording, Segment, What, extents
 
 Ideal = Callable[[float], float]
 
@@ -101,7 +101,7 @@ def losses_of(recording: Recording) -> list[tuple[int, int]]:
         return []
     joined: list[tuple[int, int]] = []
     times = recording.time_s
-    for first, last in runs_of(lost):
+    for first, last in extents(lost):
         if joined and times[first] - times[joined[-1][1]] < max(1.0, 2.01 * recording.interval_s):
             joined[-1] = (joined[-1][0], last)
         else:

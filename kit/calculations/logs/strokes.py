@@ -10,11 +10,10 @@ import numpy as np
 
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, none, sampling
-from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.segments import Channels
 from kit.calculations.logs.steps import END_BAND_PCT, StepResponse, step_response
-from kit.records.recording import Recording, Segment
+from kit.records.recording import Recording, Segment, extents
 
 PROFILE_STEP_PCT: Final = 5.0
 _INNER: Final = (0.05, 0.95)  # of the way: ends and what happens there do not count
@@ -106,7 +105,7 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
         return 0, False, none("the stroke was too quick for this sampling")
     times = recording.time_s[place][first : last + 1]
     moving = motion.moving[place][first : last + 1]
-    pauses = [(first, last) for first, last in runs_of(~moving) if first > 0 and last < moving.size - 1]
+    pauses = [(first, last) for first, last in extents(~moving) if first > 0 and last < moving.size - 1]
     if len(pauses) < _FEWEST_PAUSES:
         return len(pauses), False, none("the stroke is not pulsed, or its pauses are too short for this sampling")
     starts = np.array([times[last + 1] for _, last in pauses])

@@ -10,11 +10,10 @@ import numpy as np
 
 from kit.calculations.arrays import FloatArray
 from kit.calculations.logs.figures import LogFigure, Reliance, mean_of, noise, none, sampling
-from kit.calculations.logs.levels import runs_of
 from kit.calculations.logs.motion import Motion
 from kit.calculations.logs.segments import Channels
 from kit.calculations.uncertainty import Component
-from kit.records.recording import Recording
+from kit.records.recording import Recording, extents
 
 End = Literal["closed", "open"]
 
@@ -95,7 +94,7 @@ def _without_bounce(
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     state = made.copy()
     for value in (True, False):
-        for first, last in runs_of(state == value):
+        for first, last in extents(state == value):
             inner = first > 0 and last < state.size - 1
             if inner and times[last + 1] - times[first] < BOUNCE_S and last - first < 3:
                 state[first : last + 1] = not value
@@ -238,7 +237,7 @@ def both_made(recording: Recording) -> tuple[float, float] | None:
     if recording.closed_switch is None or recording.open_switch is None:
         return None
     both = (recording.closed_switch > 0.5) & (recording.open_switch > 0.5)
-    for first, last in runs_of(both):
+    for first, last in extents(both):
         if recording.time_s[last] - recording.time_s[first] >= BOUNCE_S:
             return float(recording.time_s[first]), float(recording.time_s[last])
     return None

@@ -26,11 +26,9 @@ from ipykernel.kernelapp import IPKernelApp
 from ipykernel.zmqshell import ZMQInteractiveShell
 from IPython.core.application import BaseIPythonApplication
 
-from kit.runs.kernels.owner import SHARED
+from kit.runs.kernels.owner import SETTINGS, SHARED
 
-SETTINGS: Final = (
-    "--log-level=ERROR",
-    "--HistoryManager.enabled=False",
+_FORKED: Final = (
     "--IPKernelApp.parent_handle=1",  # no poller: the kernel ends with its parent anyway
     "--IPKernelApp.outstream_class=kit.runs.kernels.streams.QuietStream",
     "--IPythonKernel._execute_sleep=0",  # after each cell, so that outputs get ahead: the client waits for them
@@ -70,7 +68,7 @@ class ForkedKernelApp(IPKernelApp, _Settled):
 
     def settle(self) -> None:
         """Before the fork: read the settings and make the shell."""
-        _Settled.initialize(self, SETTINGS)
+        _Settled.initialize(self, (*SETTINGS, *_FORKED))
         self._is_settled = True
         self.kernel_class = ForkedKernel
         ZMQInteractiveShell.instance(
@@ -81,11 +79,6 @@ class ForkedKernelApp(IPKernelApp, _Settled):
         """Bind the control channel, and leave out the thread that hands cells over to subshells."""
         super().init_control(context)  # type: ignore[no-untyped-call]
         self.shell_channel_thread = None
-
-
-def settle() -> None:
-    """In the parent: make what is the same in every kernel."""
-    ForkedKernelApp.instance().settle()
 
 
 def become_kernel(asked: dict[str, Any], connection: socket.socket, parent_id: int) -> None:

@@ -17,11 +17,10 @@ from jupyter_client.asynchronous.client import AsyncKernelClient
 from jupyter_client.kernelspec import KernelSpec
 from jupyter_client.manager import AsyncKernelManager
 
-from kit.runs.kernels.owner import kernels_folder
+from kit.runs.kernels.owner import SETTINGS, kernels_folder
 from kit.runs.kernels.provisioner import NAME, ForkProvisioner
 
-_NO_HISTORY: Final = "--HistoryManager.enabled=False"
-_ARGUMENTS: Final = ("-m", "ipykernel_launcher", "-f", "{connection_file}", "--log-level=ERROR", _NO_HISTORY)
+_LAUNCH: Final = ("-m", "ipykernel_launcher", "-f", "{connection_file}")
 
 
 class PlainManager(AsyncKernelManager):
@@ -31,7 +30,7 @@ class PlainManager(AsyncKernelManager):
 
     @property
     def kernel_spec(self) -> KernelSpec:
-        return KernelSpec(argv=[sys.executable, *_ARGUMENTS], display_name="Python 3", language="python")
+        return KernelSpec(argv=[sys.executable, *_LAUNCH, *SETTINGS], display_name="Python 3", language="python")
 
 
 class ReadyClient(AsyncKernelClient):
@@ -73,7 +72,7 @@ class ForkManager(AsyncKernelManager):
     @property
     def kernel_spec(self) -> KernelSpec:
         return KernelSpec(
-            argv=[sys.executable, *_ARGUMENTS],
+            argv=[sys.executable, *_LAUNCH],  # the parent has read the settings
             display_name="Python 3",
             language="python",
             metadata={"kernel_provisioner": {"provisioner_name": NAME}},

@@ -22,13 +22,15 @@ PARENTS: Final = {
     "JE_ARROW_MALLOC_CONF": "background_thread:false",  # pyarrow would start a thread at import
     "PYDEVD_DISABLE_FILE_VALIDATION": "1",  # and the debugger of ipykernel say that it may miss break points
 }
+SETTINGS: Final = ("--log-level=ERROR", "--HistoryManager.enabled=False")  # of every kernel, forked or not
 MODULE: Final = "kit.runs.kernels.parent"
 SHARED: Final = "STROKEBOOK_PARENT"  # names to the processes that a batch starts the folder of its parent
 PREFIX: Final = "strokebook-"
 _SOCKET: Final = "parent"
 _LONGEST_FOLDER: Final = 60  # characters; a socket's whole path may have 107
 _TIME_TO_END_S: Final = 0.5
-_MOST_TRIES, _NEXT_TRY_S = 20, 0.1
+_MOST_TRIES: Final = 20
+_NEXT_TRY_S: Final = 0.1
 _WAITING: Final = 64  # connections that may wait while the parent still preloads
 
 

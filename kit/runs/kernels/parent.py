@@ -151,13 +151,13 @@ def preload() -> None:
 
 def _prepare() -> None:
     """Do once what each kernel would do alike: compile the templates, look up the versions, make the shell."""
-    from kit.runs.kernels.kernel import settle
+    from kit.runs.kernels.kernel import ForkedKernelApp
     from kit.views.evidence import warm
     from kit.views.parts import compile_templates
 
     compile_templates()
     warm()
-    settle()
+    ForkedKernelApp.instance().settle()
 
 
 def preload_names() -> Iterator[str]:

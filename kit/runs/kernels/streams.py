@@ -14,5 +14,5 @@ class QuietStream(OutStream):
 
     def flush(self) -> None:
         """Send what was written since the last flush."""
-        if self._flush_pending:
+        if self._flush_pending or self._subprocess_flush_pending:
             super().flush()  # type: ignore[no-untyped-call]

@@ -49,3 +49,26 @@ def test_stock_nbclient_is_told_of_a_dead_kernel(forked_spec: str) -> None:
     notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("import os\nos._exit(3)")])
     with pytest.raises(DeadKernelError, match="died"):
         NotebookClient(notebook, kernel_name=forked_spec, timeout=60).execute()
+
+
+_SHELL = """\
+import os, sys
+shell = get_ipython()
+print(shell.kernel.shell is shell, shell.parent is shell.kernel, shell.execution_count)
+print(sys.modules["__main__"].__dict__ is shell.user_ns, "left" in shell.user_ns, flush=True)
+left = os.fork()
+if not left:
+    print("said by a child", flush=True)
+    os._exit(0)
+_ = os.waitpid(left, 0)
+"""
+
+
+@pytest.mark.parametrize("kernel", ["forked", "python3"])
+def test_a_forked_kernel_has_the_shell_that_the_parent_made_for_its_own(forked_spec: str, kernel: str) -> None:
+    """As a kernel started by itself has; and the second finds nothing of the first."""
+    for _ in range(2):
+        notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(_SHELL)])
+        NotebookClient(notebook, kernel_name=kernel, timeout=60).execute()
+        said = "".join(output.text for output in notebook.cells[0].outputs)
+        assert said.split() == ["True", "True", "2", "True", "False", "said", "by", "a", "child"]
