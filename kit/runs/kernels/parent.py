@@ -17,6 +17,7 @@ import selectors
 import signal
 import socket
 import sys
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from importlib import resources
@@ -150,11 +151,13 @@ def preload() -> None:
 
 
 def _prepare() -> None:
-    """Do once what each kernel would do alike: compile the templates, look up the versions, make the shell."""
+    """Do once what each kernel would do alike: find the folder for temporary files, which takes writing one,
+    compile the templates, look up the versions, make the shell."""
     from kit.runs.kernels.kernel import ForkedKernelApp
     from kit.views.evidence import warm
     from kit.views.parts import compile_templates
 
+    tempfile.gettempdir()
     compile_templates()
     warm()
     ForkedKernelApp.instance().settle()
