@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Final, Literal
 import typer
 
 import kit
+from kit.basis.verdicts import FAILING, VERDICT_WORDS
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
-from kit.contract.verdicts import FAILING, VERDICT_WORDS
 from kit.demo import DEMO_UNIT, DemoFolderError
 from kit.records import UnitError, find_unit
 from kit.runs.done import BatchReport, nothing_to_do
@@ -122,7 +122,7 @@ def demo(
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
     """Read everything, print every problem and what each recording holds, run no report."""
-    from kit.assessment.logs import describe_logs
+    from kit.assessment.recordings import describe_logs
     from kit.records import tag_records
     from kit.records.unit import read_unit
 

@@ -14,7 +14,7 @@ from typing import IO, Final, Self
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from kit.records.model import Problem, RowCount
+from kit.basis.records import Problem, RowCount
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 

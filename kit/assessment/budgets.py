@@ -8,8 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kit.assessment.instruments import Fitness, fitness
-from kit.assessment.model import Role
-from kit.calculations.arrays import BoolArray, FloatArray, IntArray
+from kit.assessment.results import Role
+from kit.basis.arrays import BoolArray, FloatArray, IntArray
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.settings import UnitSettings
 from kit.calculations.uncertainty import (
     Budget,
     Component,
@@ -19,7 +21,6 @@ from kit.calculations.uncertainty import (
     spread_of_accuracy,
     spread_of_resolution,
 )
-from kit.records.model import Instrument, Tag, UnitSettings, Visit
 
 
 @dataclass(frozen=True, slots=True)

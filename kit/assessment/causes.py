@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.model import CheckResult, ProbableCause
+from kit.assessment.results import CheckResult, ProbableCause
 from kit.assessment.scaling import ideal_pct
+from kit.basis.registers import Tag
 from kit.calculations.patterns import recognise
 from kit.calculations.position import Runs
-from kit.records.model import Tag
 
 _EXCEEDED: Final = frozenset({"fail", "conditional_fail"})
 _POSITION: Final = frozenset(

@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 from scipy.special import ndtr
 
-from kit.contract.verdicts import CheckVerdict
+from kit.basis.verdicts import CheckVerdict
 
 Rule = Literal["simple", "guarded"]
 RuleChoice = Literal["simple", "guarded", "by_ratio"]

@@ -9,11 +9,11 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Source, budget_of
 from kit.assessment.finding import Finding
-from kit.assessment.model import Role
-from kit.calculations.arrays import FloatArray
+from kit.assessment.results import Role
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import CHECKS
+from kit.basis.rows import Rows
 from kit.calculations.electrical import loop_margin_v, supply_deviation_pct, supply_dip_pct
-from kit.contract.checks import CHECKS
-from kit.records.rows import Rows
 
 _LOOP_CURRENT_A: Final = 0.020
 _NOT_RECORDED: Final = {

@@ -7,11 +7,11 @@ import numpy as np
 from kit.assessment.budgets import Day, Source, budget_of
 from kit.assessment.finding import NO_UNCERTAINTY, Finding
 from kit.assessment.scaling import ideal_pct
-from kit.calculations.arrays import FloatArray, single
+from kit.basis.arrays import FloatArray, single
+from kit.basis.checks import CAUSES
+from kit.basis.registers import FailAction, Tag
+from kit.basis.rows import Rows
 from kit.calculations.fail_action import fail_target_pct, farthest, longest
-from kit.contract.checks import CAUSES
-from kit.records.model import FailAction, Tag
-from kit.records.rows import Rows
 
 WORDS = {
     "signal_open": "command signal open",

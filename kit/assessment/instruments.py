@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.model import InstrumentUse, Role
-from kit.calculations.arrays import FloatArray
-from kit.records.model import Instrument, SignalRange, Tag, Visit
+from kit.assessment.results import InstrumentUse, Role
+from kit.basis.arrays import FloatArray
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.signals import SignalRange
 
 ROLES: Final[tuple[Role, ...]] = ("command", "position", "feedback", "time", "resistance", "supply")
 _ROUNDING: Final = 1e-9  # relative; what binary rounding may add to a reading scaled back from %

@@ -14,11 +14,11 @@ from kit.assessment.conformity import (
 )
 from kit.assessment.finding import Finding
 from kit.assessment.limits import tolerance_for
-from kit.assessment.model import CheckResult
+from kit.assessment.results import CheckResult
+from kit.basis.checks import CHECKS
+from kit.basis.settings import Limit
+from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
-from kit.contract.checks import CHECKS
-from kit.contract.verdicts import CheckVerdict
-from kit.records.model import Limit
 
 
 def judge(finding: Finding, limit: Limit | None, choice: RuleChoice) -> CheckResult:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
-from kit.contract.checks import CHECKS
-from kit.records.model import Limit, LimitSet, Tag, UnitSettings
+from kit.basis.checks import CHECKS
+from kit.basis.registers import Tag
+from kit.basis.settings import Limit, LimitSet, UnitSettings
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,12 +7,12 @@ import numpy as np
 from kit.assessment.budgets import Day, Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.scaling import ideal_pct
-from kit.calculations.arrays import FloatArray, single
+from kit.basis.arrays import FloatArray, single
+from kit.basis.checks import SPAN
+from kit.basis.rows import Rows
 from kit.calculations.determination import Determination
 from kit.calculations.loop import loop_command_error, loop_feedback_error
 from kit.calculations.prechecks import open_items
-from kit.contract.checks import SPAN
-from kit.records.rows import Rows
 
 
 def loop_findings(rows: Rows, day: Day) -> list[Finding]:

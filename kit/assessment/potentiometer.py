@@ -6,12 +6,12 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Source, Uncertainty, budget_of
 from kit.assessment.finding import NO_UNCERTAINTY, Finding
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import CHECKS, TRACK
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
 from kit.calculations.determination import Determination
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, reduce_sweep, sweep_linearity
-from kit.contract.checks import CHECKS, TRACK
-from kit.records.model import Tag
-from kit.records.rows import Rows
 
 
 def sweep_of(rows: Rows, tag: Tag) -> Sweep | None:

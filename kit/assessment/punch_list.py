@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from kit.assessment.model import CheckResult, PunchItem, StageResult
+from kit.assessment.results import CheckResult, PunchItem, StageResult
 from kit.assessment.wording import check_words
-from kit.contract.checks import CHECKS
-from kit.contract.verdicts import GAPS
-from kit.records.model import TagRecords
+from kit.basis.checks import CHECKS
+from kit.basis.records import TagRecords
+from kit.basis.verdicts import GAPS
 
 # Common practice, no source: what is usually looked at first. Each is to be confirmed on site.
 _ACTIONS: Final = {

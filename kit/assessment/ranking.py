@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.assessment.model import CheckResult, StageResult
-from kit.contract.verdicts import GAPS
+from kit.assessment.results import CheckResult, StageResult
+from kit.basis.verdicts import GAPS
 
 _GRAVITY: Final = ("fail", "conditional_fail", "not_tested", "conditional_pass", "pass", "information")
 

@@ -9,9 +9,12 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Repeats, Source, Uncertainty, budget_of
 from kit.assessment.finding import NO_UNCERTAINTY, Finding
-from kit.assessment.model import Role
+from kit.assessment.results import Role
 from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct, slope
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import CHECKS, SPAN
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
 from kit.calculations.determination import Determination
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
@@ -24,9 +27,6 @@ from kit.calculations.position import (
     zero_error,
 )
 from kit.calculations.uncertainty import Component, type_a
-from kit.contract.checks import CHECKS, SPAN
-from kit.records.model import Tag
-from kit.records.rows import Rows
 
 _POSITION_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
     "zero_error": zero_error,

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from kit.assessment.fail_tests import WORDS, fail_action_for
-from kit.assessment.logs.remarks import log_remarks
-from kit.assessment.model import StageResult
-from kit.records.model import TagRecords
+from kit.assessment.recordings.recording_remarks import log_remarks
+from kit.assessment.results import StageResult
+from kit.basis.records import TagRecords
 
 _STAYED_PCT = 2.0  # House definition: a position within this of its target was reached
 

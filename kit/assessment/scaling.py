@@ -6,10 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
+from kit.basis.signals import SignalRange
 from kit.calculations.signal import ideal_position_pct, ideal_slope, to_percent
-from kit.records.model import SignalRange, Tag
-from kit.records.rows import Rows
 
 
 def command_pct(rows: Rows, tag: Tag) -> FloatArray:

@@ -13,7 +13,10 @@ from kit.assessment.fail_tests import fail_action_for, fail_findings
 from kit.assessment.finding import Finding
 from kit.assessment.judge import judge, missing
 from kit.assessment.limits import limit_set_for, required_tests
-from kit.assessment.logs import (
+from kit.assessment.loop import loop_findings, precheck_findings
+from kit.assessment.potentiometer import potentiometer_findings, sweep_of
+from kit.assessment.readings import feedback_findings, feedback_runs, position_findings, position_runs
+from kit.assessment.recordings import (
     StageLogs,
     compare,
     log_feedback_runs,
@@ -23,20 +26,18 @@ from kit.assessment.logs import (
     recorded_of_typed,
     recorded_tests,
 )
-from kit.assessment.logs.compare import is_typed
-from kit.assessment.loop import loop_findings, precheck_findings
-from kit.assessment.model import CheckResult, StageResult
-from kit.assessment.potentiometer import potentiometer_findings, sweep_of
-from kit.assessment.readings import feedback_findings, feedback_runs, position_findings, position_runs
+from kit.assessment.recordings.compare import is_typed
+from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.strokes import stroke_findings
 from kit.assessment.switches import switch_findings
+from kit.basis.checks import CHECKS, TESTS
+from kit.basis.records import Problem
+from kit.basis.rows import Rows
+from kit.basis.settings import Limit
+from kit.basis.verdicts import Stage, worst_verdict
+from kit.basis.visits import visit_key
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
-from kit.contract.checks import CHECKS, TESTS
-from kit.contract.verdicts import Stage, worst_verdict
-from kit.records.model import Limit, Problem
-from kit.records.order import visit_key
-from kit.records.rows import Rows
 
 # The column by which a required test such as "fail_tests:signal_open" picks its rows.
 _DETAIL_COLUMN: Final = {"readings": "direction", "strokes": "direction", "fail_tests": "cause", "switches": "switch"}

@@ -6,9 +6,9 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Repeats, Source, budget_of
 from kit.assessment.finding import Finding
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
 from kit.calculations.strokes import stroke_time
-from kit.records.model import Tag
-from kit.records.rows import Rows
 
 
 def stroke_findings(rows: Rows, day: Day) -> list[Finding]:

@@ -6,9 +6,9 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Source, budget_of
 from kit.assessment.finding import Finding
+from kit.basis.checks import TRAVEL
+from kit.basis.rows import Rows
 from kit.calculations.switches import switch_lead, switch_position
-from kit.contract.checks import TRAVEL
-from kit.records.rows import Rows
 
 _END_PCT = {"closed": 0.0, "open": 100.0}
 

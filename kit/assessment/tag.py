@@ -8,17 +8,17 @@ from typing import Final
 from kit.assessment.budgets import Day
 from kit.assessment.instruments import ROLES, instruments_used
 from kit.assessment.limits import limit_set_for
-from kit.assessment.logs import stage_logs
-from kit.assessment.model import Role, TagAssessment
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
+from kit.assessment.recordings import stage_logs
 from kit.assessment.remarks import remarks
+from kit.assessment.results import Role, TagAssessment
 from kit.assessment.stage import Staged, assess_stage
 from kit.assessment.wording import verdict_reason
-from kit.contract.verdicts import Stage
-from kit.records.model import TagRecords
-from kit.records.order import visit_key
-from kit.records.rows import Rows
+from kit.basis.records import TagRecords
+from kit.basis.rows import Rows
+from kit.basis.verdicts import Stage
+from kit.basis.visits import visit_key
 
 _STAGED: Final = ("readings", "strokes", "fail_tests", "switches", "potentiometer")  # the rest belongs to as left
 _UNSTAGED: Final = ("electrical", "loop_checks", "prechecks")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from kit.assessment.fail_tests import WORDS
-from kit.assessment.model import CheckResult, StageResult
-from kit.contract.checks import CHECKS
-from kit.contract.verdicts import GAPS
+from kit.assessment.results import CheckResult, StageResult
+from kit.basis.checks import CHECKS
+from kit.basis.verdicts import GAPS
 
 _RULES: Final = {
     "simple": (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import FloatArray, series, single
+from kit.basis.arrays import FloatArray, series, single
 
 
 @dataclass(frozen=True, slots=True, eq=False)

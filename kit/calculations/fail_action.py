@@ -7,7 +7,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, FloatArray, difference, floats, series, single
+from kit.basis.arrays import CalculationInputError, FloatArray, difference, floats, series, single
 from kit.calculations.determination import Determination
 
 _END_PCT: Final = {"open": 100.0, "closed": 0.0}

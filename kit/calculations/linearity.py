@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, FloatArray, IntArray, series
+from kit.basis.arrays import CalculationInputError, FloatArray, IntArray, series
 from kit.calculations.determination import Determination
 from kit.calculations.position import Runs, curve_weights
 

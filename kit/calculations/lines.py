@@ -8,7 +8,7 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, FloatArray, series
+from kit.basis.arrays import CalculationInputError, FloatArray, series
 
 
 @dataclass(frozen=True, slots=True)

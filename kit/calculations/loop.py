@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import difference, series
+from kit.basis.arrays import difference, series
 from kit.calculations.determination import Determination, greatest
 
 __all__ = ["greatest", "loop_command_error", "loop_feedback_error"]

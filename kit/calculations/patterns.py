@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
 
 READING_SCATTER_PCT: Final = 0.3  # House definition: standard deviation of one reading by eye or inclinometer
 _GRID: Final = 121  # coarse search; the best cell is then narrowed

@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series
+from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series
 
 WITHIN_PCT: Final = 0.5
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series, single
+from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series, single
 from kit.calculations.determination import Determination, greatest
 from kit.calculations.points import WITHIN_PCT, group_commands
 

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import FloatArray, IntArray, floats, series, single
+from kit.basis.arrays import FloatArray, IntArray, floats, series, single
 from kit.calculations.determination import Determination
 from kit.calculations.linearity import Line, minimax_line
 

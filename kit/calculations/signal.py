@@ -7,7 +7,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import BoolArray, CalculationInputError, FloatArray, floats
+from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, floats
 
 CurrentState = Literal["failure_low", "measuring", "failure_high", "undefined"]
 

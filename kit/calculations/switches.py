@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import CalculationInputError, difference, series, single
+from kit.basis.arrays import CalculationInputError, difference, series, single
 from kit.calculations.determination import Determination, mean
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtri, stdtrit
 
-from kit.calculations.arrays import CalculationInputError, FloatArray, floats, series
+from kit.basis.arrays import CalculationInputError, FloatArray, floats, series
 
 Distribution = Literal["rectangular", "resolution", "normal"]
 

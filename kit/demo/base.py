@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
 from kit.demo.story import Adjustment
-from kit.records.model import SignalRange, Tag
 
 MILLIAMPS: Final = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 MODULATING: Final = Tag(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.contract.checks import CHECKS
-from kit.contract.verdicts import TAG_VERDICTS, VERDICT_WORDS
+from kit.basis.checks import CHECKS
+from kit.basis.verdicts import TAG_VERDICTS, VERDICT_WORDS
 from kit.demo import DEMO_UNIT
 from kit.demo.stories import STORIES
 from kit.demo.story import Plan, Slip, Story

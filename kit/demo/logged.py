@@ -6,12 +6,12 @@ from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from typing import Final
 
+from kit.basis.registers import Tag
 from kit.demo.base import MODULATING, SET_UP, SWITCHES_SET, tag_of
 from kit.demo.files import Dialect
 from kit.demo.story import Equipment, Plan, Story
 from kit.demo.valve import CLOSED_STOP_PCT, OPEN_STOP_PCT, Behaviour
 from kit.demo.walk import Walk
-from kit.records.model import Tag
 from kit.virtual import (
     BadSpot,
     Controller,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
+from kit.basis.registers import Tag
 from kit.calculations.signal import from_percent
 from kit.demo.display import Row, rounded
 from kit.demo.valve import (
@@ -18,7 +19,6 @@ from kit.demo.valve import (
     scatter,
     wiper_pct,
 )
-from kit.records.model import Tag
 
 PRECHECK_ITEMS: Final = (
     "Flow arrow and orientation agree with the line",

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
+from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
+from kit.basis.verdicts import Stage
 from kit.calculations.signal import from_percent
-from kit.contract.verdicts import Stage
 from kit.demo.display import Row, rounded
 from kit.demo.proofs import (
     electrical_rows,
@@ -19,7 +21,6 @@ from kit.demo.proofs import (
 )
 from kit.demo.story import Plan, Slip, Story
 from kit.demo.valve import Behaviour, feedback_pct, position_pct, scatter
-from kit.records.model import SignalRange, Tag
 from kit.virtual import VirtualValve
 
 _MODULATING_POINTS = (0.0, 25.0, 50.0, 75.0, 100.0)

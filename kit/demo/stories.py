@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from kit.basis.signals import SignalRange
 from kit.demo.base import MILLIAMPS, MODULATING, ON_OFF, SET_UP, SWITCHES_SET, tag_of
 from kit.demo.logged import LOGGED
 from kit.demo.story import Adjustment, Equipment, Plan, Slip, Story
 from kit.demo.valve import Behaviour
-from kit.records.model import SignalRange
 
 _TEAM_1: Final = Equipment("Technician 1", "LC-01", "IN-01", "SW-01", "MT-01")
 _TEAM_2: Final = Equipment("Technician 2", "LC-02", "IN-02", "SW-02", "MT-02")

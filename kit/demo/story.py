@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from kit.contract.verdicts import TagVerdict
+from kit.basis.registers import Tag
+from kit.basis.verdicts import TagVerdict
 from kit.demo.valve import Behaviour
 from kit.demo.walk import Walk
-from kit.records.model import Tag
 
 Area = Literal["kiln", "slaker", "storage", "hydrator", "archive"]
 

@@ -6,8 +6,8 @@ import hashlib
 from dataclasses import dataclass, field
 from typing import Literal
 
+from kit.basis.registers import FailAction, Tag
 from kit.calculations.signal import ideal_position_pct
-from kit.records.model import FailAction, Tag
 
 CLOSED_STOP_PCT = -0.4
 OPEN_STOP_PCT = 100.4

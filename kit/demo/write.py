@@ -9,6 +9,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Final
 
+from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
 from kit.demo import DemoFolderError
 from kit.demo.display import Cell, Row
 from kit.demo.files import Dialect, csv_bytes, parquet_bytes, xlsx_bytes
@@ -16,7 +18,6 @@ from kit.demo.rows import rows_of
 from kit.demo.stories import STORIES
 from kit.demo.story import Area
 from kit.demo.walk import log_bytes, log_name
-from kit.records.model import SignalRange, Tag
 
 _FOLDERS: Final[dict[Area, str]] = {
     "kiln": "records/kiln",

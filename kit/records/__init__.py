@@ -6,15 +6,15 @@ the kernel of a report, which gets its tag's records as a slice, starts without 
 
 from typing import TYPE_CHECKING, Any
 
-from kit.records.errors import UnitError
-from kit.records.find import find_unit
-from kit.records.inputs import hash_inputs
-from kit.records.log_files import LogReading, read_log
-from kit.records.model import LogFile, TagRecords, UnitRecords
-from kit.records.order import visit_key
-from kit.records.shares import read_tag, tag_records
-from kit.records.signals import parse_range
-from kit.records.slices import from_slice, settings_from, to_slice
+from kit.basis.records import LogFile, TagRecords, UnitRecords
+from kit.basis.visits import visit_key
+from kit.records.folder.errors import UnitError
+from kit.records.folder.inputs import hash_inputs
+from kit.records.folder.unit_folder import find_unit
+from kit.records.recordings.read import LogReading, read_log
+from kit.records.registers.signal_ranges import parse_range
+from kit.records.shares.slices import from_slice, settings_from, to_slice
+from kit.records.shares.tag_share import read_tag, tag_records
 
 if TYPE_CHECKING:
     from kit.records.unit import read_unit

@@ -7,23 +7,24 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from kit.contract.tables import RECORD_TABLES, TABLES
-from kit.records.draft import Draft, draft_table
-from kit.records.errors import UnitError
-from kit.records.files import parse, read_bytes, table_of
-from kit.records.find import SETTINGS_FILE
-from kit.records.inputs import REGISTER_SUFFIXES, list_records
-from kit.records.log_files import read_log
-from kit.records.log_names import find_logs
-from kit.records.lookup import Register
-from kit.records.merge import merge_drafts
-from kit.records.model import Instrument, LogFile, Problem, RowCount, Tag, UnitRecords
-from kit.records.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
-from kit.records.register import read_instruments, read_tags
-from kit.records.rules import apply_rules
-from kit.records.settings import read_settings
-from kit.records.suspicions import find_suspicions
-from kit.records.visit_checks import find_missing_visits, match_instruments
+from kit.basis.records import LogFile, Problem, RowCount, UnitRecords
+from kit.basis.registers import Instrument, Tag
+from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.lookup import Register
+from kit.records.drafts.merge import merge_drafts
+from kit.records.drafts.rules import apply_rules
+from kit.records.drafts.visit_checks import find_missing_visits, match_instruments
+from kit.records.files.parse import parse, read_bytes, table_of
+from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
+from kit.records.folder.errors import UnitError
+from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
+from kit.records.folder.unit_folder import SETTINGS_FILE
+from kit.records.recordings.found import find_logs
+from kit.records.recordings.read import read_log
+from kit.records.registers.register import read_instruments, read_tags
+from kit.records.registers.settings import read_settings
+from kit.records.suspicions.suspicions import find_suspicions
 
 
 @dataclass(slots=True)

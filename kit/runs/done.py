@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from kit.contract.verdicts import FAILING
+from kit.basis.verdicts import FAILING
 
 UNIT_PAGE: Final = "index.html"
 

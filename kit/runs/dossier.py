@@ -9,19 +9,19 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
+from kit.basis.records import UnitRecords
 from kit.records import tag_records, to_slice
-from kit.records.model import UnitRecords
 from kit.runs.collect import TABLES, Collection, collect
 from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
 from kit.runs.execute import Engine, TagRun, run_unit_page
-from kit.runs.files import Store, Written
+from kit.runs.folder_names import folder_names
 from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.journal import Entry, Journal, journal_in
 from kit.runs.manifest import IssuedTag, Manifest, present_versions, read_manifest
-from kit.runs.names import folder_names
 from kit.runs.notebooks import TAG_REPORT, notebook_path
 from kit.runs.standing import is_there, made_by
+from kit.runs.store import Store, Written
 from kit.views.exporter import plotly_script
 
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"

@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from kit.runs.files import Written, refused
 from kit.runs.lock import JOURNAL
 from kit.runs.manifest import IssuedTag
+from kit.runs.store import Written, refused
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.runs.errors import RunError
-from kit.runs.files import MANIFEST, Written
+from kit.runs.store import MANIFEST, Written
 
 _PACKAGES: Final = (
     "strokebook",

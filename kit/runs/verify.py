@@ -9,9 +9,9 @@ from typing import Final, Literal
 
 from kit.records import hash_inputs, read_unit
 from kit.runs.errors import RunError
-from kit.runs.files import ALTERED, ID_DIGITS, MANIFEST, SUPERSEDED, files_below
 from kit.runs.hashing import sha256_of_file
 from kit.runs.manifest import read_manifest
+from kit.runs.store import ALTERED, ID_DIGITS, MANIFEST, SUPERSEDED, files_below
 
 Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new", "superseded_changed"]
 

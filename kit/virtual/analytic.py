@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import FloatArray, floats
+from kit.basis.arrays import FloatArray, floats
 from kit.virtual.valve import VirtualValveError
 
 

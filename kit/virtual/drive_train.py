@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kit.calculations.arrays import BoolArray, FloatArray
+from kit.basis.arrays import BoolArray, FloatArray
 from kit.virtual.valve import Direction, Mechanics
 
 

@@ -9,9 +9,9 @@ from typing import Final
 
 import numpy as np
 
-from kit.calculations.arrays import BoolArray, FloatArray
+from kit.basis.arrays import BoolArray, FloatArray
+from kit.basis.signals import SignalRange
 from kit.calculations.signal import from_percent
-from kit.records.model import SignalRange
 from kit.virtual.motion import Motion
 from kit.virtual.routine import Routine
 from kit.virtual.valve import VirtualValve, VirtualValveError

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kit.calculations.arrays import BoolArray, FloatArray
+from kit.basis.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)

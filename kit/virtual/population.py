@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.records.model import SignalRange
+from kit.basis.signals import SignalRange
 from kit.virtual.closed_forms import limit_cycle
 from kit.virtual.valve import (
     BadSpot,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import FloatArray, floats
+from kit.basis.arrays import FloatArray, floats
 from kit.virtual.valve import BadSpot, Feedback
 
 

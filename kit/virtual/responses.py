@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
 from kit.calculations.signal import ideal_position_pct
 from kit.virtual.motion import Motion
 from kit.virtual.routine import Piece

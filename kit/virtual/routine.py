@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.calculations.arrays import BoolArray, FloatArray, IntArray, floats
+from kit.basis.arrays import BoolArray, FloatArray, IntArray, floats
 from kit.virtual.valve import VirtualValveError
 
 PieceKind = Literal["rest", "hold", "step", "stroke", "ramp", "signal_lost", "signal_restored"]

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
 from kit.calculations.signal import ideal_position_pct
 from kit.virtual.routine import Routine
 from kit.virtual.valve import Controller, VirtualValve

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.calculations.arrays import FloatArray, floats
+from kit.basis.arrays import FloatArray, floats
 from kit.virtual.drive_train import Place, Stretch, drive, run_distance_pct, settle, switch_states
 from kit.virtual.motion import Motion
 from kit.virtual.potentiometer import feedback_pct, true_feedback_pct

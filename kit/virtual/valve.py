@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from kit.records.model import SignalRange
+from kit.basis.signals import SignalRange
 
 Direction = Literal[-1, 1]  # -1: closing, 1: opening
 FailAction = Literal["open", "closed", "hold"]

@@ -10,7 +10,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from kit.calculations.arrays import FloatArray
+from kit.basis.arrays import FloatArray
 from kit.virtual.logger import Recorded
 from kit.virtual.valve import VirtualValveError
 

@@ -7,9 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from kit.contract.tables import MEASUREMENTS, TABLES
-from kit.records.model import Instrument, Limit, LimitSet, SignalRange, Tag, TagRecords, UnitSettings, Visit
-from kit.records.rows import Rows
+from kit.basis.records import TagRecords
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.rows import Rows
+from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.signals import SignalRange
+from kit.basis.tables import MEASUREMENTS, TABLES
 
 LOOP_MA = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 SOURCE = "made-up limit for a test"

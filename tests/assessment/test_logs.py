@@ -9,9 +9,12 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.logs import describe_logs
-from kit.assessment.model import CheckResult, TagAssessment
-from kit.records.model import Instrument, Limit, LogFile, SignalRange, Tag, TagRecords
+from kit.assessment.recordings import describe_logs
+from kit.assessment.results import CheckResult, TagAssessment
+from kit.basis.records import LogFile, TagRecords
+from kit.basis.registers import Instrument, Tag
+from kit.basis.settings import Limit
+from kit.basis.signals import SignalRange
 from kit.virtual import (
     BadSpot,
     Controller,

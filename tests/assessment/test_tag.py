@@ -10,7 +10,10 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from kit.assessment import assess_tag
-from kit.records.model import Instrument, LimitSet, Problem, SignalRange, Tag, Visit
+from kit.basis.records import Problem
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.settings import LimitSet
+from kit.basis.signals import SignalRange
 from tests.assessment.builders import (
     COMMAND,
     LOOP_MA,

@@ -15,10 +15,11 @@ import time
 
 import numpy as np
 
-from kit.assessment.logs.results import ideal_of
-from kit.calculations.logs.reduce import reduce_recording
-from kit.records.log_files import read_log
-from kit.records.model import LogFile, Tag
+from kit.assessment.recordings.stage_recordings import ideal_of
+from kit.basis.records import LogFile
+from kit.basis.registers import Tag
+from kit.calculations.recordings.reduce import reduce_recording
+from kit.records.recordings.read import read_log
 from kit.virtual import Logger, VirtualValve, commissioning_routine, csv_text, parquet_bytes, simulate
 
 CHANNELS = ("command", "feedback", "position", "closed_switch", "open_switch")

@@ -17,9 +17,9 @@ from kit.records import from_slice, tag_records, to_slice
 from kit.records.unit import read_unit
 from kit.runs.execute import result_bytes, run_tag
 from kit.runs.notebooks import TAG_REPORT, notebook_path
-from kit.views import tag_report
 from kit.views.exporter import ReportExporter
-from kit.views.parts import Result, bundles
+from kit.views.pieces.parts import Result, bundles
+from kit.views.report import tag_report
 
 PROGRAMS = Path(sys.executable).parent
 _NO_PARSERS = "import sys\nsys.modules['rfc3987_syntax'] = None\n"

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.calculations.logs.study import Tally, case, tally
+from tests.calculations.recordings.study import Tally, case, tally
 
 PAGE = Path(__file__).parents[2] / "notebooks" / "guide" / "log-study.md"
 INTRODUCTION = """# Recordings held against the virtual valve

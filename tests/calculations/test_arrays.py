@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.calculations.arrays import CalculationInputError, difference
+from kit.basis.arrays import CalculationInputError, difference
 from kit.calculations.determination import greatest, mean
 from kit.calculations.fail_action import farthest, longest
 from kit.calculations.linearity import minimax_line

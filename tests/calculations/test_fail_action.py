@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.fail_action import fail_target_pct, farthest, longest
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis.strategies import composite, floats, integers, sampled_from
 from scipy.optimize import linprog
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.linearity import minimax_line, terminal_line, zero_based_line
 from tests.calculations.published_data import (
     GAUGE_DOWN_KPA,

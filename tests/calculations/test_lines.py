@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis.extra.numpy import arrays
 from hypothesis.strategies import floats
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.lines import least_squares_line
 from tests.calculations.published_data import (
     CORRECTION_DEGC,

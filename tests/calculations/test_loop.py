@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, lists
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.loop import greatest, loop_command_error, loop_feedback_error
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, integers, lists
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.points import group_commands
 
 

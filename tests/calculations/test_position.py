@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import booleans, composite, floats, integers
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
     curve_weights,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import booleans, floats, integers
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.potentiometer import dropouts, high_margin, low_margin, reduce_sweep, sweep_linearity
 
 CHECKS = (low_margin, high_margin, sweep_linearity, dropouts)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import booleans, floats, none, one_of
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.signal import from_percent, ideal_position_pct, ideal_slope, ne43_state, to_percent
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis.strategies import floats, integers, lists, tuples
 from uncertainties import ufloat
 
-from kit.calculations.arrays import CalculationInputError
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.lines import least_squares_line
 from kit.calculations.uncertainty import (
     Component,

@@ -10,8 +10,8 @@ from itertools import pairwise
 
 import pytest
 
-from kit.contract.checks import CAUSES, CHECKS
-from kit.contract.verdicts import TAG_VERDICTS
+from kit.basis.checks import CAUSES, CHECKS
+from kit.basis.verdicts import TAG_VERDICTS
 from kit.demo.display import Row
 from kit.demo.rows import rows_of
 from kit.demo.stories import STORIES

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from kit.basis.registers import Tag
 from kit.demo.valve import (
     CLOSED_STOP_PCT,
     OPEN_STOP_PCT,
@@ -17,7 +18,6 @@ from kit.demo.valve import (
     scatter,
     wiper_pct,
 )
-from kit.records.model import Tag
 
 DIRECT = Tag("FV-1", fail_action="closed", fail_action_supply="hold")
 REVERSE = replace(DIRECT, action="reverse")

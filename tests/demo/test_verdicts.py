@@ -7,14 +7,14 @@ from pathlib import Path
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.model import TagAssessment
-from kit.contract.checks import CHECKS
+from kit.assessment.results import TagAssessment
+from kit.basis.checks import CHECKS
+from kit.basis.records import UnitRecords
 from kit.demo import DEMO_UNIT
 from kit.demo.stories import STORIES
 from kit.demo.story import Slip, Story
 from kit.demo.write import write_demo
 from kit.records import read_unit, tag_records
-from kit.records.model import UnitRecords
 
 RECORDED = [story for story in STORIES if any(plan.walk for plan in story.visits)]
 TYPED = [story for story in STORIES if story not in RECORDED]

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.contract.tables import RECORD_TABLES, TABLES
+from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records import read_unit, tag_records
 
 UNIT_TOML = 'title = "Invented unit"\n'

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.records.numbers import read_numbers
-from kit.records.raw import as_texts
-from kit.records.texts import read_dates, read_keys, read_times, read_words
+from kit.records.cells.typed_numbers import read_numbers
+from kit.records.cells.typed_texts import read_dates, read_keys, read_times, read_words
+from kit.records.files.raw import as_texts
 
 
 def read(

@@ -14,13 +14,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.contract.measurements import SEGMENT_KINDS
+from kit.basis.recording import What
+from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
+from kit.basis.tables.measurements import SEGMENT_KINDS
 from kit.records import LogFile, LogReading, UnitError, from_slice, read_log, tag_records, to_slice
-from kit.records.log_columns import quick_columns
-from kit.records.log_names import parse_log_name
-from kit.records.model import SignalRange, Tag
-from kit.records.raw import FileBytes
-from kit.records.recording import What
+from kit.records.files.raw import FileBytes
+from kit.records.recordings.found import parse_log_name
+from kit.records.recordings.quick import quick_columns
 from tests.records.conftest import MakeUnit, ReadFiles
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")

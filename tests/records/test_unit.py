@@ -9,7 +9,7 @@ import pytest
 
 from kit.calculations.signal import to_percent
 from kit.records import UnitError, find_unit, from_slice, read_tag, read_unit, tag_records, to_slice, visit_key
-from kit.records.signals import parse_range
+from kit.records.registers.signal_ranges import parse_range
 
 READINGS = (
     "tag,visit,stage,direction,command_mA,position_pct,feedback_mA,command_pct\n"

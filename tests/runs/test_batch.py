@@ -13,7 +13,7 @@ from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 from kit.runs.execute import TagRun
-from kit.runs.files import files_below
+from kit.runs.store import files_below
 from kit.runs.verify import Difference, verify_outputs
 from kit.runs.workers import Job
 

@@ -12,7 +12,7 @@ import pytest
 from kit.runs import dossier, standing
 from kit.runs.batch import run_batch, run_report
 from kit.runs.execute import TagRun
-from kit.runs.files import files_below
+from kit.runs.store import files_below
 from tests.runs.test_batch import Runner, outputs, runner
 from tests.small_unit import small_unit
 
@@ -217,7 +217,7 @@ def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_
     shown: list[str] = []
 
     def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
-        from kit.views.unit_page import read_results
+        from kit.views.unit_pages.unit_page import read_results
 
         shown.append(read_results("no such unit", collected).settings.title)
         return TagRun(b"page", b"{}", None)

@@ -15,8 +15,8 @@ from kit.runs import cluster as cluster_module
 from kit.runs.batch import run_batch
 from kit.runs.cluster import Cluster, environment, run_checked
 from kit.runs.errors import RunError
-from kit.runs.files import files_below
 from kit.runs.manifest import present_versions
+from kit.runs.store import files_below
 from kit.runs.workers import Job
 from tests.small_unit import small_unit
 

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from kit.runs.errors import RunError
-from kit.runs.files import Store, files_below
 from kit.runs.hashing import sha256_of
+from kit.runs.store import Store, files_below
 
 OLD_MANIFEST = b"{old}\n"
 KEPT = f"superseded/{sha256_of(OLD_MANIFEST)[:12]}"

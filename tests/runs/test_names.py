@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.runs.errors import RunError
-from kit.runs.names import folder_names, tag_of
+from kit.runs.folder_names import folder_names, tag_of
 
 REFUSED = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
 DEVICES = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))}

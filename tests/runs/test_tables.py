@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.runs.tables import csv_bytes
+from kit.runs.csv_tables import csv_bytes
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@a", "\t=1", "\r=1"])

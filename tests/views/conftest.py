@@ -11,12 +11,12 @@ import nbformat
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.model import TagAssessment
-from kit.records.model import TagRecords
+from kit.assessment.results import TagAssessment
+from kit.basis.records import TagRecords
 from kit.runs.notebooks import TAG_REPORT, notebook_path
-from kit.views import sections, tag_report
 from kit.views.exporter import ReportExporter, plotly_script
-from kit.views.parts import Part, bundles
+from kit.views.pieces.parts import Part, bundles
+from kit.views.report import sections, tag_report
 from tests.views import made, recordings
 
 CALLS = [

@@ -7,18 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from kit.records.model import (
-    Instrument,
-    Limit,
-    LimitSet,
-    Problem,
-    SignalRange,
-    Tag,
-    TagRecords,
-    UnitSettings,
-    Visit,
-)
-from kit.records.rows import Rows
+from kit.basis.records import Problem, TagRecords
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.rows import Rows
+from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.signals import SignalRange
 
 _NUMBERS: Mapping[str, tuple[str, ...]] = {
     "readings": (

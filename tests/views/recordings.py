@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from kit.calculations.logs.reduce import Reduction, reduce_recording
-from kit.records.log_files import read_log
-from kit.records.model import LogFile, TagRecords
-from kit.records.recording import Recording
-from kit.records.rows import Rows
+from kit.basis.recording import Recording
+from kit.basis.records import LogFile, TagRecords
+from kit.basis.rows import Rows
+from kit.calculations.recordings.reduce import Reduction, reduce_recording
+from kit.records.recordings.read import read_log
 from kit.virtual import (
     BadSpot,
     Controller,

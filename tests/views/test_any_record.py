@@ -10,10 +10,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.assessment import assess_tag
-from kit.contract.checks import CHECKS
-from kit.contract.tables import MEASUREMENTS, TABLES
-from kit.records.model import Instrument, SignalRange, Tag, Visit
-from kit.views import tag_report
+from kit.basis.checks import CHECKS
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.signals import SignalRange
+from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.views.report import tag_report
 from tests.assessment.builders import limit, records
 
 PAGE = [

@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.assessment import assess_tag
-from kit.records.model import LogFile
+from kit.basis.records import LogFile
 from tests.assessment.builders import records
 from tests.views.test_any_record import INSTRUMENTS, LIMITS, NAMED, PAGE, Visit, tags
 

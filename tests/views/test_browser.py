@@ -11,8 +11,8 @@ from typing import Any
 import nbformat
 import pytest
 
-from kit.views import unit_page
 from kit.views.exporter import ReportExporter
+from kit.views.unit_pages import unit_page
 from tests.views.conftest import outputs_of
 from tests.views.test_unit_page import VERDICTS, unit, write_outputs
 

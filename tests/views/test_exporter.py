@@ -12,9 +12,9 @@ import pytest
 from nbconvert.exporters.html import HTMLExporter
 
 import kit.views
-from kit.records.model import TagRecords
+from kit.basis.records import TagRecords
 from kit.views.exporter import ReportExporter
-from kit.views.parts import PLOTLY_MIME
+from kit.views.pieces.parts import PLOTLY_MIME
 from tests.views import made, recordings
 
 NASTY = "<i>\"quoted\" & 'so'</i> -->"

@@ -11,10 +11,10 @@ import pytest
 
 import kit.views
 from kit.assessment import assess_tag
-from kit.views import tag_report
-from kit.views.figures.base import PALETTE, padded, rounded
-from kit.views.figures.unit import margin_figure
-from kit.views.parts import PLOTLY_MIME, Figure
+from kit.views.figures.drawing import PALETTE, padded, rounded
+from kit.views.figures.margins import margin_figure
+from kit.views.pieces.parts import PLOTLY_MIME, Figure
+from kit.views.report import tag_report
 from tests.views import made
 from tests.views.conftest import shown
 

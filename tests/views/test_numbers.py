@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, one_of, sampled_from
 
-from kit.views.numbers import limit_text, number, plain, signed, uncertainty_text, value_text
+from kit.views.pieces.numbers import limit_text, number, plain, signed, uncertainty_text, value_text
 
 SPAN = "% of travel span"
 

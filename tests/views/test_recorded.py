@@ -9,15 +9,18 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.model import LogResult, TagAssessment
-from kit.calculations.arrays import FloatArray
-from kit.calculations.logs.figures import LogFigure, noise, none
-from kit.records.model import SignalRange, TagRecords
-from kit.records.recording import Recording
-from kit.views import recorded, recorded_tables, sections
-from kit.views.parts import Figure, Part, Section
-from kit.views.recorded_tables import figure_cell
-from kit.views.segments_table import segments_table
+from kit.assessment.results import LogResult, TagAssessment
+from kit.basis.arrays import FloatArray
+from kit.basis.recording import Recording
+from kit.basis.records import TagRecords
+from kit.basis.signals import SignalRange
+from kit.calculations.recordings.figures import LogFigure, noise, none
+from kit.views.pieces.parts import Figure, Part, Section
+from kit.views.recordings import recording_sections as recorded
+from kit.views.recordings import recording_tables as recorded_tables
+from kit.views.recordings.recording_tables import figure_cell
+from kit.views.recordings.segments_table import segments_table
+from kit.views.report import sections
 from tests.views import made, recordings
 from tests.views.conftest import shown
 from tests.views.test_sections import NASTY, text_of

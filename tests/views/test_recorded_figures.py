@@ -11,17 +11,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.assessment.model import LogResult
-from kit.calculations.logs.reduce import Reduction
-from kit.records.recording import Recording, Segment
-from kit.views import recorded, sections
+from kit.assessment.results import LogResult
+from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.reduce import Reduction
 from kit.views.figures.behaviour import restless, trials_figure
 from kit.views.figures.losses import expected_pct, first_motion_s, loss_figure
-from kit.views.figures.recorded_devices import track_figure
-from kit.views.figures.recording import WHAT_WORDS, trace_figure
 from kit.views.figures.responses import drawable, speed_figure, steps_figure
+from kit.views.figures.switch_events import track_figure
 from kit.views.figures.thinned import thinned
-from kit.views.parts import PLOTLY_MIME, Figure
+from kit.views.figures.trace import WHAT_WORDS, trace_figure
+from kit.views.pieces.parts import PLOTLY_MIME, Figure
+from kit.views.recordings import recording_sections as recorded
+from kit.views.report import sections
 from tests.views import made, recordings
 from tests.views.test_recorded import parts_of, with_logs
 

@@ -7,10 +7,10 @@ import json
 import pytest
 
 from kit.assessment import assess_tag
-from kit.contract.checks import TESTS
-from kit.views import tag_report
-from kit.views.parts import RESULT_MIME
-from kit.views.result import result_content
+from kit.basis.checks import TESTS
+from kit.views.pieces.parts import RESULT_MIME
+from kit.views.report import tag_report
+from kit.views.report.result import result_content
 from tests.views import made
 
 COLUMNS = [

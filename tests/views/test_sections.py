@@ -7,10 +7,11 @@ import re
 
 import pytest
 
-from kit.records.model import SignalRange, TagRecords
-from kit.views import sections
-from kit.views.parts import Section, render
-from kit.views.tables import Sheet, table, verdict_cell
+from kit.basis.records import TagRecords
+from kit.basis.signals import SignalRange
+from kit.views.pieces.parts import Section, render
+from kit.views.pieces.text_tables import Sheet, table, verdict_cell
+from kit.views.report import sections
 from tests.views import made
 from tests.views.conftest import shown
 

@@ -12,11 +12,12 @@ from typing import Any
 import pytest
 
 from kit.assessment import assess_tag
-from kit.records.model import Instrument, Problem, RowCount, UnitRecords
-from kit.views import unit_page
-from kit.views.parts import Figure, Page, Section
-from kit.views.result import result_content
-from kit.views.unit_tables import share_text
+from kit.basis.records import Problem, RowCount, UnitRecords
+from kit.basis.registers import Instrument
+from kit.views.pieces.parts import Figure, Page, Section
+from kit.views.report.result import result_content
+from kit.views.unit_pages import unit_page
+from kit.views.unit_pages.unit_tables import share_text
 from tests.views import made
 
 VERDICTS = {"FV-1": "incomplete", "FV-2": "fail", "FV-3": ""}

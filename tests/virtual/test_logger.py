@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, integers
 
-from kit.records.model import SignalRange
+from kit.basis.signals import SignalRange
 from kit.virtual import Logger, Routine, VirtualValve, VirtualValveError, run_motion, simulate
 from tests.virtual.made import FAITHFUL
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.records.model import SignalRange
+from kit.basis.signals import SignalRange
 from kit.virtual import BadSpot, Routine, SignalLoss, VirtualValve, VirtualValveError, run_motion, truth_of
 from tests.virtual.made import (
     PLAIN,

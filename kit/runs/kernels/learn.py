@@ -21,10 +21,12 @@ from kit.records import find_unit, read_unit, tag_records, to_slice
 from kit.runs.execute import run_tag
 from kit.runs.notebooks import TAG_REPORT, notebook_path
 
-BASE: Final = ("kit.runs.kernels.kernel", "kit.records", "kit.assessment", "kit.views.tag_report")
+BASE: Final = ("kit.runs.kernels.kernel", "kit.records", "kit.assessment", "kit.views.report.tag_report")
 _FIRST: Final = ("kit", "ipykernel", "IPython")  # what these bring in need not be listed
 _OF_THE_COLD_RUN: Final = ("__main__", "ipykernel_launcher", "pydev_umd")
-_RESULT: Final = "import json, sys\nfrom kit.views.parts import Result\nshow(Result({'modules': sorted(sys.modules)}))"
+_RESULT: Final = (
+    "import json, sys\nfrom kit.views.pieces.parts import Result\nshow(Result({'modules': sorted(sys.modules)}))"
+)
 _PRELOADS: Final = """\
 import contextlib, importlib, json, sys
 kept = []

@@ -154,8 +154,8 @@ def _prepare() -> None:
     """Do once what each kernel would do alike: find the folder for temporary files, which takes writing one,
     compile the templates, look up the versions, make the shell."""
     from kit.runs.kernels.kernel import ForkedKernelApp
-    from kit.views.evidence import warm
-    from kit.views.parts import compile_templates
+    from kit.views.pieces.parts import compile_templates
+    from kit.views.report.evidence import warm
 
     tempfile.gettempdir()
     compile_templates()

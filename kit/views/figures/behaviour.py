@@ -7,15 +7,15 @@ from typing import Any, Final
 
 import numpy as np
 
-from kit.calculations.logs.hunting import Stillness
-from kit.calculations.logs.trials import Found, Means, Trial
-from kit.records.model import Tag
-from kit.records.recording import Recording
-from kit.views.figures.base import DOWN, INK, MUTED, SHADE, UP, Trace, layout, markers
-from kit.views.figures.recording import TIME
+from kit.basis.recording import Recording
+from kit.basis.registers import Tag
+from kit.calculations.recordings.hunting import Stillness
+from kit.calculations.recordings.trials import Found, Means, Trial
+from kit.views.figures.drawing import DOWN, INK, MUTED, SHADE, UP, Trace, layout, markers
 from kit.views.figures.thinned import thinned
-from kit.views.numbers import number
-from kit.views.parts import Figure
+from kit.views.figures.trace import TIME
+from kit.views.pieces.numbers import number
+from kit.views.pieces.parts import Figure
 
 KIND_WORDS: Final = {
     "at_rest": "at rest",

@@ -6,14 +6,14 @@ from typing import Any, Final
 
 import numpy as np
 
-from kit.assessment.model import StageResult
+from kit.assessment.results import StageResult
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
 from kit.calculations.potentiometer import Sweep
-from kit.records.model import Tag
-from kit.records.rows import Rows
-from kit.views.figures.base import DOWN, INK, LIMIT, MUTED, UP, Trace, axis, band, joined, layout, line, markers
+from kit.views.figures.drawing import DOWN, INK, LIMIT, MUTED, UP, Trace, axis, band, joined, layout, line, markers
 from kit.views.figures.travel import POSITION, find
-from kit.views.parts import Figure
-from kit.views.tables import check_limit, check_value
+from kit.views.pieces.parts import Figure
+from kit.views.pieces.text_tables import check_limit, check_value
 
 _RATIO: Final = "Wiper, % of track"
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from kit.calculations.logs.loss import Loss
-from kit.calculations.logs.reduce import Reduction
-from kit.records.model import Tag
-from kit.views.figures.base import INK, LIMIT, MUTED, UP, Trace, layout, line
+from kit.basis.registers import Tag
+from kit.calculations.recordings.loss import Loss
+from kit.calculations.recordings.reduce import Reduction
+from kit.views.figures.drawing import INK, LIMIT, MUTED, UP, Trace, layout, line
 from kit.views.figures.thinned import thinned
-from kit.views.numbers import number, signed
-from kit.views.parts import Figure
+from kit.views.pieces.numbers import number, signed
+from kit.views.pieces.parts import Figure
 
 _LEAST_RESTORED_S: Final = 20.0
 

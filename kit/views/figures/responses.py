@@ -7,13 +7,13 @@ from typing import Any, Final
 
 import numpy as np
 
-from kit.calculations.logs.steps import T63_SHARE, T86_SHARE, StepResponse
-from kit.calculations.logs.strokes import Stroke
-from kit.records.model import Tag
-from kit.views.figures.base import DOWN, MUTED, UP, Trace, layout, markers, padded
+from kit.basis.registers import Tag
+from kit.calculations.recordings.steps import T63_SHARE, T86_SHARE, StepResponse
+from kit.calculations.recordings.strokes import Stroke
+from kit.views.figures.drawing import DOWN, MUTED, UP, Trace, layout, markers, padded
 from kit.views.figures.thinned import thinned
-from kit.views.numbers import decimals_for, number
-from kit.views.parts import Figure
+from kit.views.pieces.numbers import decimals_for, number
+from kit.views.pieces.parts import Figure
 
 MOST_DRAWN: Final = 12
 COVERAGE: Final = 2.0

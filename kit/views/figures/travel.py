@@ -8,11 +8,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.assessment.model import CheckResult, StageResult
+from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import ideal_pct
+from kit.basis.registers import Tag
 from kit.calculations.position import Runs
-from kit.records.model import Tag
-from kit.views.figures.base import (
+from kit.views.figures.drawing import (
     DOWN,
     INK,
     MUTED,
@@ -28,9 +28,9 @@ from kit.views.figures.base import (
     note,
     padded,
 )
-from kit.views.numbers import number, signed
-from kit.views.parts import Figure
-from kit.views.tables import check_limit, check_value, stage_word
+from kit.views.pieces.numbers import number, signed
+from kit.views.pieces.parts import Figure
+from kit.views.pieces.text_tables import check_limit, check_value, stage_word
 
 Numbers = NDArray[np.float64]
 COMMAND: Final = "Command, % of range"

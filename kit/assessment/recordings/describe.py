@@ -1,0 +1,159 @@
+"""What was found in a recording, in sentences."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.recordings.stage_recordings import stage_logs
+from kit.assessment.results import LogResult
+from kit.basis.recording import What
+from kit.basis.records import TagRecords
+from kit.basis.visits import visit_key
+from kit.calculations.recordings.figures import LogFigure
+from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.smallest import smallest_command
+
+COUNTED: Final[dict[What, tuple[str, str]]] = {
+    "hold": ("hold", "holds"),
+    "rest": ("rest", "rests"),
+    "step": ("step", "steps"),
+    "stroke_open": ("opening stroke", "opening strokes"),
+    "stroke_close": ("closing stroke", "closing strokes"),
+    "ramp_up": ("ramp up", "ramps up"),
+    "ramp_down": ("ramp down", "ramps down"),
+    "signal_lost": ("loss of signal", "losses of signal"),
+    "signal_restored": ("restoration", "restorations"),
+    "gap": ("gap", "gaps"),
+}
+
+
+def describe_logs(records: TagRecords) -> list[str]:
+    """What was found in every recording of a tag, oldest visit first, as found before as left."""
+    visits = sorted({log.visit for log in records.logs}, key=visit_key)
+    return [
+        line
+        for visit in visits
+        for stage in ("as_found", "as_left")
+        for result in stage_logs(records, visit, "as_found" if stage == "as_found" else "as_left").results
+        for line in describe_log(result)
+    ]
+
+
+def describe_log(result: LogResult) -> list[str]:
+    """What was found in one recording: its length, its tests, and the figures that stand out.
+
+    Returns
+    -------
+    list of str
+        Sentences, the first with the file's name.
+    """
+    if result.reduction is None:
+        return [f"{result.file}: nothing can be used. {result.why_not}"]
+    found = result.reduction
+    return [
+        _length(result, found),
+        _contents(result, found),
+        *_strokes(found),
+        *_steps(found),
+        *_smallest(found),
+        *_rests(found),
+        *_losses(found),
+        *_devices(found),
+    ]
+
+
+def _length(result: LogResult, found: Reduction) -> str:
+    recording = found.recording
+    rate = 1.0 / recording.interval_s if recording.interval_s > 0 else 0.0
+    start = f", from {result.start}" if result.start else ""
+    what = "The feedback stands for the travel: there is no position column." if recording.travel_is_feedback else ""
+    length = f"{result.file}: {recording.duration_s / 60.0:.1f} min at {rate:.3g} Hz, {len(recording)} samples{start}."
+    return f"{length} {what}".strip()
+
+
+def _contents(result: LogResult, found: Reduction) -> str:
+    counts = Counter(segment.what for segment in found.segments)
+    parts = [f"{count} {COUNTED[what][count != 1]}" for what, count in counts.items()]
+    by = "Set by a person" if result.segments_set else "Found"
+    used = f" {len(found.readings)} of the holds and rests are static readings." if found.readings else ""
+    return f"{by}: {', '.join(parts)}.{used}" if parts else f"{by}: no test."
+
+
+def _strokes(found: Reduction) -> list[str]:
+    lines = []
+    for opens, name in ((True, "Opening"), (False, "Closing")):
+        own = [stroke for stroke in found.strokes if stroke.opens == opens]
+        known = [stroke.time.value for stroke in own if stroke.time.value is not None]
+        if known:
+            duties = [stroke.duty.value for stroke in own if stroke.is_pulsed and stroke.duty.value is not None]
+            pulsed = f", pulsed at {np.mean(duties):.0f} %" if duties else ""
+            lines.append(f"{name} takes {np.mean(known):.2f} s{pulsed}.")
+        elif own:
+            lines.append(f"{name}: {own[0].time.why_not}.")
+    return lines
+
+
+def _steps(found: Reduction) -> list[str]:
+    dead = [step.dead_time.value for step in found.steps if step.dead_time.value is not None]
+    if not dead:
+        return []
+    return [f"Dead time {min(dead):.2f} to {max(dead):.2f} s over {len(found.steps)} step responses."]
+
+
+def _smallest(found: Reduction) -> list[str]:
+    dead_band, resolution = (
+        smallest_command(found.trials, "dead_band"),
+        smallest_command(found.trials, "resolution"),
+    )
+    parts = [
+        f"{name} {figure.value:.2f} %"
+        for name, figure in (("dead band", dead_band), ("resolution", resolution))
+        if figure.value is not None
+    ]
+    return [f"{', '.join(parts).capitalize()}."] if parts else []
+
+
+def _rests(found: Reduction) -> list[str]:
+    lines = []
+    for rest in found.rests:
+        if rest.kind == "hunting":
+            lines.append(
+                f"It hunts from {rest.segment.from_s:.0f} s on: {_text(rest.amplitude)} % peak to peak "
+                f"every {_text(rest.period)} s."
+            )
+        elif rest.kind in ("stick_slip", "drift"):
+            words = "swings irregularly" if rest.kind == "stick_slip" else "drifts"
+            lines.append(f"It {words} at rest from {rest.segment.from_s:.0f} s on.")
+    return lines
+
+
+def _losses(found: Reduction) -> list[str]:
+    lines = []
+    for loss in found.losses:
+        if loss.position.value is None:
+            lines.append(f"Signal lost at {loss.lost_s:.0f} s: {loss.position.why_not}.")
+            continue
+        took = f" after {loss.time.value:.1f} s" if loss.time.value is not None else ""
+        before = "" if loss.before.value is None else f" from {loss.before.value:.1f} %"
+        lines.append(
+            f"Signal lost at {loss.lost_s:.0f} s: the valve rests at {loss.position.value:.1f} %{before}{took}."
+        )
+    return lines
+
+
+def _devices(found: Reduction) -> list[str]:
+    lines = []
+    if found.track is not None:
+        for spot in found.track.spots:
+            if spot.is_confirmed:
+                lines.append(f"The feedback drops out at {spot.position_pct:.1f} % of travel, both ways.")
+    if found.supply_dip_pct.value is not None:
+        lines.append(f"The supply falls by {found.supply_dip_pct.value:.1f} % while the motor runs.")
+    return lines
+
+
+def _text(figure: LogFigure) -> str:
+    return "?" if figure.value is None else f"{figure.value:.2f}"

@@ -1,0 +1,129 @@
+"""What an assessment hands to the reports: checks with their verdicts, stages, a tag."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from kit.basis.records import Problem
+from kit.basis.verdicts import CheckVerdict, Stage, TagVerdict
+from kit.calculations.position import Runs
+from kit.calculations.potentiometer import Sweep
+from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.uncertainty import Budget
+
+Role = Literal["command", "position", "feedback", "time", "resistance", "supply"]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """One row of results.csv and what a reviewer asks about it."""
+
+    check: str
+    detail: str
+    verdict: CheckVerdict
+    value: float | None = None
+    at: str = ""  # where the deciding reading stands, in words: "50 % command, down"
+    beside: Mapping[str, float] = field(default_factory=dict)  # such as greatest positive and negative
+    target: float | None = None  # what a plus-minus limit is measured from
+    lower_limit: float | None = None
+    upper_limit: float | None = None
+    limit_source: str = ""
+    budget: Budget | None = None
+    p_conformity: float | None = None
+    tur: float | None = None
+    rule: Literal["simple", "guarded", ""] = ""
+    reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
+
+
+@dataclass(frozen=True, slots=True)
+class ProbableCause:
+    """What the readings resemble: probable, to be confirmed on site."""
+
+    pattern: str
+    evidence: str
+    runner_up: str  # "" when nothing else comes near
+    decide: str  # the one look or measurement that would decide
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LogResult:
+    """One recording of a stage, cut and reduced; ``reduction`` is None where nothing of it can be used."""
+
+    file: str
+    name: str  # what its file's name says after the stage
+    start: str  # the first time stamp with its zone; "" where it has times in s only
+    reduction: Reduction | None
+    segments_set: bool = False  # by a person, in the table segments
+    why_not: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StageResult:
+    """One visit's as-found or as-left stage."""
+
+    visit: str
+    stage: Stage
+    date: str  # ISO 8601; "" when the visit has no row of its own
+    verdict: TagVerdict
+    checks: tuple[CheckResult, ...]  # in the contract's order
+    causes: tuple[ProbableCause, ...] = ()  # of what exceeds its limit
+    position_runs: Runs | None = None
+    feedback_runs: Runs | None = None
+    sweep: Sweep | None = None
+    logs: tuple[LogResult, ...] = ()  # the stage's recordings
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentUse:
+    """One instrument in one role on one visit, and whether it could be relied on that day."""
+
+    visit: str
+    role: Role
+    instrument: str  # "" when the visit names none
+    description: str
+    measures: str
+    certificate: str
+    calibrated_on: str
+    due_on: str
+    fault: str  # why it gives no uncertainty: "overdue since 2026-03-01"; "" when it is in order
+
+
+@dataclass(frozen=True, slots=True)
+class PunchItem:
+    """One row of punch_list.csv."""
+
+    tag: str
+    check: str
+    what: str
+    evidence: str
+    suggested_action: str
+    category: Literal["A", "B", "C"]
+
+
+@dataclass(frozen=True, slots=True)
+class TagAssessment:
+    """A tag, judged: the as-left stage of its newest visit decides, the rest is history."""
+
+    tag: str
+    verdict: TagVerdict
+    reason: str  # the verdict in a sentence
+    visit: str
+    worst_check: str
+    stages: tuple[StageResult, ...]  # newest visit first, as left before as found
+    instruments: tuple[InstrumentUse, ...]
+    remarks: tuple[str, ...]  # what a reviewer should know and no check says
+    punch_list: tuple[PunchItem, ...]
+    problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
+
+    @property
+    def deciding(self) -> StageResult | None:
+        """The stage that gives the tag its verdict; None for a tag without records."""
+        return self.stages[0] if self.stages else None
+
+    @property
+    def as_found(self) -> StageResult | None:
+        """The as-found stage of the same visit, if it was recorded."""
+        newest = (stage for stage in self.stages if stage.visit == self.visit and stage.stage == "as_found")
+        return next(newest, None)

@@ -1,0 +1,78 @@
+"""A unit's records, and one tag's share of them: what the readers hand on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Literal
+
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.rows import Rows
+from kit.basis.settings import UnitSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One row of problems.csv: what stands where, what is wrong, and whether the row was set aside."""
+
+    file: str  # relative to the unit's folder, with forward slashes
+    row: int | None  # as a person counts rows in that file; None: the file as a whole
+    column: str
+    value: str
+    problem: str
+    tag: str = ""
+    set_aside: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RowCount:
+    """Rows of one file: read = used + set_aside, always."""
+
+    file: str
+    table: str
+    read: int
+    used: int
+    set_aside: int
+
+
+@dataclass(frozen=True, slots=True)
+class LogFile:
+    """One continuous recording: where it lies, what it is of, and, in a tag's records, its bytes."""
+
+    file: str  # relative to the unit's folder, with forward slashes
+    tag: str
+    visit: str
+    stage: Literal["as_found", "as_left"]
+    name: str  # what its file's name says after the stage; "" when it says no more
+    sha256: str
+    data: bytes = field(default=b"", repr=False)
+
+
+@dataclass(frozen=True, slots=True)
+class TagRecords:
+    """Everything that a tag's report needs: one tag's share of a unit's folder."""
+
+    settings: UnitSettings
+    tag: Tag
+    instruments: tuple[Instrument, ...]  # those that the tag's visits name
+    visits: tuple[Visit, ...]  # oldest first
+    tables: Mapping[str, Rows]  # every measurement table by name; a table without rows is there, empty
+    problems: tuple[Problem, ...]
+    input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
+    logs: tuple[LogFile, ...] = ()  # by visit and stage, with their bytes
+
+
+@dataclass(frozen=True, slots=True)
+class UnitRecords:
+    """A unit's folder, read once."""
+
+    settings: UnitSettings
+    tags: Mapping[str, Tag]  # in the register's order
+    instruments: tuple[Instrument, ...]
+    tables: Mapping[str, Rows]  # sorted by tag, visit and stage, then as they stand in the files
+    problems: tuple[Problem, ...]  # sorted by tag, file and row
+    counts: tuple[RowCount, ...]
+    input_hashes: Mapping[str, str]
+    logs: tuple[LogFile, ...] = ()  # sorted by tag, visit and stage; without their bytes
+    folder: Path | None = None  # where the bytes of the logs are

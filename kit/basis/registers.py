@@ -1,0 +1,75 @@
+"""What the registers hold: tags, instruments and visits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from kit.basis.signals import SignalRange
+
+FailAction = Literal["open", "closed", "hold"]
+
+
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """One row of the register. ``None`` and "" stand for a blank or an unusable cell."""
+
+    tag: str
+    service: str = ""
+    motion: Literal["rotary", "linear", ""] = ""
+    travel: float | None = None  # in travel_unit
+    travel_unit: Literal["deg", "mm", ""] = ""
+    duty: Literal["modulating", "on_off", ""] = ""
+    command_range: SignalRange | None = None
+    feedback_range: SignalRange | None = None
+    action: Literal["direct", "reverse"] = "direct"
+    characteristic: Literal["linear", "equal_percentage"] = "linear"
+    rangeability: float = 50.0
+    fail_action: FailAction | None = None  # on loss of signal
+    fail_action_supply: FailAction | None = "hold"  # on loss of supply; blank: hold, unreadable: None
+    stroke_time_open_s: float | None = None
+    stroke_time_close_s: float | None = None
+    track_ohm: float | None = None
+    starts_per_hour_max: float | None = None
+    safety_function: bool = False
+    limits: str = ""  # the limit set that the register names; "" when it names none
+    further: Mapping[str, str] = field(default_factory=dict)  # columns of the register's own, untouched
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One row of the instrument register: one function of one instrument."""
+
+    instrument: str
+    measures: Literal["mA", "V", "deg", "mm", "pct", "s", "ohm"]
+    description: str = ""
+    range_low: float | None = None
+    range_high: float | None = None
+    accuracy_pct_reading: float | None = None
+    accuracy_pct_range: float | None = None
+    accuracy_fixed: float | None = None
+    resolution: float | None = None
+    certificate: str = ""
+    calibrated_on: str = ""  # ISO 8601 date
+    due_on: str = ""  # ISO 8601 date
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One row of the visits table."""
+
+    visit: str
+    date: str  # ISO 8601 date
+    technician: str = ""
+    checked_by: str = ""
+    witness: str = ""
+    command_instrument: str = ""
+    position_instrument: str = ""
+    feedback_instrument: str = ""
+    time_instrument: str = ""
+    resistance_instrument: str = ""  # potentiometer, insulation and earth readings
+    supply_instrument: str = ""  # supply voltage readings
+    ambient_c: float | None = None
+    process_state: str = ""
+    remarks: str = ""

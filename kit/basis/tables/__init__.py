@@ -1,0 +1,43 @@
+"""Every table of a unit by name. The schemas are the documentation: see ``dictionary.py``."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.basis.tables.columns import Table
+from kit.basis.tables.measurements import (
+    ADJUSTMENTS,
+    ELECTRICAL,
+    FAIL_TESTS,
+    LOOP_CHECKS,
+    POTENTIOMETER,
+    PRECHECKS,
+    READINGS,
+    SEGMENTS,
+    SETTINGS,
+    STROKES,
+    SWITCHES,
+)
+from kit.basis.tables.registers import INSTRUMENTS, TAGS, VISITS
+from kit.basis.tables.samples import LOGS
+
+_TABLES: Final = (
+    TAGS,
+    INSTRUMENTS,
+    VISITS,
+    READINGS,
+    STROKES,
+    FAIL_TESTS,
+    SWITCHES,
+    POTENTIOMETER,
+    ELECTRICAL,
+    LOOP_CHECKS,
+    SETTINGS,
+    ADJUSTMENTS,
+    PRECHECKS,
+    SEGMENTS,
+    LOGS,
+)
+TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
+RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
+MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name != "visits")

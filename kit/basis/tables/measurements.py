@@ -1,0 +1,203 @@
+"""The measurement tables: what was read at the valve, row by row."""
+
+from __future__ import annotations
+
+from typing import Final, Literal, get_args
+
+from kit.basis.checks import CAUSES
+from kit.basis.tables.columns import YES_NO, Table, at_column, key_columns, number, table, text, time, word
+from kit.basis.tables.registers import LONGEST_S
+
+CHANGES: Final = (
+    "travel_stop",
+    "limit_switch",
+    "feedback_coupling",
+    "end_points",
+    "command_range",
+    "dead_band",
+    "speed",
+    "signal_path",
+    "part_replaced",
+    "packing",
+    "control_system_range",
+)
+SegmentKind = Literal[
+    "hold",
+    "stroke_open",
+    "stroke_close",
+    "step",
+    "ramp_up",
+    "ramp_down",
+    "signal_lost",
+    "signal_restored",
+    "rest",
+    "gap",
+]
+SEGMENT_KINDS: Final[tuple[SegmentKind, ...]] = get_args(SegmentKind)
+POSITION_PCT: Final = (-10.0, 110.0)
+COMMAND_PCT: Final = (-30.0, 130.0)
+CURRENT_MA: Final = (0.0, 24.0)
+VOLTAGE_V: Final = (-1.0, 15.0)
+HIGHEST_OHM: Final = 1e8
+HIGHEST_V: Final = 1000.0
+
+READINGS: Final[Table] = table(
+    "readings",
+    "Static readings: command, position and feedback with the valve at rest.",
+    {
+        **key_columns(),
+        "cycle": text("Which up-and-down run it belongs to."),
+        "direction": word(("up", "down"), "up: the command was rising to this point; down: falling.", bold=True),
+        "command_mA": number("mA", "Command measured at the valve.", *CURRENT_MA, one_of="command"),
+        "command_V": number("V", "Command measured at the valve.", *VOLTAGE_V, one_of="command"),
+        "command_pct": number("% of command range", "Command at the valve.", *COMMAND_PCT, one_of="command"),
+        "position_pct": number("% of travel", "Measured position, 0 is closed.", *POSITION_PCT, one_of="position"),
+        "position_deg": number("deg", "Measured position from closed.", -60, 4000, one_of="position"),
+        "position_mm": number("mm", "Measured position from closed.", -500, 5500, one_of="position"),
+        "feedback_mA": number("mA", "Feedback signal, loaded as in service.", *CURRENT_MA),
+        "feedback_V": number("V", "Feedback signal, loaded as in service.", *VOLTAGE_V),
+        "feedback_pct": number("% of feedback range", "Feedback signal.", *POSITION_PCT),
+        **at_column(),
+    },
+)
+
+STROKES: Final[Table] = table(
+    "strokes",
+    "Timed full strokes.",
+    {
+        **key_columns(),
+        "direction": word(("open", "close"), "Which way the valve went.", bold=True),
+        "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True),
+        "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
+        **at_column(),
+    },
+)
+
+FAIL_TESTS: Final[Table] = table(
+    "fail_tests",
+    "Losses of signal and of supply, made on purpose, and what the valve did.",
+    {
+        **key_columns(),
+        "cause": word(CAUSES, "What was taken away.", bold=True),
+        "position_before_pct": number("% of travel", "Position before the loss.", *POSITION_PCT),
+        "position_after_pct": number("% of travel", "Where the valve came to rest.", *POSITION_PCT, bold=True),
+        "time_s": number("s", "From the loss to rest.", 0, LONGEST_S),
+        "alarm": word(YES_NO, "Whether the loss raised an alarm."),
+        "position_restored_pct": number("% of travel", "Where the valve stood after restoration.", *POSITION_PCT),
+        "command_restored_pct": number("% of command range", "Command after restoration.", *COMMAND_PCT),
+        **at_column(),
+    },
+)
+
+SWITCHES: Final[Table] = table(
+    "switches",
+    "Limit switches and the travel stops behind them.",
+    {
+        **key_columns(),
+        "switch": word(("closed", "open"), "Which end it reports.", bold=True),
+        "makes_at_pct": number("% of travel", "Position at which it makes.", *POSITION_PCT),
+        "breaks_at_pct": number("% of travel", "Position at which it breaks on the way back.", *POSITION_PCT),
+        "stop_at_pct": number("% of travel", "Position of the travel stop at that end.", *POSITION_PCT),
+        **at_column(),
+    },
+)
+
+POTENTIOMETER: Final[Table] = table(
+    "potentiometer",
+    "The feedback potentiometer, read over the travel.",
+    {
+        **key_columns(),
+        "position_pct": number("% of travel", "Measured position.", *POSITION_PCT, bold=True),
+        "wiper_ohm": number(
+            "Ω", "Wiper to the track's low end; OL or open for an open circuit.", 0, HIGHEST_OHM, bold=True
+        ),
+        "track_ohm": number("Ω", "Whole track, as measured.", 0, HIGHEST_OHM),
+        **at_column(),
+    },
+)
+
+ELECTRICAL: Final[Table] = table(
+    "electrical",
+    "Supply, loop, insulation and earth.",
+    {
+        **key_columns(stage=False),
+        "supply_nominal_v": number("V", "Nominal supply voltage.", 0.1, HIGHEST_V),
+        "supply_idle_v": number("V", "Supply at the terminals, motor at rest.", 0, HIGHEST_V),
+        "supply_running_v": number("V", "Supply at the terminals, motor running.", 0, HIGHEST_V),
+        "loop_ohm": number("Ω", "Resistance of the loop without the device.", 0, 1e5),
+        "loop_supply_v": number("V", "Supply of the loop.", 0, 100),
+        "device_min_v": number("V", "Least voltage the device works with.", 0, 100),
+        "insulation_mohm": number("MΩ", "Insulation resistance.", 0, 1e7),
+        "insulation_test_v": number("V", "Voltage it was tested with.", 0, 10_000),
+        "earth_ohm": number("Ω", "Resistance to earth.", 0, 1e7),
+        **at_column(),
+    },
+)
+
+LOOP_CHECKS: Final[Table] = table(
+    "loop_checks",
+    "From the operator's station to the valve and back.",
+    {
+        **key_columns(stage=False),
+        "station_output_pct": number("%", "Output set at the station.", *COMMAND_PCT, bold=True),
+        "card_mA": number("mA", "Current at the output card.", *CURRENT_MA),
+        "command_mA": number("mA", "Current at the valve.", *CURRENT_MA),
+        "position_pct": number("% of travel", "Position read at the valve.", *POSITION_PCT),
+        "station_feedback_pct": number("%", "Position that the station displays.", *POSITION_PCT),
+        "field_person": text("Who stood at the valve."),
+        "station_person": text("Who sat at the station."),
+        **at_column(),
+    },
+)
+
+SETTINGS: Final[Table] = table(
+    "settings",
+    "Settings of the positioner and actuator, as text.",
+    {
+        **key_columns(),
+        "setting": text("Name of the setting.", bold=True),
+        "value": text("Its value with its unit.", bold=True),
+        **at_column(),
+    },
+)
+
+ADJUSTMENTS: Final[Table] = table(
+    "adjustments",
+    "What was changed, and when.",
+    {
+        **key_columns(stage=False),
+        "at": time("When it was changed.", bold=True),
+        "what": word(CHANGES, "What was changed.", bold=True),
+        "remark": text("By how much, and why."),
+    },
+)
+
+PRECHECKS: Final[Table] = table(
+    "prechecks",
+    "What was looked at before the valve was first moved.",
+    {
+        **key_columns(stage=False),
+        "item": text("What was looked at.", bold=True),
+        "result": word(
+            ("yes", "no", "na"),
+            "yes: in order; no: not in order; na: does not apply; blank: not answered.",
+            bold=True,
+            blank=True,
+        ),
+        "remark": text("What was found."),
+        **at_column(),
+    },
+)
+
+SEGMENTS: Final[Table] = table(
+    "segments",
+    "What is in a recording, set by a person: these rows replace what was found in it.",
+    {
+        **key_columns(),
+        "log": text("Which recording of the stage: its file's name after the stage; blank: the only one."),
+        "from_s": number("s", "Start, in the recording's own time.", -1e9, 1e9, bold=True),
+        "to_s": number("s", "End, in the recording's own time.", -1e9, 1e9, bold=True),
+        "what": word(SEGMENT_KINDS, "What happens in it.", bold=True),
+        **at_column(),
+    },
+)

@@ -1,0 +1,80 @@
+"""The tables that say what there is: the register of tags, the instruments and the visits."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.basis.tables.columns import YES_NO, Table, date, number, table, text, word
+
+FAIL_ACTIONS: Final = ("open", "closed", "hold")
+QUANTITIES: Final = ("mA", "V", "deg", "mm", "pct", "s", "ohm")
+LONGEST_S: Final = 86_400.0
+
+TAGS: Final[Table] = table(
+    "tags",
+    "The register: one row a tag. Further columns are carried into the report's header untouched.",
+    {
+        "tag": text("The valve's tag, once.", bold=True),
+        "service": text("What the valve does."),
+        "motion": word(("rotary", "linear"), "How the valve moves."),
+        "travel": number("travel_unit", "Travel from closed to open.", 0.1, 5000),
+        "travel_unit": word(("deg", "mm"), "Unit of the travel."),
+        "duty": word(("modulating", "on_off"), "What the valve is used for."),
+        "command_range": text("Command at 0 % and at 100 %, such as 4-20 mA, 0-10 V, 2-10 V or 4-12 mA.", bold=True),
+        "feedback_range": text("Feedback at 0 % and at 100 % of travel; blank: no feedback."),
+        "action": word(("direct", "reverse"), "direct: more command opens; reverse: more command closes."),
+        "characteristic": word(("linear", "equal_percentage"), "Position asked for against command."),
+        "rangeability": number("1", "R of an equal-percentage characteristic; blank means 50.", 1.001, 1000),
+        "fail_action": word(FAIL_ACTIONS, "Where the valve must go on loss of signal.", bold=True),
+        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank means hold."),
+        "stroke_time_open_s": number("s", "Nominal opening time.", 0.01, LONGEST_S),
+        "stroke_time_close_s": number("s", "Nominal closing time.", 0.01, LONGEST_S),
+        "track_ohm": number("Ω", "Nominal resistance of the feedback potentiometer's track.", 1, 1e7),
+        "starts_per_hour_max": number("1/h", "Motor starts an hour that the duty allows.", 0, 1e5),
+        "safety_function": word(YES_NO, "Whether the valve is part of a safety function."),
+        "limits": text("A limit set of unit.toml; blank: the set named as the duty, if there is one."),
+    },
+    place="register",
+)
+
+INSTRUMENTS: Final[Table] = table(
+    "instruments",
+    "The test equipment: one row for each quantity and range that an instrument measures.",
+    {
+        "instrument": text("What the visits call it.", bold=True),
+        "description": text("What it is."),
+        "measures": word(QUANTITIES, "The quantity it measures, by unit.", bold=True),
+        "range_low": number("measures", "Low end of the measuring range."),
+        "range_high": number("measures", "High end of the measuring range."),
+        "accuracy_pct_reading": number("%", "Accuracy, ± % of reading.", 0, 100),
+        "accuracy_pct_range": number("%", "Accuracy, ± % of range.", 0, 100),
+        "accuracy_fixed": number("measures", "Accuracy, ± this much.", 0),
+        "resolution": number("measures", "Smallest step of the display.", 0),
+        "certificate": text("Number of the calibration certificate."),
+        "calibrated_on": date("Day of the calibration."),
+        "due_on": date("Last day on which the calibration holds."),
+    },
+    place="register",
+)
+
+VISITS: Final[Table] = table(
+    "visits",
+    "One row a tag and visit: when, by whom, with which instruments.",
+    {
+        "tag": text("The valve, as the register writes it.", bold=True),
+        "visit": text("The visit; numbers and dates sort as such.", bold=True),
+        "date": date("Day of the visit.", bold=True),
+        "technician": text("Who did the work."),
+        "checked_by": text("Who checked it."),
+        "witness": text("Who witnessed it."),
+        "command_instrument": text("What the command was measured with."),
+        "position_instrument": text("What the position was measured with."),
+        "feedback_instrument": text("What the feedback was measured with."),
+        "time_instrument": text("What the times were measured with."),
+        "resistance_instrument": text("What the potentiometer, insulation and earth readings were taken with."),
+        "supply_instrument": text("What the supply voltages were measured with."),
+        "ambient_c": number("°C", "Ambient temperature.", -90, 90),
+        "process_state": text("State of the process, such as isolated and drained."),
+        "remarks": text("Anything else."),
+    },
+)

@@ -1,0 +1,101 @@
+"""Where a channel rests at the end of a stretch of time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray
+from kit.calculations.recordings.noise import Noise
+
+_SHARES: Final = (0.5, 0.25, 0.12, 0.06)  # of the stretch: the end that is averaged, longest first
+_LONGEST_S: Final = 10.0
+_FEWEST: Final = 3
+_ALIKE: Final = 1.2  # neighbouring samples of a recorder are not quite independent
+_SPREAD: Final = (0.02, 0.98)  # a lost contact or two in a hundred is no motion
+_FEW_SAMPLES: Final = 50
+_LOOSE_PCT: Final = 0.1  # what still counts as at rest, with the difference in the uncertainty
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """Where a channel rests: a mean over its last samples."""
+
+    value: float
+    deviation: float  # standard uncertainty of the mean [unit of the channel]
+    spread: float  # greatest minus least sample; without the outermost 2 % where noise alone is less
+    drift: float  # second half minus first half
+    from_s: float
+    to_s: float
+    count: int
+
+
+def rest_of(
+    time_s: FloatArray, values: FloatArray, noise: Noise, *, loose: float = _LOOSE_PCT, restless: bool = False
+) -> Rest | None:
+    """Where a channel comes to rest at the end of a stretch; None: it still moves, or has too few samples.
+
+    Parameters
+    ----------
+    time_s, values : array, shape (n,)
+        Time [s], strictly rising, and the channel. A nan is a lost sample and is skipped.
+    noise : Noise
+        Of the channel.
+    loose : float
+        A difference between the two halves of the end up to this still is rest, in the unit of the channel.
+    restless : bool
+        Take the longest end whatever moves in it, for a channel that hunts.
+
+    Returns
+    -------
+    Rest or None
+
+    Notes
+    -----
+    **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
+    samples at least), the longest whose two halves agree within three standard deviations of their
+    difference; where none does, the shortest whose halves agree within ``loose``, with a third of the
+    difference added to the uncertainty. The standard uncertainty of the mean is taken 1.2 times as great as that of
+    independent samples. A channel that swings by more than noise does is not at rest.
+
+    Examples
+    --------
+    >>> rest_of(np.arange(20.0), np.minimum(np.arange(20.0), 12.0), Noise(0.0, 0.0)).value
+    12.0
+    """
+    usable = np.isfinite(values)
+    times, kept = time_s[usable], values[usable]
+    if kept.size < _FEWEST:
+        return None
+    length = float(times[-1] - times[0])
+    found: Rest | None = None
+    for share in _SHARES:
+        start = times[-1] - min(share * length, _LONGEST_S)
+        first = min(int(np.searchsorted(times, start)), kept.size - _FEWEST)
+        found = _mean(times[first:], kept[first:], noise)
+        half = max(found.count // 2, 1)
+        allowed = 3.0 * noise.deviation * (2.0 / half) ** 0.5 + 0.25 * noise.quantum
+        if restless or (abs(found.drift) <= allowed + 1e-9 and _is_still(found, noise, loose)):
+            return found
+    assert found is not None  # the shares are not empty
+    if abs(found.drift) > loose or not _is_still(found, noise, loose):
+        return None
+    wider = (found.deviation**2 + found.drift**2 / 9.0) ** 0.5
+    return Rest(found.value, wider, found.spread, found.drift, found.from_s, found.to_s, found.count)
+
+
+def _is_still(rest: Rest, noise: Noise, loose: float) -> bool:
+    return rest.spread <= 2.0 * noise.band + 2.0 * loose
+
+
+def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:
+    half = values.size // 2
+    drift = float(values[values.size - half :].mean() - values[:half].mean()) if half else 0.0
+    deviation = _ALIKE * noise.of_mean(values.size)
+    spread = float(np.ptp(values))
+    if values.size > _FEW_SAMPLES and spread > 2.0 * noise.band:
+        low, high = np.quantile(values, _SPREAD)
+        spread = float(high - low)
+    return Rest(float(values.mean()), deviation, spread, drift, float(time_s[0]), float(time_s[-1]), int(values.size))

@@ -1,0 +1,320 @@
+"""Where the command stands still, and how it gets from one level to the next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Literal
+
+import numpy as np
+
+from kit.basis.arrays import BoolArray, FloatArray, IntArray
+from kit.basis.recording import extents
+from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.slides import without_slides
+
+ChangeKind = Literal["step", "ramp_up", "ramp_down", "unclear"]
+
+LEAST_HOLD_S: Final = 2.0
+LONGEST_STEP_S: Final = 3.0
+LEAST_CHANGE_PCT: Final = 0.05
+SAME_COMMAND_PCT: Final = 0.2
+LEAST_RAMP_PCT: Final = 1.0
+_SIGMAS: Final = 6.0
+_SCALES_S: Final = (0.5, 2.0, 8.0)
+_FEWEST: Final = 3
+_BEYOND_SHARE: Final = 0.2  # of a step: how far it may leave the range between its levels
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """The command at rest: samples ``first`` to ``last``, both included."""
+
+    first: int
+    last: int
+    from_s: float
+    to_s: float
+    command_pct: float
+
+    @property
+    def duration_s(self) -> float:
+        return self.to_s - self.from_s
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The command on its way between two levels, or between a turning point and the next."""
+
+    kind: ChangeKind
+    from_s: float  # last sample before it left
+    to_s: float  # first sample after it arrived
+    from_pct: float
+    to_pct: float
+    half_way_s: float
+    half_width_s: float  # the half-way time lies within this
+
+    @property
+    def change_pct(self) -> float:
+        return self.to_pct - self.from_pct
+
+
+Part = Level | Change
+
+
+def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> list[Part]:
+    """Levels and changes of a command, in order.
+
+    Parameters
+    ----------
+    time_s, command_pct : array, shape (n,)
+        One unbroken stretch: time [s], strictly rising, and command [% of command range], finite.
+    noise : Noise
+        Of the command.
+
+    Returns
+    -------
+    list of Level and Change
+
+    Notes
+    -----
+    **House definition**: the command changes where the mean after a sample differs from the mean before it by
+    more than six standard deviations of that difference, just over one step of the recorder, and 0.05 % of
+    range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s. What is quiet for 2 s
+    and three samples is a level. A change that takes at most 3 s, or two sampling intervals, is a step; a longer
+    one is cut at its turning points, and a piece of more than 1 % of range is a ramp. A creep of less than
+    0.2 % is no change, and neither is an excursion of three samples that comes back.
+
+    Examples
+    --------
+    >>> time = np.arange(0.0, 20.0)
+    >>> parts = command_parts(time, np.where(time < 10.0, 25.0, 50.0), Noise(0.0, 0.0))
+    >>> [type(part).__name__ for part in parts], parts[1].kind, parts[1].half_way_s
+    (['Level', 'Change', 'Level'], 'step', 9.5)
+    """
+    if time_s.size < _FEWEST:
+        return []
+    quiet = _quiet_stretches(time_s, command_pct, noise)
+    kept = [(first, last) for first, last in quiet if _is_level(time_s, first, last)]
+    kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
+    return _in_order(time_s, command_pct, noise, kept)
+
+
+def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise) -> list[tuple[int, int]]:
+    """Stretches (first, last) in which no scale sees a change."""
+    interval = float(np.median(np.diff(time_s)))
+    widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
+    stretches = [(0, time_s.size - 1)]
+    for width in widths:
+        stretches = [
+            piece
+            for first, last in stretches
+            for piece in (
+                _cut(command[first : last + 1], width, noise, first) if last - first >= 2 * width else [(first, last)]
+            )
+        ]
+    return stretches
+
+
+def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tuple[int, int]]:
+    """The stretches between the changes that a window of ``width`` samples sees."""
+    size = values.size
+    total = np.concatenate(([0.0], np.cumsum(values - values[0])))
+    place = np.arange(1, size)
+    low, high = np.maximum(place - width, 0), np.minimum(place + width, size)
+    before, after = place - low, high - place
+    difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
+    least = np.maximum(
+        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(LEAST_CHANGE_PCT, 1.05 * noise.flicker)
+    )
+    active = np.abs(difference) > least
+    if not active.any():
+        return [(offset, offset + size - 1)]
+    pieces, start = [], 0
+    for first, last in _own_runs(active, np.abs(difference), width, noise):
+        # samples first .. last + 1 lie on both sides of a seen difference
+        left, right = _narrowed(np.abs(difference[first : last + 1]), width)
+        pieces.append((offset + start, offset + first + left))
+        start = first + right + 1
+    pieces.append((offset + start, offset + size - 1))
+    return [(first, last) for first, last in pieces if last >= first]
+
+
+def _own_runs(active: BoolArray, seen: FloatArray, width: int, noise: Noise) -> list[tuple[int, int]]:
+    """Runs of seen differences, without those on the flank of a greater one: noise parts a triangle into several."""
+    runs = extents(active)
+    if width == 1 or len(runs) < 2:
+        return runs
+    peaks = [first + int(seen[first : last + 1].argmax()) for first, last in runs]
+    slack = 4.0 * noise.deviation * (2.0 / width) ** 0.5
+    kept = []
+    for number, run in enumerate(runs):
+        near = [
+            each
+            for each in (*peaks[max(number - 3, 0) : number], *peaks[number + 1 : number + 4])
+            if abs(each - peaks[number]) < width and seen[each] > seen[peaks[number]]
+        ]
+        flank = max((seen[each] * (1.0 - abs(each - peaks[number]) / width) for each in near), default=-np.inf)
+        if seen[peaks[number]] > flank + slack:
+            kept.append(run)
+    return kept
+
+
+def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
+    """Where, within a run of seen differences, the change itself begins and ends."""
+    if width == 1:
+        return 0, int(seen.size - 1)
+    peak = int(seen.argmax())
+    wide = np.flatnonzero(seen > 0.5 * seen[peak])
+    if wide[-1] - wide[0] <= 1.3 * width + 2:  # a jump shows as a triangle as wide as the window at half height
+        return peak, peak
+    shrink = min(width // 2, (seen.size - 1) // 2)
+    return shrink, int(seen.size - 1 - shrink)
+
+
+def _is_level(time_s: FloatArray, first: int, last: int) -> bool:
+    return last - first + 1 >= _FEWEST and float(time_s[last] - time_s[first]) >= LEAST_HOLD_S * (1 - 1e-9)
+
+
+def _joined(
+    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]
+) -> list[tuple[int, int]]:
+    """Levels without the changes between them that are none."""
+    joined: list[tuple[int, int]] = []
+    for first, last in levels:
+        if joined:
+            left, right = joined[-1]
+            apart = abs(_mean(command, first, last) - _mean(command, left, right))
+            took = float(time_s[first] - time_s[right])
+            blink = first - right <= _FEWEST + 1
+            fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
+            same = apart <= max(LEAST_CHANGE_PCT, 1.05 * noise.flicker, fuzz)
+            creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
+            if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last))):
+                joined[-1] = (left, last)
+                continue
+        joined.append((first, last))
+    return joined
+
+
+def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int]) -> bool:
+    between = command[before[1] : after[0] + 1]
+    ends = (_mean(command, *before), _mean(command, *after))
+    middle = np.array([part.mean() for part in np.array_split(between, min(10, between.size))])
+    return bool(middle.max() < max(ends) + SAME_COMMAND_PCT and middle.min() > min(ends) - SAME_COMMAND_PCT)
+
+
+def _in_order(time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]) -> list[Part]:
+    parts: list[Part] = []
+    end = 0
+    for number, (first, last) in enumerate(levels):
+        if first > end:
+            before = _mean(command, *levels[number - 1]) if number else None
+            parts += _changes(time_s, command, noise, (end, first), before, _mean(command, first, last))
+        parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last)))
+        end = last
+    if end < time_s.size - 1:
+        before = _mean(command, *levels[-1]) if levels else None
+        parts += _changes(time_s, command, noise, (end, time_s.size - 1), before, None)
+    return parts
+
+
+def _changes(
+    time_s: FloatArray,
+    command: FloatArray,
+    noise: Noise,
+    place: tuple[int, int],
+    before: float | None,
+    after: float | None,
+) -> list[Part]:
+    """What lies between two levels: a step, or the ramps between its turning points."""
+    first, last = place
+    start, stop = (
+        float(command[first]) if before is None else before,
+        float(command[last]) if after is None else after,
+    )
+    interval = float(np.median(np.diff(time_s)))
+    took = float(time_s[last] - time_s[first])
+    if before is not None and after is not None and took <= max(LONGEST_STEP_S, 2.01 * interval):
+        return [_step(time_s[first : last + 1], command[first : last + 1], start, stop, noise)]
+    bounds = _turning_points(command[first : last + 1], noise)
+    bounds = [first + each for each in bounds]
+    heights = [start, *(float(command[each]) for each in bounds[1:-1]), stop]
+    return [
+        _ramp(time_s, (left, right), (low, high))
+        for (left, right), (low, high) in zip(pairwise(bounds), pairwise(heights), strict=True)
+    ]
+
+
+def _step(time_s: FloatArray, command: FloatArray, start: float, stop: float, noise: Noise) -> Change:
+    share = (command - start) / (stop - start) if stop != start else np.linspace(0.0, 1.0, command.size)
+    past = np.flatnonzero(share[1:] >= 0.5)
+    high = int(past[0]) + 1 if past.size else command.size - 1
+    rise = float(share[high] - share[high - 1])
+    interval = float(time_s[high] - time_s[high - 1])
+    jump = command.size == 2
+    part = 0.5 if jump or rise <= 0.0 else min(max((0.5 - float(share[high - 1])) / rise, 0.0), 1.0)
+    half_width = 0.5 * (interval if command.size <= 3 else float(time_s[-1] - time_s[0]))
+    beyond = _BEYOND_SHARE + noise.band / max(abs(stop - start), LEAST_CHANGE_PCT)
+    kind: ChangeKind = "step" if share.min() > -beyond and share.max() < 1.0 + beyond else "unclear"
+    half_way = float(time_s[high - 1]) + part * interval
+    return Change(kind, float(time_s[0]), float(time_s[-1]), start, stop, half_way, half_width)
+
+
+def _ramp(time_s: FloatArray, place: tuple[int, int], heights: tuple[float, float]) -> Change:
+    from_s, to_s = float(time_s[place[0]]), float(time_s[place[1]])
+    rise = heights[1] - heights[0]
+    long_enough = to_s - from_s > LONGEST_STEP_S and abs(rise) >= LEAST_RAMP_PCT
+    kind: ChangeKind = "unclear" if not long_enough else "ramp_up" if rise > 0 else "ramp_down"
+    return Change(kind, from_s, to_s, *heights, 0.5 * (from_s + to_s), 0.5 * (to_s - from_s))
+
+
+def _turning_points(command: FloatArray, noise: Noise) -> list[int]:
+    """First, last and every turn of a command on its way."""
+    blocks = min(400, command.size)
+    edges = np.linspace(0, command.size, blocks + 1).astype(int)
+    means = np.add.reduceat(command, edges[:-1]) / np.diff(edges)
+    per_block = command.size / blocks
+    least = max(0.5, 0.05 * float(np.ptp(means)), 6.0 * noise.deviation / per_block**0.5)
+    turns = [int(0.5 * (edges[each] + edges[each + 1])) for each in zigzag(means, least)]
+    return [0, *(each for each in turns if 0 < each < command.size - 1), command.size - 1]
+
+
+def zigzag(values: FloatArray, least: float) -> IntArray:
+    """Places where a series turns by more than ``least``, without its ends.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+        Finite.
+    least : float
+        A turn counts once the series has come back by more than this, in its own unit.
+
+    Notes
+    -----
+    **House definition**.
+
+    Examples
+    --------
+    >>> zigzag(np.array([0.0, 2.0, 1.9, 4.0, 1.0, 1.1, 3.0]), 0.5).tolist()
+    [3, 4]
+    """
+    turns: list[int] = []
+    heading, extreme, low, high = 0, 0, 0, 0
+    for place, value in enumerate(values.tolist()):
+        if heading == 0:
+            low = place if value < values[low] else low
+            high = place if value > values[high] else high
+            if value > values[low] + least:
+                heading, extreme = 1, place
+            elif value < values[high] - least:
+                heading, extreme = -1, place
+        elif heading * (value - values[extreme]) >= 0.0:
+            extreme = place
+        elif heading * (values[extreme] - value) > least:
+            turns.append(extreme)
+            heading, extreme = -heading, place
+    return np.array(turns, dtype=np.intp)
+
+
+def _mean(command: FloatArray, first: int, last: int) -> float:
+    return float(command[first : last + 1].mean())

@@ -1,0 +1,166 @@
+"""A whole recording, cut and reduced: everything that it tells, in one object."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.figures import LogFigure
+from kit.calculations.recordings.holds import StaticReading, static_readings
+from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.loss import Loss, reduce_loss
+from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.ramps import Delays
+from kit.calculations.recordings.segments import Channels, channels_of, cut_recording
+from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
+from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
+from kit.calculations.recordings.strokes import Stroke, reduce_stroke
+from kit.calculations.recordings.supply import running_supply
+from kit.calculations.recordings.switches import SwitchEvent, switch_events
+from kit.calculations.recordings.track import Track, track_of
+from kit.calculations.recordings.trials import Trial
+
+_SMALL: Final = 1.5  # times the smallest step
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reduction:
+    """What one recording tells."""
+
+    recording: Recording
+    channels: Channels
+    segments: tuple[Segment, ...]
+    motion: Motion
+    readings: tuple[StaticReading, ...]
+    steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
+    strokes: tuple[Stroke, ...]
+    trials: tuple[Trial, ...]
+    rests: tuple[Stillness, ...]
+    losses: tuple[Loss, ...]
+    switch_events: tuple[SwitchEvent, ...]
+    track: Track | None
+    starts: LogFigure
+    running_supply_v: LogFigure
+    supply_dip_pct: LogFigure
+
+
+def reduce_recording(
+    recording: Recording,
+    ideal: Callable[[float], float],
+    *,
+    segments: Sequence[Segment] | None = None,
+    feedback_is_raw: bool = False,
+) -> Reduction:
+    """Cut a recording into tests and reduce each.
+
+    Parameters
+    ----------
+    recording : Recording
+    ideal : callable
+        Ideal position [% of travel] for a command [% of command range].
+    segments : sequence of Segment or None
+        What a person says is in it; None: it is cut here.
+    feedback_is_raw : bool
+        The feedback is the wiper in % of its track.
+
+    Notes
+    -----
+    **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
+    hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
+    steps outside them do not count.
+    """
+    channels = channels_of(recording)
+    parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
+    motion = motion_of(recording, channels.travel)
+    steps = _step_responses(recording, parts, channels, ideal)
+    small = small_step_trials(recording, channels, ideal)
+    if segments is not None:
+        small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
+    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
+    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band").value or 0.0)
+    running, dip = running_supply(recording, motion)
+    ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+    return Reduction(
+        recording=recording,
+        channels=channels,
+        segments=parts,
+        motion=motion,
+        readings=static_readings(recording, parts, channels),
+        steps=steps,
+        strokes=_strokes(recording, parts, channels, motion, ideal),
+        trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
+        rests=rests,
+        losses=_losses(recording, parts, channels),
+        switch_events=switch_events(recording, channels),
+        track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
+        starts=starts_per_hour(recording, motion, ramps),
+        running_supply_v=running,
+        supply_dip_pct=dip,
+    )
+
+
+def _step_responses(
+    recording: Recording, parts: Sequence[Segment], channels: Channels, ideal: Callable[[float], float]
+) -> tuple[StepResponse, ...]:
+    found = [
+        step_response(recording, each, channels, ideal)
+        for each in parts
+        if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
+    ]
+    return tuple(each for each in found if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+
+
+def _strokes(
+    recording: Recording,
+    parts: Sequence[Segment],
+    channels: Channels,
+    motion: Motion,
+    ideal: Callable[[float], float],
+) -> tuple[Stroke, ...]:
+    found = [
+        reduce_stroke(recording, each, channels, motion, ideal)
+        for each in parts
+        if each.what in ("stroke_open", "stroke_close")
+    ]
+    return tuple(each for each in found if each is not None)
+
+
+def _rests(
+    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+) -> tuple[Stillness, ...]:
+    found = [
+        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
+    ]
+    return tuple(each for each in found if each is not None)
+
+
+def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:
+    """Roughly how much travel a segment's command asks for, to leave small steps to others."""
+    command = recording.command_pct[recording.place(segment.from_s, segment.to_s)]
+    known = command[np.isfinite(command)]
+    return abs(ideal(float(known[-1])) - ideal(float(known[0]))) if known.size else 0.0
+
+
+def _delays(responses: Sequence[StepResponse]) -> Delays:
+    """Medians over the step responses; T63 over the smallest steps, which are nearest to a ramp."""
+    dead = [each.dead_time.value for each in responses if each.dead_time.value is not None]
+    small = min((abs(each.size_pct) for each in responses), default=0.0)
+    lag = [each.t63.value for each in responses if each.t63.value is not None and abs(each.size_pct) <= _SMALL * small]
+    return Delays(float(np.median(dead)) if dead else None, float(np.median(lag)) if lag else None)
+
+
+def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
+    found = []
+    for each in parts:
+        if each.what != "signal_lost":
+            continue
+        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - 1e-9]
+        restored = min(after, key=lambda other: other.from_s, default=None)
+        loss = reduce_loss(recording, each, restored, channels)
+        if loss is not None:
+            found.append(loss)
+    return tuple(found)

@@ -1,0 +1,161 @@
+"""Full strokes of a recording: time, speed over the travel, pulses and their duty."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray
+from kit.basis.recording import Recording, Segment, extents
+from kit.calculations.recordings.figures import LogFigure, none, sampling
+from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.segments import Channels
+from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
+
+PROFILE_STEP_PCT: Final = 5.0
+_INNER: Final = (0.05, 0.95)  # of the way: ends and what happens there do not count
+_FEWEST_PAUSES: Final = 3
+_REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
+_NEARLY_WHOLE: Final = 0.2
+_MOST: Final = 0.8
+_SAMPLES_A_PERIOD: Final = 6.0
+_LEAST_PAUSE_SHARE: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stroke:
+    """One full stroke. ``profile_pct_s`` is the mean speed over each 5 % of travel, without sign."""
+
+    opens: bool
+    response: StepResponse
+    time: LogFigure  # from the command to the end of travel [s]
+    duty: LogFigure  # share of the time in motion between 5 and 95 % of travel [%]; None where it is not pulsed
+    pauses: int
+    pauses_are_regular: bool
+    profile_travel_pct: FloatArray  # (k,) middles of the stretches [% of travel]
+    profile_pct_s: FloatArray  # (k,) [% of travel per s]; nan: not passed
+
+    @property
+    def is_pulsed(self) -> bool:
+        """Regular pauses on the way: a speed that is set by pulses."""
+        return self.pauses >= _FEWEST_PAUSES and self.pauses_are_regular
+
+
+def reduce_stroke(
+    recording: Recording, segment: Segment, channels: Channels, motion: Motion, ideal: Callable[[float], float]
+) -> Stroke | None:
+    """Reduce one full stroke.
+
+    Parameters
+    ----------
+    recording, segment, channels, ideal
+        As for :func:`~kit.calculations.recordings.steps.step_response`.
+    motion : Motion
+        Of the recording.
+
+    Returns
+    -------
+    Stroke or None
+        None where the segment holds no step of the command.
+
+    Notes
+    -----
+    **House definition**: the stroke time runs from half of the command's step to the last entry into 0.5 % of
+    travel about the final position. Pauses between 5 and 95 % of the way are pulses where there are three or
+    more, four in five of their distances are whole multiples of one period to within a fifth, and their lengths
+    vary by less than 30 % (1.4826 MAD over median), or no more than sampling lets them; the duty is what the
+    pauses leave of the period.
+    """
+    response = step_response(recording, segment, channels, ideal)
+    if response is None:
+        return None
+    middles, profile = _profile(response)
+    pauses, regular, duty = _pulses(recording, response, motion)
+    return Stroke(response.opens, response, response.end_of_travel, duty, pauses, regular, middles, profile)
+
+
+def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:
+    """Mean speed over each 5 % of travel, from the times at which the travel first passes the edges."""
+    low, high = sorted((response.from_travel_pct, response.to_travel_pct))
+    edges = np.arange(0.0, 100.0 + PROFILE_STEP_PCT / 2, PROFILE_STEP_PCT)
+    middles = edges[:-1] + PROFILE_STEP_PCT / 2
+    if not np.isfinite(low + high):
+        return middles, np.full(middles.size, np.nan)
+    sign = 1.0 if response.to_travel_pct >= response.from_travel_pct else -1.0
+    highest = np.maximum.accumulate(sign * response.travel_pct)
+    rising, first = np.unique(highest, return_index=True)
+    times = response.time_s[first]
+    passed = (
+        np.interp(sign * edges, rising, times) if sign > 0 else np.interp((sign * edges)[::-1], rising, times)[::-1]
+    )
+    speed = PROFILE_STEP_PCT / np.abs(np.diff(passed), out=np.full(middles.size, np.nan), where=np.diff(passed) != 0)
+    inside = (edges[:-1] >= low + END_BAND_PCT) & (edges[1:] <= high - END_BAND_PCT)
+    return middles, np.where(inside, speed, np.nan)
+
+
+def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tuple[int, bool, LogFigure]:
+    """Pauses on the way, whether they are regular, and the duty of the motion."""
+    place = recording.place(response.step_s, response.segment.to_s)
+    travel = recording.travel_pct[place]
+    first, last = _on_the_way(travel)
+    if last - first < 2:
+        return 0, False, none("the stroke was too quick for this sampling")
+    times = recording.time_s[place][first : last + 1]
+    moving = motion.moving[place][first : last + 1]
+    pauses = [(first, last) for first, last in extents(~moving) if first > 0 and last < moving.size - 1]
+    if len(pauses) < _FEWEST_PAUSES:
+        return len(pauses), False, none("the stroke is not pulsed, or its pauses are too short for this sampling")
+    starts = np.array([times[last + 1] for _, last in pauses])
+    stops = np.array([times[first - 1] for first, _ in pauses])
+    offs, periods = starts - stops, np.diff(starts)
+    period, regular = _period(periods)
+    known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
+    regular = regular and _scatter(offs) < known
+    off_share = float(offs.mean()) / period
+    if off_share < _LEAST_PAUSE_SHARE or not regular:
+        return len(pauses), False, none("the pauses on the way are not regular")
+    if period < _SAMPLES_A_PERIOD * recording.interval_s:
+        return len(pauses), True, none("the pulses are too short for this sampling to tell their duty")
+    half_width = 100.0 * (motion.window_s + recording.interval_s) / period
+    duty = LogFigure(
+        100.0 * (1.0 - off_share),
+        at_s=float(starts[0]),
+        components=(sampling(half_width, "%", "starts and stops of the pulses"),),
+        beside={"period_s": period, "pauses": float(len(pauses))},
+    )
+    return len(pauses), True, duty
+
+
+def _on_the_way(travel: FloatArray) -> tuple[int, int]:
+    """From where the travel first has 5 % of its way behind it to where it first has 5 % before it."""
+    known = travel[np.isfinite(travel)]
+    if known.size < _FEWEST_PAUSES:
+        return 0, 0
+    start, end = float(known[0]), float(np.median(known[-max(known.size // 10, 1) :]))
+    if start == end:
+        return 0, 0
+    with np.errstate(invalid="ignore"):
+        share = (travel - start) / (end - start)
+        left, arrived = share > _INNER[0], share > _INNER[1]
+    return int(left.argmax()), int(arrived.argmax())
+
+
+def _period(distances: FloatArray) -> tuple[float, bool]:
+    """Period of pulses from the distances of their starts, and whether those are whole multiples of it.
+
+    A pause that noise hid leaves a distance of two periods or more.
+    """
+    shortest = float(np.quantile(distances, 0.1))
+    single = distances[np.round(distances / shortest) == 1]
+    period = float(np.median(single)) if single.size else shortest
+    multiples = distances / period
+    whole = np.abs(multiples - np.round(multiples)) < _NEARLY_WHOLE
+    return period, bool(np.mean(whole) >= _MOST and single.size >= 2)
+
+
+def _scatter(values: FloatArray) -> float:
+    """Standard deviation, from the median distance to the median: one pause that was not seen is no matter."""
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))

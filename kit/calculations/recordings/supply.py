@@ -1,0 +1,94 @@
+"""Supply voltage while the motor runs."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import BoolArray, FloatArray
+from kit.basis.recording import Recording
+from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none
+from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.noise import noise_of
+
+_FEWEST: Final = 5
+_MARGIN_S: Final = 0.1
+_COAST_S: Final = 0.3
+_LONG_SHARE: Final = 0.5
+_IDLE_MARGIN_S: Final = 0.5
+
+
+def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, LogFigure]:
+    """Supply voltage with the motor running, and its fall from idle.
+
+    Parameters
+    ----------
+    recording : Recording
+    motion : Motion
+        Of the recording.
+
+    Returns
+    -------
+    tuple of LogFigure
+        Running voltage [V], and dip [% of idle], positive where the voltage falls. None without the column, or
+        without five samples each of rest and motion.
+
+    Notes
+    -----
+    **House definition**: means of the middle four fifths of the samples in motion and at rest, 0.1 s and a sample
+    away from each start
+    and end, and 0.5 s more at rest, since the motor runs before and after the travel shows it. Of the motions only
+    those half as long as the longest count, without their first and last 0.3 s, in which the valve may coast.
+    """
+    supply = recording.supply_v
+    if supply is None or not np.isfinite(supply).any():
+        return none("the supply was not recorded"), none("the supply was not recorded")
+    running, idle = _running_and_idle(recording, supply, motion)
+    if running.size < _FEWEST or idle.size < _FEWEST:
+        why_not = "the supply was not recorded both at rest and in motion"
+        return none(why_not), none(why_not)
+    channel = noise_of(supply, recording.interval_s)
+    on, off = _middle(running), _middle(idle)
+    if off <= 0.0:
+        return none("the idle supply is not above 0 V"), none("the idle supply is not above 0 V")
+    of_on, of_off = (1.25 * channel.of_mean(each.size) for each in (running, idle))  # trimming costs a little
+    slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
+    total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
+    dip = LogFigure(
+        100.0 * (off - on) / off,
+        components=(noise(total, "% of idle", "running and idle supply"),),
+        relies_on=(Reliance("supply", off, slope_off, 0), Reliance("supply", on, slope_on, 1)),
+        beside={"idle_v": off, "running_v": on},
+    )
+    by_noise = (noise(of_on, "V", "running supply"),)
+    return LogFigure(on, components=by_noise, relies_on=(Reliance("supply", on, 1.0),)), dip
+
+
+def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) -> tuple[FloatArray, FloatArray]:
+    known = np.isfinite(supply)
+    margin = _MARGIN_S + recording.interval_s
+    length = motion.to_s - motion.from_s
+    long_enough = length >= _LONG_SHARE * float(length.max(initial=0.0))
+    inset = np.maximum(margin, np.minimum(_COAST_S, 0.25 * length))[long_enough]
+    running = known & _between(recording, motion.from_s[long_enough] + inset, motion.to_s[long_enough] - inset)
+    margin += _IDLE_MARGIN_S
+    idle = known & ~_between(recording, motion.from_s - margin, motion.to_s + margin)
+    return supply[running], supply[idle]
+
+
+def _middle(volts: FloatArray) -> float:
+    cut = volts.size // 10
+    return float(np.sort(volts)[cut : volts.size - cut].mean())
+
+
+def _between(recording: Recording, from_s: FloatArray, to_s: FloatArray) -> BoolArray:
+    """The samples in any of several stretches of time."""
+    starts = np.searchsorted(recording.time_s, from_s, side="left")
+    ends = np.searchsorted(recording.time_s, to_s, side="right")
+    long_enough = ends > starts
+    change = np.zeros(len(recording) + 1, dtype=int)
+    np.add.at(change, starts[long_enough], 1)
+    np.add.at(change, ends[long_enough], -1)
+    inside: BoolArray = np.cumsum(change[:-1]) > 0
+    return inside

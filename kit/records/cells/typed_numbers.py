@@ -1,0 +1,229 @@
+"""Numbers as people type them: decimal commas, units in the cell, placeholders, spreadsheet errors."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from kit.records.files.raw import Cells
+
+BLANKS: Final = frozenset(
+    {"-", "–", "—", "--", "---", "/", "?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
+    | {"not tested", "not measured", "not done", "not applicable", "blank"}
+)
+_OPEN: Final = frozenset({"ol", "o.l", "o.l.", "o/l", "open", "inf", "∞", "open circuit", "overload"})
+_CELL: Final = re.compile(r"(?P<body>[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,+-].*)?")
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
+_COMMA: Final = re.compile(r"[+-]?(?:\d*|\d{1,3}(?:\.\d{3})+),\d+(?:[eE][+-]?\d+)?")
+_POINT: Final = re.compile(r"[+-]?(?:\d*|\d{1,3}(?:,\d{3})+)\.\d*(?:[eE][+-]?\d+)?")
+_SPACES: Final = str.maketrans(
+    {"\u00a0": " ", "\u202f": " ", "\u2007": " ", "\u2009": " ", "\u2212": "-", "\ufeff": ""}
+)
+_UNIT_WORDS: Final[dict[str, frozenset[str]]] = {
+    "mA": frozenset({"ma"}),
+    "V": frozenset({"v", "volt", "volts", "vdc", "v dc", "vac", "v ac"}),
+    "deg": frozenset({"°", "º", "deg", "degree", "degrees"}),
+    "mm": frozenset({"mm"}),
+    "%": frozenset({"%", "pct", "percent"}),
+    "s": frozenset({"s", "sec", "secs", "second", "seconds"}),
+    "Ω": frozenset({"ω", "ohm", "ohms"}),
+    "°C": frozenset({"°c", "ºc", "c", "degc", "deg c"}),
+    "1/h": frozenset({"1/h", "/h"}),
+}
+_MEGOHM: Final = frozenset({"MΩ", "M\u2126", "MOhm", "Mohm", "Mohms", "MOHM", "megohm", "megohms"})
+
+NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter what was read, or leave the cell blank."
+
+
+@dataclass(frozen=True, slots=True)
+class NumberColumn:
+    """One column's numbers (nan: blank or faulty), and what is wrong with the faulty cells, by position."""
+
+    values: NDArray[np.float64]
+    faults: Mapping[int, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Style:
+    """How a column writes its decimals, as far as its own cells and the file's tell."""
+
+    has_comma: bool
+    has_point: bool
+    file_has_comma: bool
+
+    @property
+    def comma_is_decimal(self) -> bool:
+        return not self.has_point and (self.has_comma or self.file_has_comma)
+
+    @property
+    def point_is_doubtful(self) -> bool:
+        return self.has_comma or (self.file_has_comma and not self.has_point)
+
+
+def clean_text(cell: str) -> str:
+    """A cell without what people cannot see: odd blanks, the smart minus, blanks at its ends."""
+    return cell.translate(_SPACES).strip()
+
+
+def read_numbers(
+    cells: Mapping[str, Cells], units: Mapping[str, str], *, comma_separated: bool, may_be_open: frozenset[str]
+) -> dict[str, NumberColumn]:
+    """Read the number columns of one file together, because one column's decimal commas tell about another's.
+
+    ``may_be_open`` names the columns that take an open circuit, read as infinite.
+    """
+    quick = {name: _quick(column) for name, column in cells.items()}
+    slow = {name: _unread(column, quick[name]) for name, column in cells.items()}
+    styles = _styles(cells, slow, comma_separated)
+    read = {
+        name: _read_column(column, quick[name], slow[name], styles[name], units[name], name in may_be_open)
+        for name, column in cells.items()
+    }
+    return {name: _without_split_decimals(cells[name], one) for name, one in read.items()} if comma_separated else read
+
+
+def _quick(column: Cells) -> NDArray[np.float64]:
+    if column.dtype == float:
+        return column.astype(np.float64)
+    return np.asarray(pd.to_numeric(pd.Series(column, dtype=object), errors="coerce"), dtype=np.float64)
+
+
+def _unread(column: Cells, values: NDArray[np.float64]) -> NDArray[np.bool_]:
+    filled = ~np.isnan(column) if column.dtype == float else np.asarray(column != "", dtype=bool)
+    return np.asarray(filled & ~np.isfinite(values), dtype=bool)
+
+
+def _styles(
+    cells: Mapping[str, Cells], slow: Mapping[str, NDArray[np.bool_]], comma_separated: bool
+) -> dict[str, _Style]:
+    """Without a comma in any cell nothing is doubtful, and no cell is looked at twice."""
+    with_comma = {
+        name: column.dtype != float and any("," in str(cell) for cell in column[slow[name]])
+        for name, column in cells.items()
+    }
+    if not any(with_comma.values()):
+        return {name: _Style(False, False, False) for name in cells}
+    clear = {name: _clear_decimals(column) for name, column in cells.items()}
+    file_has_comma = any(comma for comma, _ in clear.values()) or not comma_separated
+    return {name: _Style(comma, point, file_has_comma) for name, (comma, point) in clear.items()}
+
+
+def _clear_decimals(column: Cells) -> tuple[bool, bool]:
+    """Whether some cell can only have a decimal comma, and whether some can only have a decimal point."""
+    if column.dtype == float:
+        return False, True
+    comma = point = False
+    for cell in column:
+        found = _CELL.fullmatch(clean_text(cell))
+        body = found["body"] if found else ""
+        if ("," in body or "." in body) and not _THOUSANDS.fullmatch(body):
+            comma = comma or _COMMA.fullmatch(body) is not None
+            point = point or _POINT.fullmatch(body) is not None
+        if comma and point:
+            break
+    return comma, point
+
+
+def _read_column(
+    column: Cells,
+    values: NDArray[np.float64],
+    slow: NDArray[np.bool_],
+    style: _Style,
+    unit: str,
+    may_be_open: bool,
+) -> NumberColumn:
+    values = values.copy()
+    faults: dict[int, str] = {}
+    for place in np.flatnonzero(slow).tolist():
+        read = _read_cell(str(column[place]), style, unit, may_be_open)
+        values[place] = read if isinstance(read, float) else np.nan
+        if isinstance(read, str):
+            faults[place] = read
+    if style.point_is_doubtful and column.dtype != float:
+        for place, cell in enumerate(column.tolist()):
+            if "." in cell and _THOUSANDS.fullmatch(cell.strip()):
+                values[place] = np.nan
+                faults[place] = _doubtful(cell.strip())
+    return NumberColumn(values, faults)
+
+
+def _without_split_decimals(column: Cells, read: NumberColumn) -> NumberColumn:
+    """Set aside what a decimal comma leaves behind where commas separate cells: 12,04 becomes 12 and 04."""
+    if column.dtype == float:
+        return read
+    split = [
+        place
+        for place, cell in enumerate(column.tolist())
+        if cell[:1] == "0" and cell[1:2].isdigit() and cell.isdigit()
+    ]
+    if not split:
+        return read
+    values = read.values.copy()
+    values[split] = np.nan
+    text = "{!r}: a decimal comma seems to have split a number in two. Write a decimal point."
+    return NumberColumn(values, {**read.faults, **{place: text.format(column[place]) for place in split}})
+
+
+def _read_cell(cell: str, style: _Style, unit: str, may_be_open: bool) -> float | str:
+    """The number, nan for a cell that means blank, or what is wrong."""
+    text = clean_text(cell)
+    word = text.casefold()
+    if may_be_open and word in _OPEN:
+        return np.inf
+    if word in BLANKS or not text:
+        return np.nan
+    found = _CELL.fullmatch(text)
+    if found is None:
+        return _why_not(text)
+    typed = (found["unit"] or "").strip()
+    if typed and not _is_own_unit(typed, unit):
+        return f"{text!r} is in {typed!r}, the column in {unit or 'no unit'}. Enter it in the column of its unit."
+    return _read_body(found["body"], style)
+
+
+def _why_not(text: str) -> str:
+    if text.startswith("#"):
+        return f"{text!r} is a spreadsheet error. Repair the formula or enter what was read."
+    if text.startswith("="):
+        return "A formula without a stored value. Open the workbook, let it calculate, and save it."
+    if text[0] in "<>~≈≤≥±":
+        return f"{text!r} is a bound or an estimate, not a reading. Enter what was read, or leave the cell blank."
+    if re.match(r"\d{4}-\d{2}-\d{2}", text):
+        return f"{text!r} is a date: the spreadsheet turned the reading into one. Enter the reading again as a number."
+    return NOT_A_NUMBER.format(cell=text)
+
+
+def _is_own_unit(found: str, unit: str) -> bool:
+    if unit == "MΩ":
+        return found in _MEGOHM
+    own = "%" if unit.startswith("%") else unit
+    return found.casefold() in _UNIT_WORDS.get(own, frozenset())
+
+
+def _read_body(body: str, style: _Style) -> float | str:
+    if _THOUSANDS.fullmatch(body):
+        decimal = style.comma_is_decimal if "," in body else not style.point_is_doubtful
+        return float(body.replace(",", ".")) if decimal else _doubtful(body)
+    if _COMMA.fullmatch(body):
+        return float(body.replace(".", "").replace(",", "."))
+    if _POINT.fullmatch(body):
+        return float(body.replace(",", ""))
+    try:
+        value = float(body)
+    except ValueError:
+        return NOT_A_NUMBER.format(cell=body)
+    return value if np.isfinite(value) else NOT_A_NUMBER.format(cell=body)
+
+
+def _doubtful(body: str) -> str:
+    mark = "comma" if "," in body else "point"
+    return (
+        f"{body!r} is ambiguous: the {mark} may mark decimals or thousands. "
+        "Use one decimal mark throughout the file and none for thousands."
+    )

@@ -1,0 +1,1 @@
+"""Tables being read: cells typed, rows held against schema and register, files merged."""

@@ -1,0 +1,80 @@
+"""Putting the files of one table together: duplicates aside, then in order of tag, visit and stage."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from kit.basis.rows import Rows, empty_rows
+from kit.basis.tables.columns import STAGES, Table
+from kit.basis.visits import visit_key
+from kit.records.drafts.draft import Draft
+
+_HONEST_REPEAT: Final = "Identical to {where}, and neither cycle nor at tells them apart. Used as a repeat; check it."
+_DUPLICATE: Final = "The same row as {where}, which is used. Remove one of the two."
+_SECOND_VISIT: Final = "A second row for this tag and visit; {where} is used. Remove one of the two."
+
+
+def merge_drafts(table: Table, drafts: Sequence[Draft]) -> Rows:
+    """The used rows of one table, sorted; rows said twice are set aside in their drafts."""
+    if not drafts:
+        return empty_rows(table)
+    owner = np.repeat(np.arange(len(drafts)), [len(draft) for draft in drafts])
+    place = np.concatenate([np.arange(len(draft)) for draft in drafts])
+    used = ~np.concatenate([draft.bad for draft in drafts])
+    columns = {name: np.concatenate([draft.values[name] for draft in drafts])[used] for name in table.columns}
+    owner, place = owner[used], place[used]
+    keep = _without_repeats(table, drafts, columns, owner, place)
+    files = np.array([draft.file for draft in drafts], dtype=object)[owner]
+    rows = np.concatenate([draft.rows for draft in drafts])[used]
+    kept = {name: values[keep] for name, values in {**columns, "file": files, "row": rows}.items()}
+    order = _order(kept)
+    return Rows({name: values[order] for name, values in kept.items()})
+
+
+def _without_repeats(
+    table: Table,
+    drafts: Sequence[Draft],
+    columns: dict[str, NDArray[Any]],
+    owner: NDArray[np.int64],
+    place: NDArray[np.int64],
+) -> NDArray[np.bool_]:
+    keep = np.ones(len(owner), dtype=bool)
+    names = ["tag", "visit"] if table.name == "visits" else list(table.columns)
+    codes = pd.DataFrame({name: pd.factorize(columns[name])[0] for name in names})
+    repeated = codes.duplicated().to_numpy()
+    if not repeated.any():
+        return keep
+    groups = codes.groupby(names, sort=False).ngroup().to_numpy()
+    _, first = np.unique(groups, return_index=True)
+    for index in np.flatnonzero(repeated):
+        draft, earlier = drafts[owner[index]], first[groups[index]]
+        where = _where(drafts[owner[earlier]], int(place[earlier]), draft)
+        untold = table.name == "readings" and not columns["cycle"][index] and not columns["at"][index]
+        if untold:
+            draft.flag([place[index]], "", _HONEST_REPEAT.format(where=where))
+            continue
+        text = _SECOND_VISIT if table.name == "visits" else _DUPLICATE
+        draft.set_aside([place[index]], "visit" if table.name == "visits" else "", text.format(where=where))
+        keep[index] = False
+    return keep
+
+
+def _where(earlier: Draft, place: int, draft: Draft) -> str:
+    row = f"row {earlier.rows[place]}"
+    return row if earlier is draft else f"{row} of {earlier.file}"
+
+
+def _order(columns: dict[str, NDArray[Any]]) -> NDArray[np.intp]:
+    tags = pd.factorize(columns["tag"], sort=True)[0]
+    codes, visits = pd.factorize(columns["visit"])
+    rank = np.empty(len(visits), dtype=int)
+    rank[sorted(range(len(visits)), key=lambda code: visit_key(str(visits[code])))] = np.arange(len(visits))
+    keys = [rank[codes] if len(visits) else codes, tags]
+    if "stage" in columns:
+        keys.insert(0, np.asarray(columns["stage"] == STAGES[1], dtype=int))
+    return np.lexsort(keys)

@@ -1,0 +1,1 @@
+"""The formats of files: CSV, workbooks and Parquet, each as raw tables of cells."""

@@ -1,0 +1,112 @@
+"""CSV files: encoding, delimiter, lines."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+from charset_normalizer import from_bytes
+
+from kit.records.files.raw import RawFile, RawTable, UnreadableFileError, as_texts, find_header, header_key, is_blank
+
+_DELIMITERS: Final = (",", ";", "\t")
+_HEADER_WITHIN: Final = 20
+_TOO_MANY: Final = (
+    "{found} cells under {wanted} headings. A decimal comma in a comma-separated file does this; write a decimal point."
+)
+_OPEN_QUOTE: Final = "A quotation mark without its partner. Remove it or add the other one."
+
+Line = tuple[int, list[str], str]  # physical line, cells, fault
+
+
+def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
+    """Read a CSV file's bytes; ``known`` holds every heading, to find the delimiter and the header."""
+    text, remarks = decode(data)
+    delimiter = delimiter_of(text, known)
+    lines = list(_lines(text, delimiter))
+    place = find_header([cells for _, cells, _ in lines[:_HEADER_WITHIN]], known)
+    if place is None:
+        raise UnreadableFileError("The file is empty. Remove it or fill it in.")
+    header = _trimmed(lines[place][1])
+    return RawFile((_table(header, lines[place + 1 :], delimiter),), remarks)
+
+
+def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
+    """A file's text, and what must be said about its encoding."""
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        try:
+            return data.decode("utf-16"), ("Read as UTF-16, not UTF-8. Save it as CSV UTF-8.",)
+        except UnicodeDecodeError as error:
+            raise UnreadableFileError("Its mark says UTF-16, but it is not. Save it as CSV UTF-8.") from error
+    try:
+        return data.decode("utf-8-sig"), ()
+    except UnicodeDecodeError:
+        pass
+    try:
+        return data.decode("cp1252"), ("Read as cp1252, not UTF-8; check accents and units. Save it as CSV UTF-8.",)
+    except UnicodeDecodeError:
+        pass
+    guess = from_bytes(data).best()
+    if guess is None:
+        raise UnreadableFileError("Its text encoding is not known. Save it as CSV UTF-8.")
+    return str(guess), (f"Read as {guess.encoding}, not UTF-8; check accents and units. Save it as CSV UTF-8.",)
+
+
+def delimiter_of(text: str, known: frozenset[str]) -> str:
+    """The delimiter whose split of the first lines finds most headings, then most cells."""
+    head = [line for line in text.splitlines()[:_HEADER_WITHIN] if line.strip()]
+
+    def score(delimiter: str) -> tuple[int, int]:
+        cells = [line.split(delimiter) for line in head]
+        found = max((sum(header_key(cell.strip().strip('"')) in known for cell in line) for line in cells), default=0)
+        return found, len(cells[0]) if cells else 0
+
+    return max(_DELIMITERS, key=score)
+
+
+def _lines(text: str, delimiter: str) -> Iterator[Line]:
+    try:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+        found: list[Line] = []
+        start = 1
+        for cells in reader:
+            found.append((start, cells, ""))
+            start = reader.line_num + 1
+        yield from found
+    except csv.Error:
+        yield from _line_by_line(text, delimiter)
+
+
+def _line_by_line(text: str, delimiter: str) -> Iterator[Line]:
+    """Read a file whose quotation marks do not pair, so that one bad line costs that line only."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        try:
+            yield number, next(csv.reader([line], delimiter=delimiter, strict=True), []), ""
+        except csv.Error:
+            yield number, line.split(delimiter), _OPEN_QUOTE
+
+
+def _trimmed(header: list[str]) -> tuple[str, ...]:
+    """The header without blank headings at its end."""
+    last = max(place for place, cell in enumerate(header) if cell.strip())
+    return tuple(header[: last + 1])
+
+
+def _table(header: tuple[str, ...], lines: list[Line], delimiter: str) -> RawTable:
+    width = len(header)
+    filled = [line for line in lines if not is_blank(line[1])]
+    faults: dict[int, str] = {}
+    cells: list[list[str]] = []
+    for place, (_, row, fault) in enumerate(filled):
+        if fault:
+            faults[place] = fault
+        elif len(row) > width and not is_blank(row[width:]):
+            faults[place] = _TOO_MANY.format(found=len(row), wanted=width)
+        cells.append(row if len(row) == width else (row + [""] * width)[:width])
+    columns = tuple(as_texts(column) for column in zip(*cells, strict=True)) or tuple(as_texts([]) for _ in header)
+    rows = np.array([number for number, _, _ in filled], dtype=np.int64)
+    return RawTable(header, columns, rows, faults, comma_separated=delimiter == ",")

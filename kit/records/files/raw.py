@@ -1,0 +1,92 @@
+"""A table as it stands in a file, before anything is understood."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kit.basis.tables import TABLES
+
+Cells = NDArray[Any]  # object array of texts, or float array with nan for blank
+
+
+class UnreadableFileError(ValueError):
+    """A file of a unit that cannot be read; the message says why, for a technician."""
+
+
+class VanishedFileError(UnreadableFileError):
+    """A file that was there when the folder was listed, and is gone."""
+
+
+@dataclass(frozen=True, slots=True)
+class FileBytes:
+    """A file's content and its SHA-256."""
+
+    name: str  # relative to the unit's folder, with forward slashes
+    data: bytes
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class RawTable:
+    """Header, cells and row numbers of one sheet or file; wholly blank rows are left out.
+
+    ``row_faults`` names, by position, the rows that cannot be told apart into cells.
+    """
+
+    header: tuple[str, ...]
+    columns: tuple[Cells, ...]
+    rows: NDArray[np.int64]
+    row_faults: Mapping[int, str] = field(default_factory=dict)
+    sheet: str = ""
+    hidden: bool = False
+    comma_separated: bool = False
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+
+@dataclass(frozen=True, slots=True)
+class RawFile:
+    """What one file holds, and what must be said about the file as a whole."""
+
+    tables: tuple[RawTable, ...]
+    remarks: tuple[str, ...] = ()
+
+
+def is_blank(cells: Iterable[str]) -> bool:
+    """Whether no cell holds anything but blanks."""
+    return not any(cell and not cell.isspace() for cell in cells)
+
+
+def as_texts(cells: Sequence[str]) -> Cells:
+    """An object array of texts."""
+    column = np.empty(len(cells), dtype=object)
+    column[:] = cells
+    return column
+
+
+def header_key(cell: str) -> str:
+    """How a column's heading is compared: without surrounding blanks, in any letter case."""
+    return cell.replace("\u00a0", " ").replace("\ufeff", "").strip().casefold()
+
+
+def known_headings() -> frozenset[str]:
+    """Every column name of every table, as headings are compared."""
+    return frozenset(header_key(column) for table in TABLES.values() for column in table.columns)
+
+
+def find_header(lines: Sequence[Sequence[str]], known: frozenset[str]) -> int | None:
+    """Position of the header: the first filled line, or, if that names no column, one soon after that does."""
+    filled = [place for place, line in enumerate(lines) if not is_blank(line)]
+    if not filled:
+        return None
+    return next((place for place in filled if any(header_key(cell) in known for cell in lines[place])), filled[0])

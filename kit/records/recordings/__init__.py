@@ -1,0 +1,1 @@
+"""Recordings under logs/: found by their names, read to %, every sample used or set aside."""

@@ -1,0 +1,75 @@
+"""What looks wrong in a recording although every cell is in order: channels that stand still or at their end."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kit.basis.recording import Recording, extents
+from kit.basis.records import Problem
+
+_FROZEN_SAMPLES: Final = 20  # house definition: identical values in a channel that flickers otherwise
+_FROZEN_S: Final = 5.0
+_MOVED_PCT: Final = 5.0  # what the other channel did meanwhile
+_SATURATED_SAMPLES: Final = 5
+_LOST_COMMAND: Final = "The command is blank here: read as a loss of signal."
+
+
+def suspicions(file: str, recording: Recording, rows: NDArray[np.int64]) -> list[Problem]:
+    """Channels that stand still while they should move, and channels at an extreme for five samples or more.
+
+    Notes
+    -----
+    House definition: a channel is frozen where it repeats one value for 20 samples and 5 s while the command, or for
+    a feedback the position, moves by 5 %; it is saturated where it stays at its greatest or least value for
+    five samples while the position moves by 5 %.
+    """
+    found: list[Problem] = []
+    mover = recording.command_pct if recording.position_pct is None else recording.position_pct
+    channels = {
+        "position": (recording.position_pct, recording.command_pct),
+        "feedback": (recording.feedback_pct, mover),
+    }
+    for name, (channel, other) in channels.items():
+        if channel is None or channel.size < _SATURATED_SAMPLES:
+            continue
+        runs = _same(channel)
+        extremes = {float(np.nanmin(channel)), float(np.nanmax(channel))} if np.isfinite(channel).any() else set()
+        for first, last in runs:
+            moved = _moved(other[first : last + 1])
+            lasted = float(recording.time_s[last] - recording.time_s[first])
+            place = f"from {recording.time_s[first]:.4g} s to {recording.time_s[last]:.4g} s"
+            value = f"{channel[first]:.4g} %"
+            if moved < _MOVED_PCT:
+                continue
+            if float(channel[first]) in extremes:
+                text = f"The {name} stays at its extreme {place} while it should move by {moved:.3g} %: saturated?"
+            elif last - first + 1 >= _FROZEN_SAMPLES and lasted >= _FROZEN_S:
+                text = f"The {name} stands still {place} while it should move by {moved:.3g} %: frozen?"
+            else:
+                continue
+            found.append(Problem(file, int(rows[first]), name, value, text))
+    return found + _blank_command(file, recording, rows)
+
+
+def _same(channel: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """Runs of one value of at least five samples."""
+    repeats = np.concatenate((channel[1:] == channel[:-1], [False]))
+    return [(first, last + 1) for first, last in extents(repeats) if last - first + 2 >= _SATURATED_SAMPLES]
+
+
+def _moved(channel: NDArray[np.float64]) -> float:
+    known = channel[np.isfinite(channel)]
+    return float(np.ptp(known)) if known.size else 0.0
+
+
+def _blank_command(file: str, recording: Recording, rows: NDArray[np.int64]) -> list[Problem]:
+    blank = np.isnan(recording.command_pct)
+    found = []
+    for first, last in extents(blank):
+        if last - first + 1 >= 2:
+            where = f"{recording.time_s[first]:.4g} s to {recording.time_s[last]:.4g} s"
+            found.append(Problem(file, int(rows[first]), "command", where, _LOST_COMMAND))
+    return found[:20]

@@ -1,0 +1,102 @@
+"""The recordings under logs/: which tag, visit and stage each is of, by its folder and its name."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath
+from typing import Final, Literal
+from urllib.parse import unquote
+
+from kit.basis.records import LogFile, Problem
+from kit.basis.tables.columns import STAGES
+from kit.basis.visits import visit_key
+from kit.records.cells.nearest import nearest
+from kit.records.folder.inputs import list_logs, sha256_of
+
+LOGS_FOLDER: Final = "logs"
+_SUFFIXES: Final = (".csv", ".parquet")
+_WANTED: Final = "Name it <visit>.as_left.csv or <visit>.as_found.csv (or .parquet), such as 3.as_left.csv."
+
+
+@dataclass(slots=True)
+class FoundLogs:
+    """The recordings of a unit, and what is wrong with other files under logs/."""
+
+    logs: list[LogFile] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    hashes: dict[str, str] = field(default_factory=dict)
+
+
+def find_logs(folder: Path, tags: Iterable[str]) -> FoundLogs:
+    """Every file under logs/, hidden and lock files apart, with what it is of."""
+    found = FoundLogs()
+    known = {tag.casefold(): tag for tag in tags}
+    exact = {tag: tag for tag in known.values()}
+    for name in list_logs(folder):
+        inside = PurePosixPath(name).relative_to(LOGS_FOLDER)
+        try:
+            digest = sha256_of(folder / name)
+        except OSError as error:
+            reason = error.strerror or type(error).__name__
+            found.problems.append(Problem(name, None, "", "", f"It cannot be read: {reason}."))
+            continue
+        found.hashes[name] = digest  # of a file that is told and not used too: it is what the telling rests on
+        fault = _fault_of_place(inside, exact, known)
+        if fault:
+            found.problems.append(Problem(name, None, "", "", fault))
+            continue
+        tag = _tag_of(inside.parts[0], exact, known)
+        parsed = parse_log_name(inside.name)
+        if isinstance(parsed, str):
+            found.problems.append(Problem(name, None, "", "", parsed, tag))
+            continue
+        visit, stage, rest = parsed
+        found.logs.append(LogFile(name, tag, visit, stage, rest, digest))
+    found.logs.sort(key=lambda log: (log.tag, visit_key(log.visit), STAGES.index(log.stage), log.name, log.file))
+    return found
+
+
+def parse_log_name(name: str) -> tuple[str, Literal["as_found", "as_left"], str] | str:
+    """Visit, stage and further name of a recording's file, or what is wrong with its name.
+
+    Examples
+    --------
+    >>> parse_log_name("3.as_left.morning.csv")
+    ('3', 'as_left', 'morning')
+    >>> parse_log_name("2026-03-10.1.As-Found.parquet")
+    ('2026-03-10.1', 'as_found', '')
+    """
+    suffix = Path(name).suffix
+    if suffix.casefold() not in _SUFFIXES:
+        return f"Only .csv and .parquet recordings are read. {_WANTED}"
+    parts = name[: -len(suffix)].split(".")
+    words = [re.sub(r"[\s-]+", "_", part.strip().casefold()) for part in parts]
+    place = next((number for number, word in enumerate(words) if word in STAGES), None)
+    if place is None:
+        close = next((found for word in words[1:] if (found := nearest(word, STAGES))), None)
+        hint = f" Was {close} meant?" if close else ""
+        return f"Its name has no part as_left or as_found.{hint} {_WANTED}"
+    visit = ".".join(parts[:place]).strip()
+    if not visit:
+        return f"Its name begins with the stage, so that the visit is not known. {_WANTED}"
+    stage: Literal["as_found", "as_left"] = "as_found" if words[place] == "as_found" else "as_left"
+    return visit, stage, ".".join(parts[place + 1 :])
+
+
+def _tag_of(folder_name: str, exact: dict[str, str], known: dict[str, str]) -> str:
+    name = unquote(folder_name, errors="replace")
+    return exact.get(name) or known.get(name.casefold(), "")
+
+
+def _fault_of_place(inside: PurePosixPath, exact: dict[str, str], known: dict[str, str]) -> str:
+    if len(inside.parts) < 2:
+        return "It lies in logs/ itself, so that its tag is not known. Put it into a folder named as the tag."
+    if len(inside.parts) > 2:
+        return f"It lies too deep: recordings are read from logs/<tag>/. Move it to logs/{inside.parts[0]}/."
+    if _tag_of(inside.parts[0], exact, known):
+        return ""
+    close = nearest(unquote(inside.parts[0], errors="replace"), known.values())
+    hint = f"Was {close} meant?" if close else "No tag of the register is near it."
+    return f"Its folder {inside.parts[0]!r} is no tag of the register. {hint}"

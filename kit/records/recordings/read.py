@@ -1,0 +1,261 @@
+"""Reading a recording: its file brought to %, every sample used or set aside, every oddity told with its extent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kit.basis.recording import Recording, extents
+from kit.basis.records import LogFile, Problem, RowCount
+from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
+from kit.records.files.raw import FileBytes, UnreadableFileError
+from kit.records.recordings.channels import LogColumns, extent_problem
+from kit.records.recordings.flags import suspicions
+
+_FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
+_FAILURE_SHARE: Final = 0.9  # of a live zero in volts; house definition: 3.6 of 4
+_GAP: Final = 3.0
+_TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LogReading:
+    """One recording, read: None where no sample of it can be used."""
+
+    log: LogFile
+    recording: Recording | None
+    start: str  # the first time stamp with its zone; "" where the recording has times in s only
+    problems: tuple[Problem, ...]
+    count: RowCount
+
+
+def read_log(log: LogFile, tag: Tag) -> LogReading:
+    """Read one recording of a tag.
+
+    Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
+    begins and, for more than one, the row at which it ends.
+    """
+    try:
+        columns = _columns(FileBytes(log.file, log.data))
+    except UnreadableFileError as error:
+        problem = Problem(log.file, None, "", "", str(error), log.tag)
+        return LogReading(log, None, "", (problem,), RowCount(log.file, "logs", 0, 0, 0))
+    problems = list(columns.problems)
+    if not len(columns):
+        problems.append(Problem(log.file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
+    chosen = _choose(log, columns, tag, problems)
+    bad = columns.bad | _without_time(log, columns, problems)
+    if chosen is None:
+        bad[:] = True
+    bad |= _out_of_order(log, columns, bad, problems)
+    used = np.flatnonzero(~bad)
+    count = RowCount(log.file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
+    if chosen is None or used.size < 2:
+        if chosen is not None and len(columns):
+            problems.append(
+                Problem(log.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it.")
+            )
+        return LogReading(log, None, columns.start, _with_tag(problems, log), count)
+    recording = _recording(columns, chosen, tag, used)
+    problems += _gap_problems(log, columns, recording, used)
+    problems += suspicions(log.file, recording, columns.rows[used])
+    return LogReading(log, recording, columns.start, _with_tag(problems, log), count)
+
+
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """Which columns stand for command, feedback and position ("": none)."""
+
+    command: str
+    feedback: str
+    position: str
+
+
+def _columns(file: FileBytes) -> LogColumns:
+    # Imported when needed: the first comes with pyarrow, the second with pandas and all that reads cell by cell.
+    from kit.records.recordings.quick import quick_columns
+
+    found = quick_columns(file)
+    if found is None:
+        from kit.records.recordings.mended import mended_columns
+
+        found = mended_columns(file)
+    return found
+
+
+def _choose(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:
+    """The columns in the tag's own units; others are told and not used. None: no command, or nothing that moves."""
+    command = _signal(log, columns, "command", tag.command_range, problems)
+    feedback = _signal(log, columns, "feedback", tag.feedback_range, problems)
+    position = _position(log, columns, tag, problems)
+    if not len(columns):
+        return None
+    if command and (feedback or position):
+        return _Chosen(command, feedback, position)
+    wanted = "command" if not command else "position and feedback"
+    found = ", ".join(columns.numbers) or "none"
+    text = f"No usable {wanted} in it: every row is set aside. It has the columns {found}."
+    problems.append(extent_problem(log.file, columns.rows, (0, len(columns) - 1), "", "", text, set_aside=True))
+    return None
+
+
+def _signal(log: LogFile, columns: LogColumns, role: str, signal: SignalRange | None, problems: list[Problem]) -> str:
+    own = f"{role}_{signal.unit}" if signal is not None else ""
+    percent = f"{role}_pct"
+    for unit in ("mA", "V"):
+        name = f"{role}_{unit}"
+        if name in columns.numbers and name != own:
+            asked = f"the register's {role}_range is {signal.text}" if signal else f"the register has no {role}_range"
+            problems.append(
+                Problem(log.file, None, name, "", f"Not used: {asked}. Correct the column or the register.")
+            )
+    chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
+    if signal is not None and chosen == own and signal.unit == "V":
+        beyond = columns.numbers[own] > _TOP_FACTOR * signal.high
+        for place in extents(beyond):
+            text = f"Impossible on a {signal.text} signal. Correct it."
+            value = f"{columns.numbers[own][place[0]]:g}"
+            problems.append(extent_problem(log.file, columns.rows, place, own, value, text, set_aside=True))
+        columns.bad |= beyond
+    if not chosen and role == "feedback" and signal is not None:
+        problems.append(Problem(log.file, None, "", "", f"It has no column {own}: the feedback is not verified."))
+    return chosen
+
+
+def _position(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]) -> str:
+    own = f"position_{tag.travel_unit}" if tag.travel and tag.travel_unit else ""
+    for unit in ("deg", "mm"):
+        name = f"position_{unit}"
+        if name in columns.numbers and name != own:
+            text = f"Not used: the register gives this tag no travel in {unit}. Complete the register."
+            problems.append(Problem(log.file, None, name, "", text))
+    if own in columns.numbers:
+        return own
+    return "position_pct" if "position_pct" in columns.numbers else ""
+
+
+def _without_time(log: LogFile, columns: LogColumns, problems: list[Problem]) -> NDArray[np.bool_]:
+    missing = np.isnan(columns.time_s) & ~columns.bad
+    for place in extents(missing):
+        text = "No time in time_s or timestamp. Enter it."
+        problems.append(extent_problem(log.file, columns.rows, place, "time_s", "", text, set_aside=True))
+    return missing
+
+
+def _out_of_order(
+    log: LogFile, columns: LogColumns, bad: NDArray[np.bool_], problems: list[Problem]
+) -> NDArray[np.bool_]:
+    """Samples at a time that was there already, or before it."""
+    aside = np.zeros(len(columns), dtype=bool)
+    kept = np.flatnonzero(~bad)
+    if kept.size < 2:
+        return aside
+    ahead = _far_ahead(columns.time_s[kept])
+    places = np.zeros(len(columns), dtype=bool)
+    places[kept[ahead]] = True
+    for place in extents(places):
+        text = "A time later than the rows after it. Correct it."
+        value = f"{columns.time_s[place[0]]:g} s"
+        problems.append(extent_problem(log.file, columns.rows, place, "time_s", value, text, set_aside=True))
+    aside |= places
+    kept = kept[~ahead]
+    time = columns.time_s[kept]
+    latest = np.concatenate(([-np.inf], np.maximum.accumulate(time)[:-1]))
+    same, back = time == latest, time < latest
+    for mask, text in (
+        (same, "A time that stands in the row before already."),
+        (back, "Time steps back. Split the file there if the clock was set, and record again if it was not."),
+    ):
+        places = np.zeros(len(columns), dtype=bool)
+        places[kept[mask]] = True
+        for place in extents(places):
+            by = float(np.max(latest[np.searchsorted(kept, place[0])] - columns.time_s[place[0]]))
+            value = f"{columns.time_s[place[0]]:g} s"
+            said = text if by == 0.0 else f"{text[:-1].replace('Time steps back', f'Time steps back by {by:.4g} s')}."
+            problems.append(extent_problem(log.file, columns.rows, place, "time_s", value, said, set_aside=True))
+        aside |= places
+    return aside
+
+
+def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Single times later than the two that follow, which go on from the one before."""
+    ahead = np.zeros(time.size, dtype=bool)
+    if time.size >= 4:
+        ahead[1:-2] = (time[1:-2] > time[2:-1]) & (time[1:-2] > time[3:]) & (time[2:-1] > time[:-3])
+    return ahead
+
+
+def _recording(columns: LogColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:
+    time = columns.time_s[used]
+    raw = columns.numbers[chosen.command][used]
+    command, lost = _command(raw, chosen.command, tag.command_range)
+    feedback = (
+        _pct(columns.numbers[chosen.feedback][used], chosen.feedback, tag.feedback_range) if chosen.feedback else None
+    )
+    position = None
+    if chosen.position:
+        position = columns.numbers[chosen.position][used]
+        if chosen.position != "position_pct" and tag.travel:
+            position = position / tag.travel * 100.0
+    travel = feedback if position is None else position
+    assert travel is not None  # one of the two was chosen
+    optional = {
+        name: columns.numbers[name][used] if name in columns.numbers else None
+        for name in ("closed_switch", "open_switch", "supply_v")
+    }
+    steps = np.diff(time)
+    wide = np.flatnonzero(steps > _GAP * float(np.median(steps)))
+    return Recording(
+        time_s=time,
+        command_pct=command,
+        travel_pct=travel,
+        feedback_pct=feedback,
+        position_pct=position,
+        signal_lost=lost,
+        gaps=tuple((float(time[place]), float(time[place + 1])) for place in wide.tolist()),
+        travel_is_feedback=position is None,
+        **optional,
+    )
+
+
+def _command(
+    raw: NDArray[np.float64], name: str, signal: SignalRange | None
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Command in %, and where the signal is lost: below the failure level of a live zero, or absent."""
+    lost: NDArray[np.bool_] = np.isnan(raw)
+    if signal is None:
+        return raw, lost
+    command = raw if name.endswith("_pct") else signal.pct(raw)
+    if signal.has_live_zero:
+        level = _FAILURE_MA if signal.unit == "mA" else _FAILURE_SHARE * signal.low
+        with np.errstate(invalid="ignore"):
+            lost = lost | (command <= signal.pct(level) + 1e-9)
+    return command, lost
+
+
+def _pct(raw: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:
+    if name.endswith("_pct") or signal is None:
+        return raw
+    return signal.pct(raw)
+
+
+def _gap_problems(log: LogFile, columns: LogColumns, recording: Recording, used: NDArray[np.intp]) -> list[Problem]:
+    found = []
+    for start, end in recording.gaps:
+        place = int(np.searchsorted(recording.time_s, start))
+        row = int(columns.rows[used[place]])
+        text = f"A gap of {end - start:.3g} s after this row; nothing is read into it."
+        found.append(Problem(log.file, row, "time_s", f"{start:g} s", text))
+    if len(found) > 20:
+        total = sum(end - start for start, end in recording.gaps)
+        more = f"{len(found)} gaps in all, {total:.3g} s together."
+        found[20:] = [replace(found[20], problem=f"{found[20].problem} {more}")]
+    return found
+
+
+def _with_tag(problems: list[Problem], log: LogFile) -> tuple[Problem, ...]:
+    return tuple(replace(each, tag=log.tag) for each in problems)

@@ -1,0 +1,1 @@
+"""One tag's share of a unit's records: cut out, written as bytes, hashed."""

@@ -1,0 +1,136 @@
+"""One tag's records as bytes and back: what the batch hands to its workers and looks for changes in."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import zipfile
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, fields
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kit.basis.records import LogFile, Problem, TagRecords
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.rows import Rows, empty_rows
+from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.signals import SignalRange
+from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.records.folder.errors import UnitError
+
+_FORMAT: Final = "strokebook slice 1"
+_RECORDS_NAME: Final = "records.json"
+_NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
+
+
+def to_slice(records: TagRecords, *, places: bool = True) -> bytes:
+    """A tag's records in one piece: the same records give the same bytes.
+
+    Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the recordings as
+    they lie in the unit's folder. ``places=False`` leaves out on which row of its file each row stands, for
+    telling what changed: no page shows it, and it moves with other tags' rows.
+    """
+    text = _to_json(records, places)
+    if not records.logs:
+        return text
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name, data in (_RECORDS_NAME, text), *((log.file, log.data) for log in records.logs):
+            archive.writestr(zipfile.ZipInfo(name, _NO_DATE), data)
+    return buffer.getvalue()
+
+
+def _to_json(records: TagRecords, places: bool) -> bytes:
+    content = {
+        "format": _FORMAT,
+        "settings": asdict(records.settings),
+        "tag": asdict(records.tag),
+        "instruments": [asdict(one) for one in records.instruments],
+        "visits": [asdict(one) for one in records.visits],
+        "tables": {name: _columns(rows, places) for name, rows in records.tables.items() if len(rows)},
+        "problems": [asdict(one) for one in records.problems],
+        "input_hashes": dict(records.input_hashes),
+        "logs": [_without_bytes(log) for log in records.logs],
+    }
+    return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
+
+
+def from_slice(data: bytes) -> TagRecords:
+    """The records that :func:`to_slice` wrote."""
+    try:
+        content, files = _opened(data)
+        if content["format"] != _FORMAT:
+            raise KeyError("format")
+        logs = tuple(LogFile(**log, data=files[log["file"]]) for log in content.get("logs", ()))
+    except (ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
+        raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
+    tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
+    return TagRecords(
+        settings_from(content["settings"]),
+        _tag(content["tag"]),
+        tuple(Instrument(**one) for one in content["instruments"]),
+        tuple(Visit(**one) for one in content["visits"]),
+        {name: _rows(name, tables[name]) if name in tables else empty_rows(TABLES[name]) for name in MEASUREMENTS},
+        tuple(Problem(**one) for one in content["problems"]),
+        content["input_hashes"],
+        logs,
+    )
+
+
+def _opened(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
+    if not data.startswith(b"PK"):
+        return json.loads(data), {}
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    return json.loads(files.pop(_RECORDS_NAME)), files
+
+
+def _without_bytes(log: LogFile) -> dict[str, Any]:
+    return {field.name: getattr(log, field.name) for field in fields(log) if field.name != "data"}
+
+
+def _columns(rows: Rows, places: bool) -> dict[str, list[Any]]:
+    return {name: cells_of(values) for name, values in rows.columns.items() if places or name != "row"}
+
+
+def cells_of(values: NDArray[Any]) -> list[Any]:
+    """JSON has no nan and no infinity: a blank number is null, an infinite one its sign and ``inf``."""
+    cells: list[Any] = values.tolist()
+    if values.dtype != float:
+        return cells
+    return [cell if math.isfinite(cell) else None if math.isnan(cell) else str(cell) for cell in cells]
+
+
+def _rows(name: str, columns: Mapping[str, Sequence[Any]]) -> Rows:
+    table = TABLES[name]
+    arrays: dict[str, NDArray[Any]] = {}
+    for column, cells in columns.items():
+        if column == "row":
+            arrays[column] = np.array(cells, dtype=np.int64)
+        elif column != "file" and table.kind(column) == "number":
+            arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
+        else:
+            arrays[column] = np.array(cells, dtype=object)
+    return Rows(arrays)
+
+
+def settings_from(content: dict[str, Any]) -> UnitSettings:
+    """The settings whose fields, nested as dictionaries, are in ``content``."""
+    sets = {name: _limit_set(one) for name, one in content.pop("limit_sets").items()}
+    tests = tuple(content.pop("tests"))
+    return UnitSettings(**content, tests=tests, limit_sets=sets)
+
+
+def _limit_set(content: Mapping[str, Any]) -> LimitSet:
+    limits = {check: Limit(**limit) for check, limit in content["limits"].items()}
+    return LimitSet(content["name"], limits, tuple(content["tests"]))
+
+
+def _tag(content: dict[str, Any]) -> Tag:
+    for name in ("command_range", "feedback_range"):
+        if content[name] is not None:
+            content[name] = SignalRange(**content[name])
+    return Tag(**content)

@@ -1,0 +1,120 @@
+"""One tag's share of a unit's records."""
+
+from __future__ import annotations
+
+import hashlib
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from kit.basis.records import LogFile, Problem, TagRecords, UnitRecords
+from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.rows import Rows
+from kit.basis.settings import LimitSet, UnitSettings
+from kit.basis.tables import MEASUREMENTS
+from kit.basis.tables.registers import VISITS
+from kit.records.folder.errors import UnitError
+from kit.records.folder.unit_folder import find_unit
+from kit.records.shares.share_hashes import own_hashes
+from kit.records.shares.slices import from_slice
+
+
+def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
+    """One tag's share of a unit's records.
+
+    Raises :class:`UnitError` for a tag that the register does not hold.
+    """
+    if tag not in unit.tags:
+        raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
+    shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
+    visits = _visits(shares["visits"])
+    logs = tuple(_with_bytes(unit, log) for log in unit.logs if log.tag == tag)
+    records = TagRecords(
+        _own_settings(unit.settings, unit.tags[tag]),
+        unit.tags[tag],
+        _instruments(unit.instruments, visits),
+        visits,
+        {name: shares[name] for name in MEASUREMENTS},
+        _problems_of(unit.problems, tag),
+        {},
+        logs,
+    )
+    return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
+
+
+def _with_bytes(unit: UnitRecords, log: LogFile) -> LogFile:
+    """A recording with its bytes, which must be those that the unit was read with."""
+    if unit.folder is None:
+        raise UnitError(f"{log.file}: the unit's folder is not known. Read the unit from its folder.")
+    try:
+        data = (unit.folder / log.file).read_bytes()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise UnitError(f"{log.file}: it cannot be read any more: {reason}. Run again.") from error
+    if hashlib.sha256(data).hexdigest() != log.sha256:
+        raise UnitError(f"{log.file}: it has changed since the unit was read. Run again.")
+    return replace(log, data=data)
+
+
+def read_tag(unit: str | Path, tag: str) -> TagRecords:
+    """One tag's records, for a notebook: ``unit`` is a unit's folder, or a file that holds the tag's slice."""
+    if Path(unit).is_file():
+        records = from_slice(Path(unit).read_bytes())
+        if records.tag.tag != tag:
+            raise UnitError(f"{Path(unit).name} holds {records.tag.tag}, not {tag}. Ask for that tag.")
+        return records
+    from kit.records.unit import read_unit  # with all that reads files: a slice needs none of it
+
+    return tag_records(read_unit(find_unit(unit)), tag)
+
+
+def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
+    """The settings with the tag's own limit set alone; where it has none, with the names of those there are."""
+    own = settings.limit_sets.get(tag.limits or tag.duty)
+    names = {name: LimitSet(name, {}, ()) for name in settings.limit_sets}
+    return replace(settings, limit_sets=names if own is None else {own.name: own})
+
+
+def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
+    from kit.records.cells.nearest import nearest
+
+    close = nearest(tag, known)
+    hint = f"Was {close} meant?" if close else f"It has {len(known)} tags, from {known[0]} to {known[-1]}."
+    return f"{unit}: {tag!r} is not in the register. {hint}"
+
+
+def _rows_of(rows: Rows, tag: str) -> Rows:
+    """A tag's rows out of a table that is sorted by tag."""
+    wanted = np.array([tag], dtype=object)
+    first, last = (int(np.searchsorted(rows["tag"], wanted, side=side)[0]) for side in ("left", "right"))
+    return rows.where(slice(first, last))
+
+
+def _visits(rows: Rows) -> tuple[Visit, ...]:
+    names = [name for name in VISITS.columns if name != "tag"]
+    return tuple(Visit(**{name: _cell(rows[name][place]) for name in names}) for place in range(len(rows)))
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, float):
+        return None if np.isnan(value) else float(value)
+    return value
+
+
+def _instruments(instruments: Iterable[Instrument], visits: Iterable[Visit]) -> tuple[Instrument, ...]:
+    roles = [name for name in VISITS.columns if name.endswith("_instrument")]
+    named = {getattr(visit, role) for visit in visits for role in roles}
+    return tuple(one for one in instruments if one.instrument in named)
+
+
+def _tag_of(problem: Problem) -> str:
+    return problem.tag
+
+
+def _problems_of(problems: tuple[Problem, ...], tag: str) -> tuple[Problem, ...]:
+    """A tag's problems out of problems that are sorted by tag."""
+    return problems[bisect_left(problems, tag, key=_tag_of) : bisect_right(problems, tag, key=_tag_of)]

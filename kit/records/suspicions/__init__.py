@@ -1,0 +1,1 @@
+"""What looks wrong in rows that are used; nothing is ever corrected."""

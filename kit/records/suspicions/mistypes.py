@@ -1,0 +1,119 @@
+"""Readings that one slip of the keyboard would explain: exchanged digits, a slipped decimal point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from kit.basis.records import Problem
+from kit.records.suspicions.sightings import problem_at
+
+# House definitions: readings within one such share of the range are siblings, a reading must be off its
+# siblings by more than the second to be looked at, and a slip must bring it back within the third.
+_SIBLINGS: Final = 0.025
+_OFF: Final = 0.055
+_BACK: Final = 0.005
+_TIMES_USUAL: Final = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """A signal that is doubted, and the one that says which readings ought to agree."""
+
+    doubted: str
+    against: str
+
+
+_TESTS: Final = (_Test("position", "command"), _Test("feedback", "command"), _Test("command", "position"))
+
+
+def find_mistypes(frame: pd.DataFrame) -> list[Problem]:
+    """Suspect readings whose siblings (same tag, visit, stage and place) say what was meant."""
+    found: dict[tuple[str, int], Problem] = {}
+    for test in _TESTS:
+        for problem in _find(frame, test):
+            found.setdefault((problem.file, problem.row or 0), problem)
+    return list(found.values())
+
+
+def slips(value: float) -> Iterator[tuple[float, str]]:
+    """What may have been meant by ``value``, and by which slip it came about.
+
+    Examples
+    --------
+    >>> [meant for meant, _ in slips(12.48)][:3]
+    [21.48, 14.28, 12.84]
+    """
+    text = repr(abs(value))
+    sign = -1.0 if value < 0 else 1.0
+    digits = [place for place, mark in enumerate(text) if mark.isdigit()]
+    for one, other in pairwise(digits):
+        if text[one] != text[other]:
+            marks = list(text)
+            marks[one], marks[other] = marks[other], marks[one]
+            yield sign * float("".join(marks)), "two digits exchanged"
+    for factor in (10.0, 0.1, 100.0, 0.01):
+        yield value * factor, "the decimal point slipped"
+
+
+def _find(frame: pd.DataFrame, test: _Test) -> Iterator[Problem]:
+    share, against = f"{test.doubted}_share", f"{test.against}_share"
+    known = frame[frame[share].notna() & frame[against].notna()]
+    if known.empty:
+        return
+    known = known.assign(place=np.round(known[against] / _SIBLINGS).astype(int))
+    groups = known.groupby(["run", "place"], sort=False)[share]
+    wide = (groups.transform("max") - groups.transform("min")) > _OFF
+    suspects = known["run"].isin(known.loc[wide, "run"])
+    for _, stage in known[suspects].groupby("run", sort=False):
+        yield from _find_in_stage(stage, test)
+
+
+def _find_in_stage(stage: pd.DataFrame, test: _Test) -> Iterator[Problem]:
+    """Doubt the readings of one stage; the usual spread is that of most of its places."""
+    share = f"{test.doubted}_share"
+    by_place = stage.groupby("place")[share]
+    spread = by_place.max() - by_place.min()
+    usual = float(spread[by_place.size() > 1].median())
+    limit, tolerance = max(_OFF, _TIMES_USUAL * usual), max(_BACK, usual)
+    middle = by_place.median()
+    for place in spread.index[spread > limit]:
+        readings = stage[stage["place"] == place]
+        for row in readings.itertuples():
+            others = readings[share].drop(row.Index)
+            expected = float(others.median())
+            if abs(getattr(row, share) - expected) <= limit or not _is_odd_one(row, others, middle, share, tolerance):
+                continue
+            problem = _explain(row, test, expected, tolerance)
+            if problem is not None:
+                yield problem
+
+
+def _is_odd_one(row: object, others: pd.Series[float], middle: pd.Series[float], share: str, tolerance: float) -> bool:
+    """Whether this reading is the odd one: its siblings agree, or its neighbours' places leave it out."""
+    if len(others) > 1:
+        return bool((others.max() - others.min()) <= 2 * tolerance)
+    place = row.place  # type: ignore[attr-defined]  # a row of itertuples
+    below, above = middle[middle.index < place], middle[middle.index > place]
+    if below.empty or above.empty:
+        return False
+    low, high = sorted((float(below.iloc[-1]), float(above.iloc[0])))
+    inside = low - tolerance <= float(others.iloc[0]) <= high + tolerance
+    return inside and not low - tolerance <= getattr(row, share) <= high + tolerance
+
+
+def _explain(row: object, test: _Test, expected: float, tolerance: float) -> Problem | None:
+    value = float(getattr(row, test.doubted))
+    low, span = float(getattr(row, f"{test.doubted}_low")), float(getattr(row, f"{test.doubted}_span"))
+    fitting = [(meant, slip) for meant, slip in slips(value) if abs((meant - low) / span - expected) <= tolerance]
+    if len({round(meant, 9) for meant, _ in fitting}) != 1:
+        return None
+    meant, slip = fitting[0]
+    about = f"The other readings at this {test.against} say about {low + span * expected:.4g}."
+    text = f"Was {meant:g} meant ({slip})? {about}"
+    return problem_at(row, str(getattr(row, f"{test.doubted}_column")), value, text)

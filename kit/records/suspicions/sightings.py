@@ -1,0 +1,86 @@
+"""The readings of a unit as shares of range and travel, for the search for typing errors.
+
+These shares only say which readings belong together. No reported number is made from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Final
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from kit.basis.records import Problem
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
+from kit.basis.signals import SignalRange
+
+_KEY: Final = ["tag", "visit", "stage"]
+SIGNALS: Final = ("command", "position", "feedback")
+_COLUMNS: Final = {
+    "command": ("command_mA", "command_V", "command_pct"),
+    "position": ("position_deg", "position_mm", "position_pct"),
+    "feedback": ("feedback_mA", "feedback_V", "feedback_pct"),
+}
+
+
+def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
+    """One row a reading: its value, column, low end and span for each signal, and what its tag is.
+
+    ``run`` numbers the stages (one tag, visit and stage each).
+
+    ``command_share`` and so on are 0 at the low end and 1 at the high end, nan where unknown.
+    """
+    frame = pd.DataFrame({name: readings[name] for name in [*_KEY, "direction", "file", "row"]})
+    frame["run"] = frame.groupby(_KEY, sort=False).ngroup()
+    codes, unique = pd.factorize(readings["tag"])
+    found = [tags[tag] for tag in unique]
+    frame["linear"] = _spread([tag.characteristic == "linear" for tag in found], codes, bool)
+    frame["reverse"] = _spread([tag.action == "reverse" for tag in found], codes, bool)
+    frame["travel_deg"] = _spread([tag.travel if tag.travel_unit == "deg" else np.nan for tag in found], codes, float)
+    for signal in SIGNALS:
+        scales = [_scales(tag, signal) for tag in found]
+        _add_signal(frame, signal, readings, scales, codes)
+    return frame
+
+
+def problem_at(row: Any, column: str, value: float | str, text: str) -> Problem:
+    """A suspicion about one row of the frame."""
+    shown = value if isinstance(value, str) else f"{value:g}"
+    return Problem(row.file, int(row.row), column, shown, f"{text} Nothing was changed.", row.tag)
+
+
+def _scales(tag: Tag, signal: str) -> Mapping[str, tuple[float, float]]:
+    """Low end and span by column, of the columns that the tag's readings may be in."""
+    percent = {f"{signal}_pct": (0.0, 100.0)}
+    if signal == "position":
+        return {f"position_{tag.travel_unit}": (0.0, tag.travel), **percent} if tag.travel else percent
+    own: SignalRange | None = tag.command_range if signal == "command" else tag.feedback_range
+    return percent if own is None else {f"{signal}_{own.unit}": (own.low, own.span), **percent}
+
+
+def _add_signal(
+    frame: pd.DataFrame,
+    signal: str,
+    readings: Rows,
+    scales: Sequence[Mapping[str, tuple[float, float]]],
+    codes: NDArray[Any],
+) -> None:
+    count = len(frame)
+    value, low, span = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
+    name = np.full(count, "", dtype=object)
+    for column in _COLUMNS[signal]:
+        lows = _spread([scale.get(column, (np.nan, np.nan))[0] for scale in scales], codes, float)
+        spans = _spread([scale.get(column, (np.nan, np.nan))[1] for scale in scales], codes, float)
+        take = np.isnan(value) & ~np.isnan(readings[column]) & ~np.isnan(spans)
+        value[take], low[take], span[take] = readings[column][take], lows[take], spans[take]
+        name[take] = column
+    frame[signal], frame[f"{signal}_low"], frame[f"{signal}_span"] = value, low, span
+    frame[f"{signal}_column"] = name
+    frame[f"{signal}_share"] = (value - low) / span
+
+
+def _spread(values: Sequence[Any], codes: NDArray[Any], kind: type) -> NDArray[Any]:
+    return np.array(values, dtype=kind)[codes] if values else np.empty(0, dtype=kind)

@@ -1,0 +1,119 @@
+"""Whole runs that stand in the wrong column: another quantity typed as %, up and down or two signals exchanged."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from kit.basis.records import Problem
+from kit.records.suspicions.sightings import problem_at
+
+# House definitions, in shares of the range.
+_FULL: Final = (0.05, 0.95)  # a run that covers this much tells a scale
+_FEWEST: Final = 4
+_FIT: Final = 0.02
+_FIT_TRAVEL: Final = 0.005
+_LEAST_LAG: Final = 0.003
+_MEAN_LAG: Final = 0.008
+_RAGGED_PCT: Final = 0.5
+_SIGNALS: Final = (("4-20 mA", 4.0, 16.0), ("0-10 V", 0.0, 10.0), ("2-10 V", 2.0, 8.0))
+
+
+def find_wrong_columns(frame: pd.DataFrame) -> list[Problem]:
+    """Suspect runs, each told once at its first row."""
+    if frame.empty:
+        return []
+    return [*_other_units(frame), *_up_for_down(frame), *_exchanged(frame)]
+
+
+def _other_units(frame: pd.DataFrame) -> list[Problem]:
+    """Readings that fit another scale than their column's over the whole travel."""
+    found: list[Problem] = []
+    command = frame["command_share"].where(~frame["reverse"], 1 - frame["command_share"])
+    linear = frame["linear"] & command.notna()
+    in_pct = linear & (frame["position_column"] == "position_pct")
+    for what, low, span in _SIGNALS:
+        fits = _fits(frame[in_pct], command[in_pct], "position", low, span, _FIT * span)
+        found += _tell(frame, fits, "position", f"These look like a signal of {what} typed as %.")
+    travel = frame["travel_deg"]
+    turned = in_pct & travel.notna() & (travel != 100) & ~_feedback_agrees(frame)
+    fits = _fits(frame[turned], command[turned], "position", 0.0, travel[turned], _FIT_TRAVEL * travel[turned])
+    found += _tell(frame, fits, "position", "These look like degrees typed as %. If so, enter position_deg.")
+    return found + _other_command_units(frame)
+
+
+def _other_command_units(frame: pd.DataFrame) -> list[Problem]:
+    found: list[Problem] = []
+    position = frame["position_share"].where(~frame["reverse"], 1 - frame["position_share"])
+    linear = frame["linear"] & position.notna()
+    for column, signals in (("command_pct", _SIGNALS), ("command_mA", _SIGNALS[1:])):
+        rows = linear & (frame["command_column"] == column)
+        for what, low, span in signals:
+            fits = _fits(frame[rows], position[rows], "command", low, span, _FIT * span)
+            as_what = "%" if column == "command_pct" else "mA"
+            found += _tell(frame, fits, "command", f"These look like a command of {what} typed as {as_what}.")
+    return found
+
+
+def _fits(
+    frame: pd.DataFrame,
+    share: pd.Series[float],
+    signal: str,
+    low: float,
+    span: float | pd.Series[float],
+    tolerance: float | pd.Series[float],
+) -> pd.Series[bool]:
+    """Which stages fit ``low + span * share`` in every reading, over the whole range and not by chance."""
+    off = (frame[signal] - (low + span * share)).abs() / tolerance
+    keys = frame["run"]
+    covers = (share.groupby(keys).min() <= _FULL[0]) & (share.groupby(keys).max() >= _FULL[1])
+    points = share.round(1).groupby(keys).nunique() >= _FEWEST
+    return covers & points & (off.groupby(keys).max() <= 1)
+
+
+def _feedback_agrees(frame: pd.DataFrame) -> pd.Series[bool]:
+    """Where a run's feedback confirms its positions throughout, they were not mistyped."""
+    apart = (frame["feedback_share"] - frame["position_share"]).abs()
+    return apart.groupby(frame["run"]).transform("max") < 2 * _FIT
+
+
+def _up_for_down(frame: pd.DataFrame) -> list[Problem]:
+    """Up readings above down readings at every place between the ends: a lag the wrong way round."""
+    between = frame["command_share"].between(*_FULL) & frame["position_share"].notna() & ~frame["reverse"]
+    rows = frame[between]
+    place = (rows["command_share"] / 0.025).round().rename("place")
+    means = rows.groupby(["run", place, "direction"])["position_share"].mean().unstack()
+    if not {"up", "down"} <= set(means.columns):
+        return []
+    lag = (means["down"] - means["up"]).dropna().groupby(level="run")
+    odd = (lag.size() >= 3) & (lag.max() <= -_LEAST_LAG) & (lag.mean() <= -_MEAN_LAG)
+    text = (
+        "Down readings lie below up readings throughout. Were up and down exchanged, or was it read before it settled?"
+    )
+    return _tell(frame, odd, "direction", text)
+
+
+def _exchanged(frame: pd.DataFrame) -> list[Problem]:
+    """Round positions at ragged commands: both in %, they may stand in each other's column."""
+    rows = frame[(frame["command_column"] == "command_pct") & (frame["position_column"] == "position_pct")]
+    keys = rows["run"]
+    round_positions = (rows["position"] % 5 == 0).groupby(keys).all() & (rows["position"].groupby(keys).nunique() >= 5)
+    ragged = (rows["command"] - (rows["command"] / 5).round() * 5).abs().groupby(keys).median() >= _RAGGED_PCT
+    near = (rows["command"] - rows["position"]).abs().groupby(keys).max() <= 10
+    text = "The positions are round and the commands are not. Were the two columns exchanged?"
+    return _tell(frame, round_positions & ragged & near, "command", text)
+
+
+def _tell(frame: pd.DataFrame, stages: pd.Series[bool], signal: str, text: str) -> list[Problem]:
+    """Tell a suspicion at the first row of each stage that is marked."""
+    marked = stages.index[np.asarray(stages, dtype=bool)]
+    if not len(marked):
+        return []
+    first = frame[frame["run"].isin(marked)].drop_duplicates("run")
+    column = signal if signal == "direction" else f"{signal}_column"
+    return [
+        problem_at(row, "direction" if column == "direction" else str(getattr(row, column)), getattr(row, signal), text)
+        for row in first.itertuples()
+    ]

@@ -1,0 +1,1 @@
+"""What every page is put together from: parts, tables, numbers as text."""

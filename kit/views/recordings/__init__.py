@@ -1,0 +1,1 @@
+"""What a recording shows, as sections and tables."""

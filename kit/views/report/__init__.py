@@ -1,0 +1,1 @@
+"""A tag's report, section by section."""

@@ -1,0 +1,122 @@
+"""The check table of page one, and the exceptions and gaps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from kit.assessment.results import CheckResult, StageResult
+from kit.basis.checks import CHECKS
+from kit.basis.verdicts import GAPS
+from kit.views.pieces.numbers import NONE, signed, uncertainty_text
+from kit.views.pieces.text_tables import (
+    Cell,
+    Column,
+    Table,
+    Verdict,
+    check_limit,
+    check_title,
+    check_uncertainty,
+    check_uncertainty_text,
+    check_value,
+    stage_word,
+    table,
+    verdict_cell,
+    verdict_of,
+)
+
+_TUR_REMARKED = 4.0  # common practice, no single source
+_EXCEPTIONS = ("fail", "conditional_fail", "not_tested", "not_assessable", "stale", "conditional_pass")
+
+
+def check_table(deciding: StageResult | None, as_found: StageResult | None) -> Table:
+    """Every check that is held against a limit, as found beside as left."""
+    left = {(result.check, result.detail): result for result in (deciding.checks if deciding else ())}
+    found = {(result.check, result.detail): result for result in (as_found.checks if as_found else ())}
+    found = {} if as_found is deciding else found
+    keys = [key for key in {**left, **found} if _judged(left.get(key)) or _judged(found.get(key))]
+    order = list(CHECKS)
+    keys.sort(key=lambda key: (order.index(key[0]), key[1]))
+    sources = list(dict.fromkeys(_source(left.get(key) or found[key]) for key in keys))
+    rows = [_check_row(left.get(key), found.get(key), sources, both=bool(found)) for key in keys]
+    now = stage_word(deciding.stage).capitalize() if deciding else "As left"
+    columns: list[str | Column] = ["Check", "Limit:"]
+    columns += ["As found:"] if found else []
+    columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
+    notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
+    note = (
+        "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
+        "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
+    )
+    return table("Checks against their limits", columns, rows, *([note, *notes] if keys else []), kind="wide")
+
+
+def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]:
+    """What failed, what is missing and why, the gravest first."""
+    if deciding is None:
+        return ((verdict_of("not_tested"), "The register has this tag, and no record of it was found."),)
+    lines: dict[tuple[str, str], list[str]] = {}
+    for verdict in _EXCEPTIONS:
+        for result in (each for each in deciding.checks if each.verdict == verdict):
+            reason = signed(result.reason) or "no reason is known"
+            said = f"{reason}." if verdict in GAPS else _exception(result)
+            lines.setdefault((verdict, said), []).append(check_title(result))
+    return tuple((verdict_of(verdict), _grouped(verdict, said, titles)) for (verdict, said), titles in lines.items())
+
+
+def _check_row(
+    left: CheckResult | None, found: CheckResult | None, sources: Sequence[str], *, both: bool
+) -> list[str | Cell]:
+    shown = left or found
+    assert shown is not None
+    reference = sources.index(_source(shown)) + 1
+    cells: list[str | Cell] = [
+        check_title(shown),
+        Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
+    ]
+    if both:
+        cells.append(NONE if found is None else Cell(check_value(found), small=verdict_of(found.verdict).word))
+    if left is None:
+        return [*cells, NONE, NONE, NONE, NONE, NONE]
+    return [
+        *cells,
+        check_value(left),
+        signed(left.at),
+        check_uncertainty_text(left),
+        _tur(left),
+        verdict_cell(left.verdict),
+    ]
+
+
+def _judged(result: CheckResult | None) -> bool:
+    return result is not None and result.verdict != "information"
+
+
+def _source(result: CheckResult) -> str:
+    return result.limit_source
+
+
+def _tur(result: CheckResult) -> str | Cell:
+    if result.tur is None:
+        return NONE
+    return Cell(f"{result.tur:.1f}", small="below 4") if result.tur < _TUR_REMARKED else f"{result.tur:.1f}"
+
+
+def _grouped(verdict: str, said: str, titles: list[str]) -> str:
+    """Gaps that have one reason share a line."""
+    if verdict not in GAPS:
+        return said
+    count = f"{len(titles)} checks: " if len(titles) > 1 else ""
+    return f"{count}{'; '.join(titles)}: {said}"
+
+
+def _exception(result: CheckResult) -> str:
+    place = f" ({signed(result.at)})" if result.at else ""
+    uncertainty = check_uncertainty(result)
+    margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
+    said = f"{check_title(result)}: {check_value(result)}{place}; limit {check_limit(result)}{margin}."
+    return f"{said} {sentence(result.reason)}" if result.reason else said
+
+
+def sentence(text: str) -> str:
+    """A reason as a sentence of its own."""
+    return f"{signed(text[:1].upper() + text[1:])}."

@@ -1,0 +1,178 @@
+"""Page one: what a reviewer signs from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import kit
+from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.wording import rule_words
+from kit.basis.records import TagRecords
+from kit.basis.registers import Tag, Visit
+from kit.basis.settings import UnitSettings
+from kit.views.pieces.input_hash import input_hash
+from kit.views.pieces.numbers import plain, signed, with_unit
+from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
+from kit.views.report.check_table import check_table, exceptions
+from kit.views.report.proof_tables import fail_table, instrument_table
+
+_DUTY = {"modulating": "modulating", "on_off": "on-off", "": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The upper half of page one."""
+
+    notice: str
+    kind: str
+    tag: str
+    service: str
+    fields: tuple[tuple[str, str], ...]
+    safety: str
+    verdict: Verdict
+    reason: str
+    stages: tuple[tuple[str, Verdict, str], ...]
+    no_as_found: str
+    rule: str
+    checks: Table
+    exceptions: tuple[tuple[Verdict, str], ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """The lower half of page one, below the error plot."""
+
+    fail_actions: Table | None
+    no_fail_actions: str
+    instruments: Table | None
+    no_instruments: str
+    data_quality: str
+    signatures: tuple[tuple[str, str], ...]
+    identity: str
+
+
+def head(records: TagRecords, assessment: TagAssessment) -> Head:
+    """Identity, verdict, check table, exceptions."""
+    deciding, settings = assessment.deciding, records.settings
+    visit = visit_of(records, assessment.visit)
+    return Head(
+        notice=settings.notice,
+        kind="Valve commissioning record",
+        tag=records.tag.tag,
+        service=records.tag.service,
+        fields=_identity(records, visit, assessment),
+        safety="This valve is part of a safety function." if records.tag.safety_function else "",
+        verdict=verdict_of(assessment.verdict),
+        reason=assessment.reason,
+        stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
+        no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
+        rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
+        checks=check_table(deciding, assessment.as_found),
+        exceptions=exceptions(deciding),
+        remarks=tuple(signed(remark) for remark in (*assessment.remarks, *_causes(deciding))),
+    )
+
+
+def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
+    """Fail actions, instruments, data quality, signature boxes, hashes."""
+    visit = visit_of(records, assessment.visit)
+    fail_actions = None if assessment.deciding is None else fail_table(records, assessment.deciding, brief=True)
+    used = [use for use in assessment.instruments if use.visit == assessment.visit]
+    return Foot(
+        fail_actions=fail_actions,
+        no_fail_actions="No fail test was recorded: the fail action is not proven.",
+        instruments=instrument_table(used) if used else None,
+        no_instruments="No instrument was used.",
+        data_quality=_data_quality(records, assessment),
+        signatures=(
+            ("Executed by", visit.technician if visit else ""),
+            ("Checked by", visit.checked_by if visit else ""),
+            ("Witnessed or accepted by", visit.witness if visit else ""),
+        ),
+        identity=f"Input {input_hash(records.input_hashes)[:12]} · strokebook {kit.__version__}",
+    )
+
+
+def document_number(settings: UnitSettings, tag: str) -> str:
+    """The document number of a tag's report, by the unit's pattern."""
+    return settings.document.replace("{tag}", tag).replace("{unit}", settings.unit)
+
+
+def visit_of(records: TagRecords, visit: str) -> Visit | None:
+    return next((each for each in records.visits if each.visit == visit), None)
+
+
+def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessment) -> tuple[tuple[str, str], ...]:
+    tag, settings = records.tag, records.settings
+    return pairs(
+        {
+            "Document": document_number(settings, tag.tag),
+            "Revision": settings.revision,
+            "Unit": settings.title,
+            "Site": settings.site,
+            "Visit": assessment.visit,
+            "Date of readings": visit.date if visit else "",
+            "Technician": visit.technician if visit else "",
+            "Checked by": visit.checked_by if visit else "",
+            "Witness": visit.witness if visit else "",
+            "Valve": _valve(tag),
+            "Command": _command(tag),
+            "Feedback": tag.feedback_range.text if tag.feedback_range else "none in the register",
+            "Fail action": _fail_action(tag),
+            "Nominal strokes": _nominal(tag),
+            "Limit set": tag.limits or tag.duty or "none",
+            "Ambient": with_unit(plain(visit.ambient_c), "°C") if visit and visit.ambient_c is not None else "",
+            "Process": visit.process_state if visit else "",
+            "Remarks": visit.remarks if visit else "",
+            **dict(tag.further),
+        }
+    )
+
+
+def _valve(tag: Tag) -> str:
+    travel = with_unit(plain(tag.travel), "°" if tag.travel_unit == "deg" else tag.travel_unit) if tag.travel else ""
+    return ", ".join(text for text in (_DUTY[tag.duty], tag.motion, travel) if text)
+
+
+def _command(tag: Tag) -> str:
+    law = f"equal percentage, R = {plain(tag.rangeability)}" if tag.characteristic == "equal_percentage" else "linear"
+    return ", ".join([tag.command_range.text if tag.command_range else "range not known", tag.action, law])
+
+
+def _fail_action(tag: Tag) -> str:
+    signal = tag.fail_action or "not stated"
+    return f"{signal} on loss of signal, {tag.fail_action_supply} on loss of supply"
+
+
+def _nominal(tag: Tag) -> str:
+    times = {"open": tag.stroke_time_open_s, "close": tag.stroke_time_close_s}
+    return ", ".join(f"{name} {with_unit(plain(time), 's')}" for name, time in times.items() if time is not None)
+
+
+def _stage_line(stage: StageResult) -> tuple[str, Verdict, str]:
+    return (stage_word(stage.stage).capitalize(), verdict_of(stage.verdict), stage.date)
+
+
+def _coverage(settings: UnitSettings) -> str:
+    return (
+        f"U is the expanded uncertainty for a coverage probability of {plain(100 * settings.coverage_probability)} %."
+    )
+
+
+def _causes(stage: StageResult | None) -> list[str]:
+    causes = () if stage is None else stage.causes
+    return [f"Probable cause, to be confirmed on site: {each.pattern}. {each.evidence}" for each in causes]
+
+
+def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
+    used = sum(len(rows) for rows in records.tables.values())
+    logs = [log.reduction.recording for stage in assessment.stages for log in stage.logs if log.reduction is not None]
+    samples = f" and {sum(len(each) for each in logs)} recorded samples" if logs else ""
+    rows_aside = {(each.file, each.row) for each in records.problems if each.set_aside}
+    flags = sum(not each.set_aside for each in (*records.problems, *assessment.problems))
+    raised = "1 flag raised" if flags == 1 else f"{flags} flags raised"
+    said = f"{used} rows of this tag{samples} used, {len(rows_aside)} set aside, {raised}."
+    return f"{said} Nothing was corrected." + (
+        " The list is under Problems in the records." if records.problems or assessment.problems else ""
+    )

@@ -1,0 +1,99 @@
+"""Tables of what was proven and with what: fail tests and instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from kit.assessment.fail_tests import WORDS, fail_action_for
+from kit.assessment.results import InstrumentUse, StageResult
+from kit.basis.records import TagRecords
+from kit.basis.rows import Rows
+from kit.views.pieces.numbers import NONE, number, with_unit
+from kit.views.pieces.text_tables import Cell, Column, Table, stage_rows, table, verdict_cell
+from kit.views.recordings.compared import TYPED
+
+_TYPED_PLACES: Final = (("position_before_pct", "%"), ("position_after_pct", "%"), ("time_s", "s"))
+
+
+def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) -> Table | None:
+    """Expected against proven, a row a test, recorded or typed; None without a fail test."""
+    lines = [*_recorded_losses(records, stage), *_typed_tests(records, stage)]
+    if not lines:
+        return None
+    columns = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:"]
+    more = [] if brief else ["Alarm", "Command after restoration:", "Position after restoration:"]
+    titles: list[str | Column] = [*columns, *more, Column("Verdict", "word")]
+    shown = [[*line[:5], line[-1]] for line in lines] if brief else lines
+    return table("Fail action: expected against proven", titles, shown, kind="wide")
+
+
+def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
+    rows = stage_rows(records, "fail_tests", stage)
+    lines: list[list[str | Cell]] = []
+    for index in range(len(rows)):
+        cause = str(rows["cause"][index])
+        lines.append(
+            [
+                WORDS[cause].capitalize(),
+                _expected(fail_action_for(records.tag, cause)),
+                *(_typed(rows, name, index, unit) for name, unit in _TYPED_PLACES),
+                str(rows["alarm"][index]),
+                *(_typed(rows, name, index, "%") for name in ("command_restored_pct", "position_restored_pct")),
+                _verdict(stage, f"{cause}, {TYPED}") or _verdict(stage, cause) or Cell(NONE),
+            ]
+        )
+    return lines
+
+
+def _recorded_losses(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
+    """The losses of signal that the recordings of the stage hold."""
+    expected = _expected(fail_action_for(records.tag, "signal_open"))
+    found = [loss for log in stage.logs if log.reduction is not None for loss in log.reduction.losses]
+    return [
+        [
+            "Command signal lost, recorded",
+            expected,
+            with_unit(number(loss.before.value, 1), "%"),
+            with_unit(number(loss.position.value, 1), "%"),
+            with_unit(number(loss.time.value, 1), "s"),
+            NONE,
+            with_unit(number(loss.restored_command_pct, 1), "%"),
+            with_unit(number(loss.restored_position.value, 1), "%"),
+            _verdict(stage, "signal_open") or Cell(NONE),
+        ]
+        for loss in found
+    ]
+
+
+def _typed(rows: Rows, name: str, index: int, unit: str) -> str:
+    return with_unit(number(float(rows[name][index]), 1), unit)
+
+
+def _verdict(stage: StageResult, detail: str) -> Cell | None:
+    """The verdict on where the valve came to rest; None where it was not judged."""
+    found = [each.verdict for each in stage.checks if (each.check, each.detail) == ("fail_position", detail)]
+    return verdict_cell(found[0]) if found else None
+
+
+def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments") -> Table:
+    """Instruments by role, with their due dates and what is wrong with them."""
+    rows = [
+        [
+            use.role.capitalize(),
+            use.instrument,
+            use.description,
+            use.certificate,
+            use.calibrated_on,
+            use.due_on,
+            Cell(f"No uncertainty: {use.fault}", verdict=None) if use.fault else "In order",
+        ]
+        for use in uses
+    ]
+    dates = (Column("Certificate", "fixed"), Column("Calibrated", "fixed"), Column("Due", "fixed"))
+    columns: list[str | Column] = ["Role", "Instrument", "Description", *dates, "On the day of the visit"]
+    return table(caption, columns, rows, kind="wide")
+
+
+def _expected(action: str | None) -> str:
+    return {"open": "open (100 %)", "closed": "closed (0 %)", "hold": "hold", None: "not stated"}[action]

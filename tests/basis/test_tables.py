@@ -1,0 +1,50 @@
+"""The schemas of the tables, and the page made from them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from kit.basis.checks import CAUSES, CHECKS
+from kit.basis.tables import MEASUREMENTS, RECORD_TABLES, TABLES
+from kit.basis.tables.dictionary import data_dictionary
+
+PAGE = Path(__file__).parents[2] / "notebooks" / "guide" / "records.md"
+
+
+def test_the_page_of_the_data_dictionary_is_current() -> None:
+    """To renew it: python -m kit.basis.tables.dictionary > notebooks/guide/records.md."""
+    assert PAGE.read_text(encoding="utf-8") == data_dictionary()
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_every_column_has_a_sentence_and_a_number_has_a_unit(name: str) -> None:
+    """The schema is the documentation, so nothing of it may be blank."""
+    table = TABLES[name]
+    for column in table.columns:
+        assert table.about(column).endswith(".")
+        assert (table.kind(column) == "number") == bool(table.unit(column))
+        assert (table.kind(column) == "word") == bool(table.words(column))
+
+
+@pytest.mark.parametrize("name", RECORD_TABLES)
+def test_every_table_of_the_records_begins_with_tag_and_visit(name: str) -> None:
+    assert TABLES[name].columns[:2] == ("tag", "visit")
+
+
+@pytest.mark.parametrize("name", MEASUREMENTS)
+def test_every_measurement_table_may_carry_the_time_of_a_row(name: str) -> None:
+    assert TABLES[name].kind("at") == "time"
+
+
+def test_a_reading_needs_one_command_and_one_position() -> None:
+    groups = TABLES["readings"].needed
+    assert ("command_mA", "command_V", "command_pct") in groups
+    assert ("position_pct", "position_deg", "position_mm") in groups
+
+
+def test_checks_come_from_tables_that_are_declared() -> None:
+    """Logs are read apart from the tables."""
+    assert {check.table for check in CHECKS.values()} <= {*MEASUREMENTS, "logs"}
+    assert TABLES["fail_tests"].words("cause") == CAUSES
