@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -33,6 +36,29 @@ def test_a_lost_worker_costs_only_the_tag_that_is_to_blame(notebook: Write):
     errors = {job.tag: run.error for job, run in run_jobs(jobs, 2)}
     assert "ended" in errors.pop("BAD")
     assert errors == dict.fromkeys(("T0", "T1", "T2", "T3", "T4"), "")
+
+
+UNGUARDED = """\
+import sys
+from pathlib import Path
+from kit.runs.batch import run_batch
+
+run_batch(Path(sys.argv[1]), Path(sys.argv[2]), engine="plain")
+"""
+
+
+def test_workers_that_end_before_their_first_job_end_the_batch_and_say_why(small_unit: Path, tmp_path: Path):
+    """A script without a guard is imported by each worker, which starts the batch again."""
+    script = tmp_path / "unguarded.py"
+    script.write_text(UNGUARDED, encoding="utf-8")
+    command = [sys.executable, str(script), str(small_unit), str(tmp_path / "outputs")]
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[3])}
+    done = subprocess.run(command, capture_output=True, encoding="utf-8", timeout=120, check=False, env=environment)
+    assert done.returncode != 0
+    last = done.stderr.splitlines()[-1]
+    assert "RunError: Worker processes end before they begin their first job" in last
+    assert 'if __name__ == "__main__":' in last
+    assert not (tmp_path / "outputs").exists()
 
 
 def test_no_job_is_no_work():
