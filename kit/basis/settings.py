@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
+
+PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,7 @@ class UnitSettings:
     unit: str  # the name of the unit's folder
     title: str
     site: str = ""
-    document: str = "{tag}"  # pattern of the document number
+    document: str = "{tag}"  # pattern of the document number; {unit} may stand in it too
     revision: str = ""
     decision_rule: Literal["simple", "guarded", "by_ratio"] = "by_ratio"
     coverage_probability: float = 0.9545
