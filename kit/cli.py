@@ -122,7 +122,7 @@ def demo(
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
     """Read everything, print every problem and what each recording holds, run no report."""
-    from kit.assessment.recordings import describe_logs
+    from kit.assessment.recordings.describe import describe_logs
     from kit.records import tag_records
     from kit.records.unit import read_unit
 

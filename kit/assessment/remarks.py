@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from kit.assessment.fail_tests import WORDS, fail_action_for
+from typing import cast
+
 from kit.assessment.recordings.recording_remarks import log_remarks
 from kit.assessment.results import StageResult
+from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.wording import CAUSE_WORDS
+from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
 
 _STAYED_PCT = 2.0  # House definition: a position within this of its target was reached
@@ -45,9 +49,10 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
         if check.check != "fail_position" or check.value is None or check.target is None:
             continue
         if abs(check.value - check.target) > _STAYED_PCT:
-            action = fail_action_for(records.tag, check.detail)
+            cause = cast(Cause, check.detail)
+            action = fail_action_for(records.tag, cause)
             found.append(
-                f"With {WORDS[check.detail]} the valve came to rest at {check.value:.1f} % of travel; "
+                f"With {CAUSE_WORDS[cause]} the valve came to rest at {check.value:.1f} % of travel; "
                 f"the register's fail action is {action} ({check.target:.1f} %)."
             )
     return found

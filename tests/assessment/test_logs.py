@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.recordings import describe_logs
+from kit.assessment.recordings.describe import describe_logs
 from kit.assessment.results import CheckResult, TagAssessment
 from kit.basis.records import LogFile, TagRecords
 from kit.basis.registers import Instrument, Tag

@@ -22,11 +22,6 @@ TYPED: Final = "typed"
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
 
 
-def is_typed(detail: str) -> bool:
-    """Whether a detail says that its value was typed beside a recorded one."""
-    return detail == TYPED or detail.endswith(f", {TYPED}")
-
-
 def compare(
     typed: Sequence[Finding], recorded: Sequence[Finding], file: str, tag: str
 ) -> tuple[list[Finding], list[Problem]]:
@@ -52,7 +47,7 @@ def compare(
             continue
         if each.value is None:
             continue
-        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED))
+        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED, judged=False))
         problem = _difference(each, beside, file, tag)
         if problem is not None:
             problems.append(problem)
@@ -85,7 +80,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     as long as at full speed.
     """
     problems: list[Problem] = []
-    recorded = [stroke for each in logs.reductions for stroke in each.strokes]
+    recorded = logs.strokes
     for place in range(len(strokes)):
         setting = float(strokes["speed_setting_pct"][place])
         if np.isnan(setting):

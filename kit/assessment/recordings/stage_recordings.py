@@ -4,18 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import cast
+from typing import Final, cast
 
 import numpy as np
 
 from kit.assessment.results import LogResult
 from kit.assessment.scaling import ideal_pct
+from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment, What
 from kit.basis.records import LogFile, Problem, TagRecords
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.basis.verdicts import Stage
+from kit.calculations.recordings.holds import StaticReading
+from kit.calculations.recordings.hunting import Stillness
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
+from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.recordings.strokes import Stroke
+from kit.calculations.recordings.trials import Trial
 from kit.records.recordings.read import read_log
 
 
@@ -30,12 +37,49 @@ class StageLogs:
     def reductions(self) -> list[Reduction]:
         return [each.reduction for each in self.results if each.reduction is not None]
 
+    @property
+    def holds(self) -> list[StaticReading]:
+        return [reading for each in self.reductions for reading in each.readings]
+
+    @property
+    def hold_noise_pct(self) -> FloatArray:
+        """Standard deviation of the travel's noise in the mean of each hold, shape (holds,) [% of travel]."""
+        return np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
+
+    @property
+    def strokes(self) -> list[Stroke]:
+        return [stroke for each in self.reductions for stroke in each.strokes]
+
+    @property
+    def steps(self) -> list[StepResponse]:
+        return [step for each in self.reductions for step in each.steps]
+
+    @property
+    def trials(self) -> list[Trial]:
+        return [trial for each in self.reductions for trial in each.trials]
+
+    @property
+    def rests(self) -> list[Stillness]:
+        return [rest for each in self.reductions for rest in each.rests]
+
+    @property
+    def losses(self) -> list[Loss]:
+        return [loss for each in self.reductions for loss in each.losses]
+
+    @property
+    def travel_is_feedback(self) -> bool:
+        """Whether some recording has no position column, so that its feedback stands for the travel."""
+        return any(each.recording.travel_is_feedback for each in self.reductions)
+
+
+NO_RECORDINGS: Final = StageLogs(())
+
 
 def stage_logs(records: TagRecords, visit: str, stage: Stage) -> StageLogs:
     """Read, cut and reduce every recording of one stage."""
     logs = [log for log in records.logs if log.visit == visit and log.stage == stage]
     if not logs:
-        return StageLogs(())
+        return NO_RECORDINGS
     rows = _segment_rows(records, visit, stage)
     problems: list[Problem] = []
     results = tuple(_result(log, records.tag, _own(rows, log, logs, problems), problems) for log in logs)
