@@ -10,11 +10,11 @@ import numpy as np
 from kit.assessment.instruments import Fitness, fitness
 from kit.assessment.results import Role
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
+from kit.basis.quantity import Component
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.settings import UnitSettings
 from kit.calculations.uncertainty import (
     Budget,
-    Component,
     accuracy_half_width,
     combine,
     pooled_scatter,

@@ -9,8 +9,8 @@ from kit.assessment.finding import Finding
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import SPAN
+from kit.basis.quantity import Quantity
 from kit.basis.rows import Rows
-from kit.calculations.determination import Determination
 from kit.calculations.loop import loop_command_error, loop_feedback_error
 from kit.calculations.prechecks import open_items
 
@@ -37,7 +37,7 @@ def precheck_findings(rows: Rows) -> list[Finding]:
     return [Finding("prechecks", float(count), at="; ".join(named))]
 
 
-def _finding(check: str, figure: Determination, output: FloatArray, position: FloatArray, day: Day) -> Finding:
+def _finding(check: str, figure: Quantity, output: FloatArray, position: FloatArray, day: Day) -> Finding:
     if figure.value is None or figure.reading is None:
         return Finding(check, None, why_not=figure.why_not)
     weights = single(figure.reading, len(position))

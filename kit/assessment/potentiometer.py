@@ -8,9 +8,9 @@ from kit.assessment.budgets import Day, Source, Uncertainty, budget_of
 from kit.assessment.finding import NO_UNCERTAINTY, Finding
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CHECKS, TRACK
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
-from kit.calculations.determination import Determination
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, reduce_sweep, sweep_linearity
 
 
@@ -37,7 +37,7 @@ def potentiometer_findings(rows: Rows, sweep: Sweep | None, day: Day) -> list[Fi
     return [_finding(check, figure, sweep, track_ohm, day) for check, figure in figures.items()]
 
 
-def _finding(check: str, figure: Determination, sweep: Sweep, track_ohm: float | None, day: Day) -> Finding:
+def _finding(check: str, figure: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Finding:
     point = figure.point
     return Finding(
         check=check,
@@ -49,7 +49,7 @@ def _finding(check: str, figure: Determination, sweep: Sweep, track_ohm: float |
     )
 
 
-def _uncertainty(check: str, figure: Determination, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
+def _uncertainty(check: str, figure: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
     """The ratio is wiper over track, both read with the same instrument at different points of its range.
 
     A linearity compares it with the position, whose own reading enters through the slope of the line.

@@ -13,9 +13,9 @@ from kit.assessment.results import Role
 from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct, slope
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CHECKS, SPAN
+from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
-from kit.calculations.determination import Determination
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
     Runs,
@@ -26,9 +26,9 @@ from kit.calculations.position import (
     span_error,
     zero_error,
 )
-from kit.calculations.uncertainty import Component, type_a
+from kit.calculations.uncertainty import type_a
 
-_POSITION_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
+_POSITION_CHECKS: Final[dict[str, Callable[[Runs], Quantity]]] = {
     "zero_error": zero_error,
     "span_error": span_error,
     "inaccuracy": inaccuracy,
@@ -38,7 +38,7 @@ _POSITION_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
     "hysteretic_error": hysteretic_error,
     "repeatability": repeatability,
 }
-_FEEDBACK_CHECKS: Final[dict[str, Callable[[Runs], Determination]]] = {
+_FEEDBACK_CHECKS: Final[dict[str, Callable[[Runs], Quantity]]] = {
     "feedback_inaccuracy": inaccuracy,
     "feedback_linearity": independent_linearity,
     "feedback_hysteretic_error": hysteretic_error,
@@ -110,7 +110,7 @@ def _cycles(rows: Rows) -> FloatArray:
 
 def _finding(
     name: str,
-    figure: Determination,
+    figure: Quantity,
     runs: Runs,
     signals: dict[Role, tuple[FloatArray, FloatArray]],
     day: Day,
@@ -122,14 +122,14 @@ def _finding(
         value=figure.value,
         why_not=figure.why_not,
         at=_where(figure, runs),
-        beside=_beside(figure),
+        beside=figure.beside,
         target=0.0 if CHECKS[name].target == "zero" else None,
         uncertainty=_uncertainty(figure, runs, signals, day, noise),
     )
 
 
 def _uncertainty(
-    figure: Determination,
+    figure: Quantity,
     runs: Runs,
     signals: dict[Role, tuple[FloatArray, FloatArray]],
     day: Day,
@@ -150,14 +150,9 @@ def _noise(weights: FloatArray, noise: FloatArray | None) -> tuple[Component, ..
     return (type_a("noise of the recording, means over the holds", deviation, SPAN, float("inf")),)
 
 
-def _where(figure: Determination, runs: Runs) -> str:
+def _where(figure: Quantity, runs: Runs) -> str:
     if figure.reading is not None:
         point = runs.point[figure.reading]
         direction = "up" if runs.rising[figure.reading] else "down"
         return f"{runs.point_command_pct[point]:z.1f} % command, {direction}"
     return "" if figure.point is None else f"{runs.point_command_pct[figure.point]:z.1f} % command"
-
-
-def _beside(figure: Determination) -> dict[str, float]:
-    extremes = {"greatest_positive": figure.greatest_positive, "greatest_negative": figure.greatest_negative}
-    return {name: value for name, value in extremes.items() if value is not None}

@@ -11,10 +11,11 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.results import LogResult, TagAssessment
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
 from kit.basis.records import TagRecords
 from kit.basis.signals import SignalRange
-from kit.calculations.recordings.figures import LogFigure, noise, none
+from kit.calculations.recordings.terms import noise
 from kit.views.pieces.parts import Figure, Part, Section
 from kit.views.recordings import recording_sections as recorded
 from kit.views.recordings import recording_tables as recorded_tables
@@ -223,18 +224,18 @@ def test_the_name_of_a_file_never_becomes_markup() -> None:
 
 
 def test_a_figure_shows_no_more_digits_than_it_has() -> None:
-    cell = figure_cell(LogFigure(6.2837, components=(noise(0.031, "s", "start"),)), "s")
+    cell = figure_cell(Quantity(6.2837, components=(noise(0.031, "s", "start"),)), "s")
     assert (cell.text, cell.small) == ("6.28 s", "±0.06")
-    fine = figure_cell(LogFigure(49.92041, components=(noise(0.0004, "%", "travel"),)), "% of travel")
+    fine = figure_cell(Quantity(49.92041, components=(noise(0.0004, "%", "travel"),)), "% of travel")
     assert (fine.text, fine.small) == ("49.92 %", "")
-    coarse = figure_cell(LogFigure(40.9, components=(noise(8.6, "%", "pulses"),)), "% of travel")
+    coarse = figure_cell(Quantity(40.9, components=(noise(8.6, "%", "pulses"),)), "% of travel")
     assert (coarse.text, coarse.small) == ("41 %", "±17")
 
 
 def test_a_figure_without_a_value_is_a_dash_with_its_reason_where_asked() -> None:
-    assert (figure_cell(none("why"), "s").text, figure_cell(none("why"), "s").small) == ("–", "")
-    assert figure_cell(none("why"), "s", say=True).small == "why"
-    assert figure_cell(LogFigure(0.0), "s").text == "0.0 s"
+    assert (figure_cell(Quantity(None, "why"), "s").text, figure_cell(Quantity(None, "why"), "s").small) == ("–", "")
+    assert figure_cell(Quantity(None, "why"), "s", say=True).small == "why"
+    assert figure_cell(Quantity(0.0), "s").text == "0.0 s"
 
 
 def test_small_steps_share_a_row_and_every_part_is_in_some_row() -> None:

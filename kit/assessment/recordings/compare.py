@@ -12,9 +12,10 @@ from kit.assessment.budgets import Day
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import StageLogs
 from kit.basis.checks import CHECKS
+from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
-from kit.calculations.recordings.figures import LogFigure, mean_of
+from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import expected_stroke_time_s
 
 TYPED: Final = "typed"
@@ -94,7 +95,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
         pulsed = [stroke for stroke in own if stroke.is_pulsed]
         if not own:
             continue
-        duty = mean_of([stroke.duty for stroke in pulsed], "%") if pulsed else LogFigure(100.0)
+        duty = mean_of([stroke.duty for stroke in pulsed], "%") if pulsed else Quantity(100.0)
         text = _setting_fault(setting, duty)
         full = mean_of([stroke.time for stroke in own if not stroke.is_pulsed], "s")
         slow = mean_of([stroke.time for stroke in pulsed], "s")
@@ -106,7 +107,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     return problems
 
 
-def _setting_fault(setting: float, duty: LogFigure) -> str:
+def _setting_fault(setting: float, duty: Quantity) -> str:
     if duty.value is None:
         return ""
     allowed = ((2.0 * duty.standard_uncertainty) ** 2 + (_SETTING_STEP_PCT / 2) ** 2) ** 0.5 + _SETTING_STEP_PCT
@@ -118,7 +119,7 @@ def _setting_fault(setting: float, duty: LogFigure) -> str:
     )
 
 
-def _time_fault(setting: float, full: LogFigure, slow: LogFigure) -> str:
+def _time_fault(setting: float, full: Quantity, slow: Quantity) -> str:
     if full.value is None or slow.value is None:
         return ""
     expected = float(expected_stroke_time_s(full.value, setting))

@@ -9,10 +9,10 @@ import numpy as np
 
 from kit.assessment.recordings.stage_recordings import stage_logs
 from kit.assessment.results import LogResult
+from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
 from kit.basis.visits import visit_key
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 
@@ -155,5 +155,5 @@ def _devices(found: Reduction) -> list[str]:
     return lines
 
 
-def _text(figure: LogFigure) -> str:
+def _text(figure: Quantity) -> str:
     return "?" if figure.value is None else f"{figure.value:.2f}"

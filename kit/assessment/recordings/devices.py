@@ -10,8 +10,8 @@ from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import StageLogs, feedback_is_raw, ideal_of
 from kit.assessment.recordings.static import travel_is_feedback
+from kit.basis.quantity import Quantity
 from kit.calculations.fail_action import fail_target_pct
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End, switch_lead, switch_makes
@@ -72,7 +72,7 @@ def _restored_target(loss: Loss, day: Day) -> float | None:
     return None if command != command else ideal_of(day.tag)(command)  # nan is not itself
 
 
-def _farthest(pairs: list[tuple[LogFigure, float | None]]) -> tuple[LogFigure, float | None]:
+def _farthest(pairs: list[tuple[Quantity, float | None]]) -> tuple[Quantity, float | None]:
     """The position farthest from its target; of those without a target the first."""
     known = [pair for pair in pairs if pair[0].value is not None]
     if not known:

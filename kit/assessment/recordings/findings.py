@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from math import sqrt
 from typing import Final
 
@@ -14,13 +15,14 @@ from kit.assessment.recordings.stage_recordings import StageLogs
 from kit.assessment.recordings.static import static_findings, travel_is_feedback
 from kit.assessment.strokes import nominal_time
 from kit.basis.checks import SPAN
+from kit.basis.quantity import Component, Quantity
 from kit.basis.rows import Rows
-from kit.calculations.recordings.figures import LogFigure, mean_of
 from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
-from kit.calculations.uncertainty import Component, combine
+from kit.calculations.recordings.terms import mean_of
+from kit.calculations.uncertainty import combine
 
 _STEP_CHECKS: Final = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain")
 _SAME_TIME: Final = 1.05  # house definition
@@ -143,7 +145,7 @@ def _stroke(strokes: list[Stroke], opens: bool, apart: bool, logs: StageLogs, da
     detail = f"speed setting {duty.value:.0f} %" if apart and duty.value is not None else ""
     return finding_of(
         f"stroke_time_{direction}",
-        LogFigure(figure.value, figure.why_not, figure.at_s, figure.components, figure.relies_on, beside),
+        replace(figure, beside=beside),
         day,
         travel_is_feedback=travel_is_feedback(logs),
         detail=detail,
@@ -226,7 +228,7 @@ def _starts(logs: StageLogs, day: Day) -> Finding:
     component = Component(
         "sampling, one start more or less a recording", "", half, "1/h", "rectangular", sqrt(3.0), 1.0
     )
-    figure = LogFigure(starts / hours, components=(component,), beside={"starts": starts, "running_share_pct": share})
+    figure = Quantity(starts / hours, components=(component,), beside={"starts": starts, "running_share_pct": share})
     return finding_of(
         "starts_per_hour",
         figure,

@@ -10,7 +10,7 @@ from kit.assessment.budgets import Day, Source, Uncertainty, budget_of
 from kit.assessment.finding import NO_UNCERTAINTY, Finding
 from kit.assessment.results import Role
 from kit.basis.checks import CHECKS
-from kit.calculations.recordings.figures import LogFigure, Signal
+from kit.basis.quantity import Quantity, Signal
 
 _ROLES: Final[dict[Signal, Role]] = {
     "command": "command",
@@ -21,7 +21,7 @@ _ROLES: Final[dict[Signal, Role]] = {
 }
 
 
-def figure_uncertainty(day: Day, figure: LogFigure, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
+def figure_uncertainty(day: Day, figure: Quantity, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
     """The budget of one figure.
 
     Notes
@@ -49,7 +49,7 @@ def figure_uncertainty(day: Day, figure: LogFigure, measure: str, *, travel_is_f
 
 def finding_of(
     check: str,
-    figure: LogFigure,
+    figure: Quantity,
     day: Day,
     *,
     travel_is_feedback: bool,
