@@ -130,7 +130,7 @@ def check(unit: Unit = None) -> None:
     lines = problem_lines(records.problems)
     aside = sum(problem.set_aside for problem in records.problems)
     say("\n".join([*row_count_lines(records.counts), "", *lines]))
-    for tag in dict.fromkeys(log.tag for log in records.logs):
+    for tag in dict.fromkeys(log.tag for log in records.recordings):
         say("\n".join(describe_logs(tag_records(records, tag))))
     say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
 

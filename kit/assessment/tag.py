@@ -64,7 +64,7 @@ def assess_tag(records: TagRecords) -> TagAssessment:
 def _visits(records: TagRecords) -> set[str]:
     """Every visit that left a row in any table, or a recording."""
     rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
-    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.logs}
+    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.recordings}
 
 
 def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Staged]:
@@ -113,7 +113,7 @@ def _roles(records: TagRecords) -> dict[str, set[Role]]:
     for subject in SUBJECTS:
         for visit in set(records.tables[subject.table]["visit"].tolist()) if subject.table in _TABLES else ():
             roles.setdefault(visit, set()).update(subject.asks)
-    for log in records.logs:
+    for log in records.recordings:
         roles.setdefault(log.visit, set()).update(("command", "position", "time"))
     for visit in records.visits:
         named = {role for role in ROLES if visit.instrument_of(role)}

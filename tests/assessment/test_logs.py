@@ -11,7 +11,7 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.recordings.describe import describe_logs
 from kit.assessment.results import CheckResult, TagAssessment
-from kit.basis.records import LogFile, TagRecords
+from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import Limit
 from kit.basis.signals import SignalRange
@@ -72,10 +72,10 @@ def with_logs(
 ) -> TagRecords:
     made = records(tables or {}, *limits, tag=TAG, instruments=INSTRUMENTS, tests=tests)
     logs = tuple(
-        LogFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
+        RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
         for number, each in enumerate(data)
     )
-    return dataclasses.replace(made, logs=logs, **further)
+    return dataclasses.replace(made, recordings=logs, **further)
 
 
 def check(assessment: TagAssessment, name: str, detail: str = "") -> CheckResult:

@@ -179,14 +179,14 @@ def test_readings_of_a_recorded_tag_say_where_they_stand() -> None:
 
 def test_several_recordings_are_told_apart() -> None:
     logs = (recordings.log("healthy", "logs/FV-1/1.as_left.a.csv", says="a"), recordings.log("pulsed", says="b"))
-    text = said(parts_of("recordings", recordings.records("healthy", logs=logs)))
+    text = said(parts_of("recordings", recordings.records("healthy", recordings=logs)))
     assert "Recording, as left, a." in text
     assert "Step responses, b." in text
 
 
 def test_a_recording_as_found_is_shown_after_the_one_as_left() -> None:
     found = recordings.log("hunting", "logs/FV-1/1.as_found.csv", "as_found")
-    parts = parts_of("trace", recordings.records("healthy", logs=(recordings.log("healthy"), found)))
+    parts = parts_of("trace", recordings.records("healthy", recordings=(recordings.log("healthy"), found)))
     titles = [part.title for part in parts if isinstance(part, Figure)]
     assert titles == ["Recording, as left", "Recording, as found"]
 

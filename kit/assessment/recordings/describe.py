@@ -32,7 +32,7 @@ COUNTED: Final[dict[What, tuple[str, str]]] = {
 
 def describe_logs(records: TagRecords) -> list[str]:
     """What was found in every recording of a tag, oldest visit first, as found before as left."""
-    visits = sorted({log.visit for log in records.logs}, key=visit_key)
+    visits = sorted({log.visit for log in records.recordings}, key=visit_key)
     return [
         line
         for visit in visits

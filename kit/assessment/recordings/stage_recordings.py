@@ -12,7 +12,7 @@ from kit.assessment.results import LogResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment, What
-from kit.basis.records import LogFile, Problem, TagRecords
+from kit.basis.records import Problem, RecordingFile, TagRecords
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.basis.verdicts import Stage
@@ -23,7 +23,7 @@ from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.trials import Trial
-from kit.records.recordings.read import read_log
+from kit.records.recordings.read import read_recording
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ NO_RECORDINGS: Final = StageLogs(())
 
 def stage_logs(records: TagRecords, visit: str, stage: Stage) -> StageLogs:
     """Read, cut and reduce every recording of one stage."""
-    logs = [log for log in records.logs if log.visit == visit and log.stage == stage]
+    logs = [log for log in records.recordings if log.visit == visit and log.stage == stage]
     if not logs:
         return NO_RECORDINGS
     rows = _segment_rows(records, visit, stage)
@@ -108,7 +108,7 @@ def _segment_rows(records: TagRecords, visit: str, stage: Stage) -> Rows | None:
     return table.only("visit", visit).only("stage", stage)
 
 
-def _own(rows: Rows | None, log: LogFile, logs: Sequence[LogFile], problems: list[Problem]) -> Rows | None:
+def _own(rows: Rows | None, log: RecordingFile, logs: Sequence[RecordingFile], problems: list[Problem]) -> Rows | None:
     """The rows of segments that are for one recording."""
     if rows is None or not len(rows):
         return None
@@ -120,7 +120,7 @@ def _own(rows: Rows | None, log: LogFile, logs: Sequence[LogFile], problems: lis
     return own if len(own) else None
 
 
-def _tell_unmatched(rows: Rows, logs: Sequence[LogFile], problems: list[Problem]) -> None:
+def _tell_unmatched(rows: Rows, logs: Sequence[RecordingFile], problems: list[Problem]) -> None:
     names = {log.name.casefold() for log in logs}
     for place, name in enumerate(rows["log"].tolist()):
         if (name and name.casefold() in names) or (not name and (len(logs) == 1 or "" in names)):
@@ -130,8 +130,8 @@ def _tell_unmatched(rows: Rows, logs: Sequence[LogFile], problems: list[Problem]
         problems.append(_problem(rows, place, "log", name, text))
 
 
-def _result(log: LogFile, tag: Tag, rows: Rows | None, problems: list[Problem]) -> LogResult:
-    reading = read_log(log, tag)
+def _result(log: RecordingFile, tag: Tag, rows: Rows | None, problems: list[Problem]) -> LogResult:
+    reading = read_recording(log, tag)
     if reading.recording is None:
         why_not = reading.problems[0].problem if reading.problems else "no sample of it could be used"
         return LogResult(log.file, log.name, reading.start, None, why_not=why_not)
@@ -142,7 +142,7 @@ def _result(log: LogFile, tag: Tag, rows: Rows | None, problems: list[Problem]) 
     return LogResult(log.file, log.name, reading.start, reduction, segments_set=segments is not None)
 
 
-def _segments(rows: Rows, recording: Recording, log: LogFile, problems: list[Problem]) -> list[Segment]:
+def _segments(rows: Rows, recording: Recording, log: RecordingFile, problems: list[Problem]) -> list[Segment]:
     """What a person says is in a recording, as far as it lies in it."""
     first, last = float(recording.time_s[0]), float(recording.time_s[-1])
     slack = recording.interval_s
