@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import cast
 
-from kit.assessment.recordings.recording_remarks import log_remarks
+from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
 from kit.assessment.subjects.loss import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
@@ -18,7 +18,11 @@ def remarks(records: TagRecords, deciding: StageResult | None) -> tuple[str, ...
     """Sentences, in the order of a report."""
     found = [*_live_zero(records), *_people(records, deciding)]
     if deciding is not None:
-        found += [*_wrong_end(records, deciding), *_only_as_found(records, deciding), *log_remarks(deciding.logs)]
+        found += [
+            *_wrong_end(records, deciding),
+            *_only_as_found(records, deciding),
+            *recording_remarks(deciding.recordings),
+        ]
     return tuple(found)
 
 
@@ -60,6 +64,6 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
 
 def _only_as_found(records: TagRecords, deciding: StageResult) -> list[str]:
     rows = records.tables["readings"].only("visit", deciding.visit)
-    if len(rows) and not len(rows.only("stage", "as_left")) and not deciding.logs:
+    if len(rows) and not len(rows.only("stage", "as_left")) and not deciding.recordings:
         return ["The newest visit has readings as found and none as left; the verdict is that of as left."]
     return []

@@ -81,7 +81,7 @@ class ProbableCause:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LogResult:
+class RecordingResult:
     """One recording of a stage, cut and reduced; ``reduction`` is None where nothing of it can be used."""
 
     file: str
@@ -105,7 +105,7 @@ class StageResult:
     position_runs: Runs | None = None
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
-    logs: tuple[LogResult, ...] = ()  # the stage's recordings
+    recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     ``decides``: the stage that gives the tag its verdict has to be whole, so that a limit or a required
     test without data is a gap in it. Any other stage is judged by what was recorded.
     """
-    day, logs = records.day, records.logs
+    day, recordings = records.day, records.recordings
     findings, differences = _findings(records)
     limits = _limits(day)
     checks = [
@@ -63,14 +63,16 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         position_runs=runs,
         feedback_runs=feedback,
         sweep=records.sweep,
-        logs=logs.results,
+        recordings=recordings.results,
     )
-    return Staged(result, (*logs.problems, *differences, *recorded_of_typed(logs, records.tables["strokes"], day)))
+    return Staged(
+        result, (*recordings.problems, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day))
+    )
 
 
 def _findings(records: StageRecords) -> tuple[list[Finding], list[Problem]]:
     """What typed rows and recordings say on every check, and where they do not agree."""
-    results = records.logs.results
+    results = records.recordings.results
     file = results[0].file if results else ""
     findings: list[Finding] = []
     differences: list[Problem] = []

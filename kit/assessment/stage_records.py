@@ -9,7 +9,7 @@ from functools import cached_property
 from kit.assessment.budgets import Day
 from kit.assessment.calibration import feedback_runs, position_runs
 from kit.assessment.recordings.holds_as_readings import holds_as_readings
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.sweep import sweep_of
 from kit.basis.rows import Rows
 from kit.basis.verdicts import Stage
@@ -25,12 +25,12 @@ class StageRecords:
     visit: str
     stage: Stage
     tables: Mapping[str, Rows]  # typed rows by table
-    logs: StageLogs
+    recordings: StageRecordings
 
     @cached_property
     def holds(self) -> Rows:
         """The holds of the recordings as rows of readings."""
-        return holds_as_readings(self.logs, self.day.tag, self.visit, self.stage)
+        return holds_as_readings(self.recordings, self.day.tag, self.visit, self.stage)
 
     @cached_property
     def typed_position(self) -> Runs | None:

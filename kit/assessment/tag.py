@@ -10,7 +10,7 @@ from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
-from kit.assessment.recordings.stage_recordings import stage_logs
+from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
 from kit.assessment.results import TagAssessment
 from kit.assessment.stage import Staged, assess_stage
@@ -80,12 +80,12 @@ def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Stag
 
 
 def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage) -> StageRecords:
-    return StageRecords(day, visit, stage, _tables(records, visit, stage), stage_logs(records, visit, stage))
+    return StageRecords(day, visit, stage, _tables(records, visit, stage), stage_recordings(records, visit, stage))
 
 
 def _recorded(records: StageRecords) -> bool:
     """Whether the stage left a row or a recording."""
-    return bool(records.logs.results) or any(len(rows) for rows in records.tables.values())
+    return bool(records.recordings.results) or any(len(rows) for rows in records.tables.values())
 
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.finding import Finding
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.checks import CHECKS
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
@@ -71,7 +71,7 @@ def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Probl
     return Problem(file, None, name, f"{typed.value:.4g} typed, {recorded.value:.4g} recorded", text, tag)
 
 
-def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]:
+def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> list[Problem]:
     """Typed speed settings that the recorded strokes do not bear out.
 
     Notes
@@ -80,7 +80,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     as long as at full speed.
     """
     problems: list[Problem] = []
-    recorded = logs.strokes
+    recorded = recordings.strokes
     for place in range(len(strokes)):
         setting = float(strokes["speed_setting_pct"][place])
         if np.isnan(setting):

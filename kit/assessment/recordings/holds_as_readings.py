@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.arrays import FloatArray
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
@@ -16,11 +16,11 @@ from kit.basis.tables.measurements import READINGS
 from kit.basis.verdicts import Stage
 
 
-def holds_as_readings(logs: StageLogs, tag: Tag, visit: str, stage: Stage) -> Rows:
+def holds_as_readings(recordings: StageRecordings, tag: Tag, visit: str, stage: Stage) -> Rows:
     """One row of the table readings for each hold, in order of the recordings; ``row`` counts the holds from 1."""
     found = [
         (result.file, number, first, reading)
-        for first, result in enumerate(logs.results)
+        for first, result in enumerate(recordings.results)
         if result.reduction is not None
         for number, reading in enumerate(result.reduction.readings, start=1)
     ]

@@ -37,7 +37,7 @@ def finding_of(
 
     ``travel_is_feedback``: whether the instrument of the feedback read the travel; None: as the recordings say.
     """
-    by_feedback = records.logs.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
+    by_feedback = records.recordings.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
     return Finding(
         check,
         quantity,

@@ -8,7 +8,7 @@ from typing import Final, cast
 
 import numpy as np
 
-from kit.assessment.results import LogResult
+from kit.assessment.results import RecordingResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment, What
@@ -27,10 +27,10 @@ from kit.records.recordings.read import read_recording
 
 
 @dataclass(frozen=True, slots=True)
-class StageLogs:
+class StageRecordings:
     """A stage's recordings, and what was found wrong with the segments that a person set for them."""
 
-    results: tuple[LogResult, ...]
+    results: tuple[RecordingResult, ...]
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -72,10 +72,10 @@ class StageLogs:
         return any(each.recording.travel_is_feedback for each in self.reductions)
 
 
-NO_RECORDINGS: Final = StageLogs(())
+NO_RECORDINGS: Final = StageRecordings(())
 
 
-def stage_logs(records: TagRecords, visit: str, stage: Stage) -> StageLogs:
+def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:
     """Read, cut and reduce every recording of one stage."""
     logs = [log for log in records.recordings if log.visit == visit and log.stage == stage]
     if not logs:
@@ -83,7 +83,7 @@ def stage_logs(records: TagRecords, visit: str, stage: Stage) -> StageLogs:
     rows = _segment_rows(records, visit, stage)
     problems: list[Problem] = []
     results = tuple(_result(log, records.tag, _own(rows, log, logs, problems), problems) for log in logs)
-    return StageLogs(results, tuple(problems))
+    return StageRecordings(results, tuple(problems))
 
 
 def ideal_of(tag: Tag) -> Callable[[float], float]:
@@ -130,16 +130,16 @@ def _tell_unmatched(rows: Rows, logs: Sequence[RecordingFile], problems: list[Pr
         problems.append(_problem(rows, place, "log", name, text))
 
 
-def _result(log: RecordingFile, tag: Tag, rows: Rows | None, problems: list[Problem]) -> LogResult:
+def _result(log: RecordingFile, tag: Tag, rows: Rows | None, problems: list[Problem]) -> RecordingResult:
     reading = read_recording(log, tag)
     if reading.recording is None:
         why_not = reading.problems[0].problem if reading.problems else "no sample of it could be used"
-        return LogResult(log.file, log.name, reading.start, None, why_not=why_not)
+        return RecordingResult(log.file, log.name, reading.start, None, why_not=why_not)
     segments = None if rows is None else _segments(rows, reading.recording, log, problems)
     reduction = reduce_recording(
         reading.recording, ideal_of(tag), segments=segments, feedback_is_raw=feedback_is_raw(tag)
     )
-    return LogResult(log.file, log.name, reading.start, reduction, segments_set=segments is not None)
+    return RecordingResult(log.file, log.name, reading.start, reduction, segments_set=segments is not None)
 
 
 def _segments(rows: Rows, recording: Recording, log: RecordingFile, problems: list[Problem]) -> list[Segment]:

@@ -33,7 +33,7 @@ _KIND_WORDS: Final = {
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    if not records.logs.reductions:
+    if not records.recordings.reductions:
         return []
     dead_band, resolution = _smallest("dead_band", records), _smallest("resolution", records)
     return [
@@ -47,7 +47,7 @@ def _recorded(records: StageRecords) -> list[Finding]:
 
 
 def _smallest(what: str, records: StageRecords) -> Finding:
-    trials = records.logs.trials
+    trials = records.recordings.trials
     check: CheckName = "dead_band" if what == "dead_band" else "resolution"
     quantity = smallest_command(trials, "dead_band" if what == "dead_band" else "resolution")
     kinds = {trial.means for trial in trials if trial.what == what}
@@ -94,7 +94,7 @@ def step_size(step: StepResponse) -> str:
 
 
 def _steps(records: StageRecords) -> list[Finding]:
-    steps = records.logs.steps
+    steps = records.recordings.steps
     sizes = sorted({step_size(step) for step in steps}, key=lambda size: float(size.split()[0]))
     return [
         _worst_step(check, size, [step for step in steps if step_size(step) == size], records)
@@ -117,7 +117,7 @@ def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records:
 
 
 def _rests(records: StageRecords) -> list[Finding]:
-    rests = records.logs.rests
+    rests = records.recordings.rests
     worst = worst_rest(rests)
     if worst is None:
         nothing = Quantity(None, "the command was not at rest for a minute")
@@ -137,9 +137,9 @@ def _rest_words(worst: Stillness, count: int) -> str:
 
 def _starts(records: StageRecords) -> Finding:
     """Over all recordings of the stage together."""
-    counted = [each for each in records.logs.reductions if each.starts.value is not None]
+    counted = [each for each in records.recordings.reductions if each.starts.value is not None]
     if not counted:
-        return Finding("starts_per_hour", Quantity(None, records.logs.reductions[0].starts.why_not))
+        return Finding("starts_per_hour", Quantity(None, records.recordings.reductions[0].starts.why_not))
     quantity = _starts_of(counted)
     hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
     starts, share = quantity.beside["starts"], quantity.beside["running_share_pct"]
@@ -167,7 +167,7 @@ def _starts_of(counted: list[Reduction]) -> Quantity:
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"logs"} if records.logs.reductions else set()
+    return {"logs"} if records.recordings.reductions else set()
 
 
 _TRAVEL: Final = ("position_pct", "position_deg", "position_mm", "feedback_mA", "feedback_V", "feedback_pct")

@@ -155,7 +155,7 @@ def _slope(term: _Term, row: int) -> float:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    known = [each.supply_dip_pct for each in records.logs.reductions if each.supply_dip_pct.value is not None]
+    known = [each.supply_dip_pct for each in records.recordings.reductions if each.supply_dip_pct.value is not None]
     if not known:
         return []
     worst = max(known, key=lambda each: each.value or 0.0)

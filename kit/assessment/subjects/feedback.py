@@ -27,7 +27,7 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    noise_pct = records.logs.hold_noise_pct * _ROOT_TWO
+    noise_pct = records.recordings.hold_noise_pct * _ROOT_TWO
     return _findings(records, records.holds, records.recorded_feedback, noise_pct)
 
 

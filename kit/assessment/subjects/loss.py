@@ -100,7 +100,7 @@ def _number(value: float | None) -> float:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    losses = records.logs.losses
+    losses = records.recordings.losses
     if not losses:
         return []
     tag = records.day.tag
@@ -137,7 +137,7 @@ def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity,
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.logs.losses else set()
+    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.recordings.losses else set()
 
 
 LOSS: Final = Subject(

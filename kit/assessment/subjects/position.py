@@ -49,9 +49,9 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     runs = records.recorded_position
     if runs is None:
         return []
-    role: Role = "feedback" if records.logs.travel_is_feedback else "position"
+    role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
     signals = _signals(records.holds, runs, records.day.tag, role)
-    noise_pct = records.logs.hold_noise_pct[runs.kept]
+    noise_pct = records.recordings.hold_noise_pct[runs.kept]
     return [finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, records.day, noise_pct)]
 
 
@@ -66,7 +66,7 @@ def _kept(values: FloatArray, runs: Runs) -> FloatArray:
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    rising = {reading.rising for reading in records.logs.holds}
+    rising = {reading.rising for reading in records.recordings.holds}
     ways = {f"readings:{'up' if up else 'down'}" for up in rising}
     return {"readings", *ways} if ways else set()
 

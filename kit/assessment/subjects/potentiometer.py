@@ -83,7 +83,7 @@ def _recorded(records: StageRecords) -> list[Finding]:
 
 def _worst_track(records: StageRecords) -> Track | None:
     """Of several recordings the one with most dropouts."""
-    tracks = [each.track for each in records.logs.reductions if each.track is not None]
+    tracks = [each.track for each in records.recordings.reductions if each.track is not None]
     known = [track for track in tracks if track.dropouts.value is not None]
     if known:
         return max(known, key=lambda each: each.dropouts.value or 0.0)
@@ -91,7 +91,7 @@ def _worst_track(records: StageRecords) -> Track | None:
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    tracks = [each.track for each in records.logs.reductions]
+    tracks = [each.track for each in records.recordings.reductions]
     return {"potentiometer"} if any(each and each.low_margin.value is not None for each in tracks) else set()
 
 

@@ -76,7 +76,7 @@ def _at_setting(rows: Rows, direction: Direction, records: StageRecords, setting
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for direction in _CHECKS:
-        own = [stroke for stroke in records.logs.strokes if stroke.opens == (direction == "open")]
+        own = [stroke for stroke in records.recordings.strokes if stroke.opens == (direction == "open")]
         continuous, pulsed = _apart(own)
         for group in (continuous, pulsed):
             if group:
@@ -116,7 +116,7 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, re
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    ways = {f"strokes:{'open' if stroke.opens else 'close'}" for stroke in records.logs.strokes}
+    ways = {f"strokes:{'open' if stroke.opens else 'close'}" for stroke in records.recordings.strokes}
     return {*ways, "strokes"} if len(ways) == len(_CHECKS) else ways
 
 

@@ -71,7 +71,7 @@ def _reset(rows: Rows) -> str:
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for end in _POSITION:
-        wired = [each for each in records.logs.reductions if _has_switch(each, end)]
+        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
         if wired:
             found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
     return found
@@ -103,7 +103,7 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
 
 def _recorded_tests(records: StageRecords) -> set[str]:
     found: set[str] = set()
-    for each in records.logs.reductions:
+    for each in records.recordings.reductions:
         made = {event.end for event in each.switch_events if event.makes}
         found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
     return found

@@ -52,7 +52,7 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
 def _recorded_losses(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
     """The losses of signal that the recordings of the stage hold."""
     expected = _expected(fail_action_for(records.tag, "signal_open"))
-    found = [loss for log in stage.logs if log.reduction is not None for loss in log.reduction.losses]
+    found = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
     return [
         [
             "Command signal lost, recorded",
