@@ -12,7 +12,7 @@ import typer
 import kit
 from kit.basis.verdicts import FAILING, VERDICT_WORDS
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
-from kit.demo import DEMO_UNIT, DemoFolderError
+from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
 from kit.runs.done import BatchReport, nothing_to_do
 from kit.runs.errors import RunError
@@ -112,10 +112,8 @@ def demo(
     ] = None,
 ) -> None:
     """Lay down the demo unit: an invented plant with a story for every tag."""
-    from kit.demo.write import write_demo
-
     place = folder or Path("inputs", DEMO_UNIT)
-    write_demo(place)
+    lay_down_demo(place)
     say(f"The demo unit (invented) is in {place}. Next: strokebook batch {place}")
 
 
