@@ -8,7 +8,7 @@ import pytest
 
 from kit.assessment import assess_tag
 from kit.assessment.results import TagAssessment
-from kit.assessment.subjects import table_of
+from kit.assessment.subjects import SUBJECTS, table_of
 from kit.basis.checks import CHECKS
 from kit.basis.records import UnitRecords
 from kit.records import read_unit, tag_records
@@ -131,3 +131,22 @@ def test_nothing_else_is_set_aside(unit: UnitRecords) -> None:
 
 def test_the_stray_file_is_named_once(unit: UnitRecords) -> None:
     assert sum(each.file.endswith("photo-list.csv") for each in unit.problems) == 1
+
+
+def test_every_budget_rests_on_the_instruments_that_its_check_declares(assessed: dict[str, TagAssessment]) -> None:
+    """Where a recording has no position column the feedback's instrument stands for that of the position.
+
+    Hysteresis is made of two budgets, which name their instruments themselves.
+    """
+    declared = {feed.check: set(feed.roles) for subject in SUBJECTS for feed in subject.feeds}
+    seen: dict[str, set[str]] = {}
+    for assessment in assessed.values():
+        for check in (check for stage in assessment.stages for check in stage.checks if check.budget is not None):
+            assert check.budget is not None
+            used = {each.name.partition(" instrument")[0] for each in check.budget.components if each.instrument}
+            by_feedback = {"feedback" if role == "position" else role for role in declared[check.check]}
+            assert used <= declared[check.check] | by_feedback, (assessment.tag, check.check)
+            seen.setdefault(check.check, set()).update(used)
+    del declared["hysteresis"]
+    short = {check: roles - seen.get(check, set()) for check, roles in declared.items()}
+    assert not {check: roles for check, roles in short.items() if roles}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.making.demo.stories import STORIES
 from tests.making.guide import GUIDE
+from tests.making.guide.checks_page import checks_page
 from tests.making.guide.demo_page import demo_page
 from tests.making.guide.records_page import data_dictionary
 
@@ -16,6 +17,11 @@ def test_the_page_of_the_demo_unit_is_current() -> None:
 def test_the_page_of_the_records_is_current() -> None:
     """Renew it with ``python -m tests.making.guide.records_page``."""
     assert (GUIDE / "records.md").read_text("utf-8") == data_dictionary()
+
+
+def test_the_page_of_the_checks_is_current() -> None:
+    """Renew it with ``python -m tests.making.guide.checks_page``."""
+    assert (GUIDE / "checks.md").read_text("utf-8") == checks_page()
 
 
 def test_every_tag_of_the_demo_unit_has_its_row() -> None:
