@@ -94,7 +94,7 @@ def assess_stage(
         sweep=sweep,
         logs=logs.results,
     )
-    return Staged(result, (*logs.problems, *differences, *recorded_of_typed(logs, tables["strokes"], day)))
+    return Staged(result, (*differences, *recorded_of_typed(logs, tables["strokes"], day)))
 
 
 def _typed(

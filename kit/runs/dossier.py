@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from kit.basis.records import UnitRecords
-from kit.records import tag_records, to_slice
+from kit.records import tag_mark, tag_records, to_slice
 from kit.runs.collect import TABLES, Collection, collect
 from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
@@ -59,7 +59,7 @@ class Dossier:
     def present(self, tag: str) -> IssuedTag:
         """What the tag's report would be made from now: its share of the records, the notebook, the package."""
         if tag not in self._present:
-            share = to_slice(tag_records(self.unit, tag), places=False)
+            share = tag_mark(self.unit, tag)
             self._present[tag] = IssuedTag(self.folders[tag], fingerprint((share, self._made_by.encode())))
         return self._present[tag]
 
