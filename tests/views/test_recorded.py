@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.results import LogResult, TagAssessment
+from kit.assessment.results import RecordingResult, TagAssessment
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
@@ -46,10 +46,10 @@ def _is_data(part: Part) -> bool:
     return not isinstance(part, Section | Figure)
 
 
-def with_logs(records: TagRecords, *logs: LogResult) -> TagAssessment:
+def with_logs(records: TagRecords, *logs: RecordingResult) -> TagAssessment:
     """The records' assessment with these recordings in the deciding stage."""
     assessment = assess_tag(records)
-    stage = dataclasses.replace(assessment.stages[0], logs=logs)
+    stage = dataclasses.replace(assessment.stages[0], recordings=logs)
     return dataclasses.replace(assessment, stages=(stage, *assessment.stages[1:]))
 
 
@@ -125,7 +125,7 @@ def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> N
 
 def test_a_range_without_live_zero_says_what_counts_as_lost() -> None:
     tag = made.tag(command_range=SignalRange(0, 10, "V", "0-10 V"))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", recordings.reduction("healthy"))
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", recordings.reduction("healthy"))
     records = made.records(tag=tag)
     text = said(parts_of("fail_actions", records, with_logs(records, log)))
     assert "cannot be told from a command of 0 %" in text
@@ -192,7 +192,7 @@ def test_a_recording_as_found_is_shown_after_the_one_as_left() -> None:
 
 
 def test_a_file_that_cannot_be_used_says_why() -> None:
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
     records = made.records()
     _heading, *parts = parts_of("recordings", records, with_logs(records, log))
     assert said(parts) == "logs/FV-1/1.as_left.csv: nothing of it can be used. It holds no time."
@@ -201,7 +201,7 @@ def test_a_file_that_cannot_be_used_says_why() -> None:
 def test_nothing_found_is_said_for_each_kind_of_test() -> None:
     time_s = np.arange(0.0, 30.0, 0.5)
     quiet = recordings.of_recording(_still(time_s))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", quiet)
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", quiet)
     records = made.records()
     text = said(parts_of("recordings", records, with_logs(records, log)))
     assert "No static reading" in text
@@ -215,7 +215,7 @@ def _still(time_s: FloatArray) -> Recording:
 
 
 def test_the_name_of_a_file_never_becomes_markup() -> None:
-    log = LogResult(NASTY, NASTY, NASTY, recordings.reduction("healthy"))
+    log = RecordingResult(NASTY, NASTY, NASTY, recordings.reduction("healthy"))
     records = made.records(tag=made.tag(tag=NASTY))
     for part in parts_of("recordings", records, with_logs(records, log)):
         html = part.html if isinstance(part, Section) else part.lead().html if isinstance(part, Figure) else ""

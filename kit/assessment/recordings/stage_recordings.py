@@ -4,30 +4,77 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Final
 
-from kit.assessment.results import LogResult
+import numpy as np
+
+from kit.assessment.results import RecordingResult
 from kit.assessment.scaling import ideal_pct
+from kit.basis.arrays import FloatArray
 from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Tag
 from kit.basis.verdicts import Stage
+from kit.calculations.recordings.holds import StaticReading
+from kit.calculations.recordings.hunting import Stillness
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
+from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.recordings.strokes import Stroke
+from kit.calculations.recordings.trials import Trial
 
 
 @dataclass(frozen=True, slots=True)
-class StageLogs:
+class StageRecordings:
     """A stage's recordings."""
 
-    results: tuple[LogResult, ...]
+    results: tuple[RecordingResult, ...]
 
     @property
     def reductions(self) -> list[Reduction]:
         return [each.reduction for each in self.results if each.reduction is not None]
 
+    @property
+    def holds(self) -> list[StaticReading]:
+        return [reading for each in self.reductions for reading in each.readings]
 
-def stage_logs(records: TagRecords, visit: str, stage: Stage) -> StageLogs:
+    @property
+    def hold_noise_pct(self) -> FloatArray:
+        """Standard deviation of the travel's noise in the mean of each hold, shape (holds,) [% of travel]."""
+        return np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
+
+    @property
+    def strokes(self) -> list[Stroke]:
+        return [stroke for each in self.reductions for stroke in each.strokes]
+
+    @property
+    def steps(self) -> list[StepResponse]:
+        return [step for each in self.reductions for step in each.steps]
+
+    @property
+    def trials(self) -> list[Trial]:
+        return [trial for each in self.reductions for trial in each.trials]
+
+    @property
+    def rests(self) -> list[Stillness]:
+        return [rest for each in self.reductions for rest in each.rests]
+
+    @property
+    def losses(self) -> list[Loss]:
+        return [loss for each in self.reductions for loss in each.losses]
+
+    @property
+    def travel_is_feedback(self) -> bool:
+        """Whether some recording has no position column, so that its feedback stands for the travel."""
+        return any(each.recording.travel_is_feedback for each in self.reductions)
+
+
+NO_RECORDINGS: Final = StageRecordings(())
+
+
+def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:
     """Cut and reduce every recording of one stage."""
     own = (each for each in records.recordings if (each.visit, each.stage) == (visit, stage))
-    return StageLogs(tuple(_result(each, records.tag) for each in own))
+    return StageRecordings(tuple(_result(each, records.tag) for each in own))
 
 
 def ideal_of(tag: Tag) -> Callable[[float], float]:
@@ -45,10 +92,10 @@ def feedback_is_raw(tag: Tag) -> bool:
     return tag.feedback_range is None and tag.track_ohm is not None
 
 
-def _result(source: RecordingFile, tag: Tag) -> LogResult:
+def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
-        return LogResult(source.file, source.name, source.start, None, why_not=source.why_not)
+        return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
     reduction = reduce_recording(
         source.recording, ideal_of(tag), segments=source.segments, feedback_is_raw=feedback_is_raw(tag)
     )
-    return LogResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)
+    return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.recordings import describe_logs
+from kit.assessment.recordings.describe import describe_recordings
 from kit.assessment.results import CheckResult, TagAssessment
 from kit.basis.recording import Segment
 from kit.basis.records import RecordingFile, TagRecords
@@ -100,7 +100,7 @@ def test_one_recording_answers_every_required_test(healthy: bytes) -> None:
     assert check(found, "inaccuracy").budget is not None
     assert check(found, "fail_position", "signal_open").target == 0.0
     assert found.deciding.position_runs is not None
-    assert len(found.deciding.logs) == 1
+    assert len(found.deciding.recordings) == 1
 
 
 def test_a_test_that_the_recording_does_not_hold_is_a_gap(healthy: bytes) -> None:
@@ -202,7 +202,7 @@ def test_segments_set_by_a_person_replace_what_was_found(healthy: bytes) -> None
     (recording,) = made.recordings
     recording = dataclasses.replace(recording, segments=(Segment("rest", 0.0, 50.0),))
     found = assess_tag(dataclasses.replace(made, recordings=(recording,)))
-    (log,) = found.deciding.logs
+    (log,) = found.deciding.recordings
     assert log.segments_set
     assert [each.what for each in log.reduction.segments] == ["rest"]
     assert any("set by a person" in each for each in found.remarks)
@@ -221,7 +221,7 @@ def test_a_recording_that_cannot_be_used_is_said_and_is_a_gap() -> None:
 
 
 def test_what_was_found_is_told_in_sentences(healthy: bytes) -> None:
-    lines = describe_logs(with_logs(healthy))
+    lines = describe_recordings(with_logs(healthy))
     assert lines[0].startswith("logs/T/1.as_left.0.csv: ")
     assert "2 opening strokes, 2 closing strokes" in lines[1]
     assert "1 loss of signal, 1 restoration" in lines[1]
