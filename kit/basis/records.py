@@ -23,6 +23,7 @@ class Problem:
     problem: str
     tag: str = ""
     set_aside: bool = False
+    table: str = ""  # whose row it is; a workbook holds several. "": not one table's, or found after reading
 
 
 @dataclass(frozen=True, slots=True)

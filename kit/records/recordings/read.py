@@ -12,6 +12,7 @@ from kit.basis.recording import Recording, extents
 from kit.basis.records import Problem, RecordingFile, RowCount
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
+from kit.basis.tables.samples import LOGS
 from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
@@ -47,7 +48,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
     try:
         columns = _columns(FileBytes(file, data))
     except UnreadableFileError as error:
-        return _closed(source, None, "", [Problem(file, None, "", "", str(error))], RowCount(file, "logs", 0, 0, 0))
+        return _closed(source, None, "", [Problem(file, None, "", "", str(error))], RowCount(file, LOGS.name, 0, 0, 0))
     problems = list(columns.problems)
     if not len(columns):
         problems.append(Problem(file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
@@ -57,7 +58,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
         bad[:] = True
     bad |= _out_of_order(file, columns, bad, problems)
     used = np.flatnonzero(~bad)
-    count = RowCount(file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
+    count = RowCount(file, LOGS.name, len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
         if chosen is not None and len(columns):
             text = "Fewer than two samples are left: nothing can be drawn from it."
@@ -72,7 +73,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
 def _closed(
     source: RecordingFile, recording: Recording | None, start: str, problems: list[Problem], count: RowCount
 ) -> RecordingReading:
-    own = tuple(replace(each, tag=source.tag) for each in problems)
+    own = tuple(replace(each, tag=source.tag, table=LOGS.name) for each in problems)
     why_not = "" if recording is not None else own[0].problem
     return RecordingReading(replace(source, start=start, why_not=why_not, recording=recording), own, count)
 
