@@ -17,7 +17,8 @@ from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import Limit
 from kit.basis.signals import SignalRange
 from kit.records.recordings.read import read_recording
-from kit.virtual import (
+from tests.assessment.builders import limit, records, visit
+from tests.making.valves import (
     BadSpot,
     Controller,
     Feedback,
@@ -29,7 +30,6 @@ from kit.virtual import (
     csv_text,
     simulate,
 )
-from tests.assessment.builders import limit, records, visit
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 TAG = Tag(

@@ -13,7 +13,7 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
-from kit.runs.notebooks import TAG_REPORT, notebook_path
+from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter, plotly_script
 from kit.views.pieces.parts import Part, bundles
 from kit.views.report import sections, tag_report

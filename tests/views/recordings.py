@@ -13,7 +13,7 @@ from kit.basis.recording import Recording
 from kit.basis.records import RecordingFile, TagRecords
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.records.recordings.read import read_recording
-from kit.virtual import (
+from tests.making.valves import (
     BadSpot,
     Controller,
     Feedback,
