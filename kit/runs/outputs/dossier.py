@@ -17,11 +17,12 @@ from kit.runs.errors import RunError
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, run_unit_page
 from kit.runs.outputs.folder_names import folder_names
-from kit.runs.hashing import fingerprint, kit_fingerprint
+from kit.runs.hashing import fingerprint
+from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
-from kit.runs.outputs.manifest import IssuedTag, Manifest, present_versions, read_manifest
-from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
-from kit.runs.outputs.standing import is_there, made_by
+from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
+from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.outputs.standing import is_there
 from kit.runs.outputs.store import Store, Written
 from kit.views.exporter import plotly_script
 
@@ -42,6 +43,7 @@ class Dossier:
     files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
+    versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
     _present: dict[str, IssuedTag] = field(default_factory=dict)
 
     @property
@@ -58,10 +60,10 @@ class Dossier:
         return to_slice(tag_records(self.unit, tag))
 
     def present(self, tag: str) -> IssuedTag:
-        """What the tag's report would be made from now: its share of the records, the notebook, the package."""
+        """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries."""
         if tag not in self._present:
-            share = tag_mark(self.unit, tag)
-            self._present[tag] = IssuedTag(self.folders[tag], fingerprint((share, self._made_by.encode())))
+            mark = fingerprint((tag_mark(self.unit, tag), self._made_by.encode()))
+            self._present[tag] = IssuedTag(self.folders[tag], mark, present_versions())
         return self._present[tag]
 
     def stands(self, tag: str) -> bool:
@@ -77,7 +79,8 @@ class Dossier:
         for name in left:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
-        self.tags[tag] = self.present(tag) if outcome.result is not None else IssuedTag(self.folders[tag], "")
+        present = self.present(tag)
+        self.tags[tag] = present if outcome.result is not None else replace(present, fingerprint="")
         self.journal.add(Entry(tag, self.tags[tag], written))
 
     def withdraw_others(self) -> None:
@@ -105,6 +108,7 @@ class Dossier:
         self._prepare(PLOTLY_SCRIPT, plotly_script())
         self.files.update(self.store.put_prepared(names))
         self.unit_page = "" if page.error else mark
+        self.versions = present_versions()
         return collected.verdicts, page.error
 
     def issue(self, *, whole_unit: bool) -> None:
@@ -119,7 +123,7 @@ class Dossier:
         up_to_date = whole_unit or self.tags == self.issued.tags
         new = Manifest(
             unit=self.unit.settings.unit,
-            versions=self.issued.versions,
+            versions=self.versions,
             inputs=dict(inputs),
             files={name: each.sha256 for name, each in self.files.items()},
             tags=self.tags,
@@ -128,12 +132,12 @@ class Dossier:
             made_by=made_by() if whole_unit else self.issued.made_by,
         )
         if new != self.issued:
-            self.store.issue(replace(new, versions=present_versions()).to_bytes())
+            self.store.issue(new.to_bytes())
         self.journal.end()
 
     @cached_property
     def _made_by(self) -> str:
-        return fingerprint((notebook_path(TAG_REPORT).read_bytes(), kit_fingerprint().encode()))
+        return page_made_by(notebook_path(TAG_REPORT))
 
     def _is_there(self, name: str) -> bool:
         return is_there(self.store.folder, name, self.files.get(name))
@@ -142,7 +146,7 @@ class Dossier:
         """What the unit's page would be made from now."""
         tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
         marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
-        return fingerprint((json.dumps(marked, sort_keys=True).encode(), made_by().encode()))
+        return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(notebook_path(UNIT_SUMMARY)).encode()))
 
     def _prepare(self, name: str, data: bytes) -> None:
         path = self.store.prepared(name)
@@ -173,6 +177,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,
+        versions=issued.versions,
     )
     for entry in dossier.journal.entries():
         for name in _REPORT_FILES:
