@@ -46,12 +46,12 @@ def to_slice(records: TagRecords) -> bytes:
     return buffer.getvalue()
 
 
-def to_mark(records: TagRecords) -> bytes:
+def to_mark(records: TagRecords, *, places: bool) -> bytes:
     """What tells whether a tag's records changed; a recording counts by its SHA-256.
 
-    On which row of its file each row stands is left out: it moves with other tags' rows.
+    Without ``places``, on which row of its file a used row stands does not count: it moves with other tags' rows.
     """
-    return _to_json(records, places=False)
+    return _to_json(records, places)
 
 
 def _to_json(records: TagRecords, places: bool) -> bytes:

@@ -34,9 +34,12 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     return replace(share, recordings=tuple(read))
 
 
-def tag_mark(unit: UnitRecords, tag: str) -> bytes:
-    """What tells whether a tag's share of a unit's records changed, so that its report has to be made again."""
-    return to_mark(_without_samples(unit, tag))
+def tag_mark(unit: UnitRecords, tag: str, *, places: bool) -> bytes:
+    """What tells whether a tag's share of a unit's records changed, so that its report has to be made again.
+
+    ``places``: the numbers of used rows count, because the report shows some of them.
+    """
+    return to_mark(_without_samples(unit, tag), places=places)
 
 
 def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
