@@ -11,7 +11,6 @@ import numpy as np
 
 from kit.basis.recording import Recording
 from kit.basis.records import RecordingFile, TagRecords
-from kit.basis.rows import Rows
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.records.recordings.read import read_recording
 from tests.making.valves import (
@@ -67,20 +66,21 @@ VALVES: Mapping[str, tuple[VirtualValve, Logger]] = {
 
 @functools.cache
 def log(name: str, file: str = "logs/FV-1/1.as_left.csv", stage: str = "as_left", says: str = "") -> RecordingFile:
-    """The file that a logger on one of the valves wrote."""
+    """What a logger on one of the valves wrote, as read."""
     valve, logger = VALVES[name]
     generator = np.random.default_rng(1)
     recorded, _ = simulate(valve, routine(), logger, generator=generator, step_s=0.01)
     data = csv_text(recorded).encode()
-    return RecordingFile(file, "FV-1", "1", "as_found" if stage == "as_found" else "as_left", says, "ab" * 32, data)
+    source = RecordingFile(file, "FV-1", "1", "as_found" if stage == "as_found" else "as_left", says, "ab" * 32)
+    return read_recording(source, data, made.tag()).source
 
 
 @functools.cache
 def reduction(name: str) -> Reduction:
     """The recording, cut and reduced."""
-    reading = read_recording(log(name), made.tag())
-    assert reading.recording is not None
-    return reduce_recording(reading.recording, float)
+    recording = log(name).recording
+    assert recording is not None
+    return reduce_recording(recording, float)
 
 
 def of_recording(recording: Recording, ideal: Callable[[float], float] = float) -> Reduction:
@@ -93,19 +93,3 @@ def records(name: str, tables: Mapping[str, Sequence[Mapping[str, Any]]] | None 
         table: [] for table in ("readings", "strokes", "fail_tests", "switches", "potentiometer", "electrical")
     }
     return made.records({**empty, **(tables or {})}, **{"recordings": (log(name),), **changes})
-
-
-def segments(rows: Sequence[tuple[float, float, str]], **more: Any) -> Rows:
-    """Rows of the table segments."""
-    given = [
-        {"tag": "FV-1", "visit": "1", "stage": "as_left", "log": "", "at": "", "file": "records/segments.csv", **more}
-        for _ in rows
-    ]
-    columns: dict[str, Any] = {
-        name: np.array([row[name] for row in given], dtype=object) for name in (given[0] if given else ())
-    }
-    columns["from_s"] = np.array([start for start, _, _ in rows])
-    columns["to_s"] = np.array([end for _, end, _ in rows])
-    columns["what"] = np.array([what for _, _, what in rows], dtype=object)
-    columns["row"] = np.arange(2, 2 + len(rows))
-    return Rows(columns)

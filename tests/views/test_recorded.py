@@ -12,7 +12,7 @@ from kit.assessment import assess_tag
 from kit.assessment.results import RecordingResult, TagAssessment
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording
+from kit.basis.recording import Recording, Segment
 from kit.basis.records import TagRecords
 from kit.basis.signals import SignalRange
 from kit.calculations.recordings.terms import noise
@@ -71,9 +71,9 @@ def test_the_parts_of_a_recording_stand_with_what_came_of_them() -> None:
 
 
 def test_parts_that_a_person_set_are_said_to_replace_what_was_found() -> None:
-    tables = dict(recordings.records("healthy").tables)
-    tables["segments"] = recordings.segments([(0.0, 60.0, "rest"), (126.0, 156.0, "stroke_open")])
-    records = dataclasses.replace(recordings.records("healthy"), tables=tables)
+    segments = (Segment("rest", 0.0, 60.0), Segment("stroke_open", 126.0, 156.0))
+    log = dataclasses.replace(recordings.log("healthy"), segments=segments)
+    records = recordings.records("healthy", recordings=(log,))
     text = said(parts_of("trace", records))
     assert "set by a person in the table segments and replace what was found" in text
     assert "1 rest, 1 opening stroke" in text
