@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from kit.basis.records import Problem, UnitRecords
+from kit.runs.collected import COLLECTED, collected_head, collected_line
 from kit.runs.csv_tables import PROBLEMS_COLUMNS, PUNCH_LIST_COLUMNS, RESULTS_COLUMNS, TAGS_COLUMNS, csv_lines
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.store import Store, refused
-from kit.views.unit_pages.unit_results import COLLECTED, collected_head, collected_line
 
 TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "punch_list.csv")
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from kit.records.folder.inputs import hash_inputs
+from kit.runs.collected import bare
 from kit.runs.errors import RunError
 from kit.runs.hashing import fingerprint, kit_fingerprint
 from kit.runs.journal import journal_in
@@ -14,7 +15,6 @@ from kit.runs.lock import locked
 from kit.runs.manifest import read_manifest
 from kit.runs.notebooks import TAG_REPORT, UNIT_SUMMARY, notebook_path
 from kit.runs.store import Written
-from kit.views.unit_pages.unit_results import bare
 
 
 def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
