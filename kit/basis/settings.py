@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal, get_args
+
+from kit.basis.checks import CheckName
+
+DecisionRule = Literal["simple", "guarded", "by_ratio"]
+DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
+PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
     """One limit of a set, as unit.toml states it: exactly one of the three forms is given."""
 
-    check: str
+    check: CheckName
     source: str
     revision: str = ""
     plus_minus: float | None = None  # about the check's target
@@ -23,7 +29,7 @@ class Limit:
 @dataclass(frozen=True, slots=True)
 class LimitSet:
     name: str
-    limits: Mapping[str, Limit]  # by check
+    limits: Mapping[CheckName, Limit]
     tests: tuple[str, ...]  # what a tag must have: "readings", "fail_tests:signal_open" ...
 
 
@@ -34,9 +40,9 @@ class UnitSettings:
     unit: str  # the name of the unit's folder
     title: str
     site: str = ""
-    document: str = "{tag}"  # pattern of the document number
+    document: str = "{tag}"  # pattern of the document number; {unit} may stand in it too
     revision: str = ""
-    decision_rule: Literal["simple", "guarded", "by_ratio"] = "by_ratio"
+    decision_rule: DecisionRule = "by_ratio"
     coverage_probability: float = 0.9545
     tests: tuple[str, ...] = ()
     limit_sets: Mapping[str, LimitSet] = field(default_factory=dict)

@@ -8,13 +8,15 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from kit.records import read_unit
-from kit.runs.cluster import Cluster
 from kit.runs.done import UNIT_PAGE, BatchReport, Progress, TagDone, TagReport, nothing_to_do
-from kit.runs.dossier import Dossier, open_dossier
-from kit.runs.execute import TIME_LIMIT_S, Engine, TagRun, run_tag
-from kit.runs.lock import locked
-from kit.runs.standing import all_standing, check_place
-from kit.runs.workers import Job, available_workers, run_jobs
+from kit.runs.engines import Engine
+from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun, run_tag
+from kit.runs.outputs.dossier import Dossier, open_dossier
+from kit.runs.outputs.lock import locked
+from kit.runs.outputs.standing import all_standing, check_place
+from kit.runs.workers.cluster import Cluster
+from kit.runs.workers.jobs import Job
+from kit.runs.workers.pool import available_workers, run_jobs
 
 
 def run_batch(

@@ -48,7 +48,7 @@ def kit_fingerprint() -> str:
         for path in root.rglob("*")
         if path.is_file()
         and "__pycache__" not in path.parts
-        and path.relative_to(root).parts[0] not in ("notebooks", "demo")
+        and path.relative_to(root).parts[0] not in ("notebooks", "demo.py", "demo_unit")
     )
     named = ((path.relative_to(root).as_posix().encode(), path.read_bytes()) for path in files)
     return fingerprint(part for pair in named for part in pair)

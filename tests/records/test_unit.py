@@ -74,6 +74,19 @@ stroke_time_open = { min = 2, max = 1, source = "x" }
         assert words in told
 
 
+@pytest.mark.parametrize("pattern", ["{unit}-{tag}", "{tag}", "D-100"])
+def test_a_document_number_may_name_the_tag_and_the_unit(make_unit, pattern: str) -> None:
+    folder = make_unit({"unit.toml": f'title = "x"\ndocument = "{pattern}"\n'})
+    assert read_unit(folder).settings.document == pattern
+
+
+@pytest.mark.parametrize("pattern", ["{tags}", "{tag!r}", "{{tag}}", "{tag", "tag}"])
+def test_a_document_number_may_hold_no_other_braces(make_unit, pattern: str) -> None:
+    folder = make_unit({"unit.toml": f'title = "x"\ndocument = "{pattern}"\n'})
+    with pytest.raises(UnitError, match=r"may hold \{tag\} and \{unit\} and no other braces"):
+        read_unit(folder)
+
+
 def test_the_register_is_read_with_its_defaults_and_further_columns(make_unit) -> None:
     tags = "tag,travel,travel_unit,command_range,fail_action,Line no\nFV-9,90,deg,4-20 mA,closed, 7 \n"
     tag = read_unit(make_unit({"tags.csv": tags})).tags["FV-9"]

@@ -12,10 +12,10 @@ import pytest
 from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
-from kit.runs.execute import TagRun
-from kit.runs.store import files_below
-from kit.runs.verify import Difference, verify_outputs
-from kit.runs.workers import Job
+from kit.runs.notebook.execute import TagRun
+from kit.runs.outputs.store import files_below
+from kit.runs.outputs.verify import Difference, verify_outputs
+from kit.runs.workers.jobs import Job
 
 
 class Runner:
@@ -50,8 +50,8 @@ def runner(monkeypatch: pytest.MonkeyPatch) -> Runner:
     made = Runner()
     monkeypatch.setattr("kit.runs.batch.run_jobs", made.jobs)
     monkeypatch.setattr("kit.runs.batch.run_tag", made.tag)
-    monkeypatch.setattr("kit.runs.dossier.run_unit_page", made.unit_page)
-    monkeypatch.setattr("kit.runs.dossier.plotly_script", lambda: b"script")
+    monkeypatch.setattr("kit.runs.outputs.dossier.run_unit_page", made.unit_page)
+    monkeypatch.setattr("kit.runs.outputs.dossier.plotly_script", lambda: b"script")
     return made
 
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from kit.runs import dossier, standing
 from kit.runs.batch import run_batch, run_report
-from kit.runs.execute import TagRun
-from kit.runs.store import files_below
+from kit.runs.notebook.execute import TagRun
+from kit.runs.outputs import dossier, standing
+from kit.runs.outputs.store import files_below
 from tests.runs.test_batch import Runner, outputs, runner
 from tests.small_unit import small_unit
 
@@ -217,12 +217,12 @@ def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_
     shown: list[str] = []
 
     def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
-        from kit.runs.collected import read_results
+        from kit.runs.outputs.collected import read_results
 
         shown.append(read_results("no such unit", collected).settings.title)
         return TagRun(b"page", b"{}", None)
 
-    monkeypatch.setattr("kit.runs.dossier.run_unit_page", page)
+    monkeypatch.setattr("kit.runs.outputs.dossier.run_unit_page", page)
     monkeypatch.setattr("kit.runs.batch.run_jobs", Runner().jobs)
     run_batch(small_unit, outputs, progress=lambda _: edit("unit.toml", "title =", "# \ntitle =")(small_unit))
     assert shown == ["Invented test unit"]

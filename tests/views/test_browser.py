@@ -11,7 +11,7 @@ from typing import Any
 import nbformat
 import pytest
 
-from kit.runs.collected import unit_results
+from kit.runs.outputs.collected import unit_results
 from kit.views.exporter import ReportExporter
 from kit.views.unit_pages import unit_page
 from tests.views.conftest import outputs_of

@@ -11,7 +11,7 @@ import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.finding import Finding
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.checks import CHECKS
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
@@ -22,11 +22,6 @@ from kit.calculations.uncertainty import Budget
 
 TYPED: Final = "typed"
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
-
-
-def is_typed(detail: str) -> bool:
-    """Whether a detail says that its value was typed beside a recorded one."""
-    return detail == TYPED or detail.endswith(f", {TYPED}")
 
 
 def compare(
@@ -54,7 +49,7 @@ def compare(
             continue
         if each.value is None:
             continue
-        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED))
+        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED, judged=False))
         problem = _difference(each, beside, file, tag)
         if problem is not None:
             problems.append(problem)
@@ -84,7 +79,7 @@ def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Probl
     return Problem(file, None, name, f"{typed.value:.4g} typed, {recorded.value:.4g} recorded", text, tag)
 
 
-def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]:
+def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> list[Problem]:
     """Typed speed settings that the recorded strokes do not bear out.
 
     Notes
@@ -93,7 +88,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     as long as at full speed.
     """
     problems: list[Problem] = []
-    recorded = [stroke for each in logs.reductions for stroke in each.strokes]
+    recorded = recordings.strokes
     for place in range(len(strokes)):
         setting = float(strokes["speed_setting_pct"][place])
         if np.isnan(setting):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kit.assessment.recordings.compare import TYPED, allowed_difference, is_typed
+from kit.assessment.recordings.compare import TYPED, allowed_difference
 from kit.assessment.results import CheckResult, StageResult
 
 
@@ -24,7 +24,7 @@ def comparisons(stage: StageResult) -> list[Comparison]:
     known = {(each.check, each.detail): each for each in stage.checks}
     found = []
     for each in stage.checks:
-        if is_typed(each.detail):
+        if each.detail == TYPED or each.detail.endswith(f", {TYPED}"):
             beside = known.get((each.check, each.detail.removesuffix(TYPED).removesuffix(", ")))
             if beside is not None and beside.value is not None and each.value is not None:
                 found.append(_comparison(each, each.value, beside, beside.value))

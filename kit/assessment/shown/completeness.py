@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from kit.assessment.limits import required_tests
 from kit.assessment.ranking import limit_share
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
-from kit.basis.checks import CHECKS, TESTS
+from kit.assessment.subjects import table_of
 from kit.basis.records import TagRecords
+from kit.basis.tables import TESTS
 from kit.basis.verdicts import CHECK_VERDICTS
 
 
@@ -24,10 +25,10 @@ class Accounting:
 
 def accounting(records: TagRecords, assessment: TagAssessment) -> Accounting:
     """Rows and samples used, rows set aside, flags."""
-    recordings = [each.reduction.recording for stage in assessment.stages for each in stage.logs if each.reduction]
+    found = [each.reduction for stage in assessment.stages for each in stage.recordings if each.reduction is not None]
     return Accounting(
         rows_used=sum(len(rows) for rows in records.tables.values()),
-        samples_used=sum(len(each) for each in recordings) if recordings else None,
+        samples_used=sum(len(each.recording) for each in found) if found else None,
         rows_set_aside=len({(each.file, each.row) for each in records.problems if each.set_aside}),
         flags=sum(not each.set_aside for each in (*records.problems, *assessment.problems)),
     )
@@ -39,7 +40,7 @@ def kinds_tested(records: TagRecords, deciding: StageResult | None) -> dict[str,
     checks = deciding.checks if deciding else ()
     states = {}
     for kind in (name for name in TESTS if ":" not in name):
-        found = {each.verdict for each in checks if CHECKS[each.check].table == kind}
+        found = {each.verdict for each in checks if table_of(each.check) == kind}
         gravest: str | None = next((verdict for verdict in CHECK_VERDICTS if verdict in found), None)
         states[kind] = gravest or ("not_tested" if kind in required else "")
     return states

@@ -77,7 +77,10 @@ def switch_figure(stage: StageResult, rows: Rows, tag: Tag) -> Figure:
         axes[f"xaxis{suffix}"] = axis(
             f"{end.capitalize()} end, % of travel", domain=domain, range=enlarged([*places, end_pct])
         )
-    leads = [_lead_words(end, find(stage, f"{end}_switch_lead")) for end in ("closed", "open")]
+    leads = [
+        _lead_words("closed", find(stage, "closed_switch_lead")),
+        _lead_words("open", find(stage, "open_switch_lead")),
+    ]
     said = "; ".join(each for each in leads if each) or "no lead was determined"
     return Figure(
         title="Limit switches and travel stops",

@@ -12,6 +12,7 @@ from kit.assessment.shown.curves import (
     HysteresisLoop,
     Points,
 )
+from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
 from kit.views.figures.drawing import (
     DOWN,
@@ -43,7 +44,7 @@ _NEAR_LEFT_PCT: Final = 15.0  # a note nearer to an edge than this stands beside
 _NEAR_RIGHT_PCT: Final = 85.0
 
 
-def find(stage: StageResult, check: str, detail: str = "") -> CheckResult | None:
+def find(stage: StageResult, check: CheckName, detail: str = "") -> CheckResult | None:
     """One check of a stage."""
     return next((result for result in stage.checks if (result.check, result.detail) == (check, detail)), None)
 

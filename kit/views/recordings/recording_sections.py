@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from kit.assessment.results import LogResult, StageResult, TagAssessment
+from kit.assessment.results import RecordingResult, StageResult, TagAssessment
 from kit.assessment.shown.calculated import Reduction
 from kit.assessment.shown.comparisons import comparisons
 from kit.assessment.shown.loss_timeline import loss_timeline
@@ -43,7 +43,7 @@ def trace(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Every recording of the newest visit as a whole, with what was found on it and what came of it."""
     stages = [stage for stage in (assessment.deciding, assessment.as_found) if stage is not None]
     shown = stages[:1] if assessment.as_found is assessment.deciding else stages
-    parts = [part for stage in shown for log in stage.logs for part in _whole(log, stage, records.tag)]
+    parts = [part for stage in shown for result in stage.recordings for part in _whole(result, stage, records.tag)]
     return parts or [missing("No recording was made on this visit.")]
 
 
@@ -132,8 +132,9 @@ def losses(stage: StageResult | None, tag: Tag) -> list[Part]:
             yield placed_tables("losses", [tables.losses_table(reduction.losses, reduction)])
 
     parts = _of_each(stage, made)
-    blind = stage is not None and stage.logs and tag.command_range is not None and not tag.command_range.has_live_zero
-    return [*parts, placed(Sheet("losses", lines=(_NO_LIVE_ZERO,)))] if blind else parts
+    if stage is None or not stage.recordings or tag.command_range is None or tag.command_range.has_live_zero:
+        return parts
+    return [*parts, placed(Sheet("losses", lines=(_NO_LIVE_ZERO,)))]
 
 
 def switches(stage: StageResult | None, tag: Tag) -> list[Part]:
@@ -157,33 +158,33 @@ def track(stage: StageResult | None, tag: Tag) -> list[Part]:
     return _of_each(stage, made)
 
 
-def _whole(log: LogResult, stage: StageResult, tag: Tag) -> list[Part]:
+def _whole(result: RecordingResult, stage: StageResult, tag: Tag) -> list[Part]:
     """One recording: what it is, its trace, its parts."""
-    if log.reduction is None:
-        return [missing(f"{log.file}: nothing of it can be used. {log.why_not}".strip())]
-    which = f", {log.name}" if log.name else ""
+    if result.reduction is None:
+        return [missing(f"{result.file}: nothing of it can be used. {result.why_not}".strip())]
+    which = f", {result.name}" if result.name else ""
     title = f"Recording, {stage_word(stage.stage)}{which}"
-    by = "set by a person in the table segments" if log.segments_set else "found in it"
-    table = segments_table(log.reduction, caption=f"Parts of the recording, {by}")
+    by = "set by a person in the table segments" if result.segments_set else "found in it"
+    table = segments_table(result.reduction, caption=f"Parts of the recording, {by}")
     return [
-        trace_figure(log.reduction, tag, title, _owner_line(log)),
-        placed(Sheet("recording", lines=_about(log, log.reduction), tables=(table,))),
+        trace_figure(result.reduction, tag, title, _owner_line(result)),
+        placed(Sheet("recording", lines=_about(result, result.reduction), tables=(table,))),
     ]
 
 
-def _owner_line(log: LogResult) -> str:
-    if not log.segments_set:
+def _owner_line(result: RecordingResult) -> str:
+    if not result.segments_set:
         return "Who does not agree with a part sets it right in the table segments."
     return "These parts were set by a person in the table segments and replace what was found."
 
 
-def _about(log: LogResult, reduction: Reduction) -> tuple[str, ...]:
+def _about(result: RecordingResult, reduction: Reduction) -> tuple[str, ...]:
     """The recording in sentences: file, length, rate, what stands for the travel."""
     recording = reduction.recording
-    start = f", from {log.start}" if log.start else ""
+    start = f", from {result.start}" if result.start else ""
     gaps = "" if not recording.gaps else f" and {_gaps(len(recording.gaps))}"
     lines = [
-        f"{log.file}: {number(recording.duration_s, 0)} s recorded{gaps}, {len(recording)} samples, one each "
+        f"{result.file}: {number(recording.duration_s, 0)} s recorded{gaps}, {len(recording)} samples, one each "
         f"{plain(float(f'{recording.interval_s:.3g}'))} s{start}."
     ]
     if recording.travel_is_feedback:
@@ -210,10 +211,10 @@ def _starts_line(reduction: Reduction) -> str:
 
 def _of_each(stage: StageResult | None, made: Callable[[Reduction, str], Iterable[Part]]) -> list[Part]:
     """Parts of every recording of a stage; where there are several, each says which it is."""
-    usable = [] if stage is None else [(log, log.reduction) for log in stage.logs]
+    usable = [] if stage is None else [(result, result.reduction) for result in stage.recordings]
     parts: list[Part] = []
-    for log, reduction in usable:
+    for result, reduction in usable:
         if reduction is not None:
-            name = f", {log.name or log.file}" if len(usable) > 1 else ""
+            name = f", {result.name or result.file}" if len(usable) > 1 else ""
             parts += made(reduction, name)
     return parts

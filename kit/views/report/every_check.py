@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.subjects import table_of
 from kit.basis.checks import CHECKS
 from kit.views.pieces.check_texts import (
     beside_text,
@@ -37,7 +38,7 @@ def check_lines(stage: StageResult, source: str) -> list[Table]:
             verdict_cell(result.verdict),
         ]
         for result in stage.checks
-        if CHECKS[result.check].table == source
+        if table_of(result.check) == source
     ]
     columns: list[str | Column] = ["Check", "Value:", "Limit:", "U:", Column("Verdict", "word")]
     return [table("Checks made of them", columns, rows)] if rows else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import kit
@@ -10,7 +11,7 @@ from kit.assessment.shown.completeness import accounting
 from kit.assessment.wording import rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
-from kit.basis.settings import UnitSettings
+from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, signed, with_unit
 from kit.views.pieces.rounding import percent
@@ -98,7 +99,8 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
 
 def document_number(settings: UnitSettings, tag: str) -> str:
     """The document number of a tag's report, by the unit's pattern."""
-    return settings.document.replace("{tag}", tag).replace("{unit}", settings.unit)
+    values = {"tag": tag, "unit": settings.unit}
+    return re.sub(PLACES_OF_A_DOCUMENT_NUMBER, lambda found: values[found[1]], settings.document)
 
 
 def visit_of(records: TagRecords, visit: str) -> Visit | None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.results import LogResult, TagAssessment
+from kit.assessment.results import RecordingResult, TagAssessment
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
@@ -45,10 +45,10 @@ def _is_data(part: Part) -> bool:
     return not isinstance(part, Section | Figure)
 
 
-def with_logs(records: TagRecords, *logs: LogResult) -> TagAssessment:
+def with_logs(records: TagRecords, *logs: RecordingResult) -> TagAssessment:
     """The records' assessment with these recordings in the deciding stage."""
     assessment = assess_tag(records)
-    stage = dataclasses.replace(assessment.stages[0], logs=logs)
+    stage = dataclasses.replace(assessment.stages[0], recordings=logs)
     return dataclasses.replace(assessment, stages=(stage, *assessment.stages[1:]))
 
 
@@ -124,7 +124,7 @@ def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> N
 
 def test_a_range_without_live_zero_says_what_counts_as_lost() -> None:
     tag = made.tag(command_range=SignalRange(0, 10, "V", "0-10 V"))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", made_recordings.reduction("healthy"))
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", made_recordings.reduction("healthy"))
     records = made.records(tag=tag)
     text = said(parts_of("fail_actions", records, with_logs(records, log)))
     assert "cannot be told from a command of 0 %" in text
@@ -181,20 +181,20 @@ def test_several_recordings_are_told_apart() -> None:
         made_recordings.log("healthy", "logs/FV-1/1.as_left.a.csv", says="a"),
         made_recordings.log("pulsed", says="b"),
     )
-    text = said(parts_of("recordings", made_recordings.records("healthy", logs=logs)))
+    text = said(parts_of("recordings", made_recordings.records("healthy", recordings=logs)))
     assert "Recording, as left, a." in text
     assert "Step responses, b." in text
 
 
 def test_a_recording_as_found_is_shown_after_the_one_as_left() -> None:
     found = made_recordings.log("hunting", "logs/FV-1/1.as_found.csv", "as_found")
-    parts = parts_of("trace", made_recordings.records("healthy", logs=(made_recordings.log("healthy"), found)))
+    parts = parts_of("trace", made_recordings.records("healthy", recordings=(made_recordings.log("healthy"), found)))
     titles = [part.title for part in parts if isinstance(part, Figure)]
     assert titles == ["Recording, as left", "Recording, as found"]
 
 
 def test_a_file_that_cannot_be_used_says_why() -> None:
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
     records = made.records()
     _heading, *parts = parts_of("recordings", records, with_logs(records, log))
     assert said(parts) == "logs/FV-1/1.as_left.csv: nothing of it can be used. It holds no time."
@@ -203,7 +203,7 @@ def test_a_file_that_cannot_be_used_says_why() -> None:
 def test_nothing_found_is_said_for_each_kind_of_test() -> None:
     time_s = np.arange(0.0, 30.0, 0.5)
     quiet = made_recordings.of_recording(_still(time_s))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", quiet)
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", quiet)
     records = made.records()
     text = said(parts_of("recordings", records, with_logs(records, log)))
     assert "No static reading" in text
@@ -217,7 +217,7 @@ def _still(time_s: FloatArray) -> Recording:
 
 
 def test_the_name_of_a_file_never_becomes_markup() -> None:
-    log = LogResult(NASTY, NASTY, NASTY, made_recordings.reduction("healthy"))
+    log = RecordingResult(NASTY, NASTY, NASTY, made_recordings.reduction("healthy"))
     records = made.records(tag=made.tag(tag=NASTY))
     for part in parts_of("recordings", records, with_logs(records, log)):
         html = part.html if isinstance(part, Section) else part.lead().html if isinstance(part, Figure) else ""

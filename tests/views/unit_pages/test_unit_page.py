@@ -15,7 +15,7 @@ from kit.assessment import assess_tag
 from kit.assessment.shown.unit_results import UnitResults
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument
-from kit.runs.collected import OutputsError, unit_results
+from kit.runs.outputs.collected import OutputsError, unit_results
 from kit.views.pieces.parts import Figure, Page, Section
 from kit.views.pieces.rounding import share_text
 from kit.views.report.result_json import result_content
