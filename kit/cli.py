@@ -12,7 +12,7 @@ import typer
 import kit
 from kit.basis.verdicts import FAILING, VERDICT_WORDS
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
-from kit.demo import DEMO_UNIT, DemoFolderError
+from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
 from kit.runs.done import BatchReport, nothing_to_do
 from kit.runs.engines import Engine, prepared
@@ -112,17 +112,15 @@ def demo(
     ] = None,
 ) -> None:
     """Lay down the demo unit: an invented plant with a story for every tag."""
-    from kit.demo.write import write_demo
-
     place = folder or Path("inputs", DEMO_UNIT)
-    write_demo(place)
+    lay_down_demo(place)
     say(f"The demo unit (invented) is in {place}. Next: strokebook batch {place}")
 
 
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
     """Read everything, print every problem and what each recording holds, run no report."""
-    from kit.assessment.recordings import describe_logs
+    from kit.assessment.recordings.describe import describe_recordings
     from kit.records import tag_records
     from kit.records.unit import read_unit
 
@@ -130,8 +128,8 @@ def check(unit: Unit = None) -> None:
     lines = problem_lines(records.problems)
     aside = sum(problem.set_aside for problem in records.problems)
     say("\n".join([*row_count_lines(records.counts), "", *lines]))
-    for tag in dict.fromkeys(log.tag for log in records.logs):
-        say("\n".join(describe_logs(tag_records(records, tag))))
+    for tag in dict.fromkeys(log.tag for log in records.recordings):
+        say("\n".join(describe_recordings(tag_records(records, tag))))
     say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
 
 

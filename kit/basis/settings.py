@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
+from kit.basis.checks import CheckName
+
+DecisionRule = Literal["simple", "guarded", "by_ratio"]
+DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
 PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
@@ -13,7 +17,7 @@ PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may h
 class Limit:
     """One limit of a set, as unit.toml states it: exactly one of the three forms is given."""
 
-    check: str
+    check: CheckName
     source: str
     revision: str = ""
     plus_minus: float | None = None  # about the check's target
@@ -25,7 +29,7 @@ class Limit:
 @dataclass(frozen=True, slots=True)
 class LimitSet:
     name: str
-    limits: Mapping[str, Limit]  # by check
+    limits: Mapping[CheckName, Limit]
     tests: tuple[str, ...]  # what a tag must have: "readings", "fail_tests:signal_open" ...
 
 
@@ -38,7 +42,7 @@ class UnitSettings:
     site: str = ""
     document: str = "{tag}"  # pattern of the document number; {unit} may stand in it too
     revision: str = ""
-    decision_rule: Literal["simple", "guarded", "by_ratio"] = "by_ratio"
+    decision_rule: DecisionRule = "by_ratio"
     coverage_probability: float = 0.9545
     tests: tuple[str, ...] = ()
     limit_sets: Mapping[str, LimitSet] = field(default_factory=dict)

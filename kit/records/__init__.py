@@ -6,22 +6,20 @@ the kernel of a report, which gets its tag's records as a slice, starts without 
 
 from typing import TYPE_CHECKING, Any
 
-from kit.basis.records import LogFile, TagRecords, UnitRecords
+from kit.basis.records import RecordingFile, TagRecords, UnitRecords
 from kit.basis.visits import visit_key
 from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import hash_inputs
 from kit.records.folder.unit_folder import find_unit
-from kit.records.recordings.read import LogReading, read_log
 from kit.records.registers.signal_ranges import parse_range
 from kit.records.shares.slices import from_slice, settings_from, to_slice
-from kit.records.shares.tag_share import read_tag, tag_records
+from kit.records.shares.tag_share import read_tag, tag_mark, tag_records
 
 if TYPE_CHECKING:
     from kit.records.unit import read_unit
 
 __all__ = [
-    "LogFile",
-    "LogReading",
+    "RecordingFile",
     "TagRecords",
     "UnitError",
     "UnitRecords",
@@ -29,10 +27,10 @@ __all__ = [
     "from_slice",
     "hash_inputs",
     "parse_range",
-    "read_log",
     "read_tag",
     "read_unit",
     "settings_from",
+    "tag_mark",
     "tag_records",
     "to_slice",
     "visit_key",

@@ -34,7 +34,7 @@ LIBRARIES: Final[dict[str, str]] = {  # each can move a number, a word or a line
     "rapidfuzz": "names the nearest word where one is not known",
     "scipy": "calculates; its version stands on the page",
 }
-_NOT_PAGES: Final = ("demo", "virtual", "notebooks")  # invented data, and the notebooks, which count one by one
+_NOT_PAGES: Final = ("demo.py", "demo_unit", "notebooks")  # invented data, and the notebooks, which count one by one
 _NO_HAND_IN_PAGES: Final = (
     *("cli.py", "console.py", "py.typed"),  # words in the shell
     *("runs/batch.py", "runs/done.py", "runs/workers"),  # hand a slice on and a page back, as bytes

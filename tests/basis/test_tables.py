@@ -1,21 +1,10 @@
-"""The schemas of the tables, and the page made from them."""
+"""The schemas of the tables."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from kit.basis.checks import CAUSES, CHECKS
 from kit.basis.tables import MEASUREMENTS, RECORD_TABLES, TABLES
-from kit.basis.tables.dictionary import data_dictionary
-
-PAGE = Path(__file__).parents[2] / "notebooks" / "guide" / "records.md"
-
-
-def test_the_page_of_the_data_dictionary_is_current() -> None:
-    """To renew it: python -m kit.basis.tables.dictionary > notebooks/guide/records.md."""
-    assert PAGE.read_text(encoding="utf-8") == data_dictionary()
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -42,9 +31,3 @@ def test_a_reading_needs_one_command_and_one_position() -> None:
     groups = TABLES["readings"].needed
     assert ("command_mA", "command_V", "command_pct") in groups
     assert ("position_pct", "position_deg", "position_mm") in groups
-
-
-def test_checks_come_from_tables_that_are_declared() -> None:
-    """Logs are read apart from the tables."""
-    assert {check.table for check in CHECKS.values()} <= {*MEASUREMENTS, "logs"}
-    assert TABLES["fail_tests"].words("cause") == CAUSES

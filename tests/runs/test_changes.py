@@ -16,7 +16,7 @@ from kit.runs.batch import run_batch, run_report
 from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs import dossier, standing
 from kit.runs.outputs.store import files_below
-from tests.runs.test_batch import Runner, outputs, runner
+from tests.runs.test_batch import Runner, outputs, rows_of, runner
 from tests.small_unit import small_unit
 
 __all__ = ["outputs", "runner", "small_unit"]  # fixtures
@@ -90,6 +90,21 @@ def test_a_change_that_no_report_shows_reruns_no_tag(small_unit: Path, outputs: 
     report = run_batch(small_unit, outputs)
     assert (report.ran, report.nothing_to_do) == ((), False)
     assert runner.pages == 2
+
+
+def test_a_row_that_a_report_names_reruns_its_tag_when_it_moves(small_unit: Path, outputs: Path, runner: Runner):
+    """Rows of another tag above a flagged one: its number in problems.csv would be the old one."""
+    edit("records/strokes.csv", "HV/2,1,as_left,close,quick\n", "")(small_unit)
+    runner.flagged = {"HV/2": 4}
+    run_batch(small_unit, outputs)
+    assert run_batch(small_unit, outputs).nothing_to_do
+    edit("tags.csv", "Invented gas", "Invented steam")(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV-3",)
+    edit("records/strokes.csv", "HV-1,", "HV-1,1,as_left,open,20.2\nHV-1,")(small_unit)
+    runner.flagged = {"HV/2": 5}
+    assert run_batch(small_unit, outputs).ran == ("HV-1", "HV/2")
+    assert [each["row"] for each in rows_of(outputs / "problems.csv")] == ["5"]
+    assert run_batch(small_unit, outputs).nothing_to_do
 
 
 def test_time_stamps_decide_nothing(small_unit: Path, outputs: Path, runner: Runner):
@@ -310,7 +325,7 @@ def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_
     shown: list[str] = []
 
     def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
-        from kit.views.unit_pages.unit_page import read_results
+        from kit.runs.outputs.collected import read_results
 
         shown.append(read_results("no such unit", collected).settings.title)
         return TagRun(b"page", b"{}", None)

@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import sqrt
 from typing import Final
 
 import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.finding import Finding
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.checks import CHECKS
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import expected_stroke_time_s
+from kit.calculations.uncertainty import Budget
 
 TYPED: Final = "typed"
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
-
-
-def is_typed(detail: str) -> bool:
-    """Whether a detail says that its value was typed beside a recorded one."""
-    return detail == TYPED or detail.endswith(f", {TYPED}")
 
 
 def compare(
@@ -52,19 +49,25 @@ def compare(
             continue
         if each.value is None:
             continue
-        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED))
+        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED, judged=False))
         problem = _difference(each, beside, file, tag)
         if problem is not None:
             problems.append(problem)
     return kept, problems
 
 
+def allowed_difference(one: Budget | None, other: Budget | None) -> float | None:
+    """How far a typed and a recorded value may lie apart, in their unit; None without both uncertainties."""
+    if one is None or other is None:
+        return None
+    return sqrt(one.expanded_uncertainty**2 + other.expanded_uncertainty**2)
+
+
 def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Problem | None:
-    one, other = typed.uncertainty.budget, recorded.uncertainty.budget
-    if typed.value is None or recorded.value is None or one is None or other is None:
+    allowed = allowed_difference(typed.uncertainty.budget, recorded.uncertainty.budget)
+    if typed.value is None or recorded.value is None or allowed is None:
         return None
     apart = abs(typed.value - recorded.value)
-    allowed = (one.expanded_uncertainty**2 + other.expanded_uncertainty**2) ** 0.5
     if apart <= allowed:
         return None
     measure = CHECKS[typed.check].measure
@@ -76,7 +79,7 @@ def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Probl
     return Problem(file, None, name, f"{typed.value:.4g} typed, {recorded.value:.4g} recorded", text, tag)
 
 
-def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]:
+def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> list[Problem]:
     """Typed speed settings that the recorded strokes do not bear out.
 
     Notes
@@ -85,7 +88,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     as long as at full speed.
     """
     problems: list[Problem] = []
-    recorded = [stroke for each in logs.reductions for stroke in each.strokes]
+    recorded = recordings.strokes
     for place in range(len(strokes)):
         setting = float(strokes["speed_setting_pct"][place])
         if np.isnan(setting):

@@ -1,4 +1,4 @@
-"""Every table of a unit by name. The schemas are the documentation: see ``dictionary.py``."""
+"""Every table of a unit by name. The schemas are the documentation: notebooks/guide/records.md is made from them."""
 
 from __future__ import annotations
 
@@ -41,3 +41,4 @@ _TABLES: Final = (
 TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
 RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
 MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name != "visits")
+TESTS: Final = tuple(test for one in _TABLES for test in one.tests)  # what a limit set may ask for

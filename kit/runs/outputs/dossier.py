@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from kit.basis.records import UnitRecords
-from kit.records import tag_records, to_slice
+from kit.records import tag_mark, tag_records, to_slice
 from kit.runs.outputs.collect import TABLES, Collection, collect
 from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
@@ -44,7 +44,7 @@ class Dossier:
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
-    _present: dict[str, IssuedTag] = field(default_factory=dict)
+    _present: dict[tuple[str, bool], IssuedTag] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -59,18 +59,17 @@ class Dossier:
         """The tag's share of the records, as its notebook gets it."""
         return to_slice(tag_records(self.unit, tag))
 
-    def present(self, tag: str) -> IssuedTag:
+    def present(self, tag: str, *, places: bool = False) -> IssuedTag:
         """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries."""
-        if tag not in self._present:
-            share = to_slice(tag_records(self.unit, tag), places=False)
-            mark = fingerprint((share, self._made_by.encode()))
-            self._present[tag] = IssuedTag(self.folders[tag], mark, present_versions())
-        return self._present[tag]
+        if (tag, places) not in self._present:
+            mark = fingerprint((tag_mark(self.unit, tag, places=places), self._made_by.encode()))
+            self._present[tag, places] = IssuedTag(self.folders[tag], mark, present_versions())
+        return self._present[tag, places]
 
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place."""
         there = tag in self.tags and all(self._is_there(self.place(tag, name)) for name in _REPORT_FILES)
-        return there and self.tags[tag] == self.present(tag)
+        return there and any(self.tags[tag] == self.present(tag, places=places) for places in (False, True))
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
         """Put what a tag's run left in its place, all of it together."""
@@ -80,7 +79,7 @@ class Dossier:
         for name in left:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
-        present = self.present(tag)
+        present = self.present(tag, places=_shows_places(outcome))
         self.tags[tag] = present if outcome.result is not None else replace(present, fingerprint="")
         self.journal.add(Entry(tag, self.tags[tag], written))
 
@@ -153,6 +152,12 @@ class Dossier:
         path = self.store.prepared(name)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
+
+
+def _shows_places(outcome: TagRun) -> bool:
+    """Whether a report shows the number of a row that is used: where judging it brought up a problem."""
+    found = [] if outcome.result is None else json.loads(outcome.result).get("found_problems", [])
+    return any(each["row"] is not None for each in found)
 
 
 def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:
