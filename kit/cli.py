@@ -120,7 +120,7 @@ def demo(
 @app.command(epilog="Example: `strokebook check inputs/north`")
 def check(unit: Unit = None) -> None:
     """Read everything, print every problem and what each recording holds, run no report."""
-    from kit.assessment.recordings import describe_logs
+    from kit.assessment.recordings.describe import describe_recordings
     from kit.records import tag_records
     from kit.records.unit import read_unit
 
@@ -128,8 +128,8 @@ def check(unit: Unit = None) -> None:
     lines = problem_lines(records.problems)
     aside = sum(problem.set_aside for problem in records.problems)
     say("\n".join([*row_count_lines(records.counts), "", *lines]))
-    for tag in dict.fromkeys(log.tag for log in records.logs):
-        say("\n".join(describe_logs(tag_records(records, tag))))
+    for tag in dict.fromkeys(log.tag for log in records.recordings):
+        say("\n".join(describe_recordings(tag_records(records, tag))))
     say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
 
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import numpy as np
 
 from kit.assessment.instruments import Fitness, fitness
-from kit.assessment.results import Role
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
-from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.quantity import Component
+from kit.basis.registers import Instrument, Role, Tag, Visit
 from kit.basis.settings import UnitSettings
 from kit.calculations.uncertainty import (
     Budget,
-    Component,
     accuracy_half_width,
     combine,
     pooled_scatter,
@@ -61,6 +61,9 @@ class Uncertainty:
 
     budget: Budget | None
     why_not: str = ""
+
+
+NO_UNCERTAINTY: Final = Uncertainty(None)
 
 
 def budget_of(

@@ -11,12 +11,13 @@ import numpy as np
 
 from kit.assessment.results import CheckResult, ProbableCause
 from kit.assessment.scaling import ideal_pct
+from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
+from kit.basis.verdicts import FAILING
 from kit.calculations.patterns import recognise
 from kit.calculations.position import Runs
 
-_EXCEEDED: Final = frozenset({"fail", "conditional_fail"})
-_POSITION: Final = frozenset(
+_POSITION: Final[frozenset[CheckName]] = frozenset(
     {"zero_error", "span_error", "inaccuracy", "independent_linearity", "terminal_linearity", "zero_based_linearity"}
 )
 _ALIKE: Final = 0.5  # House definition: share of the position's hysteretic error that counts as the feedback's own
@@ -56,7 +57,7 @@ def probable_causes(
     """What the readings of a stage resemble, for the checks that exceed their limits."""
     if position is None:
         return ()
-    exceeded = {each.check for each in checks if each.verdict in _EXCEEDED}
+    exceeded = {each.check for each in checks if each.verdict in FAILING}
     causes = []
     if exceeded & _POSITION:
         causes += _shape(tag, position)

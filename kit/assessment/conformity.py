@@ -7,10 +7,10 @@ from typing import Final, Literal
 
 from scipy.special import ndtr
 
+from kit.basis.settings import DecisionRule
 from kit.basis.verdicts import CheckVerdict
 
 Rule = Literal["simple", "guarded"]
-RuleChoice = Literal["simple", "guarded", "by_ratio"]
 
 TUR_TARGET: Final = 4.0  # common practice, no single source: 4:1
 _ROUNDING: Final = 1e-9  # relative; a value that differs from a limit only by binary rounding is on it
@@ -35,6 +35,9 @@ class Tolerance:
         room = min(sides)
         scale = max(1.0, abs(value), *(abs(limit) for limit in (self.lower, self.upper) if limit is not None))
         return 0.0 if abs(room) <= _ROUNDING * scale else room
+
+
+NO_LIMITS: Final = Tolerance(None, None)
 
 
 def probability_of_conformity(value: float, standard_uncertainty: float, tolerance: Tolerance) -> float:
@@ -115,7 +118,7 @@ def guarded_verdict(value: float, tolerance: Tolerance, expanded_uncertainty: fl
     return "fail" if beyond_band else "conditional_fail"
 
 
-def applied_rule(choice: RuleChoice, tur: float | None) -> Rule:
+def applied_rule(choice: DecisionRule, tur: float | None) -> Rule:
     """The rule that a choice comes to: ``by_ratio`` is simple where the TUR is 4 or more, else guarded.
 
     Notes

@@ -1,25 +1,43 @@
-"""A check's value with its uncertainty, before any limit is looked at."""
+"""What the records say on a check, before any limit is looked at."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from kit.assessment.budgets import Uncertainty
+from kit.assessment.budgets import NO_UNCERTAINTY, Uncertainty
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.quantity import Quantity
 
-NO_UNCERTAINTY = Uncertainty(None)
+_FIXED_TARGETS = {"zero": 0.0, "one": 1.0, "closed_end": 0.0, "open_end": 100.0}
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What the records say on one check; a ``value`` of None comes with ``why_not``."""
+    """A quantity as the answer to one check, with what its limits are measured from and its uncertainty."""
 
-    check: str
-    value: float | None
+    check: CheckName
+    quantity: Quantity
     detail: str = ""
-    why_not: str = ""
-    at: str = ""
-    beside: Mapping[str, float] = field(default_factory=dict)
+    at: str = ""  # where the deciding reading stands, in words: "50 % command, down"
     target: float | None = None
     uncertainty: Uncertainty = NO_UNCERTAINTY
-    note: str = ""  # what a reader of the value should know
+    judged: bool = True  # False: shown beside the one that counts, and held against no limit
+    needless: bool = False  # without a value it is no gap: a valve that holds takes no time to come to rest
+
+    @property
+    def value(self) -> float | None:
+        return self.quantity.value
+
+    @property
+    def why_not(self) -> str:
+        return self.quantity.why_not
+
+    @property
+    def beside(self) -> Mapping[str, float]:
+        return self.quantity.beside
+
+
+def fixed_target(check: CheckName) -> float | None:
+    """What a check's plus-minus limit is measured from, where that is the same for every tag."""
+    return _FIXED_TARGETS.get(CHECKS[check].target or "")

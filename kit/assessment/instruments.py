@@ -8,13 +8,26 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.results import InstrumentUse, Role
 from kit.basis.arrays import FloatArray
-from kit.basis.registers import Instrument, Tag, Visit
+from kit.basis.registers import ROLES, Instrument, Role, Tag, Visit
 from kit.basis.signals import SignalRange
 
-ROLES: Final[tuple[Role, ...]] = ("command", "position", "feedback", "time", "resistance", "supply")
 _ROUNDING: Final = 1e-9  # relative; what binary rounding may add to a reading scaled back from %
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentUse:
+    """One instrument in one role on one visit, and whether it could be relied on that day."""
+
+    visit: str
+    role: Role
+    instrument: str  # "" when the visit names none
+    description: str
+    measures: str
+    certificate: str
+    calibrated_on: str
+    due_on: str
+    fault: str  # why it gives no uncertainty: "overdue since 2026-03-01"; "" when it is in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +99,7 @@ def fitness(role: Role, pct: FloatArray, tag: Tag, visit: Visit | None, instrume
     """
     if visit is None:
         return Fitness(fault="the visit has no row in the visits table, so its instruments are not known")
-    name: str = getattr(visit, f"{role}_instrument")
+    name = visit.instrument_of(role)
     if not name:
         return Fitness(fault=f"no {role} instrument named for visit {visit.visit}")
     functions = [each for each in instruments if each.instrument == name]
@@ -119,7 +132,7 @@ def instruments_used(
 
 def _use(role: Role, tag: Tag, visit: Visit, instruments: tuple[Instrument, ...]) -> InstrumentUse:
     found = fitness(role, np.empty(0), tag, visit, instruments)
-    name: str = getattr(visit, f"{role}_instrument")
+    name = visit.instrument_of(role)
     shown = found.instrument or next((each for each in instruments if each.instrument == name), None)
     return InstrumentUse(
         visit=visit.visit,

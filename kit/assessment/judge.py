@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from kit.assessment.conformity import (
+    NO_LIMITS,
     Rule,
-    RuleChoice,
     Tolerance,
     applied_rule,
     guarded_verdict,
@@ -15,13 +17,14 @@ from kit.assessment.conformity import (
 from kit.assessment.finding import Finding
 from kit.assessment.limits import tolerance_for
 from kit.assessment.results import CheckResult
-from kit.basis.checks import CHECKS
-from kit.basis.settings import Limit
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.quantity import Quantity
+from kit.basis.settings import DecisionRule, Limit
 from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
 
 
-def judge(finding: Finding, limit: Limit | None, choice: RuleChoice) -> CheckResult:
+def judge(finding: Finding, limit: Limit | None, choice: DecisionRule) -> CheckResult:
     """The row of results.csv for a finding that has a value."""
     if finding.value is None:
         return missing(finding.check, finding.detail, finding.why_not, limit)
@@ -33,22 +36,21 @@ def judge(finding: Finding, limit: Limit | None, choice: RuleChoice) -> CheckRes
     return _against(finding, finding.value, limit, tolerance, choice)
 
 
-def missing(check: str, detail: str, why_not: str, limit: Limit | None) -> CheckResult:
+def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) -> CheckResult:
     """The row for a check that is asked for and that no record answers: a gap, never a pass."""
-    known = Finding(check, None, detail, target=0.0 if CHECKS[check].target == "zero" else None)
-    asked = tolerance_for(limit, known)[0] if limit else None
+    target = 0.0 if CHECKS[check].target == "zero" else None
+    gap = Finding(check, Quantity(None, why_not), detail, target=target)
+    tolerance = tolerance_for(limit, gap)[0] if limit else None
     return CheckResult(
-        check=check,
-        detail=detail,
-        verdict="not_tested",
-        lower_limit=asked.lower if asked else None,
-        upper_limit=asked.upper if asked else None,
+        replace(gap, target=None),
+        "not_tested",
+        tolerance or NO_LIMITS,
         limit_source=_source(limit),
         reason=why_not or "not recorded",
     )
 
 
-def _against(finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: RuleChoice) -> CheckResult:
+def _against(finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: DecisionRule) -> CheckResult:
     budget = finding.uncertainty.budget
     if CHECKS[finding.check].is_count:
         return _result(finding, simple_verdict(value, tolerance), limit, tolerance, rule="simple")
@@ -78,17 +80,10 @@ def _result(
 ) -> CheckResult:
     budget = finding.uncertainty.budget
     return CheckResult(
-        check=finding.check,
-        detail=finding.detail,
-        verdict=verdict,
-        value=finding.value,
-        at=finding.at,
-        beside=finding.beside,
-        target=finding.target,
-        lower_limit=tolerance.lower if tolerance else None,
-        upper_limit=tolerance.upper if tolerance else None,
-        limit_source=_source(limit),
-        budget=budget,
+        finding,
+        verdict,
+        tolerance or NO_LIMITS,
+        _source(limit),
         p_conformity=_p_conformity(finding.value, budget, tolerance),
         tur=tur,
         rule=rule or "",

@@ -5,51 +5,14 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from kit.assessment.results import CheckResult, PunchItem, StageResult
+from kit.assessment.subjects import action_of
 from kit.assessment.wording import check_words
-from kit.basis.checks import CHECKS
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import TagRecords
 from kit.basis.verdicts import GAPS
 
-# Common practice, no source: what is usually looked at first. Each is to be confirmed on site.
-_ACTIONS: Final = {
-    "readings": "Check travel stops, end points and command range; adjust, then repeat the stroke readings.",
-    "hysteretic_error": (
-        "Check coupling, gear play, packing and dead band; adjust, then repeat the stroke readings both ways."
-    ),
-    "repeatability": "Check coupling and reading method; repeat the cycles.",
-    "feedback": (
-        "Compare feedback with measured position at both ends; trim the feedback output or re-clamp its coupling."
-    ),
-    "strokes": (
-        "Check the speed setting and the running supply voltage; set the speed, then repeat strokes, "
-        "readings and fail action."
-    ),
-    "fail_tests": "Check the fail action setting and wiring for this cause; set it, then repeat every fail test.",
-    "switches": "Set the switch to make before its travel stop; then repeat switch and end readings.",
-    "potentiometer": (
-        "Re-index the potentiometer to mid-track at mid-travel or replace it; then repeat feedback and readings."
-    ),
-    "potentiometer_dropouts": (
-        "Sweep slowly to confirm the place; replace the potentiometer, then repeat feedback and readings."
-    ),
-    "electrical": (
-        "Check supply, cable and terminations with the equipment isolated by authorised persons; measure again."
-    ),
-    "loop_checks": "Check the control system's range and direction for this loop; repeat the loop check end to end.",
-    "prechecks": "Close the open items before the valve is moved.",
-    "logs": "Check filter and dead time settings, speed and running supply; set them, then repeat the step responses.",
-    **dict.fromkeys(
-        ("dead_band", "resolution", "hysteresis"),
-        "Check the dead band setting, coupling, gear play and packing; adjust, then repeat the small steps.",
-    ),
-    **dict.fromkeys(
-        ("hunting_amplitude", "hunting_period"),
-        "Widen the dead band once: if the hunting stops, hold it against coast and play, else look for noise on "
-        "command and feedback; then repeat the rest.",
-    ),
-    "starts_per_hour": "Check dead band, filter and noise on the command; hold the starts against the actuator's duty.",
-}
-_AT_ONCE: Final = frozenset({"fail_position", "fail_time"})  # what the plant relies on when something is lost
+# What the plant relies on when something is lost.
+_AT_ONCE: Final[frozenset[CheckName]] = frozenset({"fail_position", "fail_time"})
 
 
 def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[PunchItem, ...]:
@@ -107,8 +70,7 @@ def _action(check: CheckResult) -> str:
         return "Repeat with an instrument in order, or complete the record of the instrument used."
     if check.verdict == "conditional_pass":
         return "Have the responsible engineer accept it, or repeat with a more accurate instrument."
-    kind = "feedback" if check.check.startswith("feedback_") else CHECKS[check.check].table
-    return _ACTIONS.get(check.check, _ACTIONS[kind])
+    return action_of(check.check)
 
 
 def _category(check: CheckResult, *, safety: bool) -> Literal["A", "B", "C"]:

@@ -27,7 +27,10 @@ def limit_share(check: CheckResult) -> float:
 
     Examples
     --------
-    >>> limit_share(CheckResult("inaccuracy", "", "pass", value=-1.2, lower_limit=-2.0, upper_limit=2.0))
+    >>> from kit.assessment.conformity import Tolerance
+    >>> from kit.assessment.finding import Finding
+    >>> from kit.basis.quantity import Quantity
+    >>> limit_share(CheckResult(Finding("inaccuracy", Quantity(-1.2)), "pass", Tolerance(-2.0, 2.0)))
     0.6
     """
     value, lower, upper = check.value, check.lower_limit, check.upper_limit

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from kit.assessment.fail_tests import WORDS, fail_action_for
-from kit.assessment.recordings.recording_remarks import log_remarks
+from typing import cast
+
+from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
+from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.wording import CAUSE_WORDS
+from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
 
 _STAYED_PCT = 2.0  # House definition: a position within this of its target was reached
@@ -14,7 +18,11 @@ def remarks(records: TagRecords, deciding: StageResult | None) -> tuple[str, ...
     """Sentences, in the order of a report."""
     found = [*_live_zero(records), *_people(records, deciding)]
     if deciding is not None:
-        found += [*_wrong_end(records, deciding), *_only_as_found(records, deciding), *log_remarks(deciding.logs)]
+        found += [
+            *_wrong_end(records, deciding),
+            *_only_as_found(records, deciding),
+            *recording_remarks(deciding.recordings),
+        ]
     return tuple(found)
 
 
@@ -45,9 +53,10 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
         if check.check != "fail_position" or check.value is None or check.target is None:
             continue
         if abs(check.value - check.target) > _STAYED_PCT:
-            action = fail_action_for(records.tag, check.detail)
+            cause = cast(Cause, check.detail)
+            action = fail_action_for(records.tag, cause)
             found.append(
-                f"With {WORDS[check.detail]} the valve came to rest at {check.value:.1f} % of travel; "
+                f"With {CAUSE_WORDS[cause]} the valve came to rest at {check.value:.1f} % of travel; "
                 f"the register's fail action is {action} ({check.target:.1f} %)."
             )
     return found
@@ -55,6 +64,6 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
 
 def _only_as_found(records: TagRecords, deciding: StageResult) -> list[str]:
     rows = records.tables["readings"].only("visit", deciding.visit)
-    if len(rows) and not len(rows.only("stage", "as_left")) and not deciding.logs:
+    if len(rows) and not len(rows.only("stage", "as_left")) and not deciding.recordings:
         return ["The newest visit has readings as found and none as left; the verdict is that of as left."]
     return []

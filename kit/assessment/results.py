@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
+from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
+from kit.assessment.finding import Finding
+from kit.assessment.instruments import InstrumentUse
+from kit.basis.checks import CheckName
 from kit.basis.records import Problem
 from kit.basis.verdicts import CheckVerdict, Stage, TagVerdict
 from kit.calculations.position import Runs
@@ -13,28 +17,57 @@ from kit.calculations.potentiometer import Sweep
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.uncertainty import Budget
 
-Role = Literal["command", "position", "feedback", "time", "resistance", "supply"]
-
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """One row of results.csv and what a reviewer asks about it."""
+    """One row of results.csv: a finding, and how it was judged."""
 
-    check: str
-    detail: str
+    finding: Finding
     verdict: CheckVerdict
-    value: float | None = None
-    at: str = ""  # where the deciding reading stands, in words: "50 % command, down"
-    beside: Mapping[str, float] = field(default_factory=dict)  # such as greatest positive and negative
-    target: float | None = None  # what a plus-minus limit is measured from
-    lower_limit: float | None = None
-    upper_limit: float | None = None
+    tolerance: Tolerance = NO_LIMITS
     limit_source: str = ""
-    budget: Budget | None = None
     p_conformity: float | None = None
     tur: float | None = None
-    rule: Literal["simple", "guarded", ""] = ""
+    rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
+
+    @property
+    def check(self) -> CheckName:
+        return self.finding.check
+
+    @property
+    def detail(self) -> str:
+        return self.finding.detail
+
+    @property
+    def value(self) -> float | None:
+        return self.finding.value
+
+    @property
+    def at(self) -> str:
+        """Where the deciding reading stands, in words."""
+        return self.finding.at
+
+    @property
+    def beside(self) -> Mapping[str, float]:
+        return self.finding.beside
+
+    @property
+    def target(self) -> float | None:
+        """What a plus-minus limit is measured from."""
+        return self.finding.target
+
+    @property
+    def budget(self) -> Budget | None:
+        return self.finding.uncertainty.budget
+
+    @property
+    def lower_limit(self) -> float | None:
+        return self.tolerance.lower
+
+    @property
+    def upper_limit(self) -> float | None:
+        return self.tolerance.upper
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +81,7 @@ class ProbableCause:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LogResult:
+class RecordingResult:
     """One recording of a stage, cut and reduced; ``reduction`` is None where nothing of it can be used."""
 
     file: str
@@ -72,22 +105,7 @@ class StageResult:
     position_runs: Runs | None = None
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
-    logs: tuple[LogResult, ...] = ()  # the stage's recordings
-
-
-@dataclass(frozen=True, slots=True)
-class InstrumentUse:
-    """One instrument in one role on one visit, and whether it could be relied on that day."""
-
-    visit: str
-    role: Role
-    instrument: str  # "" when the visit names none
-    description: str
-    measures: str
-    certificate: str
-    calibrated_on: str
-    due_on: str
-    fault: str  # why it gives no uncertainty: "overdue since 2026-03-01"; "" when it is in order
+    recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,40 +8,21 @@ from typing import Final
 
 from kit.assessment.budgets import Day
 from kit.assessment.causes import probable_causes
-from kit.assessment.electrical import electrical_findings
-from kit.assessment.fail_tests import fail_action_for, fail_findings
 from kit.assessment.finding import Finding
 from kit.assessment.judge import judge, missing
 from kit.assessment.limits import limit_set_for, required_tests
-from kit.assessment.loop import loop_findings, precheck_findings
-from kit.assessment.potentiometer import potentiometer_findings, sweep_of
-from kit.assessment.readings import feedback_findings, feedback_runs, position_findings, position_runs
-from kit.assessment.recordings import (
-    StageLogs,
-    compare,
-    log_feedback_runs,
-    log_findings,
-    log_position_runs,
-    log_readings,
-    recorded_of_typed,
-    recorded_tests,
-)
-from kit.assessment.recordings.compare import is_typed
+from kit.assessment.recordings.compare import compare, recorded_of_typed
 from kit.assessment.results import CheckResult, StageResult
-from kit.assessment.strokes import stroke_findings
-from kit.assessment.switches import switch_findings
-from kit.basis.checks import CHECKS, TESTS
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects import MISSING, SUBJECTS, table_of
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
 from kit.basis.settings import Limit
-from kit.basis.verdicts import Stage, worst_verdict
+from kit.basis.tables import TABLES
+from kit.basis.verdicts import worst_verdict
 from kit.basis.visits import visit_key
-from kit.calculations.position import Runs
-from kit.calculations.potentiometer import Sweep
 
-# The column by which a required test such as "fail_tests:signal_open" picks its rows.
-_DETAIL_COLUMN: Final = {"readings": "direction", "strokes": "direction", "fail_tests": "cause", "switches": "switch"}
-NO_LOGS: Final = StageLogs(())
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
 
 
@@ -53,107 +34,81 @@ class Staged:
     problems: tuple[Problem, ...] = ()
 
 
-def assess_stage(
-    day: Day,
-    visit: str,
-    stage: Stage,
-    tables: Mapping[str, Rows],
-    logs: StageLogs = NO_LOGS,
-    *,
-    decides: bool,
-) -> Staged:
+def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     """Every check of one stage, and what was found wrong while judging it.
 
     ``decides``: the stage that gives the tag its verdict has to be whole, so that a limit or a required
     test without data is a gap in it. Any other stage is judged by what was recorded.
     """
-    readings, held = tables["readings"], log_readings(logs, day.tag, visit, stage)
-    runs, feedback = position_runs(readings, day.tag), feedback_runs(readings, day.tag)
-    sweep = sweep_of(tables["potentiometer"], day.tag)
-    typed = _typed(tables, (runs, feedback, sweep), day)
-    recorded = log_findings(logs, held, day)
-    file = logs.results[0].file if logs.results else ""
-    findings, differences = compare(typed, recorded, file, day.tag.tag) if recorded else (typed, [])
-    runs, feedback = log_position_runs(held, day.tag) or runs, log_feedback_runs(held, day.tag) or feedback
+    day, recordings = records.day, records.recordings
+    findings, differences = _findings(records)
     limits = _limits(day)
     checks = [
-        judge(each, _limit(limits, each), day.settings.decision_rule) for each in findings if each.value is not None
+        judge(each, limits.get(each.check) if each.judged else None, day.settings.decision_rule)
+        for each in findings
+        if each.value is not None
     ]
     if decides:
-        checks += _gaps(day, tables, findings, limits, recorded_tests(logs))
+        checks += _gaps(records, findings, limits)
     checks.sort(key=lambda each: (_ORDER[each.check], visit_key(each.detail)))
+    runs = records.recorded_position or records.typed_position
+    feedback = records.recorded_feedback or records.typed_feedback
     result = StageResult(
-        visit=visit,
-        stage=stage,
+        visit=records.visit,
+        stage=records.stage,
         date=day.visit.date if day.visit else "",
         verdict=worst_verdict(each.verdict for each in checks),
         checks=tuple(checks),
         causes=probable_causes(day.tag, tuple(checks), runs, feedback),
         position_runs=runs,
         feedback_runs=feedback,
-        sweep=sweep,
-        logs=logs.results,
+        sweep=records.sweep,
+        recordings=recordings.results,
     )
-    return Staged(result, (*logs.problems, *differences, *recorded_of_typed(logs, tables["strokes"], day)))
+    return Staged(
+        result, (*recordings.problems, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day))
+    )
 
 
-def _typed(
-    tables: Mapping[str, Rows], reduced: tuple[Runs | None, Runs | None, Sweep | None], day: Day
-) -> list[Finding]:
-    """What the typed rows say on every check."""
-    runs, feedback, sweep = reduced
-    return [
-        *position_findings(tables["readings"], runs, day),
-        *feedback_findings(tables["readings"], feedback, day),
-        *stroke_findings(tables["strokes"], day),
-        *fail_findings(tables["fail_tests"], day),
-        *switch_findings(tables["switches"], day),
-        *potentiometer_findings(tables["potentiometer"], sweep, day),
-        *electrical_findings(tables["electrical"], day),
-        *loop_findings(tables["loop_checks"], day),
-        *precheck_findings(tables["prechecks"]),
-    ]
+def _findings(records: StageRecords) -> tuple[list[Finding], list[Problem]]:
+    """What typed rows and recordings say on every check, and where they do not agree."""
+    results = records.recordings.results
+    file = results[0].file if results else ""
+    findings: list[Finding] = []
+    differences: list[Problem] = []
+    for subject in SUBJECTS:
+        kept, problems = compare(subject.typed(records), subject.recorded(records), file, records.day.tag.tag)
+        findings += kept
+        differences += problems
+    return findings, differences
 
 
-def _limits(day: Day) -> Mapping[str, Limit]:
+def _limits(day: Day) -> Mapping[CheckName, Limit]:
     limit_set = limit_set_for(day.tag, day.settings).limit_set
     return limit_set.limits if limit_set else {}
 
 
-def _limit(limits: Mapping[str, Limit], finding: Finding) -> Limit | None:
-    """The limit of a finding.
-
-    A stroke at a lower speed setting is information beside the one that counts, and so is a typed value beside a
-    recorded one.
-    """
-    beside = finding.detail.startswith("speed setting") or is_typed(finding.detail)
-    return None if beside else limits.get(finding.check)
-
-
 def _gaps(
-    day: Day,
-    tables: Mapping[str, Rows],
-    findings: Sequence[Finding],
-    limits: Mapping[str, Limit],
-    recorded: frozenset[str],
-) -> list[CheckResult]:
+    records: StageRecords, findings: Sequence[Finding], limits: Mapping[CheckName, Limit]
+) -> Iterable[CheckResult]:
     """What a limit or a required test asks for and the records do not answer."""
-    gaps: dict[tuple[str, str], CheckResult] = {}
+    day = records.day
+    gaps: dict[tuple[CheckName, str], CheckResult] = {}
     valued = {(each.check, each.detail) for each in findings if each.value is not None}
+    recorded = {test for subject in SUBJECTS for test in subject.recorded_tests(records)}
     for test in required_tests(day.tag, day.settings):
-        if test not in recorded and not _has_rows(test, tables):
-            why = (
-                f"the limit set asks for the test {test}, and {_no_rows(test.partition(':')[0], 'no rows of it', day)}"
-            )
-            gaps.update({key: missing(*key, why, limits.get(key[0])) for key in TESTS[test] if key not in valued})
+        if test not in recorded and not _has_rows(test, records.tables):
+            nothing = _no_rows(test.partition(":")[0], "no rows of it", day)
+            why = f"the limit set asks for the test {test}, and {nothing}"
+            gaps.update({key: missing(*key, why, limits.get(key[0])) for key in MISSING[test] if key not in valued})
     answered = {each.check for each in findings} | {check for check, _ in gaps}
     for check in limits.keys() - answered:
-        table = CHECKS[check].table
+        table = table_of(check)
         gaps[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
     for each in findings:
-        if each.value is None and each.check in limits and not _is_needless(each, findings, day):
+        if each.value is None and each.check in limits and not each.needless:
             gaps[each.check, each.detail] = missing(each.check, each.detail, each.why_not, limits[each.check])
-    return list(gaps.values())
+    return gaps.values()
 
 
 def _no_rows(table: str, nothing: str, day: Day) -> str:
@@ -162,18 +117,8 @@ def _no_rows(table: str, nothing: str, day: Day) -> str:
     return f"{nothing} could be used ({count} set aside)" if count else f"{nothing} were recorded"
 
 
-def _is_needless(finding: Finding, findings: Iterable[Finding], day: Day) -> bool:
-    """A valve that holds its position takes no time to come to rest; one that does not hunt has no period."""
-    if finding.check == "fail_time":
-        return fail_action_for(day.tag, finding.detail) == "hold"
-    if finding.check == "hunting_period":
-        return any(each.check == "hunting_amplitude" and each.value is not None for each in findings)
-    return False
-
-
 def _has_rows(test: str, tables: Mapping[str, Rows]) -> bool:
-    table, _, detail = test.partition(":")
+    table, _, part = test.partition(":")
     if table not in tables:  # recordings are no rows
         return False
-    rows = tables[table]
-    return len(rows.only(_DETAIL_COLUMN[table], detail) if detail else rows) > 0
+    return len(tables[table].only(TABLES[table].parts_by, part) if part else tables[table]) > 0

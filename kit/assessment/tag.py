@@ -6,22 +6,25 @@ from collections.abc import Mapping
 from typing import Final
 
 from kit.assessment.budgets import Day
-from kit.assessment.instruments import ROLES, instruments_used
+from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
-from kit.assessment.recordings import stage_logs
+from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
-from kit.assessment.results import Role, TagAssessment
+from kit.assessment.results import TagAssessment
 from kit.assessment.stage import Staged, assess_stage
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects import SUBJECTS
 from kit.assessment.wording import verdict_reason
 from kit.basis.records import TagRecords
+from kit.basis.registers import ROLES, Role
 from kit.basis.rows import Rows
+from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import Stage
 from kit.basis.visits import visit_key
 
-_STAGED: Final = ("readings", "strokes", "fail_tests", "switches", "potentiometer")  # the rest belongs to as left
-_UNSTAGED: Final = ("electrical", "loop_checks", "prechecks")
+_TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
 
 
 def assess_tag(records: TagRecords) -> TagAssessment:
@@ -61,60 +64,58 @@ def assess_tag(records: TagRecords) -> TagAssessment:
 def _visits(records: TagRecords) -> set[str]:
     """Every visit that left a row in any table, or a recording."""
     rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
-    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.logs}
+    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.recordings}
 
 
 def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Staged]:
     row = next((each for each in records.visits if each.visit == visit), None)
     day = Day(records.settings, records.tag, row, records.instruments, _set_aside(records))
-    left, found = _tables(records, visit, "as_left"), _tables(records, visit, "as_found")
+    left, found = (_stage_records(records, day, visit, stage) for stage in ("as_left", "as_found"))
     stages = []
-    left_logs, found_logs = stage_logs(records, visit, "as_left"), stage_logs(records, visit, "as_found")
-    if newest or _recorded(left) or left_logs.results:
-        stages.append(assess_stage(day, visit, "as_left", left, left_logs, decides=newest))
-    if _recorded(found) or found_logs.results:
-        stages.append(assess_stage(day, visit, "as_found", found, found_logs, decides=False))
+    if newest or _recorded(left):
+        stages.append(assess_stage(left, decides=newest))
+    if _recorded(found):
+        stages.append(assess_stage(found, decides=False))
     return stages
+
+
+def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage) -> StageRecords:
+    return StageRecords(day, visit, stage, _tables(records, visit, stage), stage_recordings(records, visit, stage))
+
+
+def _recorded(records: StageRecords) -> bool:
+    """Whether the stage left a row or a recording."""
+    return bool(records.recordings.results) or any(len(rows) for rows in records.tables.values())
 
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:
     """Rows of the tag that were not used, by the table that their file's name begins with."""
     rows = {(problem.file, problem.row) for problem in records.problems if problem.set_aside}
     names = [file.rpartition("/")[2] for file, _ in rows]
-    return {table: sum(name.startswith(table) for name in names) for table in (*_STAGED, *_UNSTAGED)}
+    return {table: sum(name.startswith(table) for name in names) for table in _TABLES}
 
 
 def _tables(records: TagRecords, visit: str, stage: Stage) -> Mapping[str, Rows]:
     """One stage's rows by table; tables that know no stage belong to as left."""
-    tables = {name: records.tables[name].only("visit", visit).only("stage", stage) for name in _STAGED}
-    for name in _UNSTAGED:
+    tables = {}
+    for name in _TABLES:
         rows = records.tables[name].only("visit", visit)
-        tables[name] = rows if stage == "as_left" else rows.where(slice(0, 0))
+        if "stage" in TABLES[name].columns:
+            tables[name] = rows.only("stage", stage)
+        else:
+            tables[name] = rows if stage == "as_left" else rows.where(slice(0, 0))
     return tables
-
-
-def _recorded(tables: Mapping[str, Rows]) -> bool:
-    return any(len(rows) for rows in tables.values())
 
 
 def _roles(records: TagRecords) -> dict[str, set[Role]]:
     """The roles whose instruments a visit needed, by what was recorded, and those that it names."""
     roles: dict[str, set[Role]] = {}
-    needs: tuple[tuple[str, tuple[Role, ...]], ...] = (
-        ("readings", ("command", "position")),
-        ("strokes", ("time",)),
-        ("fail_tests", ("position",)),
-        ("switches", ("position",)),
-        ("potentiometer", ("resistance",)),
-        ("loop_checks", ("position",)),
-        ("electrical", ("supply", "resistance")),
-    )
-    for table, needed in needs:
-        for visit in set(records.tables[table]["visit"].tolist()):
-            roles.setdefault(visit, set()).update(needed)
-    for log in records.logs:
+    for subject in SUBJECTS:
+        for visit in set(records.tables[subject.table]["visit"].tolist()) if subject.table in _TABLES else ():
+            roles.setdefault(visit, set()).update(subject.asks)
+    for log in records.recordings:
         roles.setdefault(log.visit, set()).update(("command", "position", "time"))
     for visit in records.visits:
-        named = {role for role in ROLES if getattr(visit, f"{role}_instrument")}
+        named = {role for role in ROLES if visit.instrument_of(role)}
         roles.setdefault(visit.visit, set()).update(named)
     return roles

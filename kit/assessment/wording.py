@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.assessment.fail_tests import WORDS
 from kit.assessment.results import CheckResult, StageResult
-from kit.basis.checks import CHECKS
+from kit.basis.checks import CHECKS, Cause, CheckName
+from kit.basis.settings import DecisionRule
 from kit.basis.verdicts import GAPS
 
-_RULES: Final = {
+CAUSE_WORDS: Final[dict[Cause, str]] = {
+    "signal_open": "command signal open",
+    "signal_short": "command signal shorted",
+    "supply_off": "supply off",
+    "both_off": "signal and supply off",
+}
+_RULES: Final[dict[DecisionRule, str]] = {
     "simple": (
         "Simple acceptance: a value inside or on its limit passes, whatever its uncertainty (ILAC-G8:09/2019, 4.2.1)."
     ),
@@ -26,15 +32,18 @@ _RULES: Final = {
 }
 
 
-def rule_words(rule: str) -> str:
+_DETAIL_WORDS: Final[dict[str, str]] = {str(cause): words for cause, words in CAUSE_WORDS.items()}
+
+
+def rule_words(rule: DecisionRule) -> str:
     """A unit's decision rule in a sentence."""
     return _RULES[rule]
 
 
-def check_words(check: str, detail: str) -> str:
+def check_words(check: CheckName, detail: str) -> str:
     """A check's title with its detail: "Fail position, command signal open"."""
     title = CHECKS[check].title
-    return f"{title}, {WORDS.get(detail, detail)}" if detail else title
+    return f"{title}, {_DETAIL_WORDS.get(detail, detail)}" if detail else title
 
 
 def verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:

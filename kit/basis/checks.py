@@ -1,10 +1,59 @@
-"""Every check: its name, what it is of, its unit, its table and its method in one sentence."""
+"""Every check: its name, its title, its unit, its method in one sentence and what its limits are measured from."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, TypeGuard, get_args
 
+CheckName = Literal[
+    "zero_error",
+    "span_error",
+    "inaccuracy",
+    "independent_linearity",
+    "terminal_linearity",
+    "zero_based_linearity",
+    "hysteretic_error",
+    "repeatability",
+    "dead_band",
+    "resolution",
+    "hysteresis",
+    "feedback_zero_error",
+    "feedback_span_error",
+    "feedback_inaccuracy",
+    "feedback_linearity",
+    "feedback_hysteretic_error",
+    "stroke_time_open",
+    "stroke_time_close",
+    "dead_time",
+    "t63",
+    "t86",
+    "overshoot",
+    "settling_time",
+    "travel_gain",
+    "hunting_amplitude",
+    "hunting_period",
+    "starts_per_hour",
+    "fail_position",
+    "fail_time",
+    "restored_position",
+    "closed_switch_position",
+    "open_switch_position",
+    "closed_switch_lead",
+    "open_switch_lead",
+    "potentiometer_low_margin",
+    "potentiometer_high_margin",
+    "potentiometer_linearity",
+    "potentiometer_dropouts",
+    "supply_deviation",
+    "supply_dip",
+    "loop_margin",
+    "insulation_resistance",
+    "earth_resistance",
+    "loop_command_error",
+    "loop_feedback_error",
+    "prechecks",
+]
+Cause = Literal["signal_open", "signal_short", "supply_off", "both_off"]
 Target = Literal[
     "zero", "one", "closed_end", "open_end", "fail_action", "restored_command", "nominal_time", "starts_allowed"
 ]
@@ -17,17 +66,16 @@ COUNT: Final = "count"
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """What a check is called, measured in, made from and how.
+    """What a check is called, measured in and how it is made; what feeds it stands with its subject.
 
     ``target`` is what a ``plus_minus`` limit is measured from; None: the check takes no such limit.
     ``signed`` marks a value whose sign is a direction, so that a ``max`` alone would not bound it.
     ``details`` lists the rows that one check may have, such as the causes of a fail test.
     """
 
-    name: str
+    name: CheckName
     title: str
     measure: str
-    table: str
     method: str
     target: Target | None = None
     signed: bool = False
@@ -39,15 +87,15 @@ class Check:
         return self.measure == COUNT
 
 
-def _error(name: str, title: str, method: str, measure: str = SPAN) -> Check:
-    return Check(name, title, measure, "readings", method, target="zero", signed=True)
+def _error(name: CheckName, title: str, method: str) -> Check:
+    return Check(name, title, SPAN, method, target="zero", signed=True)
 
 
-def _size(name: str, title: str, method: str, table: str = "readings", measure: str = SPAN) -> Check:
-    return Check(name, title, measure, table, method, target="zero")
+def _size(name: CheckName, title: str, method: str, measure: str = SPAN) -> Check:
+    return Check(name, title, measure, method, target="zero")
 
 
-CAUSES: Final = ("signal_open", "signal_short", "supply_off", "both_off")
+CAUSES: Final[tuple[Cause, ...]] = get_args(Cause)
 
 _CHECKS: Final = (
     _error("zero_error", "Zero error", "Mean error of the readings at 0 % command."),
@@ -78,9 +126,9 @@ _CHECKS: Final = (
         "Repeatability",
         "Greatest spread of same-direction readings at one command over the cycles.",
     ),
-    _size("dead_band", "Dead band", "Command reversal that brings no travel.", table="logs"),
-    _size("resolution", "Resolution", "Smallest same-way step that moves the valve.", table="logs"),
-    _size("hysteresis", "Hysteresis", "Hysteretic error minus dead band.", table="logs"),
+    _size("dead_band", "Dead band", "Command reversal that brings no travel."),
+    _size("resolution", "Resolution", "Smallest same-way step that moves the valve."),
+    _size("hysteresis", "Hysteresis", "Hysteretic error minus dead band."),
     _error("feedback_zero_error", "Feedback zero error", "Mean of feedback minus position at the closed end."),
     _error(
         "feedback_span_error",
@@ -102,7 +150,6 @@ _CHECKS: Final = (
         "stroke_time_open",
         "Stroke time, opening",
         "s",
-        "strokes",
         "Mean of the runs, from command to end of travel.",
         target="nominal_time",
     ),
@@ -110,32 +157,27 @@ _CHECKS: Final = (
         "stroke_time_close",
         "Stroke time, closing",
         "s",
-        "strokes",
         "Mean of the runs, from command to end of travel.",
         target="nominal_time",
     ),
-    Check("dead_time", "Dead time", "s", "logs", "From the command step to the first response; the longest."),
-    Check("t63", "Response time T63", "s", "logs", "From the command step to 63.2 % of the final change; the longest."),
-    Check("t86", "Response time T86", "s", "logs", "From the command step to 86.5 % of the final change; the longest."),
-    _size("overshoot", "Overshoot", "Travel past the final value.", table="logs"),
-    Check(
-        "settling_time", "Settling time", "s", "logs", "From the command step to the last entry into 2 % of the change."
-    ),
+    Check("dead_time", "Dead time", "s", "From the command step to the first response; the longest."),
+    Check("t63", "Response time T63", "s", "From the command step to 63.2 % of the final change; the longest."),
+    Check("t86", "Response time T86", "s", "From the command step to 86.5 % of the final change; the longest."),
+    _size("overshoot", "Overshoot", "Travel past the final value."),
+    Check("settling_time", "Settling time", "s", "From the command step to the last entry into 2 % of the change."),
     Check(
         "travel_gain",
         "Travel gain",
         "%/%",
-        "logs",
         "Change of position over the change that the command asks for; of several, the one farthest from 1.",
         target="one",
     ),
-    _size("hunting_amplitude", "Hunting amplitude", "Peak-to-peak travel with the command at rest.", table="logs"),
-    Check("hunting_period", "Hunting period", "s", "logs", "Period of that travel."),
+    _size("hunting_amplitude", "Hunting amplitude", "Peak-to-peak travel with the command at rest."),
+    Check("hunting_period", "Hunting period", "s", "Period of that travel."),
     Check(
         "starts_per_hour",
         "Starts per hour",
         "1/h",
-        "logs",
         "Motor starts that the travel shows, over the whole recording.",
         target="starts_allowed",
     ),
@@ -143,7 +185,6 @@ _CHECKS: Final = (
         "fail_position",
         "Fail position",
         TRAVEL,
-        "fail_tests",
         "Where the valve came to rest after the loss; of several, the one farthest from the fail action.",
         target="fail_action",
         details=CAUSES,
@@ -152,7 +193,6 @@ _CHECKS: Final = (
         "fail_time",
         "Fail time",
         "s",
-        "fail_tests",
         "From the loss to rest; of several, the longest.",
         details=CAUSES,
     ),
@@ -160,7 +200,6 @@ _CHECKS: Final = (
         "restored_position",
         "Restored position",
         TRAVEL,
-        "fail_tests",
         "Where the valve stood after restoration; of several, the one farthest from its command.",
         target="restored_command",
         details=CAUSES,
@@ -169,7 +208,6 @@ _CHECKS: Final = (
         "closed_switch_position",
         "Closed switch position",
         TRAVEL,
-        "switches",
         "Mean position at which the closed switch makes.",
         target="closed_end",
     ),
@@ -177,7 +215,6 @@ _CHECKS: Final = (
         "open_switch_position",
         "Open switch position",
         TRAVEL,
-        "switches",
         "Mean position at which the open switch makes.",
         target="open_end",
     ),
@@ -185,7 +222,6 @@ _CHECKS: Final = (
         "closed_switch_lead",
         "Closed switch lead",
         TRAVEL,
-        "switches",
         "How far before the closed stop the switch makes; of several, the smallest.",
         signed=True,
     ),
@@ -193,7 +229,6 @@ _CHECKS: Final = (
         "open_switch_lead",
         "Open switch lead",
         TRAVEL,
-        "switches",
         "How far before the open stop the switch makes; of several, the smallest.",
         signed=True,
     ),
@@ -201,35 +236,30 @@ _CHECKS: Final = (
         "potentiometer_low_margin",
         "Potentiometer margin, low end",
         TRACK,
-        "potentiometer",
         "Track left below the lowest wiper position over the travel.",
     ),
     Check(
         "potentiometer_high_margin",
         "Potentiometer margin, high end",
         TRACK,
-        "potentiometer",
         "Track left above the highest wiper position over the travel.",
     ),
     _size(
         "potentiometer_linearity",
         "Potentiometer linearity",
         "Independent linearity of the wiper ratio against position.",
-        table="potentiometer",
         measure=TRACK,
     ),
     Check(
         "potentiometer_dropouts",
         "Potentiometer dropouts",
         COUNT,
-        "potentiometer",
         "Breaks and reversals of the wiper over the travel.",
     ),
     Check(
         "supply_deviation",
         "Supply deviation",
         "% of nominal",
-        "electrical",
         "Running supply voltage minus nominal.",
         target="zero",
         signed=True,
@@ -238,7 +268,6 @@ _CHECKS: Final = (
         "supply_dip",
         "Supply dip",
         "% of idle",
-        "electrical",
         "Fall of the supply voltage from idle to running.",
         target="zero",
     ),
@@ -246,17 +275,15 @@ _CHECKS: Final = (
         "loop_margin",
         "Loop voltage margin",
         "V",
-        "electrical",
         "Loop supply less the drop over the loop at 20 mA, less what the device needs.",
         signed=True,
     ),
-    Check("insulation_resistance", "Insulation resistance", "MΩ", "electrical", "As measured; of several, the lowest."),
-    Check("earth_resistance", "Earth resistance", "Ω", "electrical", "As measured; of several, the highest."),
+    Check("insulation_resistance", "Insulation resistance", "MΩ", "As measured; of several, the lowest."),
+    Check("earth_resistance", "Earth resistance", "Ω", "As measured; of several, the highest."),
     Check(
         "loop_command_error",
         "Loop command error",
         SPAN,
-        "loop_checks",
         "Valve position minus the ideal for the station output; the greatest.",
         target="zero",
         signed=True,
@@ -265,32 +292,16 @@ _CHECKS: Final = (
         "loop_feedback_error",
         "Loop feedback error",
         SPAN,
-        "loop_checks",
         "Station display minus valve position; the greatest.",
         target="zero",
         signed=True,
     ),
-    Check("prechecks", "Prechecks open", COUNT, "prechecks", "Items answered no or not answered."),
+    Check("prechecks", "Prechecks open", COUNT, "Items answered no or not answered."),
 )
 
-CHECKS: Final[dict[str, Check]] = {check.name: check for check in _CHECKS}
+CHECKS: Final[dict[CheckName, Check]] = {check.name: check for check in _CHECKS}
 
-# What a missing test is reported as: the checks that a table, or one row kind of it, must bring.
-TESTS: Final[dict[str, tuple[tuple[str, str], ...]]] = {
-    "readings": (("inaccuracy", ""),),
-    "readings:up": (("hysteretic_error", ""),),
-    "readings:down": (("hysteretic_error", ""),),
-    "strokes": (("stroke_time_open", ""), ("stroke_time_close", "")),
-    "strokes:open": (("stroke_time_open", ""),),
-    "strokes:close": (("stroke_time_close", ""),),
-    "fail_tests": (("fail_position", ""),),
-    **{f"fail_tests:{cause}": (("fail_position", cause),) for cause in CAUSES},
-    "switches": (("closed_switch_position", ""), ("open_switch_position", "")),
-    "switches:closed": (("closed_switch_position", ""),),
-    "switches:open": (("open_switch_position", ""),),
-    "potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", "")),
-    "electrical": (("supply_deviation", ""),),
-    "loop_checks": (("loop_command_error", ""),),
-    "prechecks": (("prechecks", ""),),
-    "logs": (("dead_time", ""), ("dead_band", ""), ("hunting_amplitude", "")),
-}
+
+def is_check(name: str) -> TypeGuard[CheckName]:
+    """Whether a text names a check."""
+    return name in CHECKS

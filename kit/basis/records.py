@@ -37,7 +37,7 @@ class RowCount:
 
 
 @dataclass(frozen=True, slots=True)
-class LogFile:
+class RecordingFile:
     """One continuous recording: where it lies, what it is of, and, in a tag's records, its bytes."""
 
     file: str  # relative to the unit's folder, with forward slashes
@@ -60,7 +60,7 @@ class TagRecords:
     tables: Mapping[str, Rows]  # every measurement table by name; a table without rows is there, empty
     problems: tuple[Problem, ...]
     input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
-    logs: tuple[LogFile, ...] = ()  # by visit and stage, with their bytes
+    recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,5 +74,5 @@ class UnitRecords:
     problems: tuple[Problem, ...]  # sorted by tag, file and row
     counts: tuple[RowCount, ...]
     input_hashes: Mapping[str, str]
-    logs: tuple[LogFile, ...] = ()  # sorted by tag, visit and stage; without their bytes
-    folder: Path | None = None  # where the bytes of the logs are
+    recordings: tuple[RecordingFile, ...] = ()  # sorted by tag, visit and stage; without their bytes
+    folder: Path | None = None  # where the bytes of the recordings are

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal, get_args
 
 from kit.basis.signals import SignalRange
 
 FailAction = Literal["open", "closed", "hold"]
+Role = Literal["command", "position", "feedback", "time", "resistance", "supply"]
+ROLES: Final[tuple[Role, ...]] = get_args(Role)  # what an instrument is used for on a visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,3 +75,8 @@ class Visit:
     ambient_c: float | None = None
     process_state: str = ""
     remarks: str = ""
+
+    def instrument_of(self, role: Role) -> str:
+        """The instrument that the visit names for a role; "" where it names none."""
+        named: str = getattr(self, f"{role}_instrument")
+        return named

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal, get_args
+
+from kit.basis.checks import CheckName
+
+DecisionRule = Literal["simple", "guarded", "by_ratio"]
+DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
     """One limit of a set, as unit.toml states it: exactly one of the three forms is given."""
 
-    check: str
+    check: CheckName
     source: str
     revision: str = ""
     plus_minus: float | None = None  # about the check's target
@@ -23,7 +28,7 @@ class Limit:
 @dataclass(frozen=True, slots=True)
 class LimitSet:
     name: str
-    limits: Mapping[str, Limit]  # by check
+    limits: Mapping[CheckName, Limit]
     tests: tuple[str, ...]  # what a tag must have: "readings", "fail_tests:signal_open" ...
 
 
@@ -36,7 +41,7 @@ class UnitSettings:
     site: str = ""
     document: str = "{tag}"  # pattern of the document number
     revision: str = ""
-    decision_rule: Literal["simple", "guarded", "by_ratio"] = "by_ratio"
+    decision_rule: DecisionRule = "by_ratio"
     coverage_probability: float = 0.9545
     tests: tuple[str, ...] = ()
     limit_sets: Mapping[str, LimitSet] = field(default_factory=dict)

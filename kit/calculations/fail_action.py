@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import CalculationInputError, FloatArray, difference, floats, series, single
-from kit.calculations.determination import Determination
+from kit.basis.quantity import Quantity
 
 _END_PCT: Final = {"open": 100.0, "closed": 0.0}
 
@@ -44,7 +44,7 @@ def fail_target_pct(action: Literal["open", "closed", "hold"], position_before_p
     return _END_PCT[action]
 
 
-def farthest(value_pct: ArrayLike, target_pct: ArrayLike) -> Determination:
+def farthest(value_pct: ArrayLike, target_pct: ArrayLike) -> Quantity:
     """The position farthest from its target; of equals, the first.
 
     Parameters
@@ -56,7 +56,7 @@ def farthest(value_pct: ArrayLike, target_pct: ArrayLike) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         The position itself [% of travel]; ``reading`` says which. None without a usable pair.
 
     References
@@ -76,7 +76,7 @@ def farthest(value_pct: ArrayLike, target_pct: ArrayLike) -> Determination:
     return _greatest(values, distance, "no position recorded" if not np.isfinite(values).any() else "no target known")
 
 
-def longest(time_s: ArrayLike) -> Determination:
+def longest(time_s: ArrayLike) -> Quantity:
     """The longest time; of equals, the first.
 
     Parameters
@@ -86,7 +86,7 @@ def longest(time_s: ArrayLike) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         [s]. None without a time.
 
     References
@@ -102,9 +102,9 @@ def longest(time_s: ArrayLike) -> Determination:
     return _greatest(times, times, "no time recorded")
 
 
-def _greatest(values: FloatArray, size: FloatArray, why_not: str) -> Determination:
+def _greatest(values: FloatArray, size: FloatArray, why_not: str) -> Quantity:
     usable = np.isfinite(size)
     if not usable.any():
-        return Determination(None, why_not)
+        return Quantity(None, why_not)
     reading = int(np.where(usable, size, -np.inf).argmax())
-    return Determination(float(values[reading]), reading=reading, weights=single(reading, values.size))
+    return Quantity(float(values[reading]), reading=reading, weights=single(reading, values.size))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import CalculationInputError, FloatArray, IntArray, series
-from kit.calculations.determination import Determination
+from kit.basis.quantity import Quantity
 from kit.calculations.position import Runs, curve_weights
 
 
@@ -24,7 +24,7 @@ class Line:
     weights: FloatArray  # (m,) d(deviation)/d(y) with the active points held
 
 
-def independent_linearity(runs: Runs) -> Determination:
+def independent_linearity(runs: Runs) -> Quantity:
     """Greatest deviation of the mean error curve from its minimax line.
 
     Parameters
@@ -34,7 +34,7 @@ def independent_linearity(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of travel span]. None for fewer than three points or an input that does not vary.
 
     References
@@ -51,7 +51,7 @@ def independent_linearity(runs: Runs) -> Determination:
     return _linearity(runs, minimax_line)
 
 
-def terminal_linearity(runs: Runs) -> Determination:
+def terminal_linearity(runs: Runs) -> Quantity:
     """Greatest deviation of the mean error curve from the line through its end points.
 
     Parameters
@@ -61,7 +61,7 @@ def terminal_linearity(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of travel span]. None for fewer than three points.
 
     References
@@ -78,7 +78,7 @@ def terminal_linearity(runs: Runs) -> Determination:
     return _linearity(runs, terminal_line)
 
 
-def zero_based_linearity(runs: Runs) -> Determination:
+def zero_based_linearity(runs: Runs) -> Quantity:
     """Greatest deviation of the mean error curve from the line through its start that minimises it.
 
     Parameters
@@ -88,7 +88,7 @@ def zero_based_linearity(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of travel span]. None for fewer than three points.
 
     References
@@ -208,17 +208,17 @@ def zero_based_line(x: ArrayLike, y: ArrayLike) -> Line:
     return Line(image.slope, float(ys[start] - image.slope * xs[start]), image.deviation, active, weights)
 
 
-def _linearity(runs: Runs, fit: Callable[[ArrayLike, ArrayLike], Line]) -> Determination:
+def _linearity(runs: Runs, fit: Callable[[ArrayLike, ArrayLike], Line]) -> Quantity:
     x, curve = runs.point_input_pct, runs.curve_pct
     if curve.size < 3:
-        return Determination(None, f"{_counted(curve.size)}; a line needs three")
+        return Quantity(None, f"{_counted(curve.size)}; a line needs three")
     if x.max() == x.min():
-        return Determination(None, "the input does not vary over the test points")
+        return Quantity(None, "the input does not vary over the test points")
     if fit is not minimax_line and np.unique(x).size < x.size:
-        return Determination(None, "two test points at the same input")
+        return Quantity(None, "two test points at the same input")
     line = fit(x, curve)
     weights = line.weights[runs.point] * curve_weights(runs)
-    return Determination(line.deviation, point=int(line.active[0]), weights=weights, averaged=True)
+    return Quantity(line.deviation, point=int(line.active[0]), weights=weights, averaged=True)
 
 
 def _counted(points: int) -> str:

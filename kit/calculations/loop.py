@@ -5,12 +5,13 @@ from __future__ import annotations
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import difference, series
-from kit.calculations.determination import Determination, greatest
+from kit.basis.quantity import Quantity
+from kit.calculations.repeats import greatest
 
 __all__ = ["greatest", "loop_command_error", "loop_feedback_error"]
 
 
-def loop_command_error(position_pct: ArrayLike, ideal_pct: ArrayLike) -> Determination:
+def loop_command_error(position_pct: ArrayLike, ideal_pct: ArrayLike) -> Quantity:
     """Greatest valve position minus the ideal for the station output.
 
     Parameters
@@ -21,8 +22,8 @@ def loop_command_error(position_pct: ArrayLike, ideal_pct: ArrayLike) -> Determi
 
     Returns
     -------
-    Determination
-        As :func:`~kit.calculations.determination.greatest` [% of travel span].
+    Quantity
+        As :func:`~kit.calculations.repeats.greatest` [% of travel span].
 
     References
     ----------
@@ -37,7 +38,7 @@ def loop_command_error(position_pct: ArrayLike, ideal_pct: ArrayLike) -> Determi
     return greatest(difference(position, series(ideal_pct, "ideal_pct", length=position.size)))
 
 
-def loop_feedback_error(station_feedback_pct: ArrayLike, position_pct: ArrayLike) -> Determination:
+def loop_feedback_error(station_feedback_pct: ArrayLike, position_pct: ArrayLike) -> Quantity:
     """Greatest station display minus valve position.
 
     Parameters
@@ -48,8 +49,8 @@ def loop_feedback_error(station_feedback_pct: ArrayLike, position_pct: ArrayLike
 
     Returns
     -------
-    Determination
-        As :func:`~kit.calculations.determination.greatest` [% of travel span].
+    Quantity
+        As :func:`~kit.calculations.repeats.greatest` [% of travel span].
 
     References
     ----------

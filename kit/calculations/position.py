@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series, single
-from kit.calculations.determination import Determination, greatest
+from kit.basis.quantity import Quantity
 from kit.calculations.points import WITHIN_PCT, group_commands
+from kit.calculations.repeats import greatest
 
 __all__ = [
     "Runs",
@@ -101,7 +102,7 @@ def reduce_runs(
     return _average(command, error, up, cycles, inputs, kept)
 
 
-def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Determination:
+def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Quantity:
     """Mean error of the readings at 0 % command.
 
     Parameters
@@ -113,7 +114,7 @@ def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         Signed [% of travel span]. None without a test point within 0.5 % of the command.
 
     References
@@ -128,12 +129,12 @@ def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Determination:
     """
     point = _point_at(runs, at_command_pct)
     if point is None:
-        return Determination(None, _no_readings_at(at_command_pct))
+        return Quantity(None, _no_readings_at(at_command_pct))
     value, weights = _mean_error(runs, point)
-    return Determination(value, point=point, weights=weights, averaged=True)
+    return Quantity(value, point=point, weights=weights, averaged=True)
 
 
-def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: float = 100.0) -> Determination:
+def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: float = 100.0) -> Quantity:
     """Mean error at 100 % command minus mean error at 0 % command.
 
     Parameters
@@ -145,7 +146,7 @@ def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: flo
 
     Returns
     -------
-    Determination
+    Quantity
         Signed [% of travel span]. None without test points within 0.5 % of both commands.
 
     References
@@ -161,15 +162,15 @@ def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: flo
     """
     start, end = _point_at(runs, from_command_pct), _point_at(runs, to_command_pct)
     if start is None:
-        return Determination(None, _no_readings_at(from_command_pct))
+        return Quantity(None, _no_readings_at(from_command_pct))
     if end is None:
-        return Determination(None, _no_readings_at(to_command_pct))
+        return Quantity(None, _no_readings_at(to_command_pct))
     start_error, start_weights = _mean_error(runs, start)
     end_error, end_weights = _mean_error(runs, end)
-    return Determination(end_error - start_error, point=end, weights=end_weights - start_weights, averaged=True)
+    return Quantity(end_error - start_error, point=end, weights=end_weights - start_weights, averaged=True)
 
 
-def inaccuracy(runs: Runs) -> Determination:
+def inaccuracy(runs: Runs) -> Quantity:
     """Error of greatest magnitude of any single reading, with its sign.
 
     Parameters
@@ -179,8 +180,8 @@ def inaccuracy(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
-        As :func:`~kit.calculations.determination.greatest`, with the test point of the reading.
+    Quantity
+        As :func:`~kit.calculations.repeats.greatest`, with the test point of the reading.
 
     References
     ----------
@@ -194,17 +195,16 @@ def inaccuracy(runs: Runs) -> Determination:
     found = greatest(runs.error_pct)
     if found.value is None or found.reading is None:
         return found
-    return Determination(
+    return Quantity(
         found.value,
         point=int(runs.point[found.reading]),
         reading=found.reading,
         weights=found.weights,
-        greatest_positive=found.greatest_positive,
-        greatest_negative=found.greatest_negative,
+        beside=found.beside,
     )
 
 
-def hysteretic_error(runs: Runs) -> Determination:
+def hysteretic_error(runs: Runs) -> Quantity:
     """Greatest difference between up mean and down mean at one test point.
 
     Parameters
@@ -214,7 +214,7 @@ def hysteretic_error(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of travel span]; hysteresis plus dead band. None unless some point has readings
         in both directions.
 
@@ -230,17 +230,17 @@ def hysteretic_error(runs: Runs) -> Determination:
     """
     both = np.flatnonzero((runs.up_count > 0) & (runs.down_count > 0))
     if both.size == 0:
-        return Determination(None, "no command with readings in both directions")
+        return Quantity(None, "no command with readings in both directions")
     difference = runs.up_mean_pct[both] - runs.down_mean_pct[both]
     widest = int(np.abs(difference).argmax())
     point = int(both[widest])
     sign = -1.0 if difference[widest] < 0 else 1.0
     share = np.where(runs.rising, sign / runs.up_count[point], -sign / runs.down_count[point])
     weights = np.where(runs.point == point, share, 0.0)
-    return Determination(abs(float(difference[widest])), point=point, weights=weights, averaged=True)
+    return Quantity(abs(float(difference[widest])), point=point, weights=weights, averaged=True)
 
 
-def repeatability(runs: Runs) -> Determination:
+def repeatability(runs: Runs) -> Quantity:
     """Greatest spread of same-direction readings at one test point over the cycles.
 
     Parameters
@@ -250,7 +250,7 @@ def repeatability(runs: Runs) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of travel span]. ``reading`` is the higher of the two that decide. None unless some
         point has two readings in one direction, from two cycles where cycles are recorded.
 
@@ -279,10 +279,10 @@ def repeatability(runs: Runs) -> Determination:
         if widest is None or spread > widest[0]:
             widest = spread, highest, lowest
     if widest is None:
-        return Determination(None, "no command with two readings in one direction from two cycles")
+        return Quantity(None, "no command with two readings in one direction from two cycles")
     spread, highest, lowest = widest
     weights = single(highest, runs.error_pct.size) - single(lowest, runs.error_pct.size)
-    return Determination(spread, point=int(runs.point[highest]), reading=highest, weights=weights)
+    return Quantity(spread, point=int(runs.point[highest]), reading=highest, weights=weights)
 
 
 def curve_weights(runs: Runs) -> FloatArray:

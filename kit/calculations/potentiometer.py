@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import FloatArray, IntArray, floats, series, single
-from kit.calculations.determination import Determination
+from kit.basis.quantity import Quantity
 from kit.calculations.linearity import Line, minimax_line
 
 _OPEN_CIRCUIT_RATIO: Final = 1.02
@@ -81,7 +81,7 @@ def reduce_sweep(position_pct: ArrayLike, wiper_ohm: ArrayLike, track_ohm: Array
     return _sweep(position[kept], 100.0 * ratio[kept], kept, int(np.count_nonzero(scaled & ~connected)))
 
 
-def low_margin(sweep: Sweep) -> Determination:
+def low_margin(sweep: Sweep) -> Quantity:
     """Track left below the lowest wiper position over the travel.
 
     Parameters
@@ -91,7 +91,7 @@ def low_margin(sweep: Sweep) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         [% of track]. None unless the sweep reaches within 2 % of both ends of the travel, or where the
         wiper does not move.
 
@@ -106,12 +106,12 @@ def low_margin(sweep: Sweep) -> Determination:
     """
     why_not = _no_margin(sweep)
     if why_not:
-        return Determination(None, why_not)
+        return Quantity(None, why_not)
     reading = int(sweep.ratio_pct.argmin())
     return _at(sweep, reading, float(sweep.ratio_pct[reading]), 1.0)
 
 
-def high_margin(sweep: Sweep) -> Determination:
+def high_margin(sweep: Sweep) -> Quantity:
     """Track left above the highest wiper position over the travel.
 
     Parameters
@@ -121,7 +121,7 @@ def high_margin(sweep: Sweep) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         [% of track]. None as for :func:`low_margin`. Below 0 where the wiper reads more than the track.
 
     References
@@ -135,12 +135,12 @@ def high_margin(sweep: Sweep) -> Determination:
     """
     why_not = _no_margin(sweep)
     if why_not:
-        return Determination(None, why_not)
+        return Quantity(None, why_not)
     reading = int(sweep.ratio_pct.argmax())
     return _at(sweep, reading, 100.0 - float(sweep.ratio_pct[reading]), -1.0)
 
 
-def sweep_linearity(sweep: Sweep) -> Determination:
+def sweep_linearity(sweep: Sweep) -> Quantity:
     """Independent linearity of the wiper ratio against position.
 
     Parameters
@@ -150,7 +150,7 @@ def sweep_linearity(sweep: Sweep) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         0 or above [% of track]. None for fewer than three positions, or where the wiper does not move.
 
     References
@@ -164,15 +164,15 @@ def sweep_linearity(sweep: Sweep) -> Determination:
     """
     if sweep.curve_position_pct.size < 3 or sweep.line is None:
         why_not = "fewer than three positions with a wiper reading; a line needs three"
-        return Determination(None, _no_reading(sweep) or why_not)
+        return Quantity(None, _no_reading(sweep) or why_not)
     if sweep.slope_sign == 0:
-        return Determination(None, _CONSTANT)
+        return Quantity(None, _CONSTANT)
     weights = (sweep.line.weights / np.bincount(sweep.place))[sweep.place]
     reading = int((sweep.place == sweep.line.active[0]).argmax())
-    return Determination(sweep.line.deviation, point=reading, reading=reading, weights=weights, averaged=True)
+    return Quantity(sweep.line.deviation, point=reading, reading=reading, weights=weights, averaged=True)
 
 
-def dropouts(sweep: Sweep) -> Determination:
+def dropouts(sweep: Sweep) -> Quantity:
     """Number of breaks and reversals of the wiper over the travel.
 
     Parameters
@@ -182,7 +182,7 @@ def dropouts(sweep: Sweep) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         A count, without weights. None where nothing was found and nothing could be: fewer than
         two positions, or a wiper that does not move.
 
@@ -197,10 +197,10 @@ def dropouts(sweep: Sweep) -> Determination:
     """
     found = sweep.breaks + sweep.reversals
     if found == 0 and sweep.curve_position_pct.size < 2:
-        return Determination(None, _no_reading(sweep) or "one position with a wiper reading; a sweep needs two")
+        return Quantity(None, _no_reading(sweep) or "one position with a wiper reading; a sweep needs two")
     if found == 0 and sweep.slope_sign == 0:
-        return Determination(None, _CONSTANT)
-    return Determination(float(found), point=sweep.reversal_at, reading=sweep.reversal_at)
+        return Quantity(None, _CONSTANT)
+    return Quantity(float(found), point=sweep.reversal_at, reading=sweep.reversal_at)
 
 
 def _sweep(position: FloatArray, ratio: FloatArray, kept: IntArray, breaks: int) -> Sweep:
@@ -242,6 +242,6 @@ def _no_margin(sweep: Sweep) -> str:
     return "" if sweep.slope_sign else _CONSTANT
 
 
-def _at(sweep: Sweep, reading: int, value: float, weight: float) -> Determination:
+def _at(sweep: Sweep, reading: int, value: float, weight: float) -> Quantity:
     weights = single(reading, sweep.ratio_pct.size, weight)
-    return Determination(value, point=reading, reading=reading, weights=weights)
+    return Quantity(value, point=reading, reading=reading, weights=weights)

@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import FloatArray, floats
-from kit.calculations.determination import Determination, mean
+from kit.basis.quantity import Quantity
+from kit.calculations.repeats import mean
 
 
-def stroke_time(time_s: ArrayLike) -> Determination:
+def stroke_time(time_s: ArrayLike) -> Quantity:
     """Mean time of the runs of one direction.
 
     Parameters
@@ -19,7 +20,7 @@ def stroke_time(time_s: ArrayLike) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         The mean [s]; None without a run.
 
     References

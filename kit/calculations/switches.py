@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import CalculationInputError, difference, series, single
-from kit.calculations.determination import Determination, mean
+from kit.basis.quantity import Quantity
+from kit.calculations.repeats import mean
 
 
-def switch_position(makes_at_pct: ArrayLike) -> Determination:
+def switch_position(makes_at_pct: ArrayLike) -> Quantity:
     """Mean position at which a switch makes.
 
     Parameters
@@ -21,7 +22,7 @@ def switch_position(makes_at_pct: ArrayLike) -> Determination:
 
     Returns
     -------
-    Determination
+    Quantity
         [% of travel]. None without a reading.
 
     References
@@ -36,7 +37,7 @@ def switch_position(makes_at_pct: ArrayLike) -> Determination:
     return mean(makes_at_pct, "no position recorded at which the switch makes")
 
 
-def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal["closed", "open"]) -> Determination:
+def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal["closed", "open"]) -> Quantity:
     """Smallest lead of a switch before its travel stop; of equals, the first.
 
     Parameters
@@ -49,7 +50,7 @@ def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal
 
     Returns
     -------
-    Determination
+    Quantity
         Signed [% of travel]; negative where the switch makes after the stop. ``weights`` are those of the
         makes readings; those of the stop readings are their negatives. None without a pair.
 
@@ -71,6 +72,6 @@ def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal
     lead = sign * difference(makes, series(stop_at_pct, "stop_at_pct", length=makes.size))
     usable = np.isfinite(lead)
     if not usable.any():
-        return Determination(None, "no switch reading beside a stop reading")
+        return Quantity(None, "no switch reading beside a stop reading")
     reading = int(np.where(usable, lead, np.inf).argmin())
-    return Determination(float(lead[reading]), reading=reading, weights=single(reading, lead.size, sign))
+    return Quantity(float(lead[reading]), reading=reading, weights=single(reading, lead.size, sign))

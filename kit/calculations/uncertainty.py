@@ -5,36 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, isfinite, isnan, sqrt
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtri, stdtrit
 
 from kit.basis.arrays import CalculationInputError, FloatArray, floats, series
-
-Distribution = Literal["rectangular", "resolution", "normal"]
+from kit.basis.quantity import Component
 
 _ROOT_THREE: Final = sqrt(3.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Component:
-    """One line of an uncertainty budget."""
-
-    name: str
-    instrument: str  # "" where it comes from no instrument
-    value: float  # half width, resolution or standard deviation [unit]
-    unit: str
-    distribution: Distribution
-    divisor: float  # what turns the value into a standard uncertainty [-]
-    sensitivity: float  # [unit of the result per unit]
-    degrees_of_freedom: float = inf
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """In the unit of the result."""
-        return abs(self.sensitivity) * self.value / self.divisor
 
 
 @dataclass(frozen=True, slots=True)

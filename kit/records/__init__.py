@@ -6,12 +6,12 @@ the kernel of a report, which gets its tag's records as a slice, starts without 
 
 from typing import TYPE_CHECKING, Any
 
-from kit.basis.records import LogFile, TagRecords, UnitRecords
+from kit.basis.records import RecordingFile, TagRecords, UnitRecords
 from kit.basis.visits import visit_key
 from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import hash_inputs
 from kit.records.folder.unit_folder import find_unit
-from kit.records.recordings.read import LogReading, read_log
+from kit.records.recordings.read import RecordingReading, read_recording
 from kit.records.registers.signal_ranges import parse_range
 from kit.records.shares.slices import from_slice, settings_from, to_slice
 from kit.records.shares.tag_share import read_tag, tag_records
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from kit.records.unit import read_unit
 
 __all__ = [
-    "LogFile",
-    "LogReading",
+    "RecordingFile",
+    "RecordingReading",
     "TagRecords",
     "UnitError",
     "UnitRecords",
@@ -29,7 +29,7 @@ __all__ = [
     "from_slice",
     "hash_inputs",
     "parse_range",
-    "read_log",
+    "read_recording",
     "read_tag",
     "read_unit",
     "settings_from",

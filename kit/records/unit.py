@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from kit.basis.records import LogFile, Problem, RowCount, UnitRecords
+from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records.drafts.draft import Draft, draft_table
@@ -20,8 +20,8 @@ from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileEr
 from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE
-from kit.records.recordings.found import find_logs
-from kit.records.recordings.read import read_log
+from kit.records.recordings.found import find_recordings
+from kit.records.recordings.read import read_recording
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.settings import read_settings
 from kit.records.suspicions.suspicions import find_suspicions
@@ -63,7 +63,7 @@ def read_unit(folder: Path) -> UnitRecords:
     register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name, register, instruments)
-    logs = _read_logs(reading, tags)
+    recordings = _read_recordings(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
@@ -76,7 +76,7 @@ def read_unit(folder: Path) -> UnitRecords:
         tuple(sorted(reading.problems, key=_problem_key)),
         tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
-        logs,
+        recordings,
         folder,
     )
 
@@ -169,21 +169,21 @@ def _read_records(reading: _Reading, name: str, register: Register, instruments:
         reading.drafts[table].append(draft)
 
 
-def _read_logs(reading: _Reading, tags: dict[str, Tag]) -> tuple[LogFile, ...]:
+def _read_recordings(reading: _Reading, tags: dict[str, Tag]) -> tuple[RecordingFile, ...]:
     """Every recording, read once for its rows and its problems; its samples are read again where they are needed."""
-    found = find_logs(reading.folder, tags)
+    found = find_recordings(reading.folder, tags)
     reading.problems.extend(found.problems)
     reading.hashes.update(found.hashes)
-    for log in found.logs:
+    for each in found.recordings:
         try:
-            data = reading.load(log.file).data
+            data = reading.load(each.file).data
         except UnreadableFileError as error:
-            reading.say(log.file, str(error))
+            reading.say(each.file, str(error))
             continue
-        read = read_log(replace(log, data=data), tags[log.tag])
+        read = read_recording(replace(each, data=data), tags[each.tag])
         reading.problems.extend(read.problems)
         reading.counts.append(read.count)
-    return tuple(found.logs)
+    return tuple(found.recordings)
 
 
 def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from kit.basis.checks import CAUSES, CHECKS
 from kit.basis.tables import MEASUREMENTS, RECORD_TABLES, TABLES
 
 
@@ -32,9 +31,3 @@ def test_a_reading_needs_one_command_and_one_position() -> None:
     groups = TABLES["readings"].needed
     assert ("command_mA", "command_V", "command_pct") in groups
     assert ("position_pct", "position_deg", "position_mm") in groups
-
-
-def test_checks_come_from_tables_that_are_declared() -> None:
-    """Logs are read apart from the tables."""
-    assert {check.table for check in CHECKS.values()} <= {*MEASUREMENTS, "logs"}
-    assert TABLES["fail_tests"].words("cause") == CAUSES

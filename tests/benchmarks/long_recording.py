@@ -16,10 +16,10 @@ import time
 import numpy as np
 
 from kit.assessment.recordings.stage_recordings import ideal_of
-from kit.basis.records import LogFile
+from kit.basis.records import RecordingFile
 from kit.basis.registers import Tag
 from kit.calculations.recordings.reduce import reduce_recording
-from kit.records.recordings.read import read_log
+from kit.records.recordings.read import read_recording
 from tests.making.valves import Logger, VirtualValve, commissioning_routine, csv_text, parquet_bytes, simulate
 
 CHANNELS = ("command", "feedback", "position", "closed_switch", "open_switch")
@@ -44,11 +44,11 @@ def main() -> None:
     )
     for suffix, data in ((".csv", csv_text(recorded).encode()), (".parquet", parquet_bytes(recorded))):
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        log = LogFile(f"logs/T/1.as_left{suffix}", "T", "1", "as_left", "", "", data)
+        log = RecordingFile(f"logs/T/1.as_left{suffix}", "T", "1", "as_left", "", "", data)
         seconds = []
         for _ in range(chosen.repeats):
             start = time.process_time()
-            reading = read_log(log, tag)
+            reading = read_recording(log, tag)
             assert reading.recording is not None
             reduce_recording(reading.recording, ideal_of(tag))
             seconds.append(time.process_time() - start)

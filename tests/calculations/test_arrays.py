@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from kit.basis.arrays import CalculationInputError, difference
-from kit.calculations.determination import greatest, mean
 from kit.calculations.fail_action import farthest, longest
 from kit.calculations.linearity import minimax_line
 from kit.calculations.lines import least_squares_line
@@ -14,6 +13,7 @@ from kit.calculations.loop import loop_command_error, loop_feedback_error
 from kit.calculations.points import group_commands
 from kit.calculations.position import reduce_runs
 from kit.calculations.potentiometer import reduce_sweep
+from kit.calculations.repeats import greatest, mean
 from kit.calculations.strokes import stroke_time
 from kit.calculations.switches import switch_lead, switch_position
 from kit.calculations.uncertainty import pooled_scatter, spread_of_accuracy, spread_of_resolution

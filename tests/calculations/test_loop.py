@@ -14,13 +14,13 @@ from kit.calculations.loop import greatest, loop_command_error, loop_feedback_er
 def test_command_error_is_position_minus_ideal():
     found = loop_command_error([0.5, 48.5, 100.0, np.inf], [0.0, 50.0, 100.0, np.inf])
     assert (found.value, found.reading, found.weights.tolist()) == (-1.5, 1, [0, 1, 0, 0])
-    assert (found.greatest_positive, found.greatest_negative) == (0.5, -1.5)
+    assert (found.beside.get("greatest_positive"), found.beside.get("greatest_negative")) == (0.5, -1.5)
 
 
 def test_feedback_error_is_display_minus_position():
     found = loop_feedback_error([0.5, 48.5, np.nan, np.inf], [0.0, 48.25, 99.0, np.inf])
     assert (found.value, found.reading) == (0.5, 0)
-    assert (found.greatest_positive, found.greatest_negative) == (0.5, None)
+    assert (found.beside.get("greatest_positive"), found.beside.get("greatest_negative")) == (0.5, None)
 
 
 @given(lists(floats(-100, 100), min_size=1, max_size=12))
@@ -29,8 +29,8 @@ def test_greatest_is_no_smaller_than_any(errors):
     assert abs(found.value) == max(abs(error) for error in errors)
     assert found.value == errors[found.reading]
     assert found.weights.tolist() == [float(place == found.reading) for place in range(len(errors))]
-    assert found.greatest_positive == (max(errors) if max(errors) > 0 else None)
-    assert found.greatest_negative == (min(errors) if min(errors) < 0 else None)
+    assert found.beside.get("greatest_positive") == (max(errors) if max(errors) > 0 else None)
+    assert found.beside.get("greatest_negative") == (min(errors) if min(errors) < 0 else None)
 
 
 def test_of_equal_magnitudes_the_first_counts():
@@ -55,7 +55,12 @@ def test_no_error_gives_no_figure():
 
 def test_errors_of_zero_have_no_sign():
     found = greatest([0.0, 0.0])
-    assert (found.value, found.reading, found.greatest_positive, found.greatest_negative) == (0.0, 0, None, None)
+    assert (
+        found.value,
+        found.reading,
+        found.beside.get("greatest_positive"),
+        found.beside.get("greatest_negative"),
+    ) == (0.0, 0, None, None)
 
 
 def test_columns_of_unequal_length_are_refused():

@@ -97,7 +97,7 @@ def test_by_hand():
     assert zero_error(runs).value == pytest.approx(0.3)  # (0.2 + 0.4) / 2
     assert span_error(runs).value == pytest.approx(0.5)  # 0.8 - 0.3
     assert inaccuracy(runs).value == pytest.approx(1.0)
-    assert inaccuracy(runs).greatest_negative == pytest.approx(-0.6)
+    assert inaccuracy(runs).beside.get("greatest_negative") == pytest.approx(-0.6)
     assert hysteretic_error(runs).value == pytest.approx(1.1)  # 0.6 - -0.5 at 50 %
     assert repeatability(runs).value == pytest.approx(0.4)  # 1.0 - 0.6 at 100 %, up
     assert terminal_linearity(runs).value == pytest.approx(0.5)  # 0.05 - (0.3 + 0.8) / 2
@@ -228,8 +228,8 @@ def test_perfect_readings_give_zero_with_weights_for_their_uncertainty():
         found = check(runs)
         assert found.value == 0.0
         assert np.abs(found.weights).sum() > 0, check.__name__
-    assert inaccuracy(runs).greatest_positive is None
-    assert inaccuracy(runs).greatest_negative is None
+    assert inaccuracy(runs).beside.get("greatest_positive") is None
+    assert inaccuracy(runs).beside.get("greatest_negative") is None
     assert np.abs(repeatability(runs).weights).tolist().count(1.0) == 2
 
 
@@ -385,7 +385,7 @@ def test_inaccuracy_keeps_the_sign_and_shows_both_sides(negative):
     found = inaccuracy(runs_of([0, 50, 100], [sign * 0.5, -sign * 2.0, sign * 1.0]))
     assert found.value == -sign * 2.0
     greatest, least = (1.0, -2.0) if sign > 0 else (2.0, -1.0)
-    assert (found.greatest_positive, found.greatest_negative) == (greatest, least)
+    assert (found.beside.get("greatest_positive"), found.beside.get("greatest_negative")) == (greatest, least)
 
 
 def test_hysteretic_error_of_zero_at_every_point_still_weighs_both_directions():

@@ -12,9 +12,9 @@ from hypothesis.strategies import floats, integers, lists, tuples
 from uncertainties import ufloat
 
 from kit.basis.arrays import CalculationInputError
+from kit.basis.quantity import Component
 from kit.calculations.lines import least_squares_line
 from kit.calculations.uncertainty import (
-    Component,
     accuracy_half_width,
     combine,
     coverage_factor,

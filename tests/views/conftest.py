@@ -81,7 +81,7 @@ def make_notebook() -> Callable[[TagRecords], nbformat.NotebookNode]:
 def recorded_report_file(tmp_path: Path) -> Path:
     """The page of a tag whose whole record is one recording, laid out as the batch does."""
     logs = (recordings.log("hunting"), recordings.log("bad_spot", says="b"))
-    notebook = executed(recordings.records("hunting", logs=logs))
+    notebook = executed(recordings.records("hunting", recordings=logs))
     return _laid_out(tmp_path, str(ReportExporter().from_notebook_node(notebook)[0]))
 
 

@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from kit.basis.recording import Recording
-from kit.basis.records import LogFile, TagRecords
+from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.rows import Rows
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
-from kit.records.recordings.read import read_log
+from kit.records.recordings.read import read_recording
 from tests.making.valves import (
     BadSpot,
     Controller,
@@ -66,19 +66,19 @@ VALVES: Mapping[str, tuple[VirtualValve, Logger]] = {
 
 
 @functools.cache
-def log(name: str, file: str = "logs/FV-1/1.as_left.csv", stage: str = "as_left", says: str = "") -> LogFile:
+def log(name: str, file: str = "logs/FV-1/1.as_left.csv", stage: str = "as_left", says: str = "") -> RecordingFile:
     """The file that a logger on one of the valves wrote."""
     valve, logger = VALVES[name]
     generator = np.random.default_rng(1)
     recorded, _ = simulate(valve, routine(), logger, generator=generator, step_s=0.01)
     data = csv_text(recorded).encode()
-    return LogFile(file, "FV-1", "1", "as_found" if stage == "as_found" else "as_left", says, "ab" * 32, data)
+    return RecordingFile(file, "FV-1", "1", "as_found" if stage == "as_found" else "as_left", says, "ab" * 32, data)
 
 
 @functools.cache
 def reduction(name: str) -> Reduction:
     """The recording, cut and reduced."""
-    reading = read_log(log(name), made.tag())
+    reading = read_recording(log(name), made.tag())
     assert reading.recording is not None
     return reduce_recording(reading.recording, float)
 
@@ -92,7 +92,7 @@ def records(name: str, tables: Mapping[str, Sequence[Mapping[str, Any]]] | None 
     empty: dict[str, Sequence[Mapping[str, Any]]] = {
         table: [] for table in ("readings", "strokes", "fail_tests", "switches", "potentiometer", "electrical")
     }
-    return made.records({**empty, **(tables or {})}, **{"logs": (log(name),), **changes})
+    return made.records({**empty, **(tables or {})}, **{"recordings": (log(name),), **changes})
 
 
 def segments(rows: Sequence[tuple[float, float, str]], **more: Any) -> Rows:

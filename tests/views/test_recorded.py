@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.results import LogResult, TagAssessment
+from kit.assessment.results import RecordingResult, TagAssessment
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
 from kit.basis.records import TagRecords
 from kit.basis.signals import SignalRange
-from kit.calculations.recordings.figures import LogFigure, noise, none
+from kit.calculations.recordings.terms import noise
 from kit.views.pieces.parts import Figure, Part, Section
 from kit.views.recordings import recording_sections as recorded
 from kit.views.recordings import recording_tables as recorded_tables
@@ -45,10 +46,10 @@ def _is_data(part: Part) -> bool:
     return not isinstance(part, Section | Figure)
 
 
-def with_logs(records: TagRecords, *logs: LogResult) -> TagAssessment:
+def with_logs(records: TagRecords, *logs: RecordingResult) -> TagAssessment:
     """The records' assessment with these recordings in the deciding stage."""
     assessment = assess_tag(records)
-    stage = dataclasses.replace(assessment.stages[0], logs=logs)
+    stage = dataclasses.replace(assessment.stages[0], recordings=logs)
     return dataclasses.replace(assessment, stages=(stage, *assessment.stages[1:]))
 
 
@@ -124,7 +125,7 @@ def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> N
 
 def test_a_range_without_live_zero_says_what_counts_as_lost() -> None:
     tag = made.tag(command_range=SignalRange(0, 10, "V", "0-10 V"))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", recordings.reduction("healthy"))
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", recordings.reduction("healthy"))
     records = made.records(tag=tag)
     text = said(parts_of("fail_actions", records, with_logs(records, log)))
     assert "cannot be told from a command of 0 %" in text
@@ -178,20 +179,20 @@ def test_readings_of_a_recorded_tag_say_where_they_stand() -> None:
 
 def test_several_recordings_are_told_apart() -> None:
     logs = (recordings.log("healthy", "logs/FV-1/1.as_left.a.csv", says="a"), recordings.log("pulsed", says="b"))
-    text = said(parts_of("recordings", recordings.records("healthy", logs=logs)))
+    text = said(parts_of("recordings", recordings.records("healthy", recordings=logs)))
     assert "Recording, as left, a." in text
     assert "Step responses, b." in text
 
 
 def test_a_recording_as_found_is_shown_after_the_one_as_left() -> None:
     found = recordings.log("hunting", "logs/FV-1/1.as_found.csv", "as_found")
-    parts = parts_of("trace", recordings.records("healthy", logs=(recordings.log("healthy"), found)))
+    parts = parts_of("trace", recordings.records("healthy", recordings=(recordings.log("healthy"), found)))
     titles = [part.title for part in parts if isinstance(part, Figure)]
     assert titles == ["Recording, as left", "Recording, as found"]
 
 
 def test_a_file_that_cannot_be_used_says_why() -> None:
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", None, why_not="It holds no time.")
     records = made.records()
     _heading, *parts = parts_of("recordings", records, with_logs(records, log))
     assert said(parts) == "logs/FV-1/1.as_left.csv: nothing of it can be used. It holds no time."
@@ -200,7 +201,7 @@ def test_a_file_that_cannot_be_used_says_why() -> None:
 def test_nothing_found_is_said_for_each_kind_of_test() -> None:
     time_s = np.arange(0.0, 30.0, 0.5)
     quiet = recordings.of_recording(_still(time_s))
-    log = LogResult("logs/FV-1/1.as_left.csv", "", "", quiet)
+    log = RecordingResult("logs/FV-1/1.as_left.csv", "", "", quiet)
     records = made.records()
     text = said(parts_of("recordings", records, with_logs(records, log)))
     assert "No static reading" in text
@@ -214,7 +215,7 @@ def _still(time_s: FloatArray) -> Recording:
 
 
 def test_the_name_of_a_file_never_becomes_markup() -> None:
-    log = LogResult(NASTY, NASTY, NASTY, recordings.reduction("healthy"))
+    log = RecordingResult(NASTY, NASTY, NASTY, recordings.reduction("healthy"))
     records = made.records(tag=made.tag(tag=NASTY))
     for part in parts_of("recordings", records, with_logs(records, log)):
         html = part.html if isinstance(part, Section) else part.lead().html if isinstance(part, Figure) else ""
@@ -223,18 +224,18 @@ def test_the_name_of_a_file_never_becomes_markup() -> None:
 
 
 def test_a_figure_shows_no_more_digits_than_it_has() -> None:
-    cell = figure_cell(LogFigure(6.2837, components=(noise(0.031, "s", "start"),)), "s")
+    cell = figure_cell(Quantity(6.2837, components=(noise(0.031, "s", "start"),)), "s")
     assert (cell.text, cell.small) == ("6.28 s", "±0.06")
-    fine = figure_cell(LogFigure(49.92041, components=(noise(0.0004, "%", "travel"),)), "% of travel")
+    fine = figure_cell(Quantity(49.92041, components=(noise(0.0004, "%", "travel"),)), "% of travel")
     assert (fine.text, fine.small) == ("49.92 %", "")
-    coarse = figure_cell(LogFigure(40.9, components=(noise(8.6, "%", "pulses"),)), "% of travel")
+    coarse = figure_cell(Quantity(40.9, components=(noise(8.6, "%", "pulses"),)), "% of travel")
     assert (coarse.text, coarse.small) == ("41 %", "±17")
 
 
 def test_a_figure_without_a_value_is_a_dash_with_its_reason_where_asked() -> None:
-    assert (figure_cell(none("why"), "s").text, figure_cell(none("why"), "s").small) == ("–", "")
-    assert figure_cell(none("why"), "s", say=True).small == "why"
-    assert figure_cell(LogFigure(0.0), "s").text == "0.0 s"
+    assert (figure_cell(Quantity(None, "why"), "s").text, figure_cell(Quantity(None, "why"), "s").small) == ("–", "")
+    assert figure_cell(Quantity(None, "why"), "s", say=True).small == "why"
+    assert figure_cell(Quantity(0.0), "s").text == "0.0 s"
 
 
 def test_small_steps_share_a_row_and_every_part_is_in_some_row() -> None:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.assessment.results import LogResult
+from kit.assessment.results import RecordingResult
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.reduce import Reduction
 from kit.views.figures.behaviour import restless, trials_figure
@@ -205,7 +205,7 @@ def test_a_bad_spot_is_marked_full_where_it_was_seen_both_ways() -> None:
 
 def test_a_page_of_half_an_hour_at_100_hz_stays_below_its_budget() -> None:
     records = made.records()
-    assessment = with_logs(records, LogResult("logs/FV-1/1.as_left.parquet", "", "", long_reduction()))
+    assessment = with_logs(records, RecordingResult("logs/FV-1/1.as_left.parquet", "", "", long_reduction()))
     parts = [*recorded.recordings(records, assessment), *sections.strokes(records, assessment)]
     assert sum(len(json.dumps(part.bundle())) for part in parts) < 400_000
 

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from kit.assessment import assess_tag
-from kit.basis.checks import TESTS
+from kit.basis.tables import TESTS
 from kit.views.pieces.parts import RESULT_MIME
 from kit.views.report import tag_report
 from kit.views.report.result import result_content

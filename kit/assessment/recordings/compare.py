@@ -10,20 +10,16 @@ import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.finding import Finding
-from kit.assessment.recordings.stage_recordings import StageLogs
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.checks import CHECKS
+from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
-from kit.calculations.recordings.figures import LogFigure, mean_of
+from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import expected_stroke_time_s
 
 TYPED: Final = "typed"
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
-
-
-def is_typed(detail: str) -> bool:
-    """Whether a detail says that its value was typed beside a recorded one."""
-    return detail == TYPED or detail.endswith(f", {TYPED}")
 
 
 def compare(
@@ -51,7 +47,7 @@ def compare(
             continue
         if each.value is None:
             continue
-        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED))
+        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED, judged=False))
         problem = _difference(each, beside, file, tag)
         if problem is not None:
             problems.append(problem)
@@ -75,7 +71,7 @@ def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Probl
     return Problem(file, None, name, f"{typed.value:.4g} typed, {recorded.value:.4g} recorded", text, tag)
 
 
-def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]:
+def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> list[Problem]:
     """Typed speed settings that the recorded strokes do not bear out.
 
     Notes
@@ -84,7 +80,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     as long as at full speed.
     """
     problems: list[Problem] = []
-    recorded = [stroke for each in logs.reductions for stroke in each.strokes]
+    recorded = recordings.strokes
     for place in range(len(strokes)):
         setting = float(strokes["speed_setting_pct"][place])
         if np.isnan(setting):
@@ -94,7 +90,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
         pulsed = [stroke for stroke in own if stroke.is_pulsed]
         if not own:
             continue
-        duty = mean_of([stroke.duty for stroke in pulsed], "%") if pulsed else LogFigure(100.0)
+        duty = mean_of([stroke.duty for stroke in pulsed], "%") if pulsed else Quantity(100.0)
         text = _setting_fault(setting, duty)
         full = mean_of([stroke.time for stroke in own if not stroke.is_pulsed], "s")
         slow = mean_of([stroke.time for stroke in pulsed], "s")
@@ -106,7 +102,7 @@ def recorded_of_typed(logs: StageLogs, strokes: Rows, day: Day) -> list[Problem]
     return problems
 
 
-def _setting_fault(setting: float, duty: LogFigure) -> str:
+def _setting_fault(setting: float, duty: Quantity) -> str:
     if duty.value is None:
         return ""
     allowed = ((2.0 * duty.standard_uncertainty) ** 2 + (_SETTING_STEP_PCT / 2) ** 2) ** 0.5 + _SETTING_STEP_PCT
@@ -118,7 +114,7 @@ def _setting_fault(setting: float, duty: LogFigure) -> str:
     )
 
 
-def _time_fault(setting: float, full: LogFigure, slow: LogFigure) -> str:
+def _time_fault(setting: float, full: Quantity, slow: Quantity) -> str:
     if full.value is None or slow.value is None:
         return ""
     expected = float(expected_stroke_time_s(full.value, setting))

@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.recordings.stage_recordings import stage_logs
-from kit.assessment.results import LogResult
+from kit.assessment.recordings.stage_recordings import stage_recordings
+from kit.assessment.results import RecordingResult
+from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
 from kit.basis.visits import visit_key
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 
@@ -30,19 +30,19 @@ COUNTED: Final[dict[What, tuple[str, str]]] = {
 }
 
 
-def describe_logs(records: TagRecords) -> list[str]:
+def describe_recordings(records: TagRecords) -> list[str]:
     """What was found in every recording of a tag, oldest visit first, as found before as left."""
-    visits = sorted({log.visit for log in records.logs}, key=visit_key)
+    visits = sorted({log.visit for log in records.recordings}, key=visit_key)
     return [
         line
         for visit in visits
         for stage in ("as_found", "as_left")
-        for result in stage_logs(records, visit, "as_found" if stage == "as_found" else "as_left").results
-        for line in describe_log(result)
+        for result in stage_recordings(records, visit, "as_found" if stage == "as_found" else "as_left").results
+        for line in describe_recording(result)
     ]
 
 
-def describe_log(result: LogResult) -> list[str]:
+def describe_recording(result: RecordingResult) -> list[str]:
     """What was found in one recording: its length, its tests, and the figures that stand out.
 
     Returns
@@ -65,7 +65,7 @@ def describe_log(result: LogResult) -> list[str]:
     ]
 
 
-def _length(result: LogResult, found: Reduction) -> str:
+def _length(result: RecordingResult, found: Reduction) -> str:
     recording = found.recording
     rate = 1.0 / recording.interval_s if recording.interval_s > 0 else 0.0
     start = f", from {result.start}" if result.start else ""
@@ -74,7 +74,7 @@ def _length(result: LogResult, found: Reduction) -> str:
     return f"{length} {what}".strip()
 
 
-def _contents(result: LogResult, found: Reduction) -> str:
+def _contents(result: RecordingResult, found: Reduction) -> str:
     counts = Counter(segment.what for segment in found.segments)
     parts = [f"{count} {COUNTED[what][count != 1]}" for what, count in counts.items()]
     by = "Set by a person" if result.segments_set else "Found"
@@ -155,5 +155,5 @@ def _devices(found: Reduction) -> list[str]:
     return lines
 
 
-def _text(figure: LogFigure) -> str:
+def _text(figure: Quantity) -> str:
     return "?" if figure.value is None else f"{figure.value:.2f}"

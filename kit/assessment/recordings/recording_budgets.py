@@ -1,4 +1,4 @@
-"""Budgets of figures from recordings: sampling and noise, and the instruments of the visit."""
+"""Quantities from recordings as findings: sampling and noise, and the instruments of the visit."""
 
 from __future__ import annotations
 
@@ -6,11 +6,12 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Day, Source, Uncertainty, budget_of
-from kit.assessment.finding import NO_UNCERTAINTY, Finding
-from kit.assessment.results import Role
-from kit.basis.checks import CHECKS
-from kit.calculations.recordings.figures import LogFigure, Signal
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.stage_records import StageRecords
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.quantity import Quantity, Signal
+from kit.basis.registers import Role
 
 _ROLES: Final[dict[Signal, Role]] = {
     "command": "command",
@@ -21,52 +22,47 @@ _ROLES: Final[dict[Signal, Role]] = {
 }
 
 
-def figure_uncertainty(day: Day, figure: LogFigure, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
-    """The budget of one figure.
-
-    Notes
-    -----
-    JCGM 100:2008, clause 5.1. Where there was no position column the travel is the feedback, and its
-    instrument is that of the feedback.
-    """
-    if figure.value is None or not (figure.components or figure.relies_on):
-        return NO_UNCERTAINTY
-    keys = sorted({(each.signal, each.point) for each in figure.relies_on})
-    point = np.array([keys.index((each.signal, each.point)) for each in figure.relies_on], dtype=np.intp)
-    sources = []
-    for signal in dict.fromkeys(each.signal for each in figure.relies_on):
-        own = [each.signal == signal for each in figure.relies_on]
-        role: Role = "feedback" if signal == "travel" and travel_is_feedback else _ROLES[signal]
-        sources.append(
-            Source(
-                role,
-                np.array([each.reading if mine else np.nan for each, mine in zip(figure.relies_on, own, strict=True)]),
-                np.array([each.sensitivity if mine else 0.0 for each, mine in zip(figure.relies_on, own, strict=True)]),
-            )
-        )
-    return budget_of(day, sources, point, measure, further=figure.components)
-
-
 def finding_of(
-    check: str,
-    figure: LogFigure,
-    day: Day,
+    check: CheckName,
+    quantity: Quantity,
+    records: StageRecords,
     *,
-    travel_is_feedback: bool,
     detail: str = "",
     at: str = "",
     target: float | None = None,
+    needless: bool = False,
+    travel_is_feedback: bool | None = None,
 ) -> Finding:
-    """A figure as a finding of one check."""
-    if target is None:
-        target = {"zero": 0.0, "one": 1.0}.get(CHECKS[check].target or "")
+    """A quantity drawn from a recording as the answer to one check.
+
+    ``travel_is_feedback``: whether the instrument of the feedback read the travel; None: as the recordings say.
+    """
+    by_feedback = records.recordings.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
     return Finding(
-        check=check,
-        value=figure.value,
-        detail=detail,
-        why_not=figure.why_not,
-        at=at,
-        beside=figure.beside,
-        target=target,
-        uncertainty=figure_uncertainty(day, figure, CHECKS[check].measure, travel_is_feedback=travel_is_feedback),
+        check,
+        quantity,
+        detail,
+        at,
+        fixed_target(check) if target is None else target,
+        _uncertainty(records.day, quantity, CHECKS[check].measure, travel_is_feedback=by_feedback),
+        needless=needless,
     )
+
+
+def _uncertainty(day: Day, quantity: Quantity, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
+    """The budget of one quantity: JCGM 100:2008, clause 5.1.
+
+    Where there was no position column the travel is the feedback, and its instrument is that of the feedback.
+    """
+    relied = quantity.relies_on
+    if quantity.value is None or not (quantity.components or relied):
+        return NO_UNCERTAINTY
+    keys = sorted({(each.signal, each.point) for each in relied})
+    point = np.array([keys.index((each.signal, each.point)) for each in relied], dtype=np.intp)
+    sources = []
+    for signal in dict.fromkeys(each.signal for each in relied):
+        own = np.array([each.signal == signal for each in relied])
+        role: Role = "feedback" if signal == "travel" and travel_is_feedback else _ROLES[signal]
+        readings = np.where(own, [each.reading for each in relied], np.nan)
+        sources.append(Source(role, readings, np.where(own, [each.sensitivity for each in relied], 0.0)))
+    return budget_of(day, sources, point, measure, further=quantity.components)

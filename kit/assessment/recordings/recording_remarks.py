@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from kit.assessment.results import LogResult
+from kit.assessment.results import RecordingResult
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import both_made, none_made_at_end
@@ -13,7 +13,7 @@ from kit.calculations.recordings.switches import both_made, none_made_at_end
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
 
 
-def log_remarks(results: Sequence[LogResult]) -> list[str]:
+def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:

@@ -41,3 +41,4 @@ _TABLES: Final = (
 TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
 RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
 MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name != "visits")
+TESTS: Final = tuple(test for one in _TABLES for test in one.tests)  # what a limit set may ask for

@@ -36,6 +36,16 @@ class Table:
     place: Place
     description: str
     declared: Mapping[str, Column]
+    is_test: bool = False  # whether a limit set may ask for it
+    parts_by: str = ""  # the column by whose words a limit set may ask for a part of it
+
+    @property
+    def tests(self) -> tuple[str, ...]:
+        """What a limit set may ask for: the table, and each of its parts, such as "strokes:open"."""
+        if not self.is_test:
+            return ()
+        parts = self.words(self.parts_by) if self.parts_by else ()
+        return self.name, *(f"{self.name}:{part}" for part in parts)
 
     @property
     def columns(self) -> tuple[str, ...]:
@@ -78,9 +88,17 @@ class Table:
         return tuple(tuple(group) for group in groups.values())
 
 
-def table(name: str, description: str, columns: dict[str, Column], *, place: Place = "records") -> Table:
-    """Declare a table."""
-    return Table(name, place, description, columns)
+def table(
+    name: str,
+    description: str,
+    columns: dict[str, Column],
+    *,
+    place: Place = "records",
+    is_test: bool = False,
+    parts_by: str = "",
+) -> Table:
+    """Declare a table. ``is_test``: a limit set may ask for it, or by ``parts_by`` for a part of it."""
+    return Table(name, place, description, columns, is_test or bool(parts_by), parts_by)
 
 
 def number(

@@ -59,6 +59,7 @@ READINGS: Final[Table] = table(
         "feedback_pct": number("% of feedback range", "Feedback signal.", *POSITION_PCT),
         **at_column(),
     },
+    parts_by="direction",
 )
 
 STROKES: Final[Table] = table(
@@ -71,6 +72,7 @@ STROKES: Final[Table] = table(
         "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
         **at_column(),
     },
+    parts_by="direction",
 )
 
 FAIL_TESTS: Final[Table] = table(
@@ -87,6 +89,7 @@ FAIL_TESTS: Final[Table] = table(
         "command_restored_pct": number("% of command range", "Command after restoration.", *COMMAND_PCT),
         **at_column(),
     },
+    parts_by="cause",
 )
 
 SWITCHES: Final[Table] = table(
@@ -100,6 +103,7 @@ SWITCHES: Final[Table] = table(
         "stop_at_pct": number("% of travel", "Position of the travel stop at that end.", *POSITION_PCT),
         **at_column(),
     },
+    parts_by="switch",
 )
 
 POTENTIOMETER: Final[Table] = table(
@@ -114,6 +118,7 @@ POTENTIOMETER: Final[Table] = table(
         "track_ohm": number("Ω", "Whole track, as measured.", 0, HIGHEST_OHM),
         **at_column(),
     },
+    is_test=True,
 )
 
 ELECTRICAL: Final[Table] = table(
@@ -132,6 +137,7 @@ ELECTRICAL: Final[Table] = table(
         "earth_ohm": number("Ω", "Resistance to earth.", 0, 1e7),
         **at_column(),
     },
+    is_test=True,
 )
 
 LOOP_CHECKS: Final[Table] = table(
@@ -148,6 +154,7 @@ LOOP_CHECKS: Final[Table] = table(
         "station_person": text("Who sat at the station."),
         **at_column(),
     },
+    is_test=True,
 )
 
 SETTINGS: Final[Table] = table(
@@ -187,6 +194,7 @@ PRECHECKS: Final[Table] = table(
         "remark": text("What was found."),
         **at_column(),
     },
+    is_test=True,
 )
 
 SEGMENTS: Final[Table] = table(

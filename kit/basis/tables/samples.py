@@ -38,4 +38,5 @@ LOGS: Final[Table] = table(
         "supply_v": number("V", "Supply at the terminals.", -1, 1000),
     },
     place="logs",
+    is_test=True,
 )

@@ -11,10 +11,11 @@ import numpy as np
 from scipy.signal import find_peaks
 
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import Channels
+from kit.calculations.recordings.terms import noise, sampling
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]
 
@@ -38,8 +39,8 @@ class Stillness:
 
     segment: Segment
     kind: Kind
-    amplitude: LogFigure  # peak to peak [% of travel]; 0 at rest
-    period: LogFigure  # [s]
+    amplitude: Quantity  # peak to peak [% of travel]; 0 at rest
+    period: Quantity  # [s]
     reversals: int
     turn_s: FloatArray  # (k,) times of the turning points [s]
     turn_pct: FloatArray  # (k,) travel there [% of travel]
@@ -86,15 +87,15 @@ def rest_behaviour(
     seen = max(2.0 * noise_seen.band, _LEAST_SEEN_PCT)
     if turn_s.size < FEWEST_REVERSALS:
         kind: Kind = _quiet_kind(travel, turn_s.size, noise_seen)
-        return Stillness(segment, kind, _nothing(travel, seen), none(_QUIET), 0, turn_s, turn_pct)
+        return Stillness(segment, kind, _nothing(travel, seen), Quantity(None, _QUIET), 0, turn_s, turn_pct)
     swings, halves = np.abs(np.diff(turn_pct)), np.diff(turn_s)
     amplitude, period = _swing(turn_s, turn_pct, channel, block_s)
     regular = _is_regular(halves, block_s)
     share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
     if swings.mean() <= max(_LEAST_SWING_PCT, share, 2.0 * channel.band):
-        return Stillness(segment, "noise", amplitude, none(_QUIET), int(turn_s.size), turn_s, turn_pct)
+        return Stillness(segment, "noise", amplitude, Quantity(None, _QUIET), int(turn_s.size), turn_s, turn_pct)
     if not regular:
-        period = none("the swings come at no regular interval")
+        period = Quantity(None, "the swings come at no regular interval")
     kind = "hunting" if regular else "stick_slip"
     return Stillness(segment, kind, amplitude, period, int(turn_s.size), turn_s, turn_pct)
 
@@ -190,13 +191,13 @@ def _quiet_kind(travel: FloatArray, turns: int, channel: Noise) -> Kind:
     return "noise" if turns or channel.band > 2.0 * _LEAST_SWING_PCT else "at_rest"
 
 
-def _nothing(travel: FloatArray, least: float) -> LogFigure:
+def _nothing(travel: FloatArray, least: float) -> Quantity:
     """No swing: 0, known to within the least one that would have been seen."""
     relies = (Reliance("travel", float(travel.mean()), 1.0, 0), Reliance("travel", float(travel.mean()), -1.0, 0))
-    return LogFigure(0.0, components=(sampling(least, _PCT, "least swing that would be seen"),), relies_on=relies)
+    return Quantity(0.0, components=(sampling(least, _PCT, "least swing that would be seen"),), relies_on=relies)
 
 
-def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: float) -> tuple[LogFigure, LogFigure]:
+def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: float) -> tuple[Quantity, Quantity]:
     swings, halves = np.abs(np.diff(turn_pct)), np.diff(turn_s)
     amplitude = float(swings.mean())
     speed = 2.0 * amplitude / (2.0 * float(halves.mean()))
@@ -212,6 +213,8 @@ def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: fl
     times = [sampling(late, "s", "first and last turn"), noise(spread, "s", "turns")]
     first = float(turn_s[0])
     return (
-        LogFigure(amplitude, "", first, tuple(parts), relies, {"reversals": float(turn_s.size)}),
-        LogFigure(period, "", first, tuple(times), (Reliance("time", period, 1.0),)),
+        Quantity(
+            amplitude, at_s=first, components=tuple(parts), relies_on=relies, beside={"reversals": float(turn_s.size)}
+        ),
+        Quantity(period, at_s=first, components=tuple(times), relies_on=(Reliance("time", period, 1.0),)),
     )

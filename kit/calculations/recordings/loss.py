@@ -8,14 +8,14 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.crossings import last_entry
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT
-from kit.calculations.uncertainty import Component
+from kit.calculations.recordings.terms import noise, sampling
 
 STAYED_PCT: Final = 2.0  # common practice, no source: within this the valve has stayed where it was
 _PCT: Final = "% of travel"
@@ -28,10 +28,10 @@ class Loss:
     segment: Segment
     lost_s: float  # when the signal went [s]
     restored_s: float | None  # when it came back [s]
-    before: LogFigure  # position before the loss [% of travel]
-    position: LogFigure  # where the valve came to rest [% of travel]
-    time: LogFigure  # from the loss to the end of travel [s]; None where the valve stayed
-    restored_position: LogFigure  # where it stood afterwards [% of travel]
+    before: Quantity  # position before the loss [% of travel]
+    position: Quantity  # where the valve came to rest [% of travel]
+    time: Quantity  # from the loss to the end of travel [s]; None where the valve stayed
+    restored_position: Quantity  # where it stood afterwards [% of travel]
     restored_command_pct: float  # command then; nan: not recorded
     time_s: FloatArray  # (k,) since the loss, for drawing
     travel_pct: FloatArray  # (k,)
@@ -95,11 +95,13 @@ def _length(mask: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> int:
     return int(ends[0]) if ends.size else int(mask.size)
 
 
-def _at(rest: Rest | None, why_not: str) -> LogFigure:
+def _at(rest: Rest | None, why_not: str) -> Quantity:
     if rest is None:
-        return none(why_not)
+        return Quantity(None, why_not)
     components = (noise(rest.deviation, _PCT, "travel at rest"),) if rest.deviation > 0 else ()
-    return LogFigure(rest.value, "", rest.from_s, components, (Reliance("travel", rest.value, 1.0),))
+    return Quantity(
+        rest.value, at_s=rest.from_s, components=components, relies_on=(Reliance("travel", rest.value, 1.0),)
+    )
 
 
 def _time(
@@ -110,28 +112,34 @@ def _time(
     channel: Noise,
     lost_s: float,
     half_width: float,
-) -> LogFigure:
+) -> Quantity:
     if after is None:
-        return none("the valve had not come to rest when the signal came back")
+        return Quantity(None, "the valve had not come to rest when the signal came back")
     start = float(travel[0]) if before is None else before.value
     band = max(END_BAND_PCT, channel.band)
     if abs(after.value - start) <= band:
-        return none("the valve stayed where it was")
+        return Quantity(None, "the valve stayed where it was")
     found = last_entry(times, travel - after.value, band, channel)
     if found is None:
-        return none("the valve was within the band all the time")
+        return Quantity(None, "the valve was within the band all the time")
     components: tuple[Component, ...] = (sampling(half_width, "s", "loss of the signal"),)
     if found.half_width_s > 0:
         components += (sampling(found.half_width_s, "s", "entry into the band"),)
     if found.deviation_s > 0:
         components += (noise(found.deviation_s, "s", "entry into the band"),)
     value = found.time_s - lost_s
-    return LogFigure(value, "", found.time_s, components, (Reliance("time", max(value, 0.0), 1.0),), {"band_pct": band})
+    return Quantity(
+        value,
+        at_s=found.time_s,
+        components=components,
+        relies_on=(Reliance("time", max(value, 0.0), 1.0),),
+        beside={"band_pct": band},
+    )
 
 
-def _restored(recording: Recording, restored: Segment | None, channels: Channels) -> LogFigure:
+def _restored(recording: Recording, restored: Segment | None, channels: Channels) -> Quantity:
     if restored is None:
-        return none("the signal did not come back while it was recorded")
+        return Quantity(None, "the signal did not come back while it was recorded")
     place = recording.place(restored.from_s, restored.to_s)
     rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
     return _at(rest, "the valve had not come to rest after the restoration")

@@ -10,9 +10,10 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import BoolArray, FloatArray
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, extents
-from kit.calculations.recordings.figures import LogFigure, none, sampling
 from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.terms import sampling
 
 PULSE_PAUSE_S: Final = 2.0
 _SIGMAS: Final = 6.0
@@ -86,7 +87,7 @@ def motion_of(recording: Recording, noise: Noise) -> Motion:
     return Motion(moving, np.array(starts), np.array(ends), np.array(changes), width * interval)
 
 
-def starts_per_hour(recording: Recording, motion: Motion, ramps: Sequence[tuple[float, float]] = ()) -> LogFigure:
+def starts_per_hour(recording: Recording, motion: Motion, ramps: Sequence[tuple[float, float]] = ()) -> Quantity:
     """Starts of the motor an hour, over the whole recording.
 
     Parameters
@@ -99,7 +100,7 @@ def starts_per_hour(recording: Recording, motion: Motion, ramps: Sequence[tuple[
 
     Returns
     -------
-    LogFigure
+    Quantity
         [1/h]. None for less than a minute of recording. The running share [%] stands beside it.
 
     Notes
@@ -110,10 +111,10 @@ def starts_per_hour(recording: Recording, motion: Motion, ramps: Sequence[tuple[
     """
     hours = recording.duration_s / 3600.0
     if recording.duration_s < _SHORTEST_S:
-        return none("less than a minute was recorded")
+        return Quantity(None, "less than a minute was recorded")
     count = len(motion) - _pulses(motion, ramps)
     share = 100.0 * float((motion.to_s - motion.from_s).sum()) / recording.duration_s
-    return LogFigure(
+    return Quantity(
         count / hours,
         at_s=float(motion.from_s[0]) if len(motion) else None,
         components=(sampling(1.0 / hours, "1/h", "one start more or less"),),

@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
 from kit.calculations.recordings.loss import Loss, reduce_loss
@@ -43,9 +43,9 @@ class Reduction:
     losses: tuple[Loss, ...]
     switch_events: tuple[SwitchEvent, ...]
     track: Track | None
-    starts: LogFigure
-    running_supply_v: LogFigure
-    supply_dip_pct: LogFigure
+    starts: Quantity
+    running_supply_v: Quantity
+    supply_dip_pct: Quantity
 
 
 def reduce_recording(

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.crossings import response_start
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.ramps import Delays, command_at, plateau_trials, rate_of, travel_rise
 from kit.calculations.recordings.segments import Channels, stretches_of
+from kit.calculations.recordings.terms import noise, sampling
 from kit.calculations.recordings.trials import Found, Trial
 from kit.calculations.uncertainty import type_a
 
@@ -238,7 +239,7 @@ def _start(recording: Recording, motion: Motion, episode: int, channels: Channel
     return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / 3.0) ** 0.5
 
 
-def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
+def smallest_command(trials: Sequence[Trial], what: Found) -> Quantity:
     """Dead band or resolution from every trial of it.
 
     Parameters
@@ -248,7 +249,7 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
 
     Returns
     -------
-    LogFigure
+    Quantity
         [% of command range], from small steps where there are any, else from ramps; None without a trial. The
         greatest of the trials stands beside it, and the figure from the other kind, where there is one.
 
@@ -263,19 +264,21 @@ def smallest_command(trials: Sequence[Trial], what: Found) -> LogFigure:
     }
     known = {means: figure for means, figure in figures.items() if figure.value is not None}
     if not known:
-        return none(_NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice")
+        return Quantity(
+            None, _NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice"
+        )
     best = "small_steps" if "small_steps" in known else "ramp"
     chosen = [each.middle_pct for each in trials if each.what == what and each.means == best]
     beside = {"greatest": max(chosen), "trials": float(len(chosen))}
     beside |= {f"by_{means}": figure.value for means, figure in known.items() if figure.value is not None}
     figure = known[best]
-    return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
+    return replace(figure, beside=beside)
 
 
-def _figure(trials: Sequence[Trial]) -> LogFigure:
+def _figure(trials: Sequence[Trial]) -> Quantity:
     """The brackets repeat themselves, so that averaging does not narrow them; scatter and noise it does."""
     if not trials:
-        return none(_NO_STEPS)
+        return Quantity(None, _NO_STEPS)
     middles = np.array([each.middle_pct for each in trials])
     half = float(np.mean([0.5 * (each.high_pct - each.low_pct) for each in trials]))
     components = [sampling(half, _RANGE, "between the last command without answer and the first with one")]
@@ -291,4 +294,4 @@ def _figure(trials: Sequence[Trial]) -> LogFigure:
         Reliance("command", first.command_pct, 1.0, 0),
         Reliance("command", first.command_pct - middle, -1.0, 0),
     )
-    return LogFigure(middle, "", first.at_s, tuple(components), relies)
+    return Quantity(middle, at_s=first.at_s, components=tuple(components), relies_on=relies)

@@ -9,14 +9,14 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.crossings import Instant, crossing, last_entry, response_start
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import Channels
-from kit.calculations.uncertainty import Component
+from kit.calculations.recordings.terms import noise, sampling
 
 T63_SHARE: Final = 0.632
 T86_SHARE: Final = 0.865
@@ -44,13 +44,13 @@ class StepResponse:
     asked_pct: float  # ideal change of travel, signed
     from_travel_pct: float
     to_travel_pct: float
-    dead_time: LogFigure
-    t63: LogFigure
-    t86: LogFigure
-    overshoot: LogFigure
-    settling_time: LogFigure
-    travel_gain: LogFigure
-    end_of_travel: LogFigure
+    dead_time: Quantity
+    t63: Quantity
+    t86: Quantity
+    overshoot: Quantity
+    settling_time: Quantity
+    travel_gain: Quantity
+    end_of_travel: Quantity
     time_s: FloatArray  # (k,) since the step, for drawing
     travel_pct: FloatArray  # (k,)
 
@@ -162,19 +162,19 @@ def _figures(
     travel: FloatArray,
     channels: Channels,
     asked: float,
-) -> dict[str, LogFigure]:
+) -> dict[str, Quantity]:
     names = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain", "end_of_travel")
     if start is None:
-        return {name: none(_RESTLESS) for name in names}
+        return {name: Quantity(None, _RESTLESS) for name in names}
     if end is None:
-        found = {name: none(_UNFINISHED) for name in names}
+        found = {name: Quantity(None, _UNFINISHED) for name in names}
         found["dead_time"] = _unfinished_dead_time(recording, change, start, times, travel, channels)
         return found
     answer = _answer(recording, change, (start, end), times, travel, channels)
     gain = _gain(answer, asked)
     least = channels.travel.band + 3.0 * (start.deviation + end.deviation)
     if answer.size <= least:
-        return {name: none(_NO_RESPONSE) for name in names} | {"travel_gain": gain}
+        return {name: Quantity(None, _NO_RESPONSE) for name in names} | {"travel_gain": gain}
     return {
         "dead_time": _dead_time(answer),
         "t63": _reaches(answer, T63_SHARE),
@@ -188,11 +188,11 @@ def _figures(
 
 def _unfinished_dead_time(
     recording: Recording, change: Change, start: Rest, times: FloatArray, travel: FloatArray, channels: Channels
-) -> LogFigure:
+) -> Quantity:
     """A valve that is still on its way has started all the same."""
     moved = float(travel[-1]) - start.value
     if abs(moved) <= 2.0 * channels.travel.band:
-        return none(_UNFINISHED)
+        return Quantity(None, _UNFINISHED)
     last = Rest(float(travel[-1]), 0.0, 0.0, 0.0, float(times[-1]), float(times[-1]), 1)
     return _dead_time(_answer(recording, change, (start, last), times, travel, channels))
 
@@ -212,10 +212,10 @@ def _answer(
     return _Answer(change, start, end, sign, abs(moved), times, along, channels.travel, recording.interval_s)
 
 
-def _dead_time(answer: _Answer) -> LogFigure:
+def _dead_time(answer: _Answer) -> Quantity:
     found = response_start(answer.time_s, answer.along, answer.size, answer.noise)
     if found is None:
-        return none(_NO_RESPONSE)
+        return Quantity(None, _NO_RESPONSE)
     figure = _time(answer, found, answer.start.deviation, "start of the response")
     early = -(figure.value or 0.0)
     if early <= 0.0 or early > 3.0 * figure.standard_uncertainty:
@@ -223,10 +223,10 @@ def _dead_time(answer: _Answer) -> LogFigure:
     return replace(figure, value=0.0)
 
 
-def _reaches(answer: _Answer, share: float) -> LogFigure:
+def _reaches(answer: _Answer, share: float) -> Quantity:
     found = crossing(answer.time_s, answer.along, share * answer.size, answer.noise)
     if found is None:
-        return none("the travel jumped past the level between the step and the next sample")
+        return Quantity(None, "the travel jumped past the level between the step and the next sample")
     base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
     paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / 5.0) ** 0.5)
     if paused > 3.0 * max(found.half_width_s, found.deviation_s):
@@ -243,7 +243,7 @@ def _paused_s(answer: _Answer, level: float, deviation: float) -> float:
     return 0.0 if first is None or last is None else 0.5 * abs(last.time_s - first.time_s)
 
 
-def _stays(answer: _Answer, band: float) -> LogFigure:
+def _stays(answer: _Answer, band: float) -> Quantity:
     """Last entry into a band about the final value; the band is as wide as noise needs."""
     distance = answer.along - answer.sign * (answer.end.value - answer.start.value)
     channel = answer.noise
@@ -252,7 +252,7 @@ def _stays(answer: _Answer, band: float) -> LogFigure:
     held = max(band, channel.band)
     found = last_entry(answer.time_s, distance, held, channel)
     if found is None:
-        return none("the travel was within the band all the time")
+        return Quantity(None, "the travel was within the band all the time")
     figure = _time(answer, found, answer.end.deviation, "entry into the band")
     return replace(figure, beside={"band_pct": held})
 
@@ -269,7 +269,7 @@ def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float
     return means, Noise(channel.deviation / width**0.5, 0.0)
 
 
-def _time(answer: _Answer, found: Instant, level_deviation: float, what: str) -> LogFigure:
+def _time(answer: _Answer, found: Instant, level_deviation: float, what: str) -> Quantity:
     """Time from the step, with what sampling, noise and the levels at rest leave open."""
     value = found.time_s - answer.change.half_way_s
     speed = _speed_at(answer, found.time_s)
@@ -279,7 +279,9 @@ def _time(answer: _Answer, found: Instant, level_deviation: float, what: str) ->
         components += (sampling(found.half_width_s, "s", what),)
     if deviation > 0.0:
         components += (noise(deviation, "s", what),)
-    return LogFigure(value, "", found.time_s, components, (Reliance("time", max(value, 0.0), 1.0),))
+    return Quantity(
+        value, at_s=found.time_s, components=components, relies_on=(Reliance("time", max(value, 0.0), 1.0),)
+    )
 
 
 def _speed_at(answer: _Answer, time_s: float) -> float:
@@ -291,7 +293,7 @@ def _speed_at(answer: _Answer, time_s: float) -> float:
     return abs(rise) / float(answer.time_s[high] - answer.time_s[low]) if high > low else 0.0
 
 
-def _overshoot(answer: _Answer) -> LogFigure:
+def _overshoot(answer: _Answer) -> Quantity:
     """Travel beyond the final value: the top of the parabola through the samples about the peak."""
     final = answer.sign * (answer.end.value - answer.start.value)
     beyond = answer.along - final
@@ -308,7 +310,7 @@ def _overshoot(answer: _Answer) -> LogFigure:
         Reliance("travel", answer.end.value + answer.sign * value, answer.sign, 0),
         Reliance("travel", answer.end.value, -answer.sign, 0),
     )
-    return LogFigure(value, "", float(answer.time_s[peak]), components, relies)
+    return Quantity(value, at_s=float(answer.time_s[peak]), components=components, relies_on=relies)
 
 
 def _top_of(answer: _Answer, beyond: FloatArray, peak: int) -> tuple[float, float, float]:
@@ -336,9 +338,9 @@ def _top_of(answer: _Answer, beyond: FloatArray, peak: int) -> tuple[float, floa
     return top, 1.5 * channel.deviation / times.size**0.5, 0.5 * abs(top - float(heights.max()))
 
 
-def _gain(answer: _Answer, asked: float) -> LogFigure:
+def _gain(answer: _Answer, asked: float) -> Quantity:
     if asked == 0.0:
-        return none("the step asks for no travel")
+        return Quantity(None, "the step asks for no travel")
     moved = answer.end.value - answer.start.value
     deviation = (answer.start.deviation**2 + answer.end.deviation**2) ** 0.5 / abs(asked)
     value = moved / asked
@@ -351,4 +353,4 @@ def _gain(answer: _Answer, asked: float) -> LogFigure:
         Reliance("command", change.to_pct, per_command, 1),
         Reliance("command", change.from_pct, -per_command, 0),
     )
-    return LogFigure(value, "", answer.end.from_s, components, relies)
+    return Quantity(value, at_s=answer.end.from_s, components=components, relies_on=relies)

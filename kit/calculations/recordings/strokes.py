@@ -9,11 +9,12 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, extents
-from kit.calculations.recordings.figures import LogFigure, none, sampling
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
+from kit.calculations.recordings.terms import sampling
 
 PROFILE_STEP_PCT: Final = 5.0
 _INNER: Final = (0.05, 0.95)  # of the way: ends and what happens there do not count
@@ -31,8 +32,8 @@ class Stroke:
 
     opens: bool
     response: StepResponse
-    time: LogFigure  # from the command to the end of travel [s]
-    duty: LogFigure  # share of the time in motion between 5 and 95 % of travel [%]; None where it is not pulsed
+    time: Quantity  # from the command to the end of travel [s]
+    duty: Quantity  # share of the time in motion between 5 and 95 % of travel [%]; None where it is not pulsed
     pauses: int
     pauses_are_regular: bool
     profile_travel_pct: FloatArray  # (k,) middles of the stretches [% of travel]
@@ -96,18 +97,22 @@ def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:
     return middles, np.where(inside, speed, np.nan)
 
 
-def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tuple[int, bool, LogFigure]:
+def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tuple[int, bool, Quantity]:
     """Pauses on the way, whether they are regular, and the duty of the motion."""
     place = recording.place(response.step_s, response.segment.to_s)
     travel = recording.travel_pct[place]
     first, last = _on_the_way(travel)
     if last - first < 2:
-        return 0, False, none("the stroke was too quick for this sampling")
+        return 0, False, Quantity(None, "the stroke was too quick for this sampling")
     times = recording.time_s[place][first : last + 1]
     moving = motion.moving[place][first : last + 1]
     pauses = [(first, last) for first, last in extents(~moving) if first > 0 and last < moving.size - 1]
     if len(pauses) < _FEWEST_PAUSES:
-        return len(pauses), False, none("the stroke is not pulsed, or its pauses are too short for this sampling")
+        return (
+            len(pauses),
+            False,
+            Quantity(None, "the stroke is not pulsed, or its pauses are too short for this sampling"),
+        )
     starts = np.array([times[last + 1] for _, last in pauses])
     stops = np.array([times[first - 1] for first, _ in pauses])
     offs, periods = starts - stops, np.diff(starts)
@@ -116,11 +121,11 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     regular = regular and _scatter(offs) < known
     off_share = float(offs.mean()) / period
     if off_share < _LEAST_PAUSE_SHARE or not regular:
-        return len(pauses), False, none("the pauses on the way are not regular")
+        return len(pauses), False, Quantity(None, "the pauses on the way are not regular")
     if period < _SAMPLES_A_PERIOD * recording.interval_s:
-        return len(pauses), True, none("the pulses are too short for this sampling to tell their duty")
+        return len(pauses), True, Quantity(None, "the pulses are too short for this sampling to tell their duty")
     half_width = 100.0 * (motion.window_s + recording.interval_s) / period
-    duty = LogFigure(
+    duty = Quantity(
         100.0 * (1.0 - off_share),
         at_s=float(starts[0]),
         components=(sampling(half_width, "%", "starts and stops of the pulses"),),

@@ -7,10 +7,11 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import BoolArray, FloatArray
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import noise_of
+from kit.calculations.recordings.terms import noise
 
 _FEWEST: Final = 5
 _MARGIN_S: Final = 0.1
@@ -19,7 +20,7 @@ _LONG_SHARE: Final = 0.5
 _IDLE_MARGIN_S: Final = 0.5
 
 
-def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, LogFigure]:
+def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quantity]:
     """Supply voltage with the motor running, and its fall from idle.
 
     Parameters
@@ -30,7 +31,7 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
 
     Returns
     -------
-    tuple of LogFigure
+    tuple of Quantity
         Running voltage [V], and dip [% of idle], positive where the voltage falls. None without the column, or
         without five samples each of rest and motion.
 
@@ -43,26 +44,26 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[LogFigure, Log
     """
     supply = recording.supply_v
     if supply is None or not np.isfinite(supply).any():
-        return none("the supply was not recorded"), none("the supply was not recorded")
+        return Quantity(None, "the supply was not recorded"), Quantity(None, "the supply was not recorded")
     running, idle = _running_and_idle(recording, supply, motion)
     if running.size < _FEWEST or idle.size < _FEWEST:
         why_not = "the supply was not recorded both at rest and in motion"
-        return none(why_not), none(why_not)
+        return Quantity(None, why_not), Quantity(None, why_not)
     channel = noise_of(supply, recording.interval_s)
     on, off = _middle(running), _middle(idle)
     if off <= 0.0:
-        return none("the idle supply is not above 0 V"), none("the idle supply is not above 0 V")
+        return Quantity(None, "the idle supply is not above 0 V"), Quantity(None, "the idle supply is not above 0 V")
     of_on, of_off = (1.25 * channel.of_mean(each.size) for each in (running, idle))  # trimming costs a little
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
-    dip = LogFigure(
+    dip = Quantity(
         100.0 * (off - on) / off,
         components=(noise(total, "% of idle", "running and idle supply"),),
         relies_on=(Reliance("supply", off, slope_off, 0), Reliance("supply", on, slope_on, 1)),
         beside={"idle_v": off, "running_v": on},
     )
     by_noise = (noise(of_on, "V", "running supply"),)
-    return LogFigure(on, components=by_noise, relies_on=(Reliance("supply", on, 1.0),)), dip
+    return Quantity(on, components=by_noise, relies_on=(Reliance("supply", on, 1.0),)), dip
 
 
 def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) -> tuple[FloatArray, FloatArray]:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 
 from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, extents
-from kit.calculations.recordings.figures import LogFigure, Reliance, mean_of, noise, none, sampling
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.segments import Channels
-from kit.calculations.uncertainty import Component
+from kit.calculations.recordings.terms import mean_of, noise, sampling
 
 End = Literal["closed", "open"]
 
@@ -121,12 +121,12 @@ def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple
     return float(start), float(slope), scatter / times.size**0.5
 
 
-def switch_makes(events: Sequence[SwitchEvent], end: End) -> LogFigure:
+def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
     """Mean position at which a switch makes, with where it breaks beside it.
 
     Returns
     -------
-    LogFigure
+    Quantity
         [% of travel]. None where the switch never made.
 
     Notes
@@ -135,16 +135,16 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> LogFigure:
     """
     made = [_figure(each) for each in events if each.end == end and each.makes]
     if not made:
-        return none(f"the {end} switch never made while it was recorded")
+        return Quantity(None, f"the {end} switch never made while it was recorded")
     figure = mean_of(made, _PCT)
     breaks = [each.travel_pct for each in events if each.end == end and not each.makes]
     beside = {"times": float(len(made))} | ({"breaks_at_pct": float(np.mean(breaks))} if breaks else {})
-    return LogFigure(figure.value, "", figure.at_s, figure.components, figure.relies_on, beside)
+    return replace(figure, beside=beside)
 
 
 def switch_lead(
     recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End
-) -> LogFigure:
+) -> Quantity:
     """How far before the stop a switch makes; of several, the smallest.
 
     Parameters
@@ -157,7 +157,7 @@ def switch_lead(
 
     Returns
     -------
-    LogFigure
+    Quantity
         [% of travel], positive where the switch makes first. None unless the travel goes on beyond the switch and
         comes to rest at one and the same place.
 
@@ -171,18 +171,20 @@ def switch_lead(
     rests = _rests_beyond(recording, events, motion, channels, end)
     pairs = [(event, rest) for event, rest, _ in rests]
     if not pairs:
-        return none(f"the travel was not recorded at rest beyond the {end} switch")
+        return Quantity(None, f"the travel was not recorded at rest beyond the {end} switch")
     least = max(_RUN_ON_S, 2.0 * recording.interval_s)
     if not any(run_on >= least for *_, run_on in rests):
-        return none(f"the motor stops where the {end} switch makes: the recording does not show the stop")
+        return Quantity(None, f"the motor stops where the {end} switch makes: the recording does not show the stop")
     stops = np.array([rest for _, rest in pairs])
     if float(np.ptp(stops)) > max(_SAME_STOP_PCT, 2.0 * channels.travel.band):
-        return none(f"beyond the {end} switch the travel rests at different places: it does not show the stop")
+        return Quantity(
+            None, f"beyond the {end} switch the travel rests at different places: it does not show the stop"
+        )
     event, stop = min(pairs, key=lambda pair: sign * (pair[0].travel_pct - pair[1]))
     lead = sign * (event.travel_pct - stop)
     relies = (Reliance("travel", event.travel_pct, sign, 0), Reliance("travel", stop, -sign, 1))
     beside = {"makes_at_pct": event.travel_pct, "rests_at_pct": stop}
-    return LogFigure(lead, "", event.at_s, _figure(event).components, relies, beside)
+    return Quantity(lead, at_s=event.at_s, components=_figure(event).components, relies_on=relies, beside=beside)
 
 
 def _rests_beyond(
@@ -218,13 +220,15 @@ def _extreme(
     return sign * float(np.median(near)) if near.size >= 3 else None
 
 
-def _figure(event: SwitchEvent) -> LogFigure:
+def _figure(event: SwitchEvent) -> Quantity:
     components: tuple[Component, ...] = (
         sampling(event.half_width_pct, _PCT, "travel between the samples at the switch"),
     )
     if event.deviation_pct > 0:
         components += (noise(event.deviation_pct, _PCT, "travel at the switch"),)
-    return LogFigure(event.travel_pct, "", event.at_s, components, (Reliance("travel", event.travel_pct, 1.0),))
+    return Quantity(
+        event.travel_pct, at_s=event.at_s, components=components, relies_on=(Reliance("travel", event.travel_pct, 1.0),)
+    )
 
 
 def both_made(recording: Recording) -> tuple[float, float] | None:

@@ -9,11 +9,12 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import BoolArray, FloatArray
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
 from kit.calculations.linearity import minimax_line
-from kit.calculations.recordings.figures import LogFigure, Reliance, noise, none, sampling
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import Noise, noise_of
+from kit.calculations.recordings.terms import noise, sampling
 
 BIN_PCT: Final = 0.5
 WITHIN_PCT: Final = 2.0
@@ -52,10 +53,10 @@ class Track:
     opening_pct: FloatArray  # (k,) median feedback on the way open [% of range]; nan: not passed
     closing_pct: FloatArray  # (k,)
     spots: tuple[BadSpot, ...]
-    dropouts: LogFigure  # confirmed spots
-    linearity: LogFigure  # [% of feedback range]
-    low_margin: LogFigure  # [% of track]
-    high_margin: LogFigure  # [% of track]
+    dropouts: Quantity  # confirmed spots
+    linearity: Quantity  # [% of feedback range]
+    low_margin: Quantity  # [% of track]
+    high_margin: Quantity  # [% of track]
 
 
 def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | None:
@@ -214,15 +215,15 @@ def _matched(
     return tuple(sorted(spots, key=lambda each: each.position_pct))
 
 
-def _dropouts(spots: tuple[BadSpot, ...], medians: tuple[FloatArray, ...]) -> LogFigure:
+def _dropouts(spots: tuple[BadSpot, ...], medians: tuple[FloatArray, ...]) -> Quantity:
     both = np.isfinite(medians[0]) & np.isfinite(medians[1])
     if np.count_nonzero(both) * BIN_PCT < 100.0 * _LEAST_COVERED:
-        return none("less than half of the travel was passed both ways")
+        return Quantity(None, "less than half of the travel was passed both ways")
     confirmed = sum(each.is_confirmed for each in spots)
-    return LogFigure(float(confirmed), beside={"seen_one_way_only": float(len(spots) - confirmed)})
+    return Quantity(float(confirmed), beside={"seen_one_way_only": float(len(spots) - confirmed)})
 
 
-def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: Noise) -> LogFigure:
+def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: Noise) -> Quantity:
     with np.errstate(all="ignore"):
         both = np.where(np.isfinite(medians[0]) & np.isfinite(medians[1]), 0.5 * (medians[0] + medians[1]), np.nan)
     curve = (
@@ -230,33 +231,31 @@ def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: No
     )
     known = np.isfinite(curve) & (middles > 0) & (middles < 100)
     if np.count_nonzero(known) < 3:
-        return none("fewer than three places of the travel with a feedback")
+        return Quantity(None, "fewer than three places of the travel with a feedback")
     line = minimax_line(middles[known], curve[known])
     if line is None:
-        return none("the feedback does not move with the position")
+        return Quantity(None, "the feedback does not move with the position")
     at = float(middles[known][line.active[0]])
     components = (
         noise(channel.deviation, "% of feedback range", "feedback over the travel"),
         sampling(BIN_PCT / 2, "% of feedback range", "travel within a bin"),
     )
     relies = (Reliance("feedback", float(curve[known][line.active[0]]), 1.0),)
-    return LogFigure(line.deviation, components=components, relies_on=relies, beside={"at_pct": at})
+    return Quantity(line.deviation, components=components, relies_on=relies, beside={"at_pct": at})
 
 
-def _margins(
-    position: FloatArray, feedback: FloatArray, channel: Noise, *, is_raw: bool
-) -> tuple[LogFigure, LogFigure]:
+def _margins(position: FloatArray, feedback: FloatArray, channel: Noise, *, is_raw: bool) -> tuple[Quantity, Quantity]:
     if not is_raw:
         why_not = "the feedback is a scaled signal, which does not show the track's ends"
-        return none(why_not), none(why_not)
+        return Quantity(None, why_not), Quantity(None, why_not)
     closed, opened = position <= _END_PCT, position >= 100.0 - _END_PCT
     if not closed.any() or not opened.any():
         why_not = f"the valve did not rest within {_END_PCT:g} % of both ends"
-        return none(why_not), none(why_not)
+        return Quantity(None, why_not), Quantity(None, why_not)
     ends = [float(np.median(feedback[mask])) for mask in (closed, opened)]
     low, high = min(ends), max(ends)
     parts = (noise(channel.deviation, _TRACK, "feedback at rest"),)
     return (
-        LogFigure(low, "", None, parts, (Reliance("feedback", low, 1.0),)),
-        LogFigure(100.0 - high, "", None, parts, (Reliance("feedback", high, -1.0),)),
+        Quantity(low, components=parts, relies_on=(Reliance("feedback", low, 1.0),)),
+        Quantity(100.0 - high, components=parts, relies_on=(Reliance("feedback", high, -1.0),)),
     )

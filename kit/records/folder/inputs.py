@@ -17,7 +17,7 @@ def hash_inputs(folder: Path) -> dict[str, str] | None:
     None where a file cannot be read.
     """
     tops = (SETTINGS_FILE, *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in REGISTER_SUFFIXES))
-    names = [name for name in tops if (folder / name).is_file()] + list_records(folder) + list_logs(folder)
+    names = [name for name in tops if (folder / name).is_file()] + list_records(folder) + list_recordings(folder)
     try:
         return {name: sha256_of(folder / name) for name in sorted(names)}
     except OSError:
@@ -29,7 +29,7 @@ def list_records(folder: Path) -> list[str]:
     return _list(folder, "records")
 
 
-def list_logs(folder: Path) -> list[str]:
+def list_recordings(folder: Path) -> list[str]:
     """The files in logs/, likewise."""
     return _list(folder, "logs")
 

@@ -11,7 +11,7 @@ from kit.basis.records import Problem
 
 
 @dataclass(slots=True)
-class LogColumns:
+class RecordingColumns:
     """The columns of a recording, as far as they are there; shape (n,) each. ``bad`` rows are set aside."""
 
     rows: NDArray[np.int64]

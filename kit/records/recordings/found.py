@@ -9,33 +9,33 @@ from pathlib import Path, PurePosixPath
 from typing import Final, Literal
 from urllib.parse import unquote
 
-from kit.basis.records import LogFile, Problem
+from kit.basis.records import Problem, RecordingFile
 from kit.basis.tables.columns import STAGES
 from kit.basis.visits import visit_key
 from kit.records.cells.nearest import nearest
-from kit.records.folder.inputs import list_logs, sha256_of
+from kit.records.folder.inputs import list_recordings, sha256_of
 
-LOGS_FOLDER: Final = "logs"
+_FOLDER: Final = "logs"
 _SUFFIXES: Final = (".csv", ".parquet")
 _WANTED: Final = "Name it <visit>.as_left.csv or <visit>.as_found.csv (or .parquet), such as 3.as_left.csv."
 
 
 @dataclass(slots=True)
-class FoundLogs:
+class FoundRecordings:
     """The recordings of a unit, and what is wrong with other files under logs/."""
 
-    logs: list[LogFile] = field(default_factory=list)
+    recordings: list[RecordingFile] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     hashes: dict[str, str] = field(default_factory=dict)
 
 
-def find_logs(folder: Path, tags: Iterable[str]) -> FoundLogs:
+def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
     """Every file under logs/, hidden and lock files apart, with what it is of."""
-    found = FoundLogs()
+    found = FoundRecordings()
     known = {tag.casefold(): tag for tag in tags}
     exact = {tag: tag for tag in known.values()}
-    for name in list_logs(folder):
-        inside = PurePosixPath(name).relative_to(LOGS_FOLDER)
+    for name in list_recordings(folder):
+        inside = PurePosixPath(name).relative_to(_FOLDER)
         try:
             digest = sha256_of(folder / name)
         except OSError as error:
@@ -48,24 +48,24 @@ def find_logs(folder: Path, tags: Iterable[str]) -> FoundLogs:
             found.problems.append(Problem(name, None, "", "", fault))
             continue
         tag = _tag_of(inside.parts[0], exact, known)
-        parsed = parse_log_name(inside.name)
+        parsed = parse_recording_name(inside.name)
         if isinstance(parsed, str):
             found.problems.append(Problem(name, None, "", "", parsed, tag))
             continue
         visit, stage, rest = parsed
-        found.logs.append(LogFile(name, tag, visit, stage, rest, digest))
-    found.logs.sort(key=lambda log: (log.tag, visit_key(log.visit), STAGES.index(log.stage), log.name, log.file))
+        found.recordings.append(RecordingFile(name, tag, visit, stage, rest, digest))
+    found.recordings.sort(key=lambda one: (one.tag, visit_key(one.visit), STAGES.index(one.stage), one.name, one.file))
     return found
 
 
-def parse_log_name(name: str) -> tuple[str, Literal["as_found", "as_left"], str] | str:
+def parse_recording_name(name: str) -> tuple[str, Literal["as_found", "as_left"], str] | str:
     """Visit, stage and further name of a recording's file, or what is wrong with its name.
 
     Examples
     --------
-    >>> parse_log_name("3.as_left.morning.csv")
+    >>> parse_recording_name("3.as_left.morning.csv")
     ('3', 'as_left', 'morning')
-    >>> parse_log_name("2026-03-10.1.As-Found.parquet")
+    >>> parse_recording_name("2026-03-10.1.As-Found.parquet")
     ('2026-03-10.1', 'as_found', '')
     """
     suffix = Path(name).suffix

@@ -14,7 +14,7 @@ from kit.basis.tables.samples import LOGS
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.files.parse import parse
 from kit.records.files.raw import FileBytes, RawTable, as_texts
-from kit.records.recordings.channels import LogColumns
+from kit.records.recordings.channels import RecordingColumns
 from kit.records.recordings.quick import (
     MOST_PROBLEMS,
     Layout,
@@ -30,7 +30,7 @@ from kit.records.recordings.quick import (
 _MOST_ODD: Final = 0.2  # of the rows: a file with more odd cells goes the tolerant way as a whole
 
 
-def mended_columns(file: FileBytes) -> LogColumns:
+def mended_columns(file: FileBytes) -> RecordingColumns:
     """The columns of a recording's file, whatever its cells are.
 
     Raises :class:`UnreadableFileError` for a file that is no table at all.
@@ -39,7 +39,7 @@ def mended_columns(file: FileBytes) -> LogColumns:
     return (None if layout is None else _mended_csv(file, layout)) or _tolerant(file)
 
 
-def _mended_csv(file: FileBytes, layout: Layout) -> LogColumns | None:
+def _mended_csv(file: FileBytes, layout: Layout) -> RecordingColumns | None:
     """A plain CSV file with a few cells that are no numbers: only their rows go the tolerant way."""
     table = csv_table(file, layout, dict.fromkeys(layout.known, pa.string()))
     if table is None:
@@ -67,7 +67,7 @@ def _mended_csv(file: FileBytes, layout: Layout) -> LogColumns | None:
         start = str(texts["timestamp"][np.isfinite(stamps)].iloc[0]) if np.isfinite(stamps).any() else ""
     bad = np.zeros(rows.size, dtype=bool)
     bad[odd] = draft.bad
-    found = LogColumns(rows, numbers, time, start, bad, _grouped(draft))
+    found = RecordingColumns(rows, numbers, time, start, bad, _grouped(draft))
     tell_unknown(file, layout.header, found)
     set_impossible_aside(file, found)
     return found
@@ -84,7 +84,7 @@ def _coerced(name: str, texts: Any, decimal: str) -> NDArray[np.float64]:
     return np.asarray(pd.to_numeric(texts, errors="coerce"), dtype=np.float64)
 
 
-def _tolerant(file: FileBytes) -> LogColumns:
+def _tolerant(file: FileBytes) -> RecordingColumns:
     """The way of every other table: each cell understood, each faulty row set aside with its reason."""
     raw_file = parse(file)
     raw = raw_file.tables[0]
@@ -97,7 +97,7 @@ def _tolerant(file: FileBytes) -> LogColumns:
     time, start = numbers.pop("time_s", None), ""
     if time is None:
         time, start = _from_texts(draft.values["timestamp"])
-    return LogColumns(draft.rows, numbers, time, start, draft.bad.copy(), problems)
+    return RecordingColumns(draft.rows, numbers, time, start, draft.bad.copy(), problems)
 
 
 def _from_texts(texts: NDArray[Any]) -> tuple[NDArray[np.float64], str]:

@@ -21,7 +21,7 @@ from kit.basis.records import Problem
 from kit.basis.tables.samples import LOGS
 from kit.records.files.csv_files import decode, delimiter_of
 from kit.records.files.raw import FileBytes, UnreadableFileError, find_header, header_key, known_headings
-from kit.records.recordings.channels import LogColumns, extent_problem
+from kit.records.recordings.channels import RecordingColumns, extent_problem
 
 _HEAD: Final = 65_536
 _HEADER_WITHIN: Final = 20
@@ -30,7 +30,7 @@ MOST_PROBLEMS: Final = 40
 _NAMES: Final = {header_key(column): column for column in LOGS.columns}
 
 
-def quick_columns(file: FileBytes) -> LogColumns | None:
+def quick_columns(file: FileBytes) -> RecordingColumns | None:
     """The columns of a recording's file; None: some cell or line of it needs a closer look.
 
     Raises :class:`UnreadableFileError` for a file that is no table at all.
@@ -109,7 +109,7 @@ def csv_table(file: FileBytes, layout: Layout, kinds: dict[str, Any]) -> Any:
         return None
 
 
-def _quick_csv(file: FileBytes, layout: Layout) -> LogColumns | None:
+def _quick_csv(file: FileBytes, layout: Layout) -> RecordingColumns | None:
     """A plain CSV file read by columns; None: some cell or line needs a closer look."""
     kinds = {name: pa.string() if name == "timestamp" else pa.float64() for name in layout.known}
     table = csv_table(file, layout, kinds)
@@ -129,7 +129,7 @@ def _is_utf8(data: bytes) -> bool:
     return True
 
 
-def _quick_parquet(file: FileBytes) -> LogColumns | None:
+def _quick_parquet(file: FileBytes) -> RecordingColumns | None:
     try:
         table = pq.ParquetFile(pa.BufferReader(file.data)).read()
     except (pa.lib.ArrowException, OSError, ValueError) as error:
@@ -150,7 +150,7 @@ def _quick_parquet(file: FileBytes) -> LogColumns | None:
     return _of_table(file, table, np.arange(1, table.num_rows + 1, dtype=np.int64), header)
 
 
-def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iterable[str]) -> LogColumns | None:
+def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iterable[str]) -> RecordingColumns | None:
     numbers = {name: _floats(table[name]) for name in table.column_names if name != "timestamp"}
     if any(np.isinf(values).any() for values in numbers.values()):
         return None
@@ -161,7 +161,7 @@ def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iter
         if moments is None:
             return None
         time, start = moments
-    found = LogColumns(
+    found = RecordingColumns(
         rows, numbers, np.full(rows.size, np.nan) if time is None else time, start, np.zeros(rows.size, dtype=bool)
     )
     tell_unknown(file, header, found)
@@ -169,7 +169,7 @@ def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iter
     return found
 
 
-def tell_unknown(file: FileBytes, header: Iterable[str], found: LogColumns) -> None:
+def tell_unknown(file: FileBytes, header: Iterable[str], found: RecordingColumns) -> None:
     """Say which columns are not read."""
     for cell in header:
         if header_key(cell) and header_key(cell) not in _NAMES:
@@ -209,7 +209,7 @@ def _moments(column: Any) -> tuple[NDArray[np.float64], str] | None:
     return None
 
 
-def set_impossible_aside(file: FileBytes, found: LogColumns) -> None:
+def set_impossible_aside(file: FileBytes, found: RecordingColumns) -> None:
     """Set aside the rows with a number that their column cannot hold."""
     for name, values in found.numbers.items():
         low, high = LOGS.bounds(name)

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.recording import Recording, extents
-from kit.basis.records import LogFile, Problem, RowCount
+from kit.basis.records import Problem, RecordingFile, RowCount
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.records.files.raw import FileBytes, UnreadableFileError
-from kit.records.recordings.channels import LogColumns, extent_problem
+from kit.records.recordings.channels import RecordingColumns, extent_problem
 from kit.records.recordings.flags import suspicions
 
 _FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
@@ -23,47 +23,47 @@ _TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the r
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LogReading:
+class RecordingReading:
     """One recording, read: None where no sample of it can be used."""
 
-    log: LogFile
+    source: RecordingFile
     recording: Recording | None
     start: str  # the first time stamp with its zone; "" where the recording has times in s only
     problems: tuple[Problem, ...]
     count: RowCount
 
 
-def read_log(log: LogFile, tag: Tag) -> LogReading:
+def read_recording(source: RecordingFile, tag: Tag) -> RecordingReading:
     """Read one recording of a tag.
 
     Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
     begins and, for more than one, the row at which it ends.
     """
     try:
-        columns = _columns(FileBytes(log.file, log.data))
+        columns = _columns(FileBytes(source.file, source.data))
     except UnreadableFileError as error:
-        problem = Problem(log.file, None, "", "", str(error), log.tag)
-        return LogReading(log, None, "", (problem,), RowCount(log.file, "logs", 0, 0, 0))
+        problem = Problem(source.file, None, "", "", str(error), source.tag)
+        return RecordingReading(source, None, "", (problem,), RowCount(source.file, "logs", 0, 0, 0))
     problems = list(columns.problems)
     if not len(columns):
-        problems.append(Problem(log.file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
-    chosen = _choose(log, columns, tag, problems)
-    bad = columns.bad | _without_time(log, columns, problems)
+        problems.append(Problem(source.file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
+    chosen = _choose(source.file, columns, tag, problems)
+    bad = columns.bad | _without_time(source.file, columns, problems)
     if chosen is None:
         bad[:] = True
-    bad |= _out_of_order(log, columns, bad, problems)
+    bad |= _out_of_order(source.file, columns, bad, problems)
     used = np.flatnonzero(~bad)
-    count = RowCount(log.file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
+    count = RowCount(source.file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
         if chosen is not None and len(columns):
             problems.append(
-                Problem(log.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it.")
+                Problem(source.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it.")
             )
-        return LogReading(log, None, columns.start, _with_tag(problems, log), count)
+        return RecordingReading(source, None, columns.start, _with_tag(problems, source.tag), count)
     recording = _recording(columns, chosen, tag, used)
-    problems += _gap_problems(log, columns, recording, used)
-    problems += suspicions(log.file, recording, columns.rows[used])
-    return LogReading(log, recording, columns.start, _with_tag(problems, log), count)
+    problems += _gap_problems(source.file, columns, recording, used)
+    problems += suspicions(source.file, recording, columns.rows[used])
+    return RecordingReading(source, recording, columns.start, _with_tag(problems, source.tag), count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class _Chosen:
     position: str
 
 
-def _columns(file: FileBytes) -> LogColumns:
+def _columns(file: FileBytes) -> RecordingColumns:
     # Imported when needed: the first comes with pyarrow, the second with pandas and all that reads cell by cell.
     from kit.records.recordings.quick import quick_columns
 
@@ -87,11 +87,11 @@ def _columns(file: FileBytes) -> LogColumns:
     return found
 
 
-def _choose(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:
+def _choose(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:
     """The columns in the tag's own units; others are told and not used. None: no command, or nothing that moves."""
-    command = _signal(log, columns, "command", tag.command_range, problems)
-    feedback = _signal(log, columns, "feedback", tag.feedback_range, problems)
-    position = _position(log, columns, tag, problems)
+    command = _signal(file, columns, "command", tag.command_range, problems)
+    feedback = _signal(file, columns, "feedback", tag.feedback_range, problems)
+    position = _position(file, columns, tag, problems)
     if not len(columns):
         return None
     if command and (feedback or position):
@@ -99,55 +99,55 @@ def _choose(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]
     wanted = "command" if not command else "position and feedback"
     found = ", ".join(columns.numbers) or "none"
     text = f"No usable {wanted} in it: every row is set aside. It has the columns {found}."
-    problems.append(extent_problem(log.file, columns.rows, (0, len(columns) - 1), "", "", text, set_aside=True))
+    problems.append(extent_problem(file, columns.rows, (0, len(columns) - 1), "", "", text, set_aside=True))
     return None
 
 
-def _signal(log: LogFile, columns: LogColumns, role: str, signal: SignalRange | None, problems: list[Problem]) -> str:
+def _signal(
+    file: str, columns: RecordingColumns, role: str, signal: SignalRange | None, problems: list[Problem]
+) -> str:
     own = f"{role}_{signal.unit}" if signal is not None else ""
     percent = f"{role}_pct"
     for unit in ("mA", "V"):
         name = f"{role}_{unit}"
         if name in columns.numbers and name != own:
             asked = f"the register's {role}_range is {signal.text}" if signal else f"the register has no {role}_range"
-            problems.append(
-                Problem(log.file, None, name, "", f"Not used: {asked}. Correct the column or the register.")
-            )
+            problems.append(Problem(file, None, name, "", f"Not used: {asked}. Correct the column or the register."))
     chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
     if signal is not None and chosen == own and signal.unit == "V":
         beyond = columns.numbers[own] > _TOP_FACTOR * signal.high
         for place in extents(beyond):
             text = f"Impossible on a {signal.text} signal. Correct it."
             value = f"{columns.numbers[own][place[0]]:g}"
-            problems.append(extent_problem(log.file, columns.rows, place, own, value, text, set_aside=True))
+            problems.append(extent_problem(file, columns.rows, place, own, value, text, set_aside=True))
         columns.bad |= beyond
     if not chosen and role == "feedback" and signal is not None:
-        problems.append(Problem(log.file, None, "", "", f"It has no column {own}: the feedback is not verified."))
+        problems.append(Problem(file, None, "", "", f"It has no column {own}: the feedback is not verified."))
     return chosen
 
 
-def _position(log: LogFile, columns: LogColumns, tag: Tag, problems: list[Problem]) -> str:
+def _position(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> str:
     own = f"position_{tag.travel_unit}" if tag.travel and tag.travel_unit else ""
     for unit in ("deg", "mm"):
         name = f"position_{unit}"
         if name in columns.numbers and name != own:
             text = f"Not used: the register gives this tag no travel in {unit}. Complete the register."
-            problems.append(Problem(log.file, None, name, "", text))
+            problems.append(Problem(file, None, name, "", text))
     if own in columns.numbers:
         return own
     return "position_pct" if "position_pct" in columns.numbers else ""
 
 
-def _without_time(log: LogFile, columns: LogColumns, problems: list[Problem]) -> NDArray[np.bool_]:
+def _without_time(file: str, columns: RecordingColumns, problems: list[Problem]) -> NDArray[np.bool_]:
     missing = np.isnan(columns.time_s) & ~columns.bad
     for place in extents(missing):
         text = "No time in time_s or timestamp. Enter it."
-        problems.append(extent_problem(log.file, columns.rows, place, "time_s", "", text, set_aside=True))
+        problems.append(extent_problem(file, columns.rows, place, "time_s", "", text, set_aside=True))
     return missing
 
 
 def _out_of_order(
-    log: LogFile, columns: LogColumns, bad: NDArray[np.bool_], problems: list[Problem]
+    file: str, columns: RecordingColumns, bad: NDArray[np.bool_], problems: list[Problem]
 ) -> NDArray[np.bool_]:
     """Samples at a time that was there already, or before it."""
     aside = np.zeros(len(columns), dtype=bool)
@@ -160,7 +160,7 @@ def _out_of_order(
     for place in extents(places):
         text = "A time later than the rows after it. Correct it."
         value = f"{columns.time_s[place[0]]:g} s"
-        problems.append(extent_problem(log.file, columns.rows, place, "time_s", value, text, set_aside=True))
+        problems.append(extent_problem(file, columns.rows, place, "time_s", value, text, set_aside=True))
     aside |= places
     kept = kept[~ahead]
     time = columns.time_s[kept]
@@ -176,7 +176,7 @@ def _out_of_order(
             by = float(np.max(latest[np.searchsorted(kept, place[0])] - columns.time_s[place[0]]))
             value = f"{columns.time_s[place[0]]:g} s"
             said = text if by == 0.0 else f"{text[:-1].replace('Time steps back', f'Time steps back by {by:.4g} s')}."
-            problems.append(extent_problem(log.file, columns.rows, place, "time_s", value, said, set_aside=True))
+            problems.append(extent_problem(file, columns.rows, place, "time_s", value, said, set_aside=True))
         aside |= places
     return aside
 
@@ -189,7 +189,7 @@ def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:
     return ahead
 
 
-def _recording(columns: LogColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:
+def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:
     time = columns.time_s[used]
     raw = columns.numbers[chosen.command][used]
     command, lost = _command(raw, chosen.command, tag.command_range)
@@ -243,13 +243,13 @@ def _pct(raw: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDA
     return signal.pct(raw)
 
 
-def _gap_problems(log: LogFile, columns: LogColumns, recording: Recording, used: NDArray[np.intp]) -> list[Problem]:
+def _gap_problems(file: str, columns: RecordingColumns, recording: Recording, used: NDArray[np.intp]) -> list[Problem]:
     found = []
     for start, end in recording.gaps:
         place = int(np.searchsorted(recording.time_s, start))
         row = int(columns.rows[used[place]])
         text = f"A gap of {end - start:.3g} s after this row; nothing is read into it."
-        found.append(Problem(log.file, row, "time_s", f"{start:g} s", text))
+        found.append(Problem(file, row, "time_s", f"{start:g} s", text))
     if len(found) > 20:
         total = sum(end - start for start, end in recording.gaps)
         more = f"{len(found)} gaps in all, {total:.3g} s together."
@@ -257,5 +257,5 @@ def _gap_problems(log: LogFile, columns: LogColumns, recording: Recording, used:
     return found
 
 
-def _with_tag(problems: list[Problem], log: LogFile) -> tuple[Problem, ...]:
-    return tuple(replace(each, tag=log.tag) for each in problems)
+def _with_tag(problems: list[Problem], tag: str) -> tuple[Problem, ...]:
+    return tuple(replace(each, tag=tag) for each in problems)

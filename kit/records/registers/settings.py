@@ -5,16 +5,16 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final
 
-from kit.basis.checks import CHECKS, TESTS
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.checks import CHECKS, CheckName, is_check
+from kit.basis.settings import DECISION_RULES, DecisionRule, Limit, LimitSet, UnitSettings
+from kit.basis.tables import TESTS
 from kit.records.cells.nearest import nearest
 from kit.records.folder.errors import UnitError
 
 _TEXT_KEYS: Final = ("title", "site", "document", "revision", "notice")
 _KEYS: Final = (*_TEXT_KEYS, "decision_rule", "coverage_probability", "tests", "limits")
-_RULES: Final = ("simple", "guarded", "by_ratio")
 _FORMS: Final = ("plus_minus", "of_nominal_pct", "min", "max")
 _LIMIT_KEYS: Final = (*_FORMS, "source", "revision")
 
@@ -75,11 +75,11 @@ class _Reader:
         except (KeyError, IndexError, ValueError, AttributeError):
             self.faults.append(f"document: {pattern!r} may hold {{tag}} and no other braces.")
 
-    def _rule(self, value: Any) -> Literal["simple", "guarded", "by_ratio"]:
-        for rule in _RULES:
+    def _rule(self, value: Any) -> DecisionRule:
+        for rule in DECISION_RULES:
             if value == rule:
                 return rule
-        self.faults.append(f"decision_rule: {value!r} is not one of {', '.join(_RULES)}.")
+        self.faults.append(f"decision_rule: {value!r} is not one of {', '.join(DECISION_RULES)}.")
         return "by_ratio"
 
     def _probability(self, value: Any) -> float:
@@ -112,10 +112,10 @@ class _Reader:
             tests = self._tests(content["tests"], f"{where}.tests")
         checks = {check: limit for check, limit in content.items() if check != "tests"}
         self._known_keys(checks, tuple(CHECKS), f"{where}.")
-        limits = {check: self._limit(check, limit, where) for check, limit in checks.items() if check in CHECKS}
+        limits = {check: self._limit(check, limit, where) for check, limit in checks.items() if is_check(check)}
         return LimitSet(name, {check: limit for check, limit in limits.items() if limit is not None}, tests)
 
-    def _limit(self, check: str, content: Any, where: str) -> Limit | None:
+    def _limit(self, check: CheckName, content: Any, where: str) -> Limit | None:
         place = f"{where}.{check}"
         if not isinstance(content, dict):
             self.faults.append(f'{place}: {content!r} is no limit. Write it like {{ max = 1.0, source = "..." }}.')
@@ -142,7 +142,7 @@ class _Reader:
         self.faults.append(f"{place}: {value!r} is not a number.")
         return None
 
-    def _check_form(self, check: str, place: str, values: Mapping[str, float | None]) -> None:
+    def _check_form(self, check: CheckName, place: str, values: Mapping[str, float | None]) -> None:
         forms = [form for form in values if form in ("plus_minus", "of_nominal_pct")]
         one_sided = [form for form in values if form in ("min", "max")]
         if len(forms) + bool(one_sided) != 1:

@@ -42,7 +42,7 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
         for name in known.intersection(names) if share else ():
             shares.setdefault(name, []).append(share)
     hashes = {file: _sha256(shares[file]) for file in shares.keys() & known}
-    hashes.update({log.file: log.sha256 for log in records.logs if log.file in known})
+    hashes.update({one.file: one.sha256 for one in records.recordings if one.file in known})
     return dict(sorted(hashes.items()))
 
 

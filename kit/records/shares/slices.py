@@ -13,7 +13,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.basis.records import LogFile, Problem, TagRecords
+from kit.basis.records import Problem, RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows, empty_rows
 from kit.basis.settings import Limit, LimitSet, UnitSettings
@@ -34,11 +34,11 @@ def to_slice(records: TagRecords, *, places: bool = True) -> bytes:
     telling what changed: no page shows it, and it moves with other tags' rows.
     """
     text = _to_json(records, places)
-    if not records.logs:
+    if not records.recordings:
         return text
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
-        for name, data in (_RECORDS_NAME, text), *((log.file, log.data) for log in records.logs):
+        for name, data in (_RECORDS_NAME, text), *((one.file, one.data) for one in records.recordings):
             archive.writestr(zipfile.ZipInfo(name, _NO_DATE), data)
     return buffer.getvalue()
 
@@ -53,7 +53,7 @@ def _to_json(records: TagRecords, places: bool) -> bytes:
         "tables": {name: _columns(rows, places) for name, rows in records.tables.items() if len(rows)},
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
-        "logs": [_without_bytes(log) for log in records.logs],
+        "recordings": [_without_bytes(one) for one in records.recordings],
     }
     return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
 
@@ -64,7 +64,7 @@ def from_slice(data: bytes) -> TagRecords:
         content, files = _opened(data)
         if content["format"] != _FORMAT:
             raise KeyError("format")
-        logs = tuple(LogFile(**log, data=files[log["file"]]) for log in content.get("logs", ()))
+        recordings = tuple(RecordingFile(**one, data=files[one["file"]]) for one in content.get("recordings", ()))
     except (ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
         raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
     tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
@@ -76,7 +76,7 @@ def from_slice(data: bytes) -> TagRecords:
         {name: _rows(name, tables[name]) if name in tables else empty_rows(TABLES[name]) for name in MEASUREMENTS},
         tuple(Problem(**one) for one in content["problems"]),
         content["input_hashes"],
-        logs,
+        recordings,
     )
 
 
@@ -88,8 +88,8 @@ def _opened(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
     return json.loads(files.pop(_RECORDS_NAME)), files
 
 
-def _without_bytes(log: LogFile) -> dict[str, Any]:
-    return {field.name: getattr(log, field.name) for field in fields(log) if field.name != "data"}
+def _without_bytes(one: RecordingFile) -> dict[str, Any]:
+    return {field.name: getattr(one, field.name) for field in fields(one) if field.name != "data"}
 
 
 def _columns(rows: Rows, places: bool) -> dict[str, list[Any]]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from kit.basis.records import LogFile, Problem, TagRecords, UnitRecords
+from kit.basis.records import Problem, RecordingFile, TagRecords, UnitRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import LimitSet, UnitSettings
@@ -32,7 +32,7 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
-    logs = tuple(_with_bytes(unit, log) for log in unit.logs if log.tag == tag)
+    recordings = tuple(_with_bytes(unit, one) for one in unit.recordings if one.tag == tag)
     records = TagRecords(
         _own_settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
@@ -41,23 +41,23 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
         {name: shares[name] for name in MEASUREMENTS},
         _problems_of(unit.problems, tag),
         {},
-        logs,
+        recordings,
     )
     return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
 
 
-def _with_bytes(unit: UnitRecords, log: LogFile) -> LogFile:
+def _with_bytes(unit: UnitRecords, one: RecordingFile) -> RecordingFile:
     """A recording with its bytes, which must be those that the unit was read with."""
     if unit.folder is None:
-        raise UnitError(f"{log.file}: the unit's folder is not known. Read the unit from its folder.")
+        raise UnitError(f"{one.file}: the unit's folder is not known. Read the unit from its folder.")
     try:
-        data = (unit.folder / log.file).read_bytes()
+        data = (unit.folder / one.file).read_bytes()
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise UnitError(f"{log.file}: it cannot be read any more: {reason}. Run again.") from error
-    if hashlib.sha256(data).hexdigest() != log.sha256:
-        raise UnitError(f"{log.file}: it has changed since the unit was read. Run again.")
-    return replace(log, data=data)
+        raise UnitError(f"{one.file}: it cannot be read any more: {reason}. Run again.") from error
+    if hashlib.sha256(data).hexdigest() != one.sha256:
+        raise UnitError(f"{one.file}: it has changed since the unit was read. Run again.")
+    return replace(one, data=data)
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import ideal_pct
+from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
 from kit.calculations.position import Runs
 from kit.views.figures.drawing import (
@@ -40,7 +41,7 @@ _ENDS: Final = (-2.0, 102.0)
 _QUARTERS: Final = {"dtick": 25}
 
 
-def find(stage: StageResult, check: str, detail: str = "") -> CheckResult | None:
+def find(stage: StageResult, check: CheckName, detail: str = "") -> CheckResult | None:
     """One check of a stage."""
     return next((result for result in stage.checks if (result.check, result.detail) == (check, detail)), None)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from kit.assessment.results import LogResult, StageResult, TagAssessment
+from kit.assessment.results import RecordingResult, StageResult, TagAssessment
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.calculations.recordings.reduce import Reduction
@@ -36,7 +36,7 @@ def trace(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Every recording of the newest visit as a whole, with what was found on it and what came of it."""
     stages = [stage for stage in (assessment.deciding, assessment.as_found) if stage is not None]
     shown = stages[:1] if assessment.as_found is assessment.deciding else stages
-    parts = [part for stage in shown for log in stage.logs for part in _whole(log, stage, records.tag)]
+    parts = [part for stage in shown for log in stage.recordings for part in _whole(log, stage, records.tag)]
     return parts or [_sheet(Sheet("missing", missing="No recording was made on this visit."))]
 
 
@@ -124,7 +124,7 @@ def losses(stage: StageResult | None, tag: Tag) -> list[Part]:
             yield _table("losses", recorded_tables.losses_table(reduction.losses, reduction))
 
     parts = _of_each(stage, made)
-    blind = stage is not None and stage.logs and tag.command_range is not None and tag.command_range.low <= 0
+    blind = stage is not None and stage.recordings and tag.command_range is not None and tag.command_range.low <= 0
     return [*parts, _sheet(Sheet("losses", lines=(_NO_LIVE_ZERO,)))] if blind else parts
 
 
@@ -149,7 +149,7 @@ def track(stage: StageResult | None, tag: Tag) -> list[Part]:
     return _of_each(stage, made)
 
 
-def _whole(log: LogResult, stage: StageResult, tag: Tag) -> list[Part]:
+def _whole(log: RecordingResult, stage: StageResult, tag: Tag) -> list[Part]:
     """One recording: what it is, its trace, its parts."""
     if log.reduction is None:
         return [_none(f"{log.file}: nothing of it can be used. {log.why_not}".strip())]
@@ -163,13 +163,13 @@ def _whole(log: LogResult, stage: StageResult, tag: Tag) -> list[Part]:
     ]
 
 
-def _owner_line(log: LogResult) -> str:
+def _owner_line(log: RecordingResult) -> str:
     if not log.segments_set:
         return "Who does not agree with a part sets it right in the table segments."
     return "These parts were set by a person in the table segments and replace what was found."
 
 
-def _about(log: LogResult, reduction: Reduction) -> tuple[str, ...]:
+def _about(log: RecordingResult, reduction: Reduction) -> tuple[str, ...]:
     """The recording in sentences: file, length, rate, what stands for the travel."""
     recording = reduction.recording
     start = f", from {log.start}" if log.start else ""
@@ -202,7 +202,7 @@ def _starts_line(reduction: Reduction) -> str:
 
 def _of_each(stage: StageResult | None, made: Callable[[Reduction, str], Iterable[Part]]) -> list[Part]:
     """Parts of every recording of a stage; where there are several, each says which it is."""
-    usable = [] if stage is None else [(log, log.reduction) for log in stage.logs]
+    usable = [] if stage is None else [(log, log.reduction) for log in stage.recordings]
     parts: list[Part] = []
     for log, reduction in usable:
         if reduction is not None:

@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.scaling import ideal_pct
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
@@ -151,7 +151,7 @@ def events_table(events: Sequence[SwitchEvent]) -> Table:
     return table("Limit switches in the recording", columns, rows)
 
 
-def figure_cell(figure: LogFigure, measure: str, *, say: bool = False) -> Cell:
+def figure_cell(figure: Quantity, measure: str, *, say: bool = False) -> Cell:
     """A figure with what sampling and noise leave open below it; without a value a dash, and if asked, why."""
     if figure.value is None:
         return Cell(NONE, figure.why_not if say else "")

@@ -167,8 +167,8 @@ def _causes(stage: StageResult | None) -> list[str]:
 
 def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
     used = sum(len(rows) for rows in records.tables.values())
-    logs = [log.reduction.recording for stage in assessment.stages for log in stage.logs if log.reduction is not None]
-    samples = f" and {sum(len(each) for each in logs)} recorded samples" if logs else ""
+    found = [each.reduction for stage in assessment.stages for each in stage.recordings if each.reduction is not None]
+    samples = f" and {sum(len(each.recording) for each in found)} recorded samples" if found else ""
     rows_aside = {(each.file, each.row) for each in records.problems if each.set_aside}
     flags = sum(not each.set_aside for each in (*records.problems, *assessment.problems))
     raised = "1 flag raised" if flags == 1 else f"{flags} flags raised"

@@ -6,6 +6,7 @@ import numpy as np
 
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.scaling import ideal_pct
+from kit.assessment.subjects import table_of
 from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
@@ -178,7 +179,7 @@ def check_lines(stage: StageResult, source: str) -> Table | None:
 
 
 def _of(stage: StageResult, source: str) -> list[Table]:
-    results = [result for result in stage.checks if CHECKS[result.check].table == source]
+    results = [result for result in stage.checks if table_of(result.check) == source]
     rows: list[list[str | Cell]] = [
         [
             check_title(result),

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
+from typing import Final, cast
 
-from kit.assessment.fail_tests import WORDS, fail_action_for
-from kit.assessment.results import InstrumentUse, StageResult
+from kit.assessment.instruments import InstrumentUse
+from kit.assessment.results import StageResult
+from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.wording import CAUSE_WORDS
+from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
 from kit.basis.rows import Rows
 from kit.views.pieces.numbers import NONE, number, with_unit
@@ -32,10 +35,10 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
     rows = stage_rows(records, "fail_tests", stage)
     lines: list[list[str | Cell]] = []
     for index in range(len(rows)):
-        cause = str(rows["cause"][index])
+        cause = cast(Cause, rows["cause"][index])
         lines.append(
             [
-                WORDS[cause].capitalize(),
+                CAUSE_WORDS[cause].capitalize(),
                 _expected(fail_action_for(records.tag, cause)),
                 *(_typed(rows, name, index, unit) for name, unit in _TYPED_PLACES),
                 str(rows["alarm"][index]),
@@ -49,7 +52,7 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
 def _recorded_losses(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
     """The losses of signal that the recordings of the stage hold."""
     expected = _expected(fail_action_for(records.tag, "signal_open"))
-    found = [loss for log in stage.logs if log.reduction is not None for loss in log.reduction.losses]
+    found = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
     return [
         [
             "Command signal lost, recorded",

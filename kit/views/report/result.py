@@ -11,8 +11,10 @@ import kit
 from kit.assessment.limits import required_tests
 from kit.assessment.ranking import limit_share
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
-from kit.basis.checks import CHECKS, TESTS
+from kit.assessment.subjects import table_of
+from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
+from kit.basis.tables import TESTS
 from kit.basis.verdicts import CHECK_VERDICTS
 from kit.views.pieces.text_tables import check_title, check_uncertainty, check_value
 from kit.views.report.front import document_number
@@ -88,7 +90,7 @@ def _tests(records: TagRecords, deciding: StageResult | None) -> JsonObject:
 
 def _test_state(kind: str, deciding: StageResult | None, *, required: bool) -> str:
     results = deciding.checks if deciding else ()
-    found = {result.verdict for result in results if CHECKS[result.check].table == kind}
+    found = {result.verdict for result in results if table_of(result.check) == kind}
     worst = next((verdict for verdict in CHECK_VERDICTS if verdict in found), "")
     return worst or ("not_tested" if required else "")
 

@@ -195,7 +195,7 @@ def readings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Every reading of the newest visit, as left and as found."""
     newest = [stage for stage in assessment.stages if stage.visit == assessment.visit]
     sheet = evidence.readings_sheet(records, newest)
-    if sheet.missing and any(stage.logs for stage in newest):
+    if sheet.missing and any(stage.recordings for stage in newest):
         return [_missing("No stroke reading was typed; those of the holds stand under Recordings.")]
     return [_sheet(sheet)]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
 from kit.basis.verdicts import TagVerdict
 from tests.making.demo.invented_valve import Behaviour
@@ -71,6 +72,6 @@ class Story:
     title: str
     tells: str
     verdict: TagVerdict
-    deciding_check: str  # "" where none stands out: a pass, or no records
+    deciding_check: CheckName | Literal[""]  # "" where none stands out: a pass, or no records
     visits: tuple[Plan, ...] = ()
     slips: tuple[Slip, ...] = ()

@@ -9,8 +9,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
-from kit.calculations.recordings.figures import LogFigure
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
@@ -52,7 +52,7 @@ class Tally:
     tests: int = 0
     start_numbers: list[int] = field(default_factory=list)  # of the valves with a wrong segmentation
 
-    def add(self, name: str, figure: LogFigure, true: float | None) -> None:
+    def add(self, name: str, figure: Quantity, true: float | None) -> None:
         """One figure against the truth; where either has no value nothing can be compared."""
         if figure.value is not None and true is not None:
             self.errors.setdefault(name, []).append((figure.value - true, 2.0 * figure.standard_uncertainty))

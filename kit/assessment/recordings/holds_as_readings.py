@@ -8,25 +8,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.assessment.budgets import Day
-from kit.assessment.finding import Finding
-from kit.assessment.readings import feedback_findings, feedback_runs, position_findings, position_runs
-from kit.assessment.recordings.stage_recordings import StageLogs
-from kit.assessment.results import Role
+from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.basis.arrays import FloatArray
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.basis.tables.measurements import READINGS
 from kit.basis.verdicts import Stage
-from kit.calculations.position import Runs
-from kit.calculations.recordings.holds import StaticReading
 
 
-def log_readings(logs: StageLogs, tag: Tag, visit: str, stage: Stage) -> Rows:
+def holds_as_readings(recordings: StageRecordings, tag: Tag, visit: str, stage: Stage) -> Rows:
     """One row of the table readings for each hold, in order of the recordings; ``row`` counts the holds from 1."""
     found = [
         (result.file, number, first, reading)
-        for first, result in enumerate(logs.results)
+        for first, result in enumerate(recordings.results)
         if result.reduction is not None
         for number, reading in enumerate(result.reduction.readings, start=1)
     ]
@@ -47,36 +41,6 @@ def log_readings(logs: StageLogs, tag: Tag, visit: str, stage: Stage) -> Rows:
     columns["file"] = _texts([file for file, *_ in found])
     columns["row"] = np.array([number for _, number, _, _ in found], dtype=np.int64)
     return Rows(columns)
-
-
-def log_position_runs(rows: Rows, tag: Tag) -> Runs | None:
-    """Position errors of the holds, brought to test points."""
-    return position_runs(rows, tag)
-
-
-def log_feedback_runs(rows: Rows, tag: Tag) -> Runs | None:
-    """Feedback errors of the holds, brought to test points; None where there was no position column."""
-    return feedback_runs(rows, tag)
-
-
-def static_findings(logs: StageLogs, rows: Rows, day: Day) -> list[Finding]:
-    """Every position and feedback check of the holds."""
-    readings = _all_readings(logs)
-    noise = _numbers([each.travel_deviation_pct for each in readings])
-    role: Role = "feedback" if travel_is_feedback(logs) else "position"
-    return [
-        *position_findings(rows, log_position_runs(rows, day.tag), day, noise, role),
-        *feedback_findings(rows, log_feedback_runs(rows, day.tag), day, noise * 2.0**0.5),
-    ]
-
-
-def travel_is_feedback(logs: StageLogs) -> bool:
-    """Whether some recording has no position column, so that its feedback stands for the travel."""
-    return any(each.recording.travel_is_feedback for each in logs.reductions)
-
-
-def _all_readings(logs: StageLogs) -> Sequence[StaticReading]:
-    return [reading for each in logs.reductions for reading in each.readings]
 
 
 def _texts(values: Sequence[str]) -> NDArray[Any]:

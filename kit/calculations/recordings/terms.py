@@ -1,55 +1,12 @@
-"""What a reduction of a recording hands on: a figure, where it was found and what limits it."""
+"""What sampling and noise add to a quantity drawn from a recording, and the mean of several of one kind."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from math import sqrt
-from typing import Literal
 
-from kit.calculations.uncertainty import Component, rectangular, type_a
-
-Signal = Literal["command", "travel", "feedback", "time", "supply"]
-
-
-@dataclass(frozen=True, slots=True)
-class Reliance:
-    """One reading of a recorded signal behind a figure.
-
-    ``reading`` is in % (s for time, V for supply); ``sensitivity`` is d(figure)/d(reading). Readings that
-    share a ``point`` share the error of their instrument.
-    """
-
-    signal: Signal
-    reading: float
-    sensitivity: float
-    point: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class LogFigure:
-    """One figure drawn from a recording; a ``value`` of None comes with ``why_not``.
-
-    ``components`` hold what sampling and noise add to its uncertainty; ``relies_on`` names the readings
-    through which the instruments' errors enter.
-    """
-
-    value: float | None
-    why_not: str = ""
-    at_s: float | None = None
-    components: tuple[Component, ...] = ()
-    relies_on: tuple[Reliance, ...] = ()
-    beside: Mapping[str, float] = field(default_factory=dict)
-
-    @property
-    def standard_uncertainty(self) -> float:
-        """What sampling and noise alone leave open, in the unit of the figure."""
-        return sqrt(sum(each.standard_uncertainty**2 for each in self.components))
-
-
-def none(why_not: str) -> LogFigure:
-    """A figure that the recording does not give."""
-    return LogFigure(None, why_not)
+from kit.basis.quantity import Component, Quantity
+from kit.calculations.uncertainty import rectangular, type_a
 
 
 def sampling(half_width: float, unit: str, what: str) -> Component:
@@ -83,12 +40,12 @@ def noise(standard_deviation: float, unit: str, what: str) -> Component:
     return type_a(f"noise, {what}", standard_deviation, unit, float("inf"))
 
 
-def mean_of(figures: Sequence[LogFigure], unit: str) -> LogFigure:
+def mean_of(figures: Sequence[Quantity], unit: str) -> Quantity:
     """Mean of several determinations of one figure; figures without a value are left out.
 
     Returns
     -------
-    LogFigure
+    Quantity
         The components of one typical determination (the largest of each kind) divided by the root of
         their number, beside the scatter of the mean. None where no figure has a value.
 
@@ -98,12 +55,12 @@ def mean_of(figures: Sequence[LogFigure], unit: str) -> LogFigure:
 
     Examples
     --------
-    >>> mean_of([LogFigure(10.0), LogFigure(10.2)], "s").value
+    >>> mean_of([Quantity(10.0), Quantity(10.2)], "s").value
     10.1
     """
     known = [each for each in figures if each.value is not None]
     if not known:
-        return none(figures[0].why_not if figures else "none recorded")
+        return Quantity(None, figures[0].why_not if figures else "none recorded")
     values = [each.value for each in known if each.value is not None]
     count = len(values)
     centre = sum(values) / count
@@ -111,10 +68,10 @@ def mean_of(figures: Sequence[LogFigure], unit: str) -> LogFigure:
     if count > 1:
         scatter = sqrt(sum((value - centre) ** 2 for value in values) / (count - 1) / count)
         components += (type_a("scatter of the repeats, standard deviation of the mean", scatter, unit, count - 1),)
-    return LogFigure(centre, "", known[0].at_s, components, known[0].relies_on)
+    return Quantity(centre, at_s=known[0].at_s, components=components, relies_on=known[0].relies_on)
 
 
-def _largest(figures: Sequence[LogFigure]) -> list[Component]:
+def _largest(figures: Sequence[Quantity]) -> list[Component]:
     found: dict[str, Component] = {}
     for figure in figures:
         for each in figure.components:

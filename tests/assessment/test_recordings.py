@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.recordings import describe_logs
+from kit.assessment.recordings.describe import describe_recordings
 from kit.assessment.results import CheckResult, TagAssessment
-from kit.basis.records import LogFile, TagRecords
+from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import Limit
 from kit.basis.signals import SignalRange
@@ -72,10 +72,10 @@ def with_logs(
 ) -> TagRecords:
     made = records(tables or {}, *limits, tag=TAG, instruments=INSTRUMENTS, tests=tests)
     logs = tuple(
-        LogFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
+        RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
         for number, each in enumerate(data)
     )
-    return dataclasses.replace(made, logs=logs, **further)
+    return dataclasses.replace(made, recordings=logs, **further)
 
 
 def check(assessment: TagAssessment, name: str, detail: str = "") -> CheckResult:
@@ -96,7 +96,7 @@ def test_one_recording_answers_every_required_test(healthy: bytes) -> None:
     assert check(found, "inaccuracy").budget is not None
     assert check(found, "fail_position", "signal_open").target == 0.0
     assert found.deciding.position_runs is not None
-    assert len(found.deciding.logs) == 1
+    assert len(found.deciding.recordings) == 1
 
 
 def test_a_test_that_the_recording_does_not_hold_is_a_gap(healthy: bytes) -> None:
@@ -200,7 +200,7 @@ def test_segments_set_by_a_person_replace_what_was_found(healthy: bytes) -> None
         {"log": "9", "from_s": 10.0, "to_s": 15.0, "what": "hold"},
     ]
     found = assess_tag(with_logs(healthy, tables={"segments": segments}))
-    (log,) = found.deciding.logs
+    (log,) = found.deciding.recordings
     assert log.segments_set
     assert [each.what for each in log.reduction.segments] == ["rest"]
     assert {(each.row, each.column) for each in found.problems} == {(3, "to_s"), (4, "log")}
@@ -220,7 +220,7 @@ def test_a_recording_that_cannot_be_used_is_said_and_is_a_gap() -> None:
 
 
 def test_what_was_found_is_told_in_sentences(healthy: bytes) -> None:
-    lines = describe_logs(with_logs(healthy))
+    lines = describe_recordings(with_logs(healthy))
     assert lines[0].startswith("logs/T/1.as_left.0.csv: ")
     assert "2 opening strokes, 2 closing strokes" in lines[1]
     assert "1 loss of signal, 1 restoration" in lines[1]

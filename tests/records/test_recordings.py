@@ -18,9 +18,9 @@ from kit.basis.recording import What
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
-from kit.records import LogFile, LogReading, UnitError, from_slice, read_log, tag_records, to_slice
+from kit.records import RecordingFile, RecordingReading, UnitError, from_slice, read_recording, tag_records, to_slice
 from kit.records.files.raw import FileBytes
-from kit.records.recordings.found import parse_log_name
+from kit.records.recordings.found import parse_recording_name
 from kit.records.recordings.quick import quick_columns
 from tests.records.conftest import MakeUnit, ReadFiles
 
@@ -29,16 +29,16 @@ TAG = Tag("FV-101", travel=90.0, travel_unit="deg", command_range=LOOP, feedback
 HEAD = "time_s,command_mA,feedback_mA,position_deg"
 
 
-def read(data: str | bytes, tag: Tag = TAG, suffix: str = ".csv") -> LogReading:
+def read(data: str | bytes, tag: Tag = TAG, suffix: str = ".csv") -> RecordingReading:
     raw = data.encode() if isinstance(data, str) else data
-    return read_log(LogFile(f"logs/FV-101/3.as_left{suffix}", "FV-101", "3", "as_left", "", "", raw), tag)
+    return read_recording(RecordingFile(f"logs/FV-101/3.as_left{suffix}", "FV-101", "3", "as_left", "", "", raw), tag)
 
 
 def plain(rows: int = 20, head: str = HEAD, step_s: float = 0.1) -> list[str]:
     return [head, *(f"{step_s * row:.3f},12.0,12.0,45.0" for row in range(rows))]
 
 
-def accounted(found: LogReading) -> None:
+def accounted(found: RecordingReading) -> None:
     assert found.count.read == found.count.used + found.count.set_aside
 
 
@@ -56,12 +56,12 @@ def test_the_kinds_of_segments_are_the_same_in_the_contract_and_in_the_calculati
     ],
 )
 def test_a_files_name_gives_visit_stage_and_what_is_left(name: str, expected: tuple[str, str, str]) -> None:
-    assert parse_log_name(name) == expected
+    assert parse_recording_name(name) == expected
 
 
 @pytest.mark.parametrize("name", ["3.csv", "3.asleft.csv", "as_left.csv", "3.as_left.xlsx"])
 def test_a_name_without_visit_or_stage_is_said_with_the_name_that_is_wanted(name: str) -> None:
-    fault = parse_log_name(name)
+    fault = parse_recording_name(name)
     assert isinstance(fault, str)
     assert "3.as_left.csv" in fault
 
@@ -250,7 +250,7 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
         "records/segments.csv": "tag,visit,from_s,to_s,what\nFV-101,3,0,4,rest\n",
     }
     unit = read_files(files)
-    assert [(each.tag, each.visit, each.stage) for each in unit.logs] == [
+    assert [(each.tag, each.visit, each.stage) for each in unit.recordings] == [
         ("FV-101", "3", "as_found"),
         ("FV-101", "3", "as_left"),
     ]
@@ -264,7 +264,7 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
     records = tag_records(unit, "FV-101")
     data = to_slice(records)
     again = from_slice(data)
-    assert [each.data for each in again.logs] == [log.encode()] * 2
+    assert [each.data for each in again.recordings] == [log.encode()] * 2
     assert len(again.tables["segments"]) == 1
     assert to_slice(again) == data
     assert again.input_hashes["logs/FV-101/3.as_found.csv"] == unit.input_hashes["logs/FV-101/3.as_found.csv"]

@@ -1,0 +1,85 @@
+"""Readings brought to test points, and what a quantity drawn from them rests on: for position and for feedback."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import SPAN, CheckName
+from kit.basis.quantity import Component, Quantity
+from kit.basis.registers import Role, Tag
+from kit.basis.rows import Rows
+from kit.calculations.position import Runs, reduce_runs
+from kit.calculations.uncertainty import type_a
+
+# One instrument's readings, shape (n,) in %, and d(error)/d(reading), shape (n,).
+Signals = Mapping[Role, tuple[FloatArray, FloatArray]]
+
+
+def position_runs(rows: Rows, tag: Tag) -> Runs | None:
+    """Position errors from ideal, brought to test points; None without usable readings."""
+    command, position = command_pct(rows, tag), position_pct(rows, tag)
+    runs = reduce_runs(command, position - ideal_pct(command, tag), rows["direction"] == "up", _cycles(rows))
+    return runs if len(runs.kept) else None
+
+
+def feedback_runs(rows: Rows, tag: Tag) -> Runs | None:
+    """Feedback minus position, brought to the same test points; None without usable readings."""
+    command, position = command_pct(rows, tag), position_pct(rows, tag)
+    error = feedback_pct(rows, tag) - position
+    runs = reduce_runs(command, error, rows["direction"] == "up", _cycles(rows), input_pct=position)
+    return runs if len(runs.kept) else None
+
+
+def finding_of_runs(
+    check: CheckName, quantity: Quantity, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None
+) -> Finding:
+    """A quantity drawn from n readings as the answer to a check.
+
+    ``noise_pct``, shape (n,), is the standard uncertainty of each reading by the noise of a recording; None: typed.
+    """
+    return Finding(
+        check,
+        quantity,
+        at=_where(quantity, runs),
+        target=fixed_target(check),
+        uncertainty=_uncertainty(quantity, runs, signals, day, noise_pct),
+    )
+
+
+def _cycles(rows: Rows) -> FloatArray:
+    """A number for each cycle's name, shape (n,); nan where the cell is blank."""
+    names = rows["cycle"].astype(str)
+    codes: FloatArray = np.unique(names, return_inverse=True)[1].astype(float)
+    return np.where(names == "", np.nan, codes)
+
+
+def _uncertainty(
+    quantity: Quantity, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None
+) -> Uncertainty:
+    if quantity.value is None or quantity.weights is None:
+        return NO_UNCERTAINTY
+    sources = [Source(role, pct, quantity.weights * per_pct) for role, (pct, per_pct) in signals.items()]
+    repeats = Repeats(runs.error_pct, runs.rising, quantity.weights) if quantity.averaged else None
+    return budget_of(day, sources, runs.point, SPAN, repeats, _noise(quantity.weights, noise_pct))
+
+
+def _noise(weights: FloatArray, noise_pct: FloatArray | None) -> tuple[Component, ...]:
+    """What the noise of a recording adds to a value that rests on its holds."""
+    if noise_pct is None:
+        return ()
+    deviation = float(np.sqrt(np.sum((weights * noise_pct) ** 2)))
+    return (type_a("noise of the recording, means over the holds", deviation, SPAN, float("inf")),)
+
+
+def _where(quantity: Quantity, runs: Runs) -> str:
+    if quantity.reading is not None:
+        point = runs.point[quantity.reading]
+        direction = "up" if runs.rising[quantity.reading] else "down"
+        return f"{runs.point_command_pct[point]:z.1f} % command, {direction}"
+    return "" if quantity.point is None else f"{runs.point_command_pct[quantity.point]:z.1f} % command"

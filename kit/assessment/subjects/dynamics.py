@@ -1,0 +1,210 @@
+"""How the valve moves, from recordings alone: step responses, smallest commands, behaviour at rest, starts."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import Final
+
+from kit.assessment.budgets import Uncertainty
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.position import recorded_finding
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.checks import SPAN, CheckName
+from kit.basis.quantity import Component, Quantity
+from kit.basis.registers import Role
+from kit.calculations.recordings.hunting import Stillness, worst_rest
+from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.uncertainty import combine
+
+_STEP_CHECKS: Final[tuple[CheckName, ...]] = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain")
+_MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
+_SECONDS_PER_HOUR: Final = 3600.0
+_KIND_WORDS: Final = {
+    "at_rest": "at rest",
+    "hunting": "hunting",
+    "stick_slip": "irregular swings, as of stick-slip",
+    "noise": "noise",
+    "drift": "drifts, no swings",
+}
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    if not records.recordings.reductions:
+        return []
+    dead_band, resolution = _smallest("dead_band", records), _smallest("resolution", records)
+    return [
+        dead_band,
+        resolution,
+        _hysteresis(dead_band, records),
+        *_steps(records),
+        *_rests(records),
+        _starts(records),
+    ]
+
+
+def _smallest(what: str, records: StageRecords) -> Finding:
+    trials = records.recordings.trials
+    check: CheckName = "dead_band" if what == "dead_band" else "resolution"
+    quantity = smallest_command(trials, "dead_band" if what == "dead_band" else "resolution")
+    kinds = {trial.means for trial in trials if trial.what == what}
+    words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
+    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
+    return finding_of(check, quantity, records, at=at)
+
+
+def _hysteresis(band: Finding, records: StageRecords) -> Finding:
+    """Hysteretic error less dead band; the two enter with their own standard uncertainties."""
+    total = next(iter(recorded_finding("hysteretic_error", records)), None)
+    if total is None or total.value is None or band.value is None:
+        return Finding("hysteresis", Quantity(None, "it needs hysteretic error and dead band; one is not recorded"))
+    return Finding(
+        "hysteresis",
+        Quantity(max(0.0, total.value - band.value)),
+        at=f"hysteretic error {total.value:.3g} % less dead band {band.value:.3g} %",
+        target=fixed_target("hysteresis"),
+        uncertainty=_of_both(total, band, records),
+    )
+
+
+def _of_both(total: Finding, band: Finding, records: StageRecords) -> Uncertainty:
+    if total.uncertainty.budget is None or band.uncertainty.budget is None:
+        return Uncertainty(None, total.uncertainty.why_not or band.uncertainty.why_not)
+    parts = [
+        Component(name, "", each.standard_uncertainty, SPAN, "normal", 1.0, sign, each.degrees_of_freedom)
+        for name, each, sign in (
+            ("hysteretic error", total.uncertainty.budget, 1.0),
+            ("dead band", band.uncertainty.budget, -1.0),
+        )
+    ]
+    return Uncertainty(combine(parts, coverage_probability=records.day.settings.coverage_probability))
+
+
+def step_size(step: StepResponse) -> str:
+    """The nominal size of a step, as a check's detail names it.
+
+    Examples
+    --------
+    A step from 50.02 to 59.98 % is "10 % step".
+    """
+    return f"{abs(round(step.size_pct)):g} % step"
+
+
+def _steps(records: StageRecords) -> list[Finding]:
+    steps = records.recordings.steps
+    sizes = sorted({step_size(step) for step in steps}, key=lambda size: float(size.split()[0]))
+    return [
+        _worst_step(check, size, [step for step in steps if step_size(step) == size], records)
+        for check in _STEP_CHECKS
+        for size in sizes
+    ]
+
+
+def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records: StageRecords) -> Finding:
+    quantities: list[tuple[Quantity, StepResponse]] = [(getattr(step, check), step) for step in steps]
+    known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
+    if not known:
+        return Finding(check, Quantity(None, quantities[0][0].why_not), size)
+    target = 1.0 if check == "travel_gain" else 0.0
+    quantity, step = max(known, key=lambda pair: abs((pair[0].value or 0.0) - target))
+    where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
+    ways = "opening" if step.opens else "closing"
+    count = f", worst of {len(known)}" if len(known) > 1 else ""
+    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}")
+
+
+def _rests(records: StageRecords) -> list[Finding]:
+    rests = records.recordings.rests
+    worst = worst_rest(rests)
+    if worst is None:
+        nothing = Quantity(None, "the command was not at rest for a minute")
+        return [Finding("hunting_amplitude", nothing), Finding("hunting_period", nothing)]
+    at, is_still = _rest_words(worst, len(rests)), worst.amplitude.value is not None
+    return [
+        finding_of("hunting_amplitude", worst.amplitude, records, at=at),
+        finding_of("hunting_period", worst.period, records, at=at, needless=is_still),
+    ]
+
+
+def _rest_words(worst: Stillness, count: int) -> str:
+    turns = f", {worst.reversals} reversals" if worst.reversals else ""
+    several = f", worst of {count} rests" if count > 1 else ""
+    return f"{_KIND_WORDS[worst.kind]}{turns} in {worst.segment.duration_s:.0f} s{several}"
+
+
+def _starts(records: StageRecords) -> Finding:
+    """Over all recordings of the stage together."""
+    counted = [each for each in records.recordings.reductions if each.starts.value is not None]
+    if not counted:
+        return Finding("starts_per_hour", Quantity(None, records.recordings.reductions[0].starts.why_not))
+    quantity = _starts_of(counted)
+    hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
+    starts, share = quantity.beside["starts"], quantity.beside["running_share_pct"]
+    return finding_of(
+        "starts_per_hour",
+        quantity,
+        records,
+        at=f"{starts:.0f} starts in {60 * hours:.0f} min, running {share:.0f} % of the time",
+        target=records.day.tag.starts_per_hour_max,
+    )
+
+
+def _starts_of(counted: list[Reduction]) -> Quantity:
+    hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
+    starts = sum(each.starts.beside["starts"] for each in counted)
+    running = [(each.starts.beside["running_share_pct"], each.recording.duration_s) for each in counted]
+    share = sum(pct * seconds for pct, seconds in running) / sum(seconds for _, seconds in running)
+    parts = [component for each in counted for component in each.starts.components]
+    lengths = [each.recording.duration_s / _SECONDS_PER_HOUR for each in counted]
+    half = sqrt(sum((part.value * own) ** 2 for part, own in zip(parts, lengths, strict=True))) / hours
+    component = Component(
+        "sampling, one start more or less a recording", "", half, "1/h", "rectangular", sqrt(3.0), 1.0
+    )
+    return Quantity(starts / hours, components=(component,), beside={"starts": starts, "running_share_pct": share})
+
+
+def _recorded_tests(records: StageRecords) -> set[str]:
+    return {"logs"} if records.recordings.reductions else set()
+
+
+_TRAVEL: Final = ("position_pct", "position_deg", "position_mm", "feedback_mA", "feedback_V", "feedback_pct")
+_COMMAND: Final = ("command_mA", "command_V", "command_pct")
+_SIGNALS: Final = ("time_s", "timestamp", *_COMMAND, *_TRAVEL)
+_SMALL: Final = "Check the dead band setting, coupling, gear play and packing; adjust, then repeat the small steps."
+_RESTLESS: Final = (
+    "Widen the dead band once: if the hunting stops, hold it against coast and play, else look for noise on "
+    "command and feedback; then repeat the rest."
+)
+
+
+def _step_feed(check: CheckName) -> Feed:
+    role: Role = "position" if check in ("overshoot", "travel_gain") else "time"
+    return Feed(check, _SIGNALS, (role,), "a step of the command and the answer to it")
+
+
+DYNAMICS: Final = Subject(
+    name="dynamics",
+    table="logs",
+    feeds=(
+        Feed("dead_band", _SIGNALS, ("command",), "small steps or ramps either way", _SMALL),
+        Feed("resolution", _SIGNALS, ("command",), "small steps one way", _SMALL),
+        Feed("hysteresis", _SIGNALS, ("command", "position"), "hysteretic error and dead band", _SMALL),
+        *(_step_feed(check) for check in _STEP_CHECKS),
+        Feed("hunting_amplitude", _SIGNALS, ("position",), "a minute with the command at rest", _RESTLESS),
+        Feed("hunting_period", _SIGNALS, ("time",), "a minute with the command at rest", _RESTLESS),
+        Feed(
+            "starts_per_hour",
+            _SIGNALS,
+            ("time",),
+            "a recording of the travel",
+            "Check dead band, filter and noise on the command; hold the starts against the actuator's duty.",
+        ),
+    ),
+    action="Check filter and dead time settings, speed and running supply; set them, then repeat the step responses.",
+    missing={"logs": (("dead_time", ""), ("dead_band", ""), ("hunting_amplitude", ""))},
+    recorded=_recorded,
+    recorded_tests=_recorded_tests,
+)

@@ -1,0 +1,88 @@
+"""Feedback against measured position: the same readings, seen from the control system."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.finding import Finding
+from kit.assessment.scaling import feedback_pct, position_pct
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import CheckName
+from kit.basis.quantity import Quantity
+from kit.basis.registers import Tag
+from kit.basis.rows import Rows
+from kit.calculations.linearity import independent_linearity
+from kit.calculations.position import Runs, hysteretic_error, inaccuracy, span_error, zero_error
+
+_ROOT_TWO: Final = 2.0**0.5  # feedback minus position: two channels, each with its noise
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    return _findings(records, records.tables["readings"], records.typed_feedback, None)
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    noise_pct = records.recordings.hold_noise_pct * _ROOT_TWO
+    return _findings(records, records.holds, records.recorded_feedback, noise_pct)
+
+
+def _findings(records: StageRecords, rows: Rows, runs: Runs | None, noise_pct: FloatArray | None) -> list[Finding]:
+    if runs is None:
+        return []
+    signals, day = _signals(rows, runs, records.day.tag), records.day
+    noise = None if noise_pct is None else noise_pct[runs.kept]
+    return [
+        finding_of_runs(check, quantity, runs, signals, day, noise)
+        for check, quantity in _quantities(runs, day.tag).items()
+    ]
+
+
+def _quantities(runs: Runs, tag: Tag) -> dict[CheckName, Quantity]:
+    closed, opened = (100.0, 0.0) if tag.action == "reverse" else (0.0, 100.0)
+    return {
+        "feedback_zero_error": zero_error(runs, at_command_pct=closed),
+        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened),
+        "feedback_inaccuracy": inaccuracy(runs),
+        "feedback_linearity": independent_linearity(runs),
+        "feedback_hysteretic_error": hysteretic_error(runs),
+    }
+
+
+def _signals(rows: Rows, runs: Runs, tag: Tag) -> Signals:
+    position, feedback = position_pct(rows, tag)[runs.kept], feedback_pct(rows, tag)[runs.kept]
+    return {
+        "position": (position, np.full_like(position, -1.0)),
+        "feedback": (feedback, np.ones_like(feedback)),
+    }
+
+
+_COLUMNS: Final = (
+    *("direction", "command_mA", "command_V", "command_pct"),
+    *("position_pct", "position_deg", "position_mm"),
+    *("feedback_mA", "feedback_V", "feedback_pct"),
+)
+
+
+def _feed(check: CheckName, needs: str) -> Feed:
+    return Feed(check, _COLUMNS, ("position", "feedback"), needs)
+
+
+FEEDBACK: Final = Subject(
+    name="feedback",
+    table="readings",
+    feeds=(
+        _feed("feedback_zero_error", "feedback and position within 0.5 % of the command that closes"),
+        _feed("feedback_span_error", "feedback and position within 0.5 % of the commands that close and open"),
+        _feed("feedback_inaccuracy", "one reading of feedback and position"),
+        _feed("feedback_linearity", "feedback and position at three commands"),
+        _feed("feedback_hysteretic_error", "feedback and position at one command both ways"),
+    ),
+    action=("Compare feedback with measured position at both ends; trim the feedback output or re-clamp its coupling."),
+    typed=_typed,
+    recorded=_recorded,
+)

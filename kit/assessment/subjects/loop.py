@@ -1,0 +1,60 @@
+"""The loop from the operator's station to the valve and back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.budgets import Source, budget_of
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.scaling import ideal_pct
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import single
+from kit.basis.checks import SPAN, CheckName
+from kit.basis.quantity import Quantity
+from kit.calculations.loop import loop_command_error, loop_feedback_error
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    rows = records.tables["loop_checks"]
+    if not len(rows):
+        return []
+    output, position = rows["station_output_pct"].astype(float), rows["position_pct"].astype(float)
+    shown = rows["station_feedback_pct"].astype(float)
+    quantities: dict[CheckName, Quantity] = {
+        "loop_command_error": loop_command_error(position, ideal_pct(output, records.day.tag)),
+        "loop_feedback_error": loop_feedback_error(shown, position),
+    }
+    return [_finding(check, quantity, records) for check, quantity in quantities.items()]
+
+
+def _finding(check: CheckName, quantity: Quantity, records: StageRecords) -> Finding:
+    rows = records.tables["loop_checks"]
+    output, position = rows["station_output_pct"].astype(float), rows["position_pct"].astype(float)
+    if quantity.value is None or quantity.reading is None:
+        return Finding(check, quantity)
+    sources = [Source("position", position, single(quantity.reading, len(position)))]
+    return Finding(
+        check,
+        replace(quantity, beside={}),
+        at=f"{output[quantity.reading]:.1f} % station output",
+        target=fixed_target(check),
+        uncertainty=budget_of(records.day, sources, np.arange(len(position)), SPAN),
+    )
+
+
+LOOP: Final = Subject(
+    name="loop",
+    table="loop_checks",
+    feeds=(
+        Feed("loop_command_error", ("station_output_pct", "position_pct"), ("position",), "output and position"),
+        Feed("loop_feedback_error", ("position_pct", "station_feedback_pct"), ("position",), "position and display"),
+    ),
+    action="Check the control system's range and direction for this loop; repeat the loop check end to end.",
+    missing={"loop_checks": (("loop_command_error", ""),)},
+    asks=("position",),
+    typed=_typed,
+)

@@ -1,0 +1,170 @@
+"""Loss of signal or supply, and restoration: where the valve came to rest, when, and where it stood afterwards."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.budgets import Source, budget_of
+from kit.assessment.finding import Finding
+from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.scaling import ideal_pct
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import FloatArray, single
+from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
+from kit.basis.quantity import Quantity
+from kit.basis.registers import FailAction, Tag
+from kit.basis.rows import Rows
+from kit.calculations.fail_action import fail_target_pct, farthest, longest
+from kit.calculations.recordings.loss import Loss
+
+RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
+
+
+def fail_action_for(tag: Tag, cause: Cause) -> FailAction | None:
+    """The register's fail action for a cause: that of the supply as soon as the supply is lost."""
+    return tag.fail_action if cause in ("signal_open", "signal_short") else tag.fail_action_supply
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    findings = []
+    for cause in CAUSES:
+        tried = records.tables["fail_tests"].only("cause", cause)
+        if len(tried):
+            findings += [
+                _position(tried, cause, records),
+                _time(tried, cause, records),
+                _restored(tried, cause, records),
+            ]
+    return findings
+
+
+def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
+    action = fail_action_for(records.day.tag, cause)
+    before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
+    targets = np.array([_number(fail_target_pct(action, each) if action else None) for each in before])
+    return _from_worst("fail_position", cause, after, targets, rows, records)
+
+
+def _restored(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
+    position = rows["position_restored_pct"].astype(float)
+    targets = ideal_pct(rows["command_restored_pct"].astype(float), records.day.tag)
+    return _from_worst("restored_position", cause, position, targets, rows, records)
+
+
+def _from_worst(
+    check: CheckName, cause: Cause, position: FloatArray, targets: FloatArray, rows: Rows, records: StageRecords
+) -> Finding:
+    """The position farthest from its target; without any target the first one counts as its own."""
+    quantity = farthest(position, position if np.isnan(targets).all() else targets)
+    if quantity.value is None or quantity.reading is None:
+        return Finding(check, quantity, cause)
+    target = float(targets[quantity.reading])
+    weights = single(quantity.reading, len(position))
+    sources = [Source("position", position, weights)]
+    return Finding(
+        check,
+        quantity,
+        cause,
+        at=_from(float(rows["position_before_pct"][quantity.reading])),
+        target=None if np.isnan(target) else target,
+        uncertainty=budget_of(records.day, sources, np.arange(len(position)), TRAVEL),
+    )
+
+
+def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
+    time_s = rows["time_s"].astype(float)
+    quantity = longest(time_s)
+    if quantity.value is None or quantity.weights is None:
+        return Finding("fail_time", quantity, cause, needless=_holds(records.day.tag, cause))
+    sources = [Source("time", time_s, quantity.weights)]
+    return Finding(
+        "fail_time", quantity, cause, uncertainty=budget_of(records.day, sources, np.arange(len(time_s)), "s")
+    )
+
+
+def _holds(tag: Tag, cause: Cause) -> bool:
+    """A valve that holds its position takes no time to come to rest."""
+    return fail_action_for(tag, cause) == "hold"
+
+
+def _from(before_pct: float | None) -> str:
+    return "" if before_pct is None or np.isnan(before_pct) else f"from {before_pct:.1f} %"
+
+
+def _number(value: float | None) -> float:
+    return np.nan if value is None else value
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    losses = records.recordings.losses
+    if not losses:
+        return []
+    tag = records.day.tag
+    action = fail_action_for(tag, RECORDED_CAUSE)
+    position, target = _farthest([(loss.position, _fail_target_pct(loss, action)) for loss in losses])
+    restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
+    times = [loss.time for loss in losses if loss.time.value is not None]
+    time = max(times, key=lambda each: each.value or 0.0) if times else losses[0].time
+    before = next((loss.before.value for loss in losses if loss.position is position), None)
+    cause = RECORDED_CAUSE
+    return [
+        finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause),
+        finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause)),
+        finding_of("restored_position", restored, records, target=asked, detail=cause),
+    ]
+
+
+def _fail_target_pct(loss: Loss, action: FailAction | None) -> float | None:
+    before = float("nan") if loss.before.value is None else loss.before.value
+    return None if action is None else fail_target_pct(action, before)
+
+
+def _restored_target_pct(loss: Loss, tag: Tag) -> float | None:
+    command = loss.restored_command_pct
+    return None if np.isnan(command) else float(ideal_pct(command, tag))
+
+
+def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity, float | None]:
+    """The position farthest from its target; of those without a target the first."""
+    known = [pair for pair in pairs if pair[0].value is not None]
+    if not known:
+        return pairs[0]
+    return max(known, key=lambda pair: abs((pair[0].value or 0.0) - pair[1]) if pair[1] is not None else -1.0)
+
+
+def _recorded_tests(records: StageRecords) -> set[str]:
+    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.recordings.losses else set()
+
+
+LOSS: Final = Subject(
+    name="loss and restoration",
+    table="fail_tests",
+    feeds=(
+        Feed(
+            "fail_position",
+            ("cause", "position_before_pct", "position_after_pct"),
+            ("position",),
+            "the position after the loss, and the one before it where the register says hold",
+        ),
+        Feed("fail_time", ("cause", "time_s"), ("time",), "the time from the loss to rest"),
+        Feed(
+            "restored_position",
+            ("cause", "position_restored_pct", "command_restored_pct"),
+            ("position",),
+            "position and command after restoration",
+        ),
+    ),
+    action="Check the fail action setting and wiring for this cause; set it, then repeat every fail test.",
+    missing={
+        "fail_tests": (("fail_position", ""),),
+        **{f"fail_tests:{cause}": (("fail_position", cause),) for cause in CAUSES},
+    },
+    asks=("position",),
+    typed=_typed,
+    recorded=_recorded,
+    recorded_tests=_recorded_tests,
+)

@@ -1,0 +1,120 @@
+"""Position against command: the stroke readings, typed or held in a recording."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.finding import Finding
+from kit.assessment.scaling import command_pct, position_pct, slope
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import FloatArray
+from kit.basis.checks import CheckName
+from kit.basis.quantity import Quantity
+from kit.basis.registers import Role, Tag
+from kit.basis.rows import Rows
+from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
+from kit.calculations.position import Runs, hysteretic_error, inaccuracy, repeatability, span_error, zero_error
+
+_CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
+    "zero_error": zero_error,
+    "span_error": span_error,
+    "inaccuracy": inaccuracy,
+    "independent_linearity": independent_linearity,
+    "terminal_linearity": terminal_linearity,
+    "zero_based_linearity": zero_based_linearity,
+    "hysteretic_error": hysteretic_error,
+    "repeatability": repeatability,
+}
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    runs = records.typed_position
+    if runs is None:
+        return []
+    signals = _signals(records.tables["readings"], runs, records.day.tag, "position")
+    return [finding_of_runs(check, of(runs), runs, signals, records.day, None) for check, of in _CALCULATIONS.items()]
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    return [finding for check in _CALCULATIONS for finding in recorded_finding(check, records)]
+
+
+def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
+    """One check as the holds of the recordings answer it; none without holds."""
+    runs = records.recorded_position
+    if runs is None:
+        return []
+    role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
+    signals = _signals(records.holds, runs, records.day.tag, role)
+    noise_pct = records.recordings.hold_noise_pct[runs.kept]
+    return [finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, records.day, noise_pct)]
+
+
+def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:
+    """Position and command of the readings that were kept; ``role`` is whose instrument read the position."""
+    command, position = _kept(command_pct(rows, tag), runs), _kept(position_pct(rows, tag), runs)
+    return {role: (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
+
+
+def _kept(values: FloatArray, runs: Runs) -> FloatArray:
+    return values[runs.kept]
+
+
+def _recorded_tests(records: StageRecords) -> set[str]:
+    rising = {reading.rising for reading in records.recordings.holds}
+    ways = {f"readings:{'up' if up else 'down'}" for up in rising}
+    return {"readings", *ways} if ways else set()
+
+
+_SIGNALS: Final = (
+    "direction",
+    *("command_mA", "command_V", "command_pct"),
+    *("position_pct", "position_deg", "position_mm"),
+)
+_ROLES: Final[tuple[Role, ...]] = ("command", "position")
+
+
+def _feed(check: CheckName, needs: str, *, action: str = "", further: tuple[str, ...] = ()) -> Feed:
+    return Feed(check, (*_SIGNALS, *further), _ROLES, needs, action)
+
+
+POSITION: Final = Subject(
+    name="position",
+    table="readings",
+    feeds=(
+        _feed("zero_error", "a reading within 0.5 % of 0 % command"),
+        _feed("span_error", "readings within 0.5 % of 0 % and of 100 % command"),
+        _feed("inaccuracy", "one reading"),
+        _feed("independent_linearity", "readings at three commands"),
+        _feed("terminal_linearity", "readings at three commands"),
+        _feed("zero_based_linearity", "readings at three commands"),
+        _feed(
+            "hysteretic_error",
+            "one command read both ways",
+            action=(
+                "Check coupling, gear play, packing and dead band; adjust, then repeat the stroke readings both ways."
+            ),
+        ),
+        _feed(
+            "repeatability",
+            "one command read twice the same way",
+            further=("cycle",),
+            action="Check coupling and reading method; repeat the cycles.",
+        ),
+    ),
+    action="Check travel stops, end points and command range; adjust, then repeat the stroke readings.",
+    missing={
+        "readings": (("inaccuracy", ""),),
+        "readings:up": (("hysteretic_error", ""),),
+        "readings:down": (("hysteretic_error", ""),),
+    },
+    asks=_ROLES,
+    typed=_typed,
+    recorded=_recorded,
+    recorded_tests=_recorded_tests,
+)

@@ -1,0 +1,124 @@
+"""The feedback potentiometer over the travel: margins at both ends of its track, linearity, breaks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import feedback_is_raw
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.assessment.sweep import mean_track_ohm
+from kit.basis.checks import TRACK, CheckName
+from kit.basis.quantity import Quantity
+from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
+from kit.calculations.recordings.track import Track
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    sweep, day = records.sweep, records.day
+    if sweep is None:
+        return []
+    track_ohm = mean_track_ohm(records.tables["potentiometer"], day.tag)
+    quantities: dict[CheckName, Quantity] = {
+        "potentiometer_low_margin": low_margin(sweep),
+        "potentiometer_high_margin": high_margin(sweep),
+        "potentiometer_linearity": sweep_linearity(sweep),
+        "potentiometer_dropouts": dropouts(sweep),
+    }
+    return [_finding(check, quantity, sweep, track_ohm, day) for check, quantity in quantities.items()]
+
+
+def _finding(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Finding:
+    return Finding(
+        check,
+        quantity,
+        at="" if quantity.point is None else f"{sweep.position_pct[quantity.point]:.1f} % travel",
+        target=fixed_target(check),
+        uncertainty=_uncertainty(check, quantity, sweep, track_ohm, day),
+    )
+
+
+def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
+    """The ratio is wiper over track, both read with the same instrument at different points of its range.
+
+    A linearity compares it with the position, whose own reading enters through the slope of the line.
+    """
+    if quantity.value is None or quantity.weights is None or track_ohm is None:
+        return NO_UNCERTAINTY
+    wiper_ohm = sweep.ratio_pct / 100 * track_ohm
+    to_wiper = quantity.weights * 100 / track_ohm
+    to_track = -float((quantity.weights * sweep.ratio_pct).sum()) / track_ohm
+    readings = np.append(wiper_ohm, track_ohm)
+    sources = [Source("resistance", readings, np.append(to_wiper, to_track))]
+    if check == "potentiometer_linearity" and sweep.line is not None:
+        to_position = np.append(-sweep.line.slope * quantity.weights, 0.0)
+        sources.append(Source("position", np.append(sweep.position_pct, np.nan), to_position))
+    return budget_of(day, sources, np.arange(len(readings)), TRACK)
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    track = _worst_track(records)
+    if track is None:
+        return []
+    places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
+    at = f"at {places} of travel, seen both ways" if places else ""
+    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at)]
+    if feedback_is_raw(records.day.tag):
+        quantities: dict[CheckName, Quantity] = {
+            "potentiometer_low_margin": track.low_margin,
+            "potentiometer_high_margin": track.high_margin,
+            "potentiometer_linearity": track.linearity,
+        }
+        found += [
+            finding_of(check, quantity, records, travel_is_feedback=False) for check, quantity in quantities.items()
+        ]
+    return found
+
+
+def _worst_track(records: StageRecords) -> Track | None:
+    """Of several recordings the one with most dropouts."""
+    tracks = [each.track for each in records.recordings.reductions if each.track is not None]
+    known = [track for track in tracks if track.dropouts.value is not None]
+    if known:
+        return max(known, key=lambda each: each.dropouts.value or 0.0)
+    return tracks[0] if tracks else None
+
+
+def _recorded_tests(records: StageRecords) -> set[str]:
+    tracks = [each.track for each in records.recordings.reductions]
+    return {"potentiometer"} if any(each and each.low_margin.value is not None for each in tracks) else set()
+
+
+def _feed(check: CheckName, needs: str, *, position: bool = True, action: str = "") -> Feed:
+    columns = ("position_pct", "wiper_ohm", "track_ohm")
+    return Feed(check, columns, ("resistance", "position") if position else ("resistance",), needs, action)
+
+
+POTENTIOMETER: Final = Subject(
+    name="potentiometer",
+    table="potentiometer",
+    feeds=(
+        _feed("potentiometer_low_margin", "the wiper over the travel, and its track", position=False),
+        _feed("potentiometer_high_margin", "the wiper over the travel, and its track", position=False),
+        _feed("potentiometer_linearity", "the wiper at three positions, and its track"),
+        Feed(
+            "potentiometer_dropouts",
+            ("position_pct", "wiper_ohm"),
+            (),
+            "the wiper at three positions",
+            "Sweep slowly to confirm the place; replace the potentiometer, then repeat feedback and readings.",
+        ),
+    ),
+    action=("Re-index the potentiometer to mid-track at mid-travel or replace it; then repeat feedback and readings."),
+    missing={"potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", ""))},
+    asks=("resistance",),
+    typed=_typed,
+    recorded=_recorded,
+    recorded_tests=_recorded_tests,
+)

@@ -1,0 +1,51 @@
+"""What a subject of assessment declares: its table, its checks with what feeds each, its tests, its instruments."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from kit.assessment.finding import Finding
+from kit.assessment.stage_records import StageRecords
+from kit.basis.checks import CheckName
+from kit.basis.registers import Role
+
+Asked = tuple[tuple[CheckName, str], ...]  # checks, each with its detail
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """What one check is made from, and what it needs."""
+
+    check: CheckName
+    columns: tuple[str, ...]  # of the subject's table: every column that could move its value
+    roles: tuple[Role, ...]  # whose instruments its uncertainty rests on
+    needs: str  # what must be recorded before it has a value, in a clause
+    action: str = ""  # what is usually looked at first where it fails; "": what the subject says
+
+
+def _none(_: StageRecords) -> list[Finding]:
+    return []
+
+
+def _no_tests(_: StageRecords) -> set[str]:
+    return set()
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One subject: what it is called, and everything that is said of its checks."""
+
+    name: str
+    table: str  # the table whose rows it reads; "logs": recordings alone
+    feeds: tuple[Feed, ...]
+    action: str  # what is usually looked at first where one of its checks fails
+    missing: Mapping[str, Asked] = field(default_factory=dict)  # required test: what is reported where it was not made
+    asks: tuple[Role, ...] = ()  # whose instruments a visit must name as soon as there are rows
+    typed: Callable[[StageRecords], list[Finding]] = _none  # what the typed rows say
+    recorded: Callable[[StageRecords], list[Finding]] = _none  # what the recordings say
+    recorded_tests: Callable[[StageRecords], set[str]] = _no_tests  # required tests that the recordings stand for
+
+    @property
+    def checks(self) -> tuple[CheckName, ...]:
+        return tuple(feed.check for feed in self.feeds)

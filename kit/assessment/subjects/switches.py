@@ -1,0 +1,138 @@
+"""The limit switches: where each makes, and how far before its travel stop."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from kit.assessment.budgets import Source, budget_of
+from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.checks import TRAVEL, CheckName
+from kit.basis.rows import Rows
+from kit.calculations.recordings import switches as recorded_switches
+from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.switches import End
+from kit.calculations.switches import switch_lead, switch_position
+
+_POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
+_LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
+
+
+def _typed(records: StageRecords) -> list[Finding]:
+    findings = []
+    for end in _POSITION:
+        tried = records.tables["switches"].only("switch", end)
+        if len(tried):
+            findings += [_position(tried, end, records), _lead(tried, end, records)]
+    return findings
+
+
+def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
+    makes = rows["makes_at_pct"].astype(float)
+    check, quantity = _POSITION[end], switch_position(makes)
+    if quantity.value is None or quantity.weights is None:
+        return Finding(check, quantity)
+    point = np.zeros(len(makes), dtype=np.intp)
+    sources = [Source("position", makes, quantity.weights)]
+    return Finding(
+        check,
+        quantity,
+        at=_reset(rows),
+        target=fixed_target(check),
+        uncertainty=budget_of(records.day, sources, point, TRAVEL),
+    )
+
+
+def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
+    makes, stops = rows["makes_at_pct"].astype(float), rows["stop_at_pct"].astype(float)
+    quantity = switch_lead(makes, stops, end=end)
+    if quantity.value is None or quantity.reading is None:
+        return Finding(_LEAD[end], quantity)
+    readings = np.array([makes[quantity.reading], stops[quantity.reading]])
+    sources = [Source("position", readings, np.array([1.0, -1.0]))]
+    return Finding(
+        _LEAD[end],
+        quantity,
+        at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
+        uncertainty=budget_of(records.day, sources, np.arange(2), TRAVEL),
+    )
+
+
+def _reset(rows: Rows) -> str:
+    breaks = rows["breaks_at_pct"].astype(float)
+    known = breaks[~np.isnan(breaks)]
+    return f"resets at {known.mean():.1f} %" if known.size else ""
+
+
+def _recorded(records: StageRecords) -> list[Finding]:
+    found = []
+    for end in _POSITION:
+        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
+        if wired:
+            found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
+    return found
+
+
+def _has_switch(found: Reduction, end: End) -> bool:
+    return (found.recording.closed_switch if end == "closed" else found.recording.open_switch) is not None
+
+
+def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
+    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    reset = makes.beside.get("breaks_at_pct")
+    at = "" if reset is None else f"resets at {reset:.1f} %"
+    return finding_of(_POSITION[end], makes, records, at=at)
+
+
+def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
+    leads = [
+        recorded_switches.switch_lead(each.recording, each.switch_events, each.motion, each.channels, end)
+        for each in wired
+    ]
+    known = [each for each in leads if each.value is not None]
+    lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
+    at = ""
+    if lead.value is not None:
+        at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
+    return finding_of(_LEAD[end], lead, records, at=at)
+
+
+def _recorded_tests(records: StageRecords) -> set[str]:
+    found: set[str] = set()
+    for each in records.recordings.reductions:
+        made = {event.end for event in each.switch_events if event.makes}
+        found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
+    return found
+
+
+def _feeds(end: End) -> tuple[Feed, Feed]:
+    return (
+        Feed(_POSITION[end], ("switch", "makes_at_pct"), ("position",), f"where the {end} switch makes"),
+        Feed(
+            _LEAD[end],
+            ("switch", "makes_at_pct", "stop_at_pct"),
+            ("position",),
+            f"where the {end} switch makes and where its travel stop is, in one row",
+        ),
+    )
+
+
+SWITCHES: Final = Subject(
+    name="switches",
+    table="switches",
+    feeds=(*_feeds("closed"), *_feeds("open")),
+    action="Set the switch to make before its travel stop; then repeat switch and end readings.",
+    missing={
+        "switches": (("closed_switch_position", ""), ("open_switch_position", "")),
+        "switches:closed": (("closed_switch_position", ""),),
+        "switches:open": (("open_switch_position", ""),),
+    },
+    asks=("position",),
+    typed=_typed,
+    recorded=_recorded,
+    recorded_tests=_recorded_tests,
+)
