@@ -145,7 +145,8 @@ def _responses(one: Case, into: Tally) -> None:
         into.add("T63 [s]", match.t63, truth.t63_s)
         into.add("T86 [s]", match.t86, truth.t86_s)
         into.add("settling time [s]", match.settling_time, truth.settling_s)
-        into.add("overshoot [% of travel]", match.overshoot, truth.overshoot_pct)
+        overshoots = "overshoot" if truth.overshoot_pct else "overshoot, where there is none"
+        into.add(f"{overshoots} [% of travel]", match.overshoot, truth.overshoot_pct)
         name = "stroke time [s]" if truth.segment.what.startswith("stroke") else "end of travel, steps [s]"
         into.add(name, match.end_of_travel, truth.end_of_travel_s)
 
