@@ -10,12 +10,12 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.calculations.recordings.noise import Noise
 
-_PARABOLA_DEVIATIONS: Final = 8.0  # a parabola is laid through what lies this far below. House definition
-_PARABOLA_TOP: Final = 1.5  # of deviation over root n: the top of a fitted parabola. House definition
-_MISFIT_DEVIATIONS: Final = 2.0  # samples this far off, rms, lie on no parabola. House definition
-_MISFIT_STEPS: Final = 0.3  # and the recorder's step adds this share of itself: 1 / root 12. House definition
-_BENT_DEVIATIONS: Final = 2.0  # a curvature this clear is that of no stand. House definition
-_FEWEST_TO_BEND: Final = 5  # samples of a stand, its two ends left out after that
+_PARABOLA_DEVIATIONS: Final = 8.0  # House definition: a parabola is laid through what lies less far below the highest
+_PARABOLA_TOP: Final = 1.5  # least squares: standard deviations by which the middle of a parabola is off, over root n
+_MISFIT_DEVIATIONS: Final = 2.0  # House definition: samples farther off, rms, lie on no parabola
+_MISFIT_STEPS: Final = 0.3  # House definition: what the recorder's step adds to that, 1 / root 12 of itself
+_BENT_DEVIATIONS: Final = 2.0  # House definition: a clearer curvature is that of no stand
+_FEWEST_TO_BEND: Final = 5  # House definition: samples of a stand without both ends; of fewer the lower end is left out
 
 
 @dataclass(frozen=True, slots=True)
