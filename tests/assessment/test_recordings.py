@@ -11,10 +11,12 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.recordings.describe import describe_recordings
 from kit.assessment.results import CheckResult, TagAssessment
+from kit.basis.recording import Segment
 from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import Limit
 from kit.basis.signals import SignalRange
+from kit.records.recordings.read import read_recording
 from tests.assessment.builders import limit, records, visit
 from tests.making.valves import (
     BadSpot,
@@ -72,7 +74,9 @@ def with_logs(
 ) -> TagRecords:
     made = records(tables or {}, *limits, tag=TAG, instruments=INSTRUMENTS, tests=tests)
     logs = tuple(
-        RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
+        read_recording(
+            RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), ""), each, TAG
+        ).source
         for number, each in enumerate(data)
     )
     return dataclasses.replace(made, recordings=logs, **further)
@@ -194,16 +198,13 @@ def test_travel_taken_from_the_feedback_is_said() -> None:
 
 
 def test_segments_set_by_a_person_replace_what_was_found(healthy: bytes) -> None:
-    segments = [
-        {"log": "0", "from_s": 0.0, "to_s": 50.0, "what": "rest"},
-        {"log": "0", "from_s": 10.0, "to_s": 5.0, "what": "hold"},
-        {"log": "9", "from_s": 10.0, "to_s": 15.0, "what": "hold"},
-    ]
-    found = assess_tag(with_logs(healthy, tables={"segments": segments}))
+    made = with_logs(healthy)
+    (recording,) = made.recordings
+    recording = dataclasses.replace(recording, segments=(Segment("rest", 0.0, 50.0),))
+    found = assess_tag(dataclasses.replace(made, recordings=(recording,)))
     (log,) = found.deciding.recordings
     assert log.segments_set
     assert [each.what for each in log.reduction.segments] == ["rest"]
-    assert {(each.row, each.column) for each in found.problems} == {(3, "to_s"), (4, "log")}
     assert any("set by a person" in each for each in found.remarks)
 
 

@@ -10,8 +10,8 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.calculations.recordings.noise import Noise
 
-_PARABOLA_DEVIATIONS: Final = 8.0  # House definition: a parabola is laid through what lies less far below the highest
-_PARABOLA_TOP: Final = 1.5  # least squares: standard deviations by which the middle of a parabola is off, over root n
+_PEAK_DEVIATIONS: Final = 8.0  # House definition: below the peak, within which samples lie on its parabola
+_OF_VERTEX: Final = 1.5  # variance of a parabola's top is 9/4 of that of a mean of as many samples (least squares)
 _MISFIT_DEVIATIONS: Final = 2.0  # House definition: samples farther off, rms, lie on no parabola
 _MISFIT_STEPS: Final = 0.3  # House definition: what the recorder's step adds to that, 1 / root 12 of itself
 _BENT_DEVIATIONS: Final = 2.0  # House definition: a clearer curvature is that of no stand
@@ -67,7 +67,7 @@ def peak_of(time_s: FloatArray, height: FloatArray, channel: Noise) -> Peak:
 
 def _parabola(time_s: FloatArray, height: FloatArray, highest: int, channel: Noise) -> tuple[Peak, float]:
     """The top of a parabola through the samples about the highest, and how far off they lie, rms."""
-    near = _about(height, highest, _PARABOLA_DEVIATIONS * channel.deviation + channel.quantum)
+    near = _about(height, highest, _PEAK_DEVIATIONS * channel.deviation + channel.quantum)
     low, high = max(min(near.start, highest - 1), 0), min(max(near.stop, highest + 2), height.size)
     times, heights = time_s[low:high] - time_s[highest], height[low:high]
     count = times.size
@@ -80,7 +80,7 @@ def _parabola(time_s: FloatArray, height: FloatArray, highest: int, channel: Noi
         return Peak(float(heights.mean()), channel.of_mean(count), 0.5 * float(np.ptp(heights))), misfit
     vertex = min(max(-curve[1] / (2.0 * curve[2]), float(times[0])), float(times[-1]))
     top = float(np.polynomial.polynomial.polyval(vertex, curve))
-    deviation = _PARABOLA_TOP * channel.deviation / count**0.5
+    deviation = _OF_VERTEX * channel.deviation / count**0.5
     return Peak(top, deviation, 0.5 * abs(top - float(heights.max()))), misfit
 
 
