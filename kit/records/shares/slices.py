@@ -140,13 +140,13 @@ def cells_of(values: NDArray[Any]) -> list[Any]:
 
 def _rows(name: str, columns: Mapping[str, Sequence[Any]], places: Sequence[int]) -> Rows:
     table = TABLES[name]
-    arrays: dict[str, NDArray[Any]] = {"row": np.array(places, dtype=np.int64)}
+    arrays: dict[str, NDArray[Any]] = {}
     for column, cells in columns.items():
         if column != "file" and table.kind(column) == "number":
             arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
         else:
             arrays[column] = np.array(cells, dtype=object)
-    return Rows(arrays)
+    return Rows({**arrays, "row": np.array(places, dtype=np.int64)})
 
 
 def settings_from(content: dict[str, Any]) -> UnitSettings:
