@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from kit.records.cells.typed_numbers import read_numbers
-from kit.records.cells.typed_texts import read_dates, read_keys, read_times, read_words
 from kit.records.files.raw import as_texts
 
 
@@ -134,57 +133,6 @@ def test_numbers_are_read_to_the_last_bit() -> None:
     """The fast path must not differ from Python's own reading of a number."""
     cells = [repr(value) for value in np.random.default_rng(1).uniform(-100, 100, 2000).tolist()]
     assert read(*cells)[0] == [float(cell) for cell in cells]
-
-
-@pytest.mark.parametrize("cell", ["as_left", "As left", "AS-LEFT", " as left "])
-def test_words_are_known_in_any_case_and_spacing(cell: str) -> None:
-    assert read_words(as_texts([cell]), ("as_found", "as_left")).values.tolist() == ["as_left"]
-
-
-def test_an_unknown_word_is_a_fault_that_names_the_nearest() -> None:
-    column = read_words(as_texts(["", "upp"]), ("up", "down"))
-    assert column.values.tolist() == ["", ""]
-    assert "Was up meant?" in column.faults[1]
-
-
-def test_does_not_apply_is_an_answer_where_the_list_has_it() -> None:
-    assert read_words(as_texts(["n/a", "N.A.", "na"]), ("yes", "no", "na")).values.tolist() == ["na"] * 3
-
-
-@pytest.mark.parametrize(
-    ("cell", "text"), [("2026-03-04", "2026-03-04"), ("2026-03-04T00:00:00", "2026-03-04"), ("-", "")]
-)
-def test_a_date_is_iso_8601(cell: str, text: str) -> None:
-    column = read_dates(as_texts([cell]))
-    assert (column.values.tolist(), column.faults) == ([text], {})
-
-
-@pytest.mark.parametrize(
-    ("cell", "reason"),
-    [
-        ("03/04/2026", "which is the day"),
-        ("3.4.26", "which is the day"),
-        ("45231", "day count"),
-        ("2026-02-30", "not a date"),
-        ("1926-03-04", "between 1990 and 2100"),
-        ("soon", "not a date"),
-    ],
-)
-def test_another_date_is_a_fault_with_its_reason(cell: str, reason: str) -> None:
-    column = read_dates(as_texts([cell]))
-    assert column.values.tolist() == [""]
-    assert reason in column.faults[0]
-
-
-def test_a_time_keeps_its_hour_and_its_zone() -> None:
-    cells = ["2026-03-04 10:15", "2026-03-04T10:15:00+02:00", "2026-03-04"]
-    wanted = ["2026-03-04T10:15:00", "2026-03-04T10:15:00+02:00", "2026-03-04"]
-    assert read_times(as_texts(cells)).values.tolist() == wanted
-
-
-def test_a_number_in_a_text_column_reads_as_it_is_written() -> None:
-    """A Parquet file may hold visits as numbers."""
-    assert read_keys(np.array([1.0, np.nan, 2.5])).values.tolist() == ["1", "", "2.5"]
 
 
 def test_what_a_decimal_comma_leaves_behind_is_a_fault_where_commas_separate_cells() -> None:

@@ -20,7 +20,6 @@ from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
 from kit.records import RecordingFile, from_slice, tag_records, to_slice
 from kit.records.files.raw import FileBytes
-from kit.records.recordings.found import parse_recording_name
 from kit.records.recordings.quick import quick_columns
 from kit.records.recordings.read import RecordingReading, read_recording
 from tests.records.conftest import MakeUnit, ReadFiles
@@ -45,26 +44,6 @@ def accounted(found: RecordingReading) -> None:
 
 def test_the_kinds_of_segments_are_the_same_in_the_contract_and_in_the_calculations() -> None:
     assert get_args(What) == SEGMENT_KINDS
-
-
-@pytest.mark.parametrize(
-    ("name", "expected"),
-    [
-        ("3.as_left.csv", ("3", "as_left", "")),
-        ("3.as_found.morning.parquet", ("3", "as_found", "morning")),
-        ("2026-03-10.2.as_left.a.b.csv", ("2026-03-10.2", "as_left", "a.b")),
-        ("week 11.As-Left.CSV", ("week 11", "as_left", "")),
-    ],
-)
-def test_a_files_name_gives_visit_stage_and_what_is_left(name: str, expected: tuple[str, str, str]) -> None:
-    assert parse_recording_name(name) == expected
-
-
-@pytest.mark.parametrize("name", ["3.csv", "3.asleft.csv", "as_left.csv", "3.as_left.xlsx"])
-def test_a_name_without_visit_or_stage_is_said_with_the_name_that_is_wanted(name: str) -> None:
-    fault = parse_recording_name(name)
-    assert isinstance(fault, str)
-    assert "3.as_left.csv" in fault
 
 
 def test_signals_are_brought_to_percent_by_the_tags_ranges() -> None:
