@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kit.records.cells.typed_numbers import read_numbers
 from kit.records.files.raw import as_texts
@@ -141,3 +143,100 @@ def test_what_a_decimal_comma_leaves_behind_is_a_fault_where_commas_separate_cel
     assert read("04.00") == ([4.0], [])
     assert read("0") == ([0.0], [])
     assert read("04", comma_separated=False) == ([4.0], [])
+
+
+SPELLINGS = {
+    "as it is": lambda text: text,
+    "blanks": lambda text: f" {text}\u00a0",
+    "unit": lambda text: f"{text} mA",
+    "unit at once": lambda text: f"{text}MA",
+    "comma": lambda text: text.replace(".", ","),
+    "comma and unit": lambda text: f"{text.replace('.', ',')}\u202fmA",
+    "smart minus": lambda text: text.replace("-", "\u2212"),
+    "plus": lambda text: text if text.startswith("-") else f"+{text}",
+    "no leading zero": lambda text: text.replace("0.", ".", 1) if text.lstrip("-").startswith("0.") else text,
+    "exponent": lambda text: f"{text}e0",
+}
+
+
+@given(
+    whole=st.integers(-99_999, 99_999),
+    decimals=st.text("0123456789", min_size=1, max_size=6).filter(lambda text: len(text) != 3),
+    spelling=st.sampled_from(sorted(SPELLINGS)),
+)
+def test_a_number_survives_any_of_its_spellings(whole: int, decimals: str, spelling: str) -> None:
+    """Three decimals are left out: they may be thousands, and other tests hold them."""
+    text = f"{whole}.{decimals}"
+    assert read(SPELLINGS[spelling](text)) == ([float(text)], [])
+
+
+@given(value=st.floats(0, 1e9, allow_subnormal=False), comma_separated=st.booleans())
+def test_thousands_are_understood_where_decimals_show_which_mark_is_which(value: float, comma_separated: bool) -> None:
+    text = f"{value:,.2f}"
+    wanted = [float(text.replace(",", ""))]
+    assert read(text, comma_separated=comma_separated)[0] == wanted
+    swapped = text.replace(",", "_").replace(".", ",").replace("_", ".")
+    assert read(swapped, comma_separated=comma_separated)[0] == wanted
+
+
+@pytest.mark.parametrize("unit", ["mA", "V", "deg", "mm", "%", "s", "Ω", "°C", "1/h", "% of travel"])
+def test_another_columns_unit_is_a_fault_that_names_both(unit: str) -> None:
+    column = read_numbers({"x": as_texts(["5 bar"])}, {"x": unit}, comma_separated=True, may_be_open=frozenset())["x"]
+    assert column.faults == {0: f"'5 bar' is in 'bar', the column in {unit}. Enter it in the column of its unit."}
+
+
+@pytest.mark.parametrize(
+    ("cell", "words"),
+    [
+        ("#REF!", "spreadsheet error"),
+        ("=A1", "formula without a stored value"),
+        ("<0.1", "bound or an estimate"),
+        ("\u2265 5", "bound or an estimate"),
+        ("2026-03-04", "turned the reading into one"),
+        ("OK", "is not a number. Enter what was read"),
+        ("1e999", "is not a number"),
+        ("1.2.3", "is not a number"),
+    ],
+)
+def test_a_fault_says_what_it_is(cell: str, words: str) -> None:
+    column = read_numbers({"x": as_texts([cell])}, {"x": "V"}, comma_separated=True, may_be_open=frozenset())["x"]
+    assert words.casefold() in column.faults[0].casefold()
+
+
+@pytest.mark.parametrize(("cell", "mark"), [("1,204", "comma"), ("1.204", "point")])
+def test_an_ambiguous_mark_is_named(cell: str, mark: str) -> None:
+    columns = {"x": as_texts([cell]), "y": as_texts(["1,5" if mark == "point" else "1.5"])}
+    comma_separated = mark == "comma"
+    read_columns = read_numbers(
+        columns, dict.fromkeys(columns, "mA"), comma_separated=comma_separated, may_be_open=frozenset()
+    )
+    assert f"the {mark} may mark decimals or thousands" in read_columns["x"].faults[0]
+
+
+def test_a_column_of_numbers_is_taken_as_it_is() -> None:
+    """Out of a Parquet file: a blank is a nan, an infinite number no reading."""
+    given_numbers = np.array([1.204, np.nan, np.inf, 5.0])
+    column = read_numbers({"x": given_numbers}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())["x"]
+    np.testing.assert_array_equal(column.values, [1.204, np.nan, np.nan, 5.0])
+    assert sorted(column.faults) == [2]
+
+
+def test_numbers_beside_texts_with_commas_throw_doubt_on_nothing_of_their_own() -> None:
+    columns = {"a": as_texts(["12,04"]), "b": np.array([1.204])}
+    found = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=False, may_be_open=frozenset())
+    assert (found["b"].values.tolist(), found["b"].faults) == ([1.204], {})
+
+
+@pytest.mark.parametrize(("cell", "split"), [("04", True), ("00", True), ("0", False), ("10", False), ("0.4", False)])
+def test_only_a_zero_before_a_digit_is_half_a_number(cell: str, split: bool) -> None:
+    column = read_numbers({"x": as_texts([cell])}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())["x"]
+    assert bool(column.faults) == split
+    assert bool(np.isnan(column.values[0])) == split
+    assert not split or "split a number in two" in column.faults[0]
+
+
+def test_a_split_number_does_not_hide_the_faults_of_others() -> None:
+    column = read_numbers({"x": as_texts(["04", "OK"])}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())[
+        "x"
+    ]
+    assert sorted(column.faults) == [0, 1]
