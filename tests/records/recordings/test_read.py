@@ -299,7 +299,7 @@ def test_every_problem_names_the_tag_and_the_table() -> None:
         (HEAD, "a header and no rows"),
         (HEAD + "\n0,12,12,45\n", "Fewer than two samples are left"),
         ("time_s,command_V,position_deg\n0,5,45\n", "the register's command_range is 4-20 mA"),
-        ("time_s,position_deg\n0,45\n1,45\n", "No usable command in it"),
+        ("time_s,feedback_mA,position_deg\n0,12,45\n1,12,45\n", "No usable command in it"),
         ("time_s,command_mA\n0,12\n1,12\n", "It has no column feedback_mA"),
     ],
 )
