@@ -325,7 +325,7 @@ def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_
     shown: list[str] = []
 
     def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
-        from kit.views.unit_pages.unit_page import read_results
+        from kit.runs.outputs.collected import read_results
 
         shown.append(read_results("no such unit", collected).settings.title)
         return TagRun(b"page", b"{}", None)

@@ -13,7 +13,7 @@ from kit.runs.outputs.journal import journal_in
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.manifest import read_manifest
 from kit.runs.outputs.store import Written
-from kit.views.unit_pages.unit_results import bare
+from kit.runs.outputs.collected import bare
 
 
 def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
