@@ -5,21 +5,21 @@ from __future__ import annotations
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
 import kit
 from kit.basis.verdicts import FAILING, VERDICT_WORDS
 from kit.console import BatchProgress, problem_lines, row_count_lines, say
-from kit.demo import DEMO_UNIT, DemoFolderError
+from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
 from kit.runs.done import BatchReport, nothing_to_do
+from kit.runs.engines import Engine, prepared
 from kit.runs.errors import RunError
-from kit.runs.kernels.owner import shared_parent
 
 if TYPE_CHECKING:
-    from kit.runs.cluster import Cluster
+    from kit.runs.workers.cluster import Cluster
 
 SOME_PAGE_MISSING: Final = 1
 UNUSABLE: Final = 2
@@ -47,8 +47,8 @@ Out = Annotated[
     Path | None,
     typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
 ]
-Engine = Annotated[
-    Literal["fast", "plain"],
+EngineOption = Annotated[
+    Engine,
     typer.Option(
         "--engine", help="fast: kernels forked from a preloaded process (Linux); plain: an interpreter for each tag."
     ),
@@ -112,10 +112,8 @@ def demo(
     ] = None,
 ) -> None:
     """Lay down the demo unit: an invented plant with a story for every tag."""
-    from kit.demo.write import write_demo
-
     place = folder or Path("inputs", DEMO_UNIT)
-    write_demo(place)
+    lay_down_demo(place)
     say(f"The demo unit (invented) is in {place}. Next: strokebook batch {place}")
 
 
@@ -140,13 +138,13 @@ def report(
     unit_or_tag: Annotated[str, typer.Argument(metavar="[UNIT] TAG", help="The unit's folder, then the tag.")],
     tag: Annotated[str | None, typer.Argument(metavar="", show_default=False)] = None,
     out: Out = None,
-    engine: Engine = "fast",
+    engine: EngineOption = "fast",
     tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
 ) -> None:
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
-    with shared_parent(wanted=engine == "fast"):  # it preloads while the rest is imported here
+    with prepared(engine):  # it preloads while the rest is imported here
         from kit.runs.batch import run_report
 
         outputs = _outputs(folder, out)
@@ -175,7 +173,7 @@ def batch(
     cluster_tls_ca: TlsFile = None,
     cluster_tls_cert: TlsFile = None,
     cluster_tls_key: TlsFile = None,
-    engine: Engine = "fast",
+    engine: EngineOption = "fast",
     tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
 ) -> None:
@@ -186,7 +184,7 @@ def batch(
     if standing is not None:
         made = nothing_to_do(outputs, standing)
     else:
-        with shared_parent(wanted=engine == "fast"), BatchProgress(log_file) as progress:
+        with prepared(engine), BatchProgress(log_file) as progress:
             from kit.runs.batch import run_batch
 
             made = run_batch(
@@ -209,7 +207,7 @@ def batch(
 @app.command(epilog="Example: `strokebook verify inputs/north`")
 def verify(unit: Unit = None, out: Out = None) -> None:
     """Hold the outputs against manifest.json; exit status 1 when something differs."""
-    from kit.runs.verify import KIND_WORDS, verify_outputs
+    from kit.runs.outputs.verify import KIND_WORDS, verify_outputs
 
     folder = find_unit(unit)
     outputs = _outputs(folder, out)
@@ -228,7 +226,7 @@ def _outputs(unit_folder: Path, out: Path | None) -> Path:
 
 def _standing(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
     """Every tag's verdict where nothing changed: found before all that makes reports is imported."""
-    from kit.runs.standing import standing_verdicts
+    from kit.runs.outputs.standing import standing_verdicts
 
     return standing_verdicts(unit_folder, outputs)
 
@@ -236,7 +234,7 @@ def _standing(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
 def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:
     if address is None:
         return None
-    from kit.runs.cluster import Cluster
+    from kit.runs.workers.cluster import Cluster
 
     return Cluster(address, *tls_files)
 

@@ -14,7 +14,7 @@ import kit
 from kit import cli
 from kit.demo import DEMO_UNIT
 from kit.runs.done import BatchReport, TagReport
-from kit.runs.store import files_below
+from kit.runs.outputs.store import files_below
 from tests.small_unit import small_unit
 
 __all__ = ["small_unit"]  # a fixture

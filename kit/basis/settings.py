@@ -10,6 +10,7 @@ from kit.basis.checks import CheckName
 
 DecisionRule = Literal["simple", "guarded", "by_ratio"]
 DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
+PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class UnitSettings:
     unit: str  # the name of the unit's folder
     title: str
     site: str = ""
-    document: str = "{tag}"  # pattern of the document number
+    document: str = "{tag}"  # pattern of the document number; {unit} may stand in it too
     revision: str = ""
     decision_rule: DecisionRule = "by_ratio"
     coverage_probability: float = 0.9545

@@ -8,13 +8,15 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from kit.records import read_unit
-from kit.runs.cluster import Cluster
 from kit.runs.done import UNIT_PAGE, BatchReport, Progress, TagDone, TagReport, nothing_to_do
-from kit.runs.dossier import Dossier, open_dossier
-from kit.runs.execute import TIME_LIMIT_S, Engine, TagRun, run_tag
-from kit.runs.lock import locked
-from kit.runs.standing import all_standing, check_place
-from kit.runs.workers import Job, available_workers, run_jobs
+from kit.runs.engines import Engine
+from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun, run_tag
+from kit.runs.outputs.dossier import Dossier, open_dossier
+from kit.runs.outputs.lock import locked
+from kit.runs.outputs.standing import all_standing, check_place
+from kit.runs.workers.cluster import Cluster
+from kit.runs.workers.jobs import Job
+from kit.runs.workers.pool import available_workers, run_jobs
 
 
 def run_batch(
@@ -72,7 +74,8 @@ def run_report(
     """
     check_place(unit_folder, outputs)
     with locked(outputs) as work:
-        dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work)
+        unit = read_unit(unit_folder, recordings_of=tag)
+        dossier = open_dossier(unit, unit_folder, outputs, work)
         outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s, engine=engine)
         dossier.keep_tag(tag, outcome)
         dossier.issue(whole_unit=False)

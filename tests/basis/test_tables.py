@@ -1,20 +1,10 @@
-"""The schemas of the tables, and the page made from them."""
+"""The schemas of the tables."""
 
 from __future__ import annotations
-
-from pathlib import Path
 
 import pytest
 
 from kit.basis.tables import MEASUREMENTS, RECORD_TABLES, TABLES
-from kit.basis.tables.dictionary import data_dictionary
-
-PAGE = Path(__file__).parents[2] / "notebooks" / "guide" / "records.md"
-
-
-def test_the_page_of_the_data_dictionary_is_current() -> None:
-    """To renew it: python -m kit.basis.tables.dictionary > notebooks/guide/records.md."""
-    assert PAGE.read_text(encoding="utf-8") == data_dictionary()
 
 
 @pytest.mark.parametrize("name", TABLES)

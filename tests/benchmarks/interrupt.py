@@ -169,8 +169,8 @@ def _kind(process: psutil.Process) -> str:
         words, above = " ".join(process.cmdline()), process.parent()
         if "spawn_main" in words:
             return "worker"
-        if "kernels.parent" in words:
-            return "kernel" if above is not None and "kernels.parent" in " ".join(above.cmdline()) else "parent"
+        if "forked.parent" in words:
+            return "kernel" if above is not None and "forked.parent" in " ".join(above.cmdline()) else "parent"
     except psutil.Error:
         pass
     return "other"

@@ -15,8 +15,8 @@ import nbformat
 from kit.assessment import assess_tag
 from kit.records import from_slice, tag_records, to_slice
 from kit.records.unit import read_unit
-from kit.runs.execute import result_bytes, run_tag
-from kit.runs.notebooks import TAG_REPORT, notebook_path
+from kit.runs.notebook.execute import result_bytes, run_tag
+from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter
 from kit.views.pieces.parts import Result, bundles
 from kit.views.report import tag_report

@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kit.calculations.signal import to_percent
 from kit.records import UnitError, find_unit, from_slice, read_tag, read_unit, tag_records, to_slice, visit_key
 from kit.records.registers.signal_ranges import parse_range
 
@@ -72,6 +71,19 @@ stroke_time_open = { min = 2, max = 1, source = "x" }
         assert words in told
     for words in ("fail_time has no target", "exactly one of", "not a number", "min 2 is above max 1"):
         assert words in told
+
+
+@pytest.mark.parametrize("pattern", ["{unit}-{tag}", "{tag}", "D-100"])
+def test_a_document_number_may_name_the_tag_and_the_unit(make_unit, pattern: str) -> None:
+    folder = make_unit({"unit.toml": f'title = "x"\ndocument = "{pattern}"\n'})
+    assert read_unit(folder).settings.document == pattern
+
+
+@pytest.mark.parametrize("pattern", ["{tags}", "{tag!r}", "{{tag}}", "{tag", "tag}"])
+def test_a_document_number_may_hold_no_other_braces(make_unit, pattern: str) -> None:
+    folder = make_unit({"unit.toml": f'title = "x"\ndocument = "{pattern}"\n'})
+    with pytest.raises(UnitError, match=r"may hold \{tag\} and \{unit\} and no other braces"):
+        read_unit(folder)
 
 
 def test_the_register_is_read_with_its_defaults_and_further_columns(make_unit) -> None:
@@ -219,10 +231,3 @@ def test_visits_sort_as_numbers_as_dates_and_naturally() -> None:
         "Site visit 9",
         "site visit 10",
     ]
-
-
-def test_a_range_scales_as_the_calculations_do() -> None:
-    """Common practice, no source: on 4-20 mA, 4 mA is 0 %, 10 mA 37.5 % and 12 mA 50 %."""
-    current_ma = np.array([4.0, 10.0, 12.0, 20.0])
-    assert parse_range("4-20 mA").pct(current_ma).tolist() == [0.0, 37.5, 50.0, 100.0]
-    assert parse_range("4-20 mA").pct(current_ma).tolist() == to_percent(current_ma, 4.0, 20.0).tolist()

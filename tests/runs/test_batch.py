@@ -12,10 +12,10 @@ import pytest
 from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
-from kit.runs.execute import TagRun
-from kit.runs.store import files_below
-from kit.runs.verify import Difference, verify_outputs
-from kit.runs.workers import Job
+from kit.runs.notebook.execute import TagRun
+from kit.runs.outputs.store import files_below
+from kit.runs.outputs.verify import Difference, verify_outputs
+from kit.runs.workers.jobs import Job
 
 
 class Runner:
@@ -23,6 +23,7 @@ class Runner:
 
     def __init__(self) -> None:
         self.fail: set[str] = set()
+        self.flagged: dict[str, int] = {}  # row of strokes.csv that judging a tag flags
         self.ran: list[str] = []
         self.pages = 0
 
@@ -37,7 +38,9 @@ class Runner:
         rows = [{"tag": tag, "check": "stroke_time_open", "value": len(slice_bytes) / 3, "verdict": "pass"}]
         verdict = "fail" if tag == "HV/2" else "pass"
         result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
-        result |= {"results": rows, "punch_list": []}
+        result |= {"results": rows, "punch_list": [], "found_problems": []}
+        if tag in self.flagged:
+            result["found_problems"] = [{"file": "records/strokes.csv", "row": self.flagged[tag], "tag": tag}]
         return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode())
 
     def unit_page(self, *_: object, **__: object) -> TagRun:
@@ -50,8 +53,8 @@ def runner(monkeypatch: pytest.MonkeyPatch) -> Runner:
     made = Runner()
     monkeypatch.setattr("kit.runs.batch.run_jobs", made.jobs)
     monkeypatch.setattr("kit.runs.batch.run_tag", made.tag)
-    monkeypatch.setattr("kit.runs.dossier.run_unit_page", made.unit_page)
-    monkeypatch.setattr("kit.runs.dossier.plotly_script", lambda: b"script")
+    monkeypatch.setattr("kit.runs.outputs.dossier.run_unit_page", made.unit_page)
+    monkeypatch.setattr("kit.runs.outputs.dossier.plotly_script", lambda: b"script")
     return made
 
 

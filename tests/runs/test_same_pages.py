@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from kit.records import find_unit, read_unit, tag_records, to_slice
-from kit.runs.execute import run_tag
-from kit.runs.kernels.owner import available, shared_parent
-from kit.runs.notebooks import TAG_REPORT, notebook_path
-from kit.runs.workers import Job, run_jobs
+from kit.runs.forked.owner import available, shared_parent
+from kit.runs.notebook.execute import run_tag
+from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
+from kit.runs.workers.jobs import Job
+from kit.runs.workers.pool import run_jobs
 
 ROOT = Path(__file__).parents[2]
 UNIT = "inputs/lime-works"

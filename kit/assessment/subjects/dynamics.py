@@ -180,9 +180,14 @@ _RESTLESS: Final = (
 )
 
 
+_STEP_ROLES: Final[dict[CheckName, tuple[Role, ...]]] = {
+    "overshoot": ("position",),
+    "travel_gain": ("command", "position"),
+}
+
+
 def _step_feed(check: CheckName) -> Feed:
-    role: Role = "position" if check in ("overshoot", "travel_gain") else "time"
-    return Feed(check, _SIGNALS, (role,), "a step of the command and the answer to it")
+    return Feed(check, _SIGNALS, _STEP_ROLES.get(check, ("time",)), "a step of the command and the answer to it")
 
 
 DYNAMICS: Final = Subject(
@@ -198,7 +203,7 @@ DYNAMICS: Final = Subject(
         Feed(
             "starts_per_hour",
             _SIGNALS,
-            ("time",),
+            (),
             "a recording of the travel",
             "Check dead band, filter and noise on the command; hold the starts against the actuator's duty.",
         ),

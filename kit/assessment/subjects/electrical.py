@@ -66,7 +66,8 @@ _MEASURED: Final = (
             "supply_deviation",
             ("supply_running_v", "supply_nominal_v"),
             ("supply",),
-            "running or nominal supply voltage not recorded",
+            "running and nominal supply voltage in one row",
+            lacking="running or nominal supply voltage not recorded",
         ),
         lambda cell: supply_deviation_pct(cell["supply_running_v"], cell["supply_nominal_v"]),
         _farthest_from_zero,
@@ -77,7 +78,8 @@ _MEASURED: Final = (
             "supply_dip",
             ("supply_idle_v", "supply_running_v"),
             ("supply",),
-            "idle or running supply voltage not recorded",
+            "idle and running supply voltage in one row",
+            lacking="idle or running supply voltage not recorded",
         ),
         lambda cell: supply_dip_pct(cell["supply_idle_v"], cell["supply_running_v"]),
         _highest,
@@ -91,7 +93,8 @@ _MEASURED: Final = (
             "loop_margin",
             ("loop_supply_v", "loop_ohm", "device_min_v"),
             ("supply", "resistance"),
-            "loop supply, loop resistance or the device's least voltage not recorded",
+            "loop supply, loop resistance and the device's least voltage in one row",
+            lacking="loop supply, loop resistance or the device's least voltage not recorded",
         ),
         lambda cell: loop_margin_v(cell["loop_supply_v"], cell["loop_ohm"], cell["device_min_v"]),
         _lowest,
@@ -101,13 +104,13 @@ _MEASURED: Final = (
         ),
     ),
     _Measured(
-        Feed("insulation_resistance", ("insulation_mohm",), ("resistance",), "not recorded"),
+        Feed("insulation_resistance", ("insulation_mohm",), ("resistance",), "one measurement"),
         lambda cell: cell["insulation_mohm"],
         _lowest,
         lambda cell: (_Term("resistance", cell["insulation_mohm"] * _OHM_PER_MOHM, 1 / _OHM_PER_MOHM),),
     ),
     _Measured(
-        Feed("earth_resistance", ("earth_ohm",), ("resistance",), "not recorded"),
+        Feed("earth_resistance", ("earth_ohm",), ("resistance",), "one measurement"),
         lambda cell: cell["earth_ohm"],
         _highest,
         lambda cell: (_Term("resistance", cell["earth_ohm"], 1.0),),
@@ -129,7 +132,7 @@ def _typed(records: StageRecords) -> list[Finding]:
 def _finding(measured: _Measured, cell: Cells, records: StageRecords) -> Finding:
     value, check = measured.value(cell), measured.feed.check
     if np.isnan(value).all():
-        return Finding(check, Quantity(None, measured.feed.needs))
+        return Finding(check, Quantity(None, measured.feed.lacking))
     row = int(np.nanargmin(measured.worst(value)))
     terms = measured.terms(cell)
     return Finding(

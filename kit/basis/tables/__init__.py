@@ -1,4 +1,4 @@
-"""Every table of a unit by name. The schemas are the documentation: see ``dictionary.py``."""
+"""Every table of a unit by name. The schemas are the documentation: notebooks/guide/records.md is made from them."""
 
 from __future__ import annotations
 

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from kit.basis.checks import CHECKS, CheckName, is_check
-from kit.basis.settings import DECISION_RULES, DecisionRule, Limit, LimitSet, UnitSettings
+from kit.basis.settings import (
+    DECISION_RULES,
+    PLACES_OF_A_DOCUMENT_NUMBER,
+    DecisionRule,
+    Limit,
+    LimitSet,
+    UnitSettings,
+)
 from kit.basis.tables import TESTS
 from kit.records.cells.nearest import nearest
 from kit.records.folder.errors import UnitError
@@ -70,10 +78,8 @@ class _Reader:
         return value.strip()
 
     def _check_document(self, pattern: str) -> None:
-        try:
-            pattern.format(tag="tag")
-        except (KeyError, IndexError, ValueError, AttributeError):
-            self.faults.append(f"document: {pattern!r} may hold {{tag}} and no other braces.")
+        if any(brace in re.sub(PLACES_OF_A_DOCUMENT_NUMBER, "", pattern) for brace in "{}"):
+            self.faults.append(f"document: {pattern!r} may hold {{tag}} and {{unit}} and no other braces.")
 
     def _rule(self, value: Any) -> DecisionRule:
         for rule in DECISION_RULES:

@@ -1,10 +1,10 @@
-"""A small run of the study of random virtual valves; tests.benchmarks.virtual_valves makes the great one."""
+"""A small run of the study of random virtual valves; tests.making.guide.recording_study makes the great one."""
 
 from __future__ import annotations
 
 import pytest
 
-from tests.calculations.recordings.study import Tally, case, tally
+from tests.making.study.walked_valves import Tally, case, tally
 
 VALVES = 30
 LEAST_COVERED_PCT = 85.0  # of few figures; the great study asks for 93

@@ -1,0 +1,216 @@
+"""One notebook run in a process of its own: bytes in, bytes out."""
+
+from __future__ import annotations
+
+import kit.runs.notebook.lean_schemas  # noqa: F401  # first: papermill and nbformat import jsonschema
+
+# isort: split
+import contextlib
+import json
+import logging
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import nbformat
+from papermill.engines import papermill_engines
+from papermill.exceptions import PapermillExecutionError
+from papermill.execute import execute_notebook
+
+from kit.runs.engines import Engine, engine_class, scratch_place
+from kit.runs.errors import KernelLostError
+from kit.runs.notebook.client import error_output
+from kit.runs.notebook.kernel_settings import ONE_THREAD, PREFIX
+from kit.runs.notebook.normalise import normalise, plain_text, result_of, to_bytes
+from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
+from kit.views.exporter import ReportExporter
+
+_Executed = tuple[nbformat.NotebookNode | None, str]  # as far as it ran (None: not at all), and what failed
+
+TIME_LIMIT_S: Final = 300
+_ATTEMPTS: Final = 3  # of a notebook whose kernel was lost; what took one kernel along may take the next one too
+_START_LIMIT_S: Final = 120
+
+
+@dataclass(frozen=True, slots=True)
+class TagRun:
+    """What one run of a notebook left: always a page, and a result if it ran through."""
+
+    html: bytes
+    ipynb: bytes
+    result: bytes | None  # JSON; None: the notebook did not run through
+    error: str = ""  # what failed, in a line; "" when nothing did
+    seconds: float = field(default=0.0, compare=False)
+    peak_memory_mb: float | None = field(default=None, compare=False)  # of the kernel's process; None: not known
+
+
+def run_tag(
+    tag: str,
+    slice_bytes: bytes,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
+) -> TagRun:
+    """Run the tag's notebook on its slice of the records.
+
+    ``unit`` is what the record says the unit was, such as ``inputs/north``: neither the page nor the
+    notebook kept as evidence depends on where the slice lay. A notebook that fails is a result, not
+    an exception.
+    """
+    source = notebook or notebook_path(TAG_REPORT)
+    written_as: dict[str, str] = {}
+
+    def run(scratch: Path) -> _Executed:
+        slice_path = scratch / "records.json"
+        slice_path.write_bytes(slice_bytes)
+        written_as.update({str(slice_path): unit, str(scratch): "."})
+        return _execute(source, {"unit": str(slice_path), "tag": tag}, scratch, time_limit_s, engine)
+
+    executed, error = _in_scratch(run, engine)
+    if executed is None:
+        return failed_run(tag, _one_line(error, written_as))
+    normalise(executed, written_as)
+    result = result_of(executed)
+    if result is None and not error:
+        error = "the notebook ran through and left no result"
+        executed.cells.append(_error_cell(error))
+    kept = None if error or result is None else result_bytes(result)
+    return TagRun(_page(executed), to_bytes(executed), kept, _one_line(error, written_as))
+
+
+def run_unit_page(
+    unit_folder: Path,
+    outputs: Path,
+    unit: str,
+    *,
+    notebook: Path | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
+) -> TagRun:
+    """Run the unit's notebook over the tables that the batch has collected in ``outputs``."""
+    name = unit.rsplit("/", 1)[-1]
+    parameters = {"unit": str(unit_folder.resolve()), "outputs": str(outputs.resolve())}
+    written_as = {parameters["outputs"]: f"outputs/{name}", parameters["unit"]: unit}
+
+    def run(scratch: Path) -> _Executed:
+        written_as[str(scratch)] = "."
+        return _execute(notebook or notebook_path(UNIT_SUMMARY), parameters, scratch, time_limit_s, engine)
+
+    executed, error = _in_scratch(run, engine)
+    if executed is None:
+        return failed_run(name, _one_line(error, written_as))
+    normalise(executed, written_as)
+    return TagRun(_page(executed), to_bytes(executed), None, _one_line(error, written_as))
+
+
+def _in_scratch(run: Callable[[Path], _Executed], engine: Engine) -> _Executed:
+    """Run in a folder of its own; again, in another, when the kernel was lost through no fault of the notebook."""
+    for _ in range(_ATTEMPTS):
+        scratch = tempfile.TemporaryDirectory(prefix=PREFIX, dir=scratch_place(engine), ignore_cleanup_errors=True)
+        with contextlib.suppress(KernelLostError), scratch as folder:
+            return run(Path(folder))
+    return None, "the process that ran this notebook ended: killed, or out of memory"
+
+
+def failed_run(title: str, what: str) -> TagRun:
+    """The page of a notebook of which nothing came back."""
+    head = nbformat.v4.new_markdown_cell(source=f"# {_escaped(title)}", id="title")  # type: ignore[no-untyped-call]
+    notebook = nbformat.v4.new_notebook(cells=[head, _error_cell(what)])  # type: ignore[no-untyped-call]
+    return TagRun(_page(notebook), to_bytes(notebook), None, what)
+
+
+def _execute(
+    source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
+) -> _Executed:
+    check_parameters(source, parameters)
+    chosen = engine_class(engine)
+    papermill_engines.register(chosen.name, chosen)  # type: ignore[no-untyped-call]
+    logging.getLogger("papermill").setLevel(logging.CRITICAL)
+    kept: list[nbformat.NotebookNode] = []
+    error = ""
+    try:
+        with _kernel_environment(scratch):
+            execute_notebook(  # type: ignore[no-untyped-call]
+                _notebook(source, source.stat().st_mtime_ns),
+                None,
+                parameters=dict(parameters),
+                engine_name=chosen.name,
+                kernel_name="python3",
+                language="python",
+                progress_bar=False,
+                start_timeout=_START_LIMIT_S,
+                execution_timeout=time_limit_s,
+                resources={"metadata": {"path": str(scratch)}},
+                keep=kept,
+            )
+    except KernelLostError:
+        raise
+    except PapermillExecutionError as failure:
+        error = f"{failure.ename}: {failure.evalue}"
+    except Exception as failure:  # one tag may not stop the others: its page says what happened
+        return None, f"{type(failure).__name__}: {failure}"
+    return kept[0], error
+
+
+@lru_cache(maxsize=4)
+def _notebook(source: Path, _: int) -> nbformat.NotebookNode:
+    """The notebook as it stands in its file; papermill works on a copy of it."""
+    notebook: nbformat.NotebookNode = nbformat.read(source, as_version=4)  # type: ignore[no-untyped-call]
+    return notebook
+
+
+def _error_cell(what: str) -> nbformat.NotebookNode:
+    cell: nbformat.NotebookNode = nbformat.v4.new_code_cell(  # type: ignore[no-untyped-call]
+        source="", outputs=[error_output("Failed", what)], id="failure"
+    )
+    return cell
+
+
+def result_bytes(result: Mapping[str, Any]) -> bytes:
+    """A result as the file result.json: its own order of keys, one a line, unrounded, no nan."""
+    entries = (f"{_json(name)}: {_json(value)}" for name, value in result.items())
+    return ("{\n" + ",\n".join(entries) + "\n}\n").encode()
+
+
+def _json(content: Any) -> str:
+    return json.dumps(content, ensure_ascii=False, allow_nan=False)
+
+
+def _page(notebook: nbformat.NotebookNode) -> bytes:
+    return _exporter().page(notebook).encode()
+
+
+@cache
+def _exporter() -> ReportExporter:
+    return ReportExporter()  # type: ignore[no-untyped-call]
+
+
+@contextlib.contextmanager
+def _kernel_environment(scratch: Path) -> Iterator[None]:
+    """The kernel's own settings: one thread, and none of the user's start-up files."""
+    wanted = {**ONE_THREAD, "IPYTHONDIR": str(scratch / "ipython")}
+    before = {name: os.environ.get(name) for name in wanted}
+    os.environ.update(wanted)
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+def _one_line(text: str, written_as: Mapping[str, str]) -> str:
+    return " ".join(plain_text(text, written_as).split())
+
+
+def _escaped(text: str) -> str:
+    """Text that Markdown shows as it stands."""
+    return "".join(f"\\{letter}" if letter in "\\`*_{}[]<>()#+-.!|&~$" else letter for letter in text)

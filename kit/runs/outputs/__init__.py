@@ -1,0 +1,1 @@
+"""A unit's outputs folder: what stands, what is put in its place and kept, the tables, the manifest, the lock."""

@@ -1,0 +1,92 @@
+"""The unit's tables, collected tag by tag from what the notebooks computed."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO, Any, Final
+
+from kit.basis.records import Problem, UnitRecords
+from kit.runs.outputs.csv_tables import PROBLEMS_COLUMNS, PUNCH_LIST_COLUMNS, RESULTS_COLUMNS, TAGS_COLUMNS, csv_lines
+from kit.runs.errors import RunError
+from kit.runs.hashing import sha256_of_file
+from kit.runs.outputs.store import Store, refused
+from kit.runs.outputs.collected import COLLECTED, collected_head, collected_line
+
+TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "punch_list.csv")
+
+
+@dataclass(frozen=True, slots=True)
+class Collection:
+    """What was collected: the tables, prepared, and what the unit's page is made from."""
+
+    folder: Path  # holds the file that the unit's notebook reads
+    verdicts: dict[str, str] = field(default_factory=dict)  # by tag; "" where there is no result
+    digests: dict[str, str] = field(default_factory=dict)  # SHA-256 by table
+
+
+def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Collection:
+    """Prepare results.csv, tags.csv, problems.csv and punch_list.csv, one tag's result at a time.
+
+    A tag whose notebook failed has no result: its row in tags.csv names the page and no verdict.
+    """
+    found = Collection(store.prepared("collected"))
+    with refused(found.folder), contextlib.ExitStack() as stack:
+        found.folder.mkdir(parents=True, exist_ok=True)
+        paths = {name: store.prepared(name) for name in TABLES} | {COLLECTED: found.folder / COLLECTED}
+        open_files = {name: stack.enter_context(_opened(path)) for name, path in paths.items()}
+        open_files[COLLECTED].write(collected_head(unit))
+        open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
+        open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
+        open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, unit.problems)))
+        lines = _tag_rows(unit, store, folders, open_files, found.verdicts)
+        open_files["tags.csv"].writelines(csv_lines(TAGS_COLUMNS, lines))
+    found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
+    return found
+
+
+def _tag_rows(
+    unit: UnitRecords,
+    store: Store,
+    folders: Mapping[str, str],
+    open_files: Mapping[str, IO[str]],
+    verdicts: dict[str, str],
+) -> Iterator[dict[str, Any]]:
+    """One row of tags.csv a tag; its rows of the other tables are written on the way."""
+    for tag, folder in folders.items():
+        result = _result(store.folder / "tags" / folder / "result.json")
+        report = f"tags/{folder}/report.html"
+        open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
+        open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, result.get("punch_list", ())))
+        open_files["problems.csv"].writelines(_rows(PROBLEMS_COLUMNS, result.get("found_problems", ())))
+        open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
+        verdicts[tag] = result.get("verdict", "")
+        yield {**result, "tag": tag, "report": report}
+
+
+def _rows(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    lines = csv_lines(columns, rows)
+    next(lines)  # the header stands already
+    return lines
+
+
+def _opened(path: Path) -> IO[str]:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path.open("w", encoding="utf-8", newline="")
+
+
+def _result(path: Path) -> dict[str, Any]:
+    if not path.is_file():
+        return {}
+    try:
+        content: dict[str, Any] = json.loads(path.read_bytes())
+    except ValueError as error:
+        raise RunError(f"{path}: not as it was made ({error}). Delete it, and run the same command again.") from error
+    return content
+
+
+def _problem_row(problem: Problem) -> dict[str, Any]:
+    return {column: getattr(problem, column) for column in PROBLEMS_COLUMNS}

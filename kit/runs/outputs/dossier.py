@@ -1,0 +1,193 @@
+"""One unit's outputs in the making: which reports stand, what is put in their place, what is issued."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Final
+
+from kit.basis.records import UnitRecords
+from kit.records import tag_mark, tag_records, to_slice
+from kit.runs.outputs.collect import TABLES, Collection, collect
+from kit.runs.done import UNIT_PAGE
+from kit.runs.errors import RunError
+from kit.runs.engines import Engine
+from kit.runs.notebook.execute import TagRun, run_unit_page
+from kit.runs.outputs.folder_names import folder_names
+from kit.runs.hashing import fingerprint
+from kit.runs.made_by import made_by, page_made_by, present_versions
+from kit.runs.outputs.journal import Entry, Journal, journal_in
+from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
+from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.outputs.standing import is_there
+from kit.runs.outputs.store import Store, Written
+from kit.views.exporter import plotly_script
+
+PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
+_REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json")
+
+
+@dataclass
+class Dossier:
+    """One run over a unit: its store, and the manifest that it is going to issue."""
+
+    unit: UnitRecords
+    unit_folder: Path
+    store: Store
+    journal: Journal
+    issued: Manifest  # as it stands before this run
+    folders: Mapping[str, str]  # name of a tag's folder, in the register's order
+    files: dict[str, Written] = field(default_factory=dict)
+    tags: dict[str, IssuedTag] = field(default_factory=dict)
+    unit_page: str = ""
+    versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
+    _present: dict[tuple[str, bool], IssuedTag] = field(default_factory=dict)
+
+    @property
+    def label(self) -> str:
+        """What the record calls the unit's folder, wherever it lies."""
+        return f"inputs/{self.unit.settings.unit}"
+
+    def place(self, tag: str, name: str) -> str:
+        """Where one of a tag's files stands, relative to the outputs folder."""
+        return f"tags/{self.folders[tag]}/{name}"
+
+    def slice_of(self, tag: str) -> bytes:
+        """The tag's share of the records, as its notebook gets it."""
+        return to_slice(tag_records(self.unit, tag))
+
+    def present(self, tag: str, *, places: bool = False) -> IssuedTag:
+        """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries."""
+        if (tag, places) not in self._present:
+            mark = fingerprint((tag_mark(self.unit, tag, places=places), self._made_by.encode()))
+            self._present[tag, places] = IssuedTag(self.folders[tag], mark, present_versions())
+        return self._present[tag, places]
+
+    def stands(self, tag: str) -> bool:
+        """Whether the tag's last report was made from what is there now, and is still in its place."""
+        there = tag in self.tags and all(self._is_there(self.place(tag, name)) for name in _REPORT_FILES)
+        return there and any(self.tags[tag] == self.present(tag, places=places) for places in (False, True))
+
+    def keep_tag(self, tag: str, outcome: TagRun) -> None:
+        """Put what a tag's run left in its place, all of it together."""
+        folder = f"tags/{self.folders[tag]}"
+        left = dict(zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result), strict=True))
+        written = self.store.put_folder(folder, left)
+        for name in left:
+            self.files.pop(f"{folder}/{name}", None)
+        self.files.update(written)
+        present = self.present(tag, places=_shows_places(outcome))
+        self.tags[tag] = present if outcome.result is not None else replace(present, fingerprint="")
+        self.journal.add(Entry(tag, self.tags[tag], written))
+
+    def withdraw_others(self) -> None:
+        """Take out of their places the reports of tags that the register no longer has."""
+        self.tags = {tag: self.tags[tag] for tag in self.folders if tag in self.tags}
+        wanted = {f"tags/{folder}" for folder in self.folders.values()}
+        for folder in sorted({name.rsplit("/", 1)[0] for name in self.files if name.startswith("tags/")} - wanted):
+            self.store.withdraw_folder(folder, _REPORT_FILES)
+            for name in _REPORT_FILES:
+                self.files.pop(f"{folder}/{name}", None)
+
+    def collect(self, time_limit_s: int, engine: Engine) -> tuple[Mapping[str, str], str]:
+        """Write the unit's tables and its page, unless they were made from the same.
+
+        Returns the verdict of every tag and what failed on the unit's page ("" when nothing did).
+        """
+        collected = collect(self.unit, self.store, self.folders)
+        mark = self._unit_mark(collected)
+        names = (*TABLES, UNIT_PAGE, PLOTLY_SCRIPT)
+        if mark == self.issued.unit_page and all(self._is_there(name) for name in names):
+            self.unit_page = mark
+            return collected.verdicts, ""
+        page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
+        self._prepare(UNIT_PAGE, page.html)
+        self._prepare(PLOTLY_SCRIPT, plotly_script())
+        self.files.update(self.store.put_prepared(names))
+        self.unit_page = "" if page.error else mark
+        self.versions = present_versions()
+        return collected.verdicts, page.error
+
+    def issue(self, *, whole_unit: bool) -> None:
+        """Write the manifest, if anything changed.
+
+        A run of one tag leaves the inputs that the other reports were made from on record, and the
+        unit's page for the next batch.
+        """
+        if not self._is_there(PLOTLY_SCRIPT):
+            self.files[PLOTLY_SCRIPT] = self.store.put(PLOTLY_SCRIPT, plotly_script())
+        inputs = self.unit.input_hashes if whole_unit or not self.issued.inputs else self.issued.inputs
+        up_to_date = whole_unit or self.tags == self.issued.tags
+        new = Manifest(
+            unit=self.unit.settings.unit,
+            versions=self.versions,
+            inputs=dict(inputs),
+            files={name: each.sha256 for name, each in self.files.items()},
+            tags=self.tags,
+            unit_page=self.unit_page if up_to_date else "",
+            sizes={name: each.size_bytes for name, each in self.files.items()},
+            made_by=made_by() if whole_unit else self.issued.made_by,
+        )
+        if new != self.issued:
+            self.store.issue(new.to_bytes())
+        self.journal.end()
+
+    @cached_property
+    def _made_by(self) -> str:
+        return page_made_by(notebook_path(TAG_REPORT))
+
+    def _is_there(self, name: str) -> bool:
+        return is_there(self.store.folder, name, self.files.get(name))
+
+    def _unit_mark(self, collected: Collection) -> str:
+        """What the unit's page would be made from now."""
+        tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
+        marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
+        return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(notebook_path(UNIT_SUMMARY)).encode()))
+
+    def _prepare(self, name: str, data: bytes) -> None:
+        path = self.store.prepared(name)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+
+
+def _shows_places(outcome: TagRun) -> bool:
+    """Whether a report shows the number of a row that is used: where judging it brought up a problem."""
+    found = [] if outcome.result is None else json.loads(outcome.result).get("found_problems", [])
+    return any(each["row"] is not None for each in found)
+
+
+def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:
+    """The outputs folder of a unit, as it stands, with what an interrupted run has put there.
+
+    Raises
+    ------
+    RunError
+        If the folder holds another unit's outputs or cannot be read.
+    """
+    issued, manifest = read_manifest(outputs)
+    if issued.unit not in ("", unit.settings.unit):
+        raise RunError(
+            f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
+        )
+    dossier = Dossier(
+        unit=unit,
+        unit_folder=unit_folder,
+        store=Store(outputs, work, issued.files, manifest),
+        journal=journal_in(work),
+        issued=issued,
+        folders=folder_names(unit.tags),
+        files=issued.written(outputs),
+        tags=dict(issued.tags),
+        unit_page=issued.unit_page,
+        versions=issued.versions,
+    )
+    for entry in dossier.journal.entries():
+        for name in _REPORT_FILES:
+            dossier.files.pop(f"tags/{entry.issued.folder}/{name}", None)
+        dossier.files.update(entry.files)
+        dossier.tags[entry.tag] = entry.issued
+    return dossier

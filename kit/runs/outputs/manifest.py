@@ -1,0 +1,100 @@
+"""manifest.json: what was issued, from which inputs, by which versions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from kit.runs.errors import RunError
+from kit.runs.outputs.store import MANIFEST, Written
+
+
+@dataclass(frozen=True, slots=True)
+class IssuedTag:
+    """What a tag's report was made from and by, and where it stands."""
+
+    folder: str  # name of its folder below tags/
+    fingerprint: str  # "": its notebook did not run through, so that it is run again
+    versions: Mapping[str, str] = field(default_factory=dict)  # that it was made with; {}: an older manifest, not known
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """The content of manifest.json."""
+
+    unit: str = ""
+    versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page and tables were made with
+    inputs: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the unit's folder
+    files: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the outputs folder
+    tags: Mapping[str, IssuedTag] = field(default_factory=dict)
+    unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
+    sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
+    made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
+
+    def written(self, outputs: Path) -> dict[str, Written]:
+        """Every file as it was issued. A manifest without sizes is of an earlier version: the present ones hold."""
+        return {
+            name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()
+        }
+
+    def to_bytes(self) -> bytes:
+        """The file: sorted keys, one value a line, the same bytes for the same content."""
+        content = {
+            "unit": self.unit,
+            "versions": dict(self.versions),
+            "inputs": dict(self.inputs),
+            "files": dict(self.files),
+            "tags": {
+                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": dict(each.versions)}
+                for tag, each in self.tags.items()
+            },
+            "unit_page": self.unit_page,
+            "sizes": dict(self.sizes),
+            "made_by": self.made_by,
+        }
+        return (json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
+
+
+def read_manifest(outputs: Path) -> tuple[Manifest, bytes]:
+    """The manifest of an outputs folder and its bytes; an empty one where nothing was issued yet.
+
+    Raises
+    ------
+    RunError
+        If there is a manifest that cannot be read.
+    """
+    path = outputs / MANIFEST
+    if not path.is_file():
+        return Manifest(), b""
+    try:
+        data = path.read_bytes()
+        return _from_json(json.loads(data)), data
+    except (OSError, ValueError, TypeError, KeyError, AttributeError) as error:
+        raise RunError(
+            f"{path}: not a manifest that this version can read ({type(error).__name__}). Move the folder {outputs} "
+            "away, or give another one with --out; nothing in it was changed."
+        ) from error
+
+
+def _size(path: Path) -> int:
+    return path.stat().st_size if path.is_file() else -1
+
+
+def _from_json(content: dict[str, Any]) -> Manifest:
+    tags = {
+        tag: IssuedTag(entry["folder"], entry["fingerprint"], dict(entry.get("versions", {})))
+        for tag, entry in content["tags"].items()
+    }
+    return Manifest(
+        unit=content["unit"],
+        versions=dict(content["versions"]),
+        inputs=dict(content["inputs"]),
+        files=dict(content["files"]),
+        tags=tags,
+        unit_page=content["unit_page"],
+        sizes=dict(content.get("sizes", {})),
+        made_by=content.get("made_by", ""),
+    )

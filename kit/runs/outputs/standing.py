@@ -1,0 +1,69 @@
+"""Whether anything changed since a unit's last batch, told without understanding any of it."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from pathlib import Path
+
+from kit.records.folder.inputs import hash_inputs
+from kit.runs.errors import RunError
+from kit.runs.made_by import made_by
+from kit.runs.outputs.journal import journal_in
+from kit.runs.outputs.lock import locked
+from kit.runs.outputs.manifest import read_manifest
+from kit.runs.outputs.store import Written
+from kit.runs.outputs.collected import bare
+
+
+def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
+    """The verdict of every tag if nothing changed since the last batch; None: something did, or may have.
+
+    Raises
+    ------
+    RunError
+        If the outputs folder cannot be used.
+    """
+    check_place(unit_folder, outputs)
+    with locked(outputs) as work:
+        return all_standing(unit_folder, outputs, work)
+
+
+def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str] | None:
+    """The same, for a run that holds the lock.
+
+    Decided by the SHA-256 of every input, notebook and source, by the libraries, and by the outputs being there: nothing
+    is understood, so that ten thousand tags take a second or two.
+    """
+    issued, _ = read_manifest(outputs)
+    whole = issued.unit_page and issued.unit == unit_folder.name and not journal_in(work).entries()
+    if not whole or not all(tag.fingerprint for tag in issued.tags.values()):
+        return None
+    if issued.made_by != made_by() or dict(issued.inputs) != hash_inputs(unit_folder):
+        return None
+    if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
+        return None
+    with (outputs / "tags.csv").open(encoding="utf-8", newline="") as file:
+        return {bare(row["tag"]): row["verdict"] for row in csv.DictReader(file)}
+
+
+def is_there(outputs: Path, name: str, written: Written | None) -> bool:
+    """Whether an output is in its place, of the size it was issued with. Its bytes are for `verify`."""
+    try:
+        return written is not None and (outputs / name).stat().st_size == written.size_bytes
+    except OSError:
+        return False
+
+
+def check_place(unit_folder: Path, outputs: Path) -> None:
+    """Refuse a folder where outputs cannot lie.
+
+    Raises
+    ------
+    RunError
+        If it lies inside the unit's folder, or is a file.
+    """
+    if outputs.resolve().is_relative_to(unit_folder.resolve()):
+        raise RunError(f"{outputs}: lies inside the unit's folder, where nothing is written. Give another --out.")
+    if outputs.exists() and not outputs.is_dir():
+        raise RunError(f"{outputs}: a file, where a folder for the outputs is wanted. Give another --out.")

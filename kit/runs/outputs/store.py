@@ -1,0 +1,208 @@
+"""Files written apart and renamed into their place; what they replace is kept."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from kit.runs.errors import RunError
+from kit.runs.hashing import sha256_of, sha256_of_file
+from kit.runs.outputs.lock import WORK
+
+MANIFEST: Final = "manifest.json"
+SUPERSEDED: Final = "superseded"
+ALTERED: Final = "altered-"  # begins the folder of a file that was not as it was issued
+ID_DIGITS: Final = 12
+
+
+class Written(NamedTuple):
+    """One output as it was written."""
+
+    sha256: str
+    size_bytes: int
+
+
+def files_below(folder: Path) -> Iterator[str]:
+    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with."""
+    found = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+    return iter(sorted(name for name in found if not name.startswith(f"{WORK}/")))
+
+
+@contextlib.contextmanager
+def refused(path: Path) -> Iterator[None]:
+    """Say what to do where the disk refuses.
+
+    Raises
+    ------
+    RunError
+        For an OSError: what was there before stays.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise RunError(
+            f"{path}: cannot be written ({error.strerror}). What was there before is unchanged. "
+            "Check the free space and the rights of that folder, then run the same command again."
+        ) from error
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """A unit's outputs folder, and the manifest under which its present files were issued."""
+
+    folder: Path
+    work: Path  # on the same disk, for what is not in its place yet
+    issued: Mapping[str, str]  # SHA-256 by file, as the present manifest lists them
+    issued_manifest: bytes  # the present manifest; empty when nothing was issued yet
+
+    def put(self, name: str, data: bytes) -> Written:
+        """Write one output. The same bytes are left alone; others are kept."""
+        prepared = self.prepared(name)
+        with refused(self.folder / name):
+            prepared.parent.mkdir(parents=True, exist_ok=True)
+            prepared.write_bytes(data)
+        return self.put_prepared([name])[name]
+
+    def prepared(self, name: str) -> Path:
+        """Where an output is written before it comes into its place."""
+        return self.work / "prepared" / name
+
+    def put_prepared(self, names: Iterable[str]) -> dict[str, Written]:
+        """Put prepared outputs into their places, all in a row, after what they replace was kept."""
+        written, changed = {}, []
+        for name in names:
+            prepared, path = self.prepared(name), self.folder / name
+            with refused(path):
+                written[name] = Written(sha256_of_file(prepared), prepared.stat().st_size)
+                present = sha256_of_file(path) if path.is_file() else ""
+                if present == written[name].sha256:
+                    continue
+                if present:
+                    self._keep_copy(name, present)
+                path.parent.mkdir(parents=True, exist_ok=True)
+                _to_disk(prepared)
+                changed.append(name)
+        for name in changed:
+            with refused(self.folder / name):
+                self.prepared(name).replace(self.folder / name)
+        return written
+
+    def put_folder(self, name: str, files: Mapping[str, bytes | None]) -> dict[str, Written]:
+        """Put a folder's files in their place together: never some of one run beside some of another.
+
+        ``None``: a file that this run does not leave. Somebody's own files in the folder stay.
+        """
+        place, new = self.folder / name, self.work / "new" / name
+        wanted = {file: data for file, data in files.items() if data is not None}
+        written = {f"{name}/{file}": Written(sha256_of(data), len(data)) for file, data in wanted.items()}
+        with refused(place):
+            present = self._present(name, files)
+            same = {(file, each.sha256) for file, each in written.items()}
+            if set(present.items()) == same:
+                return written
+            shutil.rmtree(new, ignore_errors=True)
+            new.mkdir(parents=True)
+            for file, data in wanted.items():
+                (new / file).write_bytes(data)
+            foreign = sorted(set(_names_in(place)) - set(files))
+            for file in foreign:
+                shutil.copy2(place / file, new / file)
+            place.parent.mkdir(parents=True, exist_ok=True)
+            replaced = {file for file, digest in present.items() if (file, digest) not in same}
+            aside = self._move_aside(name, present if replaced else {}, whole=not foreign)
+            try:
+                new.replace(place)
+            except OSError:
+                if aside is not None:
+                    aside.replace(place)
+                raise
+        return written
+
+    def withdraw_folder(self, name: str, files: Iterable[str]) -> None:
+        """Take a folder out of its place: it is kept, and no longer issued."""
+        with refused(self.folder / name):
+            self._move_aside(name, self._present(name, files), whole=True)
+            with contextlib.suppress(OSError):
+                (self.folder / name).parent.rmdir()
+
+    def issue(self, manifest: bytes) -> None:
+        """Write the manifest; the one before is kept under the digits that name it."""
+        prepared = self.prepared(MANIFEST)
+        with refused(self.folder / MANIFEST):
+            if self.issued_manifest and self.issued_manifest != manifest:
+                self._keep_manifest()
+            prepared.parent.mkdir(parents=True, exist_ok=True)
+            prepared.write_bytes(manifest)
+            _to_disk(prepared)
+            prepared.replace(self.folder / MANIFEST)
+
+    def _present(self, name: str, files: Iterable[str]) -> dict[str, str]:
+        """SHA-256 of those of a folder's files that are in their place."""
+        paths = {f"{name}/{file}": self.folder / name / file for file in files}
+        return {file: sha256_of_file(path) for file, path in paths.items() if path.is_file()}
+
+    def _move_aside(self, name: str, present: Mapping[str, str], *, whole: bool) -> Path | None:
+        """Take a folder out of its place, into superseded/ or, once copied there, away; None: there was none.
+
+        ``whole``: the folder holds nothing else.
+        """
+        place = self.folder / name
+        if not place.is_dir():
+            return None
+        if whole and present and all(self.issued.get(file) == digest for file, digest in present.items()):
+            kept = self._keep_manifest() / name
+            if not kept.exists():
+                kept.parent.mkdir(parents=True, exist_ok=True)
+                place.replace(kept)
+                return kept
+        for file, digest in present.items():
+            self._keep_copy(file, digest)
+        old = self.work / "old" / name
+        shutil.rmtree(old, ignore_errors=True)
+        old.parent.mkdir(parents=True, exist_ok=True)
+        place.replace(old)
+        return old
+
+    def _keep_manifest(self) -> Path:
+        root = self.folder / SUPERSEDED / sha256_of(self.issued_manifest)[:ID_DIGITS]
+        if not (root / MANIFEST).is_file():
+            part = self.work / "part"
+            part.write_bytes(self.issued_manifest)
+            _renamed(part, root / MANIFEST)
+        return root
+
+    def _keep_copy(self, name: str, present: str) -> None:
+        """Put a copy of the present file under superseded/, with the manifest it was issued under.
+
+        A file that is not as it was issued (someone edited it) goes below a name of its own, so that
+        what stands under a manifest is always what that manifest lists.
+        """
+        if self.issued.get(name) == present:
+            root = self._keep_manifest()
+        else:
+            root = self.folder / SUPERSEDED / (ALTERED + present[:ID_DIGITS])
+        if not (root / name).is_file():
+            part = self.work / "part"
+            shutil.copyfile(self.folder / name, part)
+            _renamed(part, root / name)
+
+
+def _names_in(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
+
+
+def _renamed(part: Path, path: Path) -> None:
+    _to_disk(part)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part.replace(path)
+
+
+def _to_disk(path: Path) -> None:
+    """Have the system write a file out, so that a power cut cannot leave its name on nothing."""
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())

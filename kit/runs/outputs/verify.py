@@ -1,0 +1,101 @@
+"""The outputs of a unit against their manifest, and the inputs against what they were made from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal
+
+from kit.records import hash_inputs, read_unit
+from kit.runs.errors import RunError
+from kit.runs.hashing import sha256_of_file
+from kit.runs.outputs.manifest import read_manifest
+from kit.runs.outputs.store import ALTERED, ID_DIGITS, MANIFEST, SUPERSEDED, files_below
+
+Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new", "superseded_changed"]
+
+KIND_WORDS: Final[dict[str, str]] = {
+    "missing": "listed in the manifest, not there",
+    "changed": "not as it was issued",
+    "unknown": "not listed in the manifest",
+    "input_missing": "input gone since the reports were made",
+    "input_changed": "input changed since the reports were made",
+    "input_new": "input new since the reports were made",
+    "superseded_changed": "a superseded file that is not as it was issued",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One file that is not as the manifest says."""
+
+    kind: Kind
+    file: str  # relative to the outputs folder; inputs: to the unit's folder
+
+
+def verify_outputs(unit_folder: Path, outputs: Path) -> tuple[Difference, ...]:
+    """Every difference between the outputs, their manifest and the inputs; none: all is as issued.
+
+    Raises
+    ------
+    UnitError, RunError
+        If the unit's folder cannot be used, or nothing was issued yet.
+    """
+    manifest, present = read_manifest(outputs)
+    if not present:
+        raise RunError(f"{outputs / MANIFEST}: not there, so nothing was issued yet. Run `strokebook batch` first.")
+    inputs = hash_inputs(unit_folder) or read_unit(unit_folder).input_hashes
+    return (
+        *_outputs_against(manifest.files, outputs),
+        *_superseded(outputs),
+        *_inputs_against(manifest.inputs, inputs),
+    )
+
+
+def _outputs_against(listed: Mapping[str, str], outputs: Path) -> Iterator[Difference]:
+    present = {name for name in files_below(outputs) if not name.startswith(f"{SUPERSEDED}/")} - {MANIFEST}
+    for name in sorted(present | set(listed)):
+        if name not in present:
+            yield Difference("missing", name)
+        elif name not in listed:
+            yield Difference("unknown", name)
+        elif sha256_of_file(outputs / name) != listed[name]:
+            yield Difference("changed", name)
+
+
+def _superseded(outputs: Path) -> Iterator[Difference]:
+    """What a rerun replaced, each folder against the manifest it holds and the digits that name it."""
+    root = outputs / SUPERSEDED
+    for folder in sorted(root.iterdir()) if root.is_dir() else ():
+        if not folder.is_dir():
+            yield Difference("unknown", f"{SUPERSEDED}/{folder.name}")
+            continue
+        names = list(files_below(folder))
+        expected = _expected(folder)
+        for name in names:
+            digest = sha256_of_file(folder / name)
+            wanted = expected.get(name) if expected is not None else folder.name.removeprefix(ALTERED)
+            if not (wanted and digest.startswith(wanted)):
+                yield Difference("superseded_changed", f"{SUPERSEDED}/{folder.name}/{name}")
+
+
+def _expected(folder: Path) -> dict[str, str] | None:
+    """SHA-256 by file, or its first digits; None: the folder's own name gives them for every file."""
+    if folder.name.startswith(ALTERED):
+        return None
+    try:
+        manifest, _ = read_manifest(folder)
+    except RunError:
+        return {}
+    return {**manifest.files, MANIFEST: folder.name[:ID_DIGITS]}
+
+
+def _inputs_against(listed: Mapping[str, str], present: Mapping[str, str]) -> Iterator[Difference]:
+    for name in sorted({*listed, *present}):
+        if name not in present:
+            yield Difference("input_missing", name)
+        elif name not in listed:
+            yield Difference("input_new", name)
+        elif present[name] != listed[name]:
+            yield Difference("input_changed", name)

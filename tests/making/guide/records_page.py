@@ -1,0 +1,122 @@
+"""The data dictionary: every table and column, and the checks that are made of them, as Markdown.
+
+``python -m tests.making.guide.records_page`` writes notebooks/guide/records.md.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.basis.tables.columns import Table
+from tests.making.guide import GUIDE
+from tests.making.guide.check_tables import checks_of
+
+_INTRODUCTION: Final = """# Records and checks: folder, tables, columns, and what is made of them
+
+Made from `kit/basis/` and `kit/assessment/subjects/`; a test keeps it current. To change it, change these and run
+`python -m tests.making.guide.records_page`.
+
+## The folder of a unit
+
+```
+inputs/<unit>/
+  unit.toml            title, site, document numbering, limit sets, decision rule
+  tags.csv             the register: one row a tag (or tags.xlsx)
+  instruments.csv      the test equipment (or instruments.xlsx)
+  records/             any number of .csv, .xlsx and .parquet files, at any depth
+  logs/<tag>/          <visit>.<stage>[.anything].csv or .parquet: continuous recordings
+```
+
+A file in records/ is known by how its name begins: `readings-week12.csv` and `readings-rest.parquet` add up to
+one table. The names are {names}. In a workbook each visible sheet whose name begins so is a table; where only
+the file's name does, the sheets that hold columns of that table are. Input files are never written to.
+
+## How cells are read
+
+- Headings in any letter case. A heading that no table has is told of once a file, with the nearest known one.
+- CSV is UTF-8, with or without a mark; another encoding is recognised and said. Commas, semicolons or tabs
+  separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
+  where it may mean thousands.
+- A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
+- `-`, `n/a`, `not tested` mean blank. `OK`, `<0.1`, `~5` in a number column, and spreadsheet errors such as
+  `#REF!`, are set aside and never read as 0.
+- Dates are ISO 8601: `2026-04-30`, and `2026-04-30T10:15` where a time may stand. `03/04/2026` is set aside,
+  because the day and the month cannot be told apart.
+- Words in any letter case, with a blank or a hyphen for an underscore.
+
+## What happens to a bad row
+
+Every row is accounted for: a row is used, or it is set aside. Rows in = rows used + rows set aside, file by file,
+and the counts are printed. `problems.csv` names file, row (as a person counts it in that file: a CSV file's
+physical line, the header being 1; a sheet's row; in Parquet the first row of data is 1), column, value and reason.
+
+- A row of records/ or of the instruments with any bad cell is set aside whole, and each of its bad cells told.
+- A row of the register is lost for a blank or repeated tag only. Another bad cell is taken as blank and told;
+  an unreadable `fail_action_supply` proves nothing, and an unknown limit set gives no limits.
+- A reading in a unit that the tag's range or travel does not have is set aside, never converted, unless a usable
+  one stands beside it; then the odd cell is told and not used.
+- An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
+- A row that repeats an earlier one of its table in every cell is set aside. In `readings`, where neither `cycle`
+  nor `at` tells the two apart, it may be an honest repeat: it is used and told. Of two rows of `visits` for one
+  tag and visit the first is used.
+- Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
+  point to. Nothing is ever corrected.
+
+## Recordings
+
+The folder is the tag (or the tag with what a folder cannot be named escaped, as its outputs folder is); the file's
+name is the visit, `as_found` or `as_left`, and anything more, parted by dots. A recording has the columns of `logs`
+below: a time, a command in the unit of the tag's range, and a position or a feedback. Its samples are rows like any
+others: used or set aside, and counted.
+
+- Samples at a time that was there already, or before it, are set aside, with the place and the extent.
+- Nothing is read into a gap (three times the usual interval): it is told, and no test reaches across it.
+- A channel that stands still, or at its extreme, while it should move is told with its place and extent.
+- A command at or below 3.6 mA on a loop with live zero (nine tenths of a live zero in volts), or a command that is
+  blank, is a loss of signal.
+
+Rows of `segments` for a recording replace what was found in it.
+
+## Tables
+
+A column in **bold** must be there, with a value in each row unless its sentence says otherwise. Of columns marked
+*one of* a row needs one.
+
+Below each table stand the checks that are made of it. *Made from* lists every column whose cells could move the value,
+*instruments* those whose errors are in its uncertainty. A `plus_minus` limit is measured from what stands under *limits
+from*; a check without it takes `min`, `max` or both. What to look at first is common practice, no source: a proposal.
+"""
+
+
+def data_dictionary() -> str:
+    """The whole page."""
+    names = ", ".join(f"`{name}`" for name in RECORD_TABLES)
+    return "\n".join([_INTRODUCTION.replace("{names}", names), *(_section(table) for table in TABLES.values())])
+
+
+def _section(table: Table) -> str:
+    lines = [f"### {table.name}", "", table.description, "", "| column | unit or words | possible | meaning |"]
+    lines.append("| --- | --- | --- | --- |")
+    lines.extend(_line(table, column) for column in table.columns)
+    return "\n".join([*lines, *checks_of(table), ""])
+
+
+def _line(table: Table, column: str) -> str:
+    kind = table.kind(column)
+    name = f"**{column}**" if table.is_bold(column) else column
+    marks = " (*one of*)" if any(column in group and len(group) > 1 for group in table.needed) else ""
+    words = " ".join(f"`{word}`" for word in table.words(column))
+    what = words or (table.unit(column) if kind == "number" else {"text": "text", "date": "date"}.get(kind, "time"))
+    return f"| {name}{marks} | {what} | {_possible(table, column)} | {table.about(column)} |"
+
+
+def _possible(table: Table, column: str) -> str:
+    low, high = table.bounds(column)
+    if low is None:
+        return ""
+    return f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+
+
+if __name__ == "__main__":
+    (GUIDE / "records.md").write_text(data_dictionary(), encoding="utf-8")

@@ -1,0 +1,235 @@
+"""Random virtual valves walked through the commissioning routine, and what was recovered of them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from kit.basis.quantity import Quantity
+from kit.basis.recording import Recording
+from kit.calculations.recordings.reduce import Reduction, reduce_recording
+from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.signal import ideal_position_pct, to_percent
+from tests.making.valves import (
+    Logger,
+    Recorded,
+    Response,
+    Routine,
+    Truth,
+    VirtualValve,
+    commissioning_routine,
+    random_valve,
+    simulate,
+)
+
+RATES_HZ = (5.0, 10.0, 20.0, 50.0)
+_FAILURE_SHARE = 0.9  # of the live zero, as the reader has it
+
+
+@dataclass(frozen=True)
+class Case:
+    """One valve, its recording, what is true and what was found."""
+
+    valve: VirtualValve
+    routine: Routine
+    truth: Truth
+    rate_hz: float
+    found: Reduction
+
+
+@dataclass
+class Tally:
+    """Errors and stated expanded uncertainties (k = 2), by figure; wrong segmentations, by kind."""
+
+    errors: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
+    wrong: Counter[str] = field(default_factory=Counter)
+    valves: int = 0
+    tests: int = 0
+    start_numbers: list[int] = field(default_factory=list)  # of the valves with a wrong segmentation
+
+    def add(self, name: str, figure: Quantity, true: float | None) -> None:
+        """One figure against the truth; where either has no value nothing can be compared."""
+        if figure.value is not None and true is not None:
+            self.errors.setdefault(name, []).append((figure.value - true, 2.0 * figure.standard_uncertainty))
+
+    def covered(self, name: str) -> float:
+        """Share of a figure's errors within the stated expanded uncertainty [%]."""
+        pairs = np.array(self.errors[name])
+        return 100.0 * float(np.mean(np.abs(pairs[:, 0]) <= pairs[:, 1]))
+
+
+def case(start_number: int) -> Case:
+    """One random valve, routine and sampling rate."""
+    generator = np.random.default_rng(start_number)
+    valve = random_valve(generator)
+    routine = commissioning_routine(valve, generator)
+    rate_hz = float(generator.choice(RATES_HZ))
+    recorded, truth = simulate(valve, routine, Logger(rate_hz=rate_hz), generator=generator)
+    return Case(valve, routine, truth, rate_hz, reduce_recording(recording_of(recorded, valve), ideal_of(valve)))
+
+
+def recording_of(recorded: Recorded, valve: VirtualValve) -> Recording:
+    """What the reader would make of a recorded file."""
+    command = recorded.column("command")
+    position = recorded.column("position") * (100.0 / valve.travel if "position_pct" not in recorded.columns else 1.0)
+    return Recording(
+        recorded.time_s,
+        to_percent(command, valve.command_range.low, valve.command_range.high),
+        position,
+        to_percent(recorded.column("feedback"), valve.feedback_range.low, valve.feedback_range.high),
+        position,
+        recorded.column("closed_switch"),
+        recorded.column("open_switch"),
+        recorded.column("supply_v"),
+        command <= _FAILURE_SHARE * valve.command_range.low,
+    )
+
+
+def ideal_of(valve: VirtualValve) -> Callable[[float], float]:
+    controller = valve.controller
+    return lambda command: float(
+        ideal_position_pct(command, reverse=controller.reverse, rangeability=controller.rangeability)
+    )
+
+
+def tally(one: Case, into: Tally) -> None:
+    """Add one valve's errors."""
+    into.valves += 1
+    _segments(one, into)
+    _rests(one, into)
+    if not one.truth.hunting:  # a valve that never stands still has no step response
+        _responses(one, into)
+        _smallest(one, into)
+        into.add("supply dip [% of idle]", one.found.supply_dip_pct, _dip(one.valve))
+    _losses(one, into)
+    _switches(one, into)
+    _pulses(one, into)
+
+
+def _segments(one: Case, into: Tally) -> None:
+    """Every change of the command that is more than a creep must be found as what it is."""
+    kinds = Counter(segment.what for segment in one.found.segments)
+    true = Counter(segment.what for segment in one.truth.segments)
+    for what in ("ramp_up", "ramp_down", "signal_lost", "signal_restored"):
+        into.wrong[what] += kinds[what] != true[what]
+        into.tests += true[what]
+    steps = list(_steps(one.routine))
+    into.tests += len(steps)
+    into.wrong["steps and strokes"] += kinds["step"] + kinds["stroke_open"] + kinds["stroke_close"] != len(steps)
+    ideal = ideal_of(one.valve)
+    strokes = sum(abs(ideal(after) - ideal(before)) >= 90.0 for before, after in steps)
+    into.wrong["strokes"] += kinds["stroke_open"] + kinds["stroke_close"] != strokes
+
+
+def _steps(routine: Routine) -> Iterator[tuple[float, float]]:
+    before = routine.start_pct
+    for piece in routine.pieces:
+        if piece.kind in ("hold", "step", "stroke") and abs(piece.start_pct - before) > 0.05:
+            yield before, piece.start_pct
+        before = piece.end_pct
+
+
+def _responses(one: Case, into: Tally) -> None:
+    found = [*one.found.steps, *(stroke.response for stroke in one.found.strokes)]
+    for truth in one.truth.responses:
+        match = _nearest(found, truth, one.rate_hz)
+        if match is None or truth.segment.what in ("signal_lost", "signal_restored"):
+            continue
+        if truth.dead_time_s is None or truth.dead_time_s > 0.01:  # else it was still on its way when the step came
+            into.add("dead time [s]", match.dead_time, truth.dead_time_s)
+        into.add("T63 [s]", match.t63, truth.t63_s)
+        into.add("T86 [s]", match.t86, truth.t86_s)
+        into.add("settling time [s]", match.settling_time, truth.settling_s)
+        into.add("overshoot [% of travel]", match.overshoot, truth.overshoot_pct)
+        name = "stroke time [s]" if truth.segment.what.startswith("stroke") else "end of travel, steps [s]"
+        into.add(name, match.end_of_travel, truth.end_of_travel_s)
+
+
+def _nearest(found: list[StepResponse], truth: Response, rate_hz: float) -> StepResponse | None:
+    near = [each for each in found if abs(each.step_s - truth.segment.from_s) < 1.01 / rate_hz]
+    return near[0] if near else None
+
+
+def _smallest(one: Case, into: Tally) -> None:
+    """The model's formulas, taken into the bracket that its own noise-free positions show.
+
+    The formula is for one reversal; small steps add up, and a motor that starts twice before the stem follows
+    shows more.
+    """
+    brackets = _true_brackets(one)
+    for name, true in (("dead_band", one.truth.dead_band_pct), ("resolution", one.truth.resolution_pct)):
+        if true is None or not brackets[name]:
+            continue
+        low, high = np.mean(brackets[name], axis=0)
+        figure = smallest_command(one.found.trials, "dead_band" if name == "dead_band" else "resolution")
+        into.add(f"{name.replace('_', ' ')} [% of range]", figure, float(np.clip(true, low, high)))
+
+
+def _true_brackets(one: Case) -> dict[str, list[tuple[float, float]]]:
+    found: dict[str, list[tuple[float, float]]] = {"dead_band": [], "resolution": []}
+    steps = [each for each in one.truth.responses if not each.segment.what.startswith("signal")]
+    heading, moved_at = 0.0, steps[0].to_command_pct
+    for before, here in pairwise(steps):
+        change = here.to_command_pct - before.to_command_pct
+        if abs(change) < 1e-6 or abs(here.to_position_pct - before.to_position_pct) < 0.03:
+            continue
+        direction = float(np.sign(change))
+        low, high = direction * (before.to_command_pct - moved_at), direction * (here.to_command_pct - moved_at)
+        if heading and high - max(low, 0.0) <= 1.0:
+            found["resolution" if direction == heading else "dead_band"].append((max(low, 0.0), high))
+        heading, moved_at = direction, here.to_command_pct
+    return found
+
+
+def _rests(one: Case, into: Tally) -> None:
+    hunts = [each for each in one.truth.hunting if each.segment.to_s - each.segment.from_s > 59.0]
+    found = [rest for rest in one.found.rests if rest.kind == "hunting"]
+    into.wrong["hunting"] += bool(hunts) != bool(found)
+    for rest in found:
+        for true in hunts:
+            if true.segment.from_s - 30.0 <= rest.segment.from_s <= true.segment.to_s:
+                into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
+                into.add("hunting period [s]", rest.period, true.period_s)
+
+
+def _losses(one: Case, into: Tally) -> None:
+    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_lost"), strict=False):
+        if true.at_rest:
+            into.add("fail position [% of travel]", loss.position, true.to_position_pct)
+            into.add("fail time [s]", loss.time, true.end_of_travel_s)
+    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_restored"), strict=False):
+        if true.at_rest:
+            into.add("restored position [% of travel]", loss.restored_position, true.to_position_pct)
+
+
+def _switches(one: Case, into: Tally) -> None:
+    for event in one.found.switch_events:
+        near = [
+            each.stem_pct
+            for each in one.truth.switch_events
+            if each.switch == event.end
+            and each.makes == event.makes
+            and abs(each.at_s - event.at_s) < 1.0 / one.rate_hz
+        ]
+        if near:
+            deviation = (event.half_width_pct**2 / 3.0 + event.deviation_pct**2) ** 0.5
+            into.errors.setdefault("switch position [% of travel]", []).append(
+                (event.travel_pct - near[0], 2.0 * deviation)
+            )
+
+
+def _pulses(one: Case, into: Tally) -> None:
+    for stroke in one.found.strokes:
+        duty = 100.0 * one.valve.motor.duty(1 if stroke.opens else -1)
+        into.wrong["pulses seen where there are none"] += stroke.is_pulsed and duty == 100.0
+        if stroke.is_pulsed:
+            into.add("duty of pulses [%]", stroke.duty, duty)
+
+
+def _dip(valve: VirtualValve) -> float:
+    return 100.0 * (valve.supply.idle_v - valve.supply.running_v) / valve.supply.idle_v
