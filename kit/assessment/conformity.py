@@ -133,4 +133,9 @@ def applied_rule(choice: DecisionRule, tur: float | None) -> Rule:
     """
     if choice != "by_ratio":
         return choice
-    return "simple" if tur is not None and tur >= TUR_TARGET * (1 - _ROUNDING) else "guarded"
+    return "simple" if reaches_target(tur) else "guarded"
+
+
+def reaches_target(tur: float | None) -> bool:
+    """Whether a TUR is 4 or more, binary rounding aside; where there is none it does not."""
+    return tur is not None and tur >= TUR_TARGET * (1 - _ROUNDING)

@@ -65,9 +65,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         sweep=records.sweep,
         recordings=recordings.results,
     )
-    return Staged(
-        result, (*recordings.problems, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day))
-    )
+    return Staged(result, (*differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
 
 
 def _findings(records: StageRecords) -> tuple[list[Finding], list[Problem]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
@@ -89,10 +90,9 @@ def _recorded(records: StageRecords) -> bool:
 
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:
-    """Rows of the tag that were not used, by the table that their file's name begins with."""
-    rows = {(problem.file, problem.row) for problem in records.problems if problem.set_aside}
-    names = [file.rpartition("/")[2] for file, _ in rows]
-    return {table: sum(name.startswith(table) for name in names) for table in _TABLES}
+    """Rows of the tag that were not used, by table."""
+    rows = {(each.table, each.file, each.row) for each in records.problems if each.set_aside}
+    return Counter(table for table, *_ in rows)
 
 
 def _tables(records: TagRecords, visit: str, stage: Stage) -> Mapping[str, Rows]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Literal
 
+from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import UnitSettings
@@ -23,6 +23,7 @@ class Problem:
     problem: str
     tag: str = ""
     set_aside: bool = False
+    table: str = ""  # whose row it is; a workbook holds several. "": not one table's, or found after reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,7 @@ class RowCount:
 
 @dataclass(frozen=True, slots=True)
 class RecordingFile:
-    """One continuous recording: where it lies, what it is of, and, in a tag's records, its bytes."""
+    """One continuous recording as read: where it lies, what it is of, and, in a tag's records, its samples."""
 
     file: str  # relative to the unit's folder, with forward slashes
     tag: str
@@ -46,7 +47,10 @@ class RecordingFile:
     stage: Literal["as_found", "as_left"]
     name: str  # what its file's name says after the stage; "" when it says no more
     sha256: str
-    data: bytes = field(default=b"", repr=False)
+    start: str = ""  # the first time stamp with its zone; "" where it has times in s only
+    why_not: str = ""  # why none of its samples can be used; "" where some can
+    segments: tuple[Segment, ...] | None = None  # as a person set them; None: nobody did
+    recording: Recording | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +64,7 @@ class TagRecords:
     tables: Mapping[str, Rows]  # every measurement table by name; a table without rows is there, empty
     problems: tuple[Problem, ...]
     input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
-    recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their bytes
+    recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their samples
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,5 +78,5 @@ class UnitRecords:
     problems: tuple[Problem, ...]  # sorted by tag, file and row
     counts: tuple[RowCount, ...]
     input_hashes: Mapping[str, str]
-    recordings: tuple[RecordingFile, ...] = ()  # sorted by tag, visit and stage; without their bytes
-    folder: Path | None = None  # where the bytes of the recordings are
+    recordings: tuple[RecordingFile, ...] = ()  # sorted by tag, visit and stage; without their samples
+    samples: Mapping[str, Recording] = field(default_factory=dict)  # of the recordings, by file

@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, TypeVar
-
-import numpy as np
-from numpy.typing import NDArray
-
-Values = TypeVar("Values", float, NDArray[np.float64])
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,10 +18,6 @@ class SignalRange:
     @property
     def span(self) -> float:
         return self.high - self.low
-
-    def pct(self, value: Values) -> Values:
-        """A signal in % of the range, elementwise; 4 mA on 4-20 mA is 0 %, and 12 mA 50 %."""
-        return (value - self.low) / self.span * 100
 
     @property
     def has_live_zero(self) -> bool:

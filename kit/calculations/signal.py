@@ -1,4 +1,4 @@
-"""Signals as percentages of their range, the ideal position for a command, and the NE 43 levels."""
+"""Signals as percentages of their range, the ideal position for a command, and when a signal is lost."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, floats
+from kit.basis.signals import SignalRange
 
 CurrentState = Literal["failure_low", "measuring", "failure_high", "undefined"]
 
@@ -15,6 +16,7 @@ _OVERRANGE_PCT: Final = 0.5
 _ROUNDING_PCT: Final = 1e-9  # 3.92 mA on 4-20 mA is -0.5 %, whatever its last binary digit
 
 _FAILURE_LOW_MA: Final = 3.6
+_FAILURE_LOW_SHARE: Final = 0.9  # of a live zero in volts; house definition: 3.6 of 4
 _MEASURING_MA: Final = (3.8, 20.5)
 _FAILURE_HIGH_MA: Final = 21.0
 
@@ -168,6 +170,34 @@ def ne43_state(current_ma: float) -> CurrentState:
         return "failure_high"
     low, high = _MEASURING_MA
     return "measuring" if low <= current_ma <= high else "undefined"
+
+
+def is_lost(signal_pct: ArrayLike, signal: SignalRange) -> BoolArray:
+    """Where a signal says that its source has failed or its wire is broken, elementwise.
+
+    Parameters
+    ----------
+    signal_pct : array, any shape
+        Signal [% of range]. nan is no signal, and lost.
+    signal : SignalRange
+        Without a live zero, only an absent signal is known to be lost.
+
+    References
+    ----------
+    NAMUR NE 43: failure at 3.6 mA and below. **House definition**: a range in volts fails at 0.9 of its live
+    zero, as 3.6 mA is of 4 mA.
+
+    Examples
+    --------
+    >>> is_lost([-2.6, -2.5, -2.4, np.nan], SignalRange(4.0, 20.0, "mA", "4-20 mA")).tolist()
+    [True, True, False, True]
+    """
+    found = floats(signal_pct)
+    lost: BoolArray = np.isnan(found)
+    if signal.has_live_zero:
+        level = _FAILURE_LOW_MA if signal.unit == "mA" else _FAILURE_LOW_SHARE * signal.low
+        lost = lost | (found <= to_percent(level, signal.low, signal.high) + _ROUNDING_PCT)
+    return lost
 
 
 def _is_clipped(command_pct: FloatArray) -> BoolArray:

@@ -11,17 +11,15 @@ from kit.basis.visits import visit_key
 from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import hash_inputs
 from kit.records.folder.unit_folder import find_unit
-from kit.records.recordings.read import RecordingReading, read_recording
 from kit.records.registers.signal_ranges import parse_range
 from kit.records.shares.slices import from_slice, settings_from, to_slice
-from kit.records.shares.tag_share import read_tag, tag_records
+from kit.records.shares.tag_share import read_tag, tag_mark, tag_records
 
 if TYPE_CHECKING:
     from kit.records.unit import read_unit
 
 __all__ = [
     "RecordingFile",
-    "RecordingReading",
     "TagRecords",
     "UnitError",
     "UnitRecords",
@@ -29,10 +27,10 @@ __all__ = [
     "from_slice",
     "hash_inputs",
     "parse_range",
-    "read_recording",
     "read_tag",
     "read_unit",
     "settings_from",
+    "tag_mark",
     "tag_records",
     "to_slice",
     "visit_key",

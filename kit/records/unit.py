@@ -22,8 +22,10 @@ from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE
 from kit.records.recordings.found import find_recordings
 from kit.records.recordings.read import read_recording
+from kit.records.recordings.typed_segments import Extent, extent_of, with_segments
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.settings import read_settings
+from kit.records.shares.samples import SampleStore
 from kit.records.suspicions.suspicions import find_suspicions
 
 
@@ -35,6 +37,8 @@ class _Reading:
     problems: list[Problem] = field(default_factory=list)
     counts: list[RowCount] = field(default_factory=list)
     hashes: dict[str, str] = field(default_factory=dict)
+    samples: SampleStore = field(default_factory=SampleStore)
+    extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
     drafts: dict[str, list[Draft]] = field(default_factory=lambda: {name: [] for name in RECORD_TABLES})
 
     def load(self, name: str) -> FileBytes:
@@ -42,19 +46,20 @@ class _Reading:
         self.hashes[name] = file.sha256
         return file
 
-    def say(self, file: str, text: str) -> None:
-        self.problems.append(Problem(file, None, "", "", text))
+    def say(self, file: str, text: str, tag: str = "") -> None:
+        self.problems.append(Problem(file, None, "", "", text, tag))
 
     def close(self, draft: Draft) -> None:
         self.problems.extend(draft.problems())
         self.counts.append(draft.count())
 
 
-def read_unit(folder: Path) -> UnitRecords:
+def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     """Read a unit's folder.
 
     Raises :class:`UnitError` only where the folder, its unit.toml or its register cannot be used at
-    all. Whatever else is wrong is a row of ``problems``.
+    all. Whatever else is wrong is a row of ``problems``. ``recordings_of`` names the one tag whose recordings
+    are wanted; those of the others are hashed and not read.
     """
     reading = _Reading(folder)
     settings = read_settings(folder, _load_settings(reading))
@@ -63,11 +68,12 @@ def read_unit(folder: Path) -> UnitRecords:
     register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name, register, instruments)
-    recordings = _read_recordings(reading, tags)
     tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
     for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
         reading.close(draft)
-    reading.problems.extend([*find_missing_visits(tables), *find_suspicions(tables, tags)])
+    recordings = _read_recordings(reading, tags, recordings_of)
+    settled, unfit = with_segments(recordings, reading.extents, tables["segments"])
+    reading.problems.extend([*unfit, *find_missing_visits(tables), *find_suspicions(tables, tags)])
     return UnitRecords(
         settings,
         tags,
@@ -76,8 +82,8 @@ def read_unit(folder: Path) -> UnitRecords:
         tuple(sorted(reading.problems, key=_problem_key)),
         tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
-        recordings,
-        folder,
+        tuple(settled),
+        reading.samples,
     )
 
 
@@ -169,21 +175,31 @@ def _read_records(reading: _Reading, name: str, register: Register, instruments:
         reading.drafts[table].append(draft)
 
 
-def _read_recordings(reading: _Reading, tags: dict[str, Tag]) -> tuple[RecordingFile, ...]:
-    """Every recording, read once for its rows and its problems; its samples are read again where they are needed."""
+def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) -> list[RecordingFile]:
+    """Every recording, read once: its samples are put by for whoever needs them."""
     found = find_recordings(reading.folder, tags)
     reading.problems.extend(found.problems)
-    reading.hashes.update(found.hashes)
-    for each in found.recordings:
-        try:
-            data = reading.load(each.file).data
-        except UnreadableFileError as error:
-            reading.say(each.file, str(error))
-            continue
-        read = read_recording(replace(each, data=data), tags[each.tag])
-        reading.problems.extend(read.problems)
-        reading.counts.append(read.count)
-    return tuple(found.recordings)
+    unread = [each.file for each in found.recordings if only not in (None, each.tag)]
+    for name in (*found.others, *unread):
+        with contextlib.suppress(UnreadableFileError):
+            reading.load(name)
+    wanted = [each for each in found.recordings if only in (None, each.tag)]
+    return [read for each in wanted if (read := _read_recording(reading, each, tags[each.tag])) is not None]
+
+
+def _read_recording(reading: _Reading, source: RecordingFile, tag: Tag) -> RecordingFile | None:
+    try:
+        file = reading.load(source.file)
+    except UnreadableFileError as error:
+        reading.say(source.file, str(error), source.tag)
+        return None
+    read = read_recording(replace(source, sha256=file.sha256), file.data, tag)
+    reading.problems.extend(read.problems)
+    reading.counts.append(read.count)
+    if read.recording is not None:
+        reading.samples.keep(source.file, read.recording)
+        reading.extents[source.file] = extent_of(read.recording)
+    return replace(read.source, recording=None)
 
 
 def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:

@@ -74,7 +74,8 @@ def run_report(
     """
     check_place(unit_folder, outputs)
     with locked(outputs) as work:
-        dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work)
+        unit = read_unit(unit_folder, recordings_of=tag)
+        dossier = open_dossier(unit, unit_folder, outputs, work)
         outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s, engine=engine)
         dossier.keep_tag(tag, outcome)
         dossier.issue(whole_unit=False)

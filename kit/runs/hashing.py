@@ -1,14 +1,11 @@
-"""SHA-256 of files, of the package's own sources and of what a tag's report is made from."""
+"""SHA-256 of bytes, of files and of several parts."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable
-from functools import cache
 from pathlib import Path
 from typing import Final
-
-import kit
 
 _BLOCK_BYTES: Final = 1 << 20
 
@@ -34,21 +31,3 @@ def fingerprint(parts: Iterable[bytes]) -> str:
         digest.update(len(part).to_bytes(8, "big"))
         digest.update(part)
     return digest.hexdigest()
-
-
-@cache
-def kit_fingerprint() -> str:
-    """SHA-256 over the package's own sources, page templates and style sheets.
-
-    Not over the notebooks, which are told apart one by one, nor over the demo unit.
-    """
-    root = Path(kit.__file__).parent
-    files = sorted(
-        path
-        for path in root.rglob("*")
-        if path.is_file()
-        and "__pycache__" not in path.parts
-        and path.relative_to(root).parts[0] not in ("notebooks", "demo.py", "demo_unit")
-    )
-    named = ((path.relative_to(root).as_posix().encode(), path.read_bytes()) for path in files)
-    return fingerprint(part for pair in named for part in pair)

@@ -11,6 +11,7 @@ import numpy as np
 from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import Limit
+from kit.records.recordings.read import read_recording
 from tests.assessment.builders import LOOP_MA, records
 from tests.making.valves import Logger, VirtualValve, commissioning_routine, csv_text, simulate
 
@@ -54,7 +55,9 @@ def with_logs(
     """Records of one tag with these recordings, all of one stage."""
     made = records(tables or {}, *limits, tag=TAG, instruments=INSTRUMENTS, tests=tests)
     logs = tuple(
-        RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), "", each)
+        read_recording(
+            RecordingFile(f"logs/T/1.as_left.{number}.csv", "T", "1", "as_left", str(number), ""), each, TAG
+        ).source
         for number, each in enumerate(data)
     )
     return dataclasses.replace(made, recordings=logs, **further)

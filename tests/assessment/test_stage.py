@@ -45,8 +45,11 @@ def test_a_required_test_without_rows_is_a_gap_even_without_a_limit():
 
 
 def test_rows_that_were_set_aside_are_not_called_missing():
-    problem = Problem("records/readings-a.csv", 7, "command_V", "5", "volts on a 4-20 mA loop", "T", set_aside=True)
-    made = dataclasses.replace(records({}, limit("inaccuracy", plus_minus=1)), problems=(problem,))
+    """Two faults of one row of a sheet of a workbook, and a row of another of its sheets."""
+    book = "records/field-sheets.xlsx"
+    problem = Problem(book, 7, "command_V", "5", "volts on a 4-20 mA loop", "T", set_aside=True, table="readings")
+    more = dataclasses.replace(problem, column="direction"), dataclasses.replace(problem, table="strokes")
+    made = dataclasses.replace(records({}, limit("inaccuracy", plus_minus=1)), problems=(problem, *more))
     assert check(assess_tag(made), "inaccuracy").reason == "no rows of readings could be used (1 set aside)"
 
 

@@ -44,11 +44,11 @@ def main() -> None:
     )
     for suffix, data in ((".csv", csv_text(recorded).encode()), (".parquet", parquet_bytes(recorded))):
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        log = RecordingFile(f"logs/T/1.as_left{suffix}", "T", "1", "as_left", "", "", data)
+        log = RecordingFile(f"logs/T/1.as_left{suffix}", "T", "1", "as_left", "", "")
         seconds = []
         for _ in range(chosen.repeats):
             start = time.process_time()
-            reading = read_recording(log, tag)
+            reading = read_recording(log, data, tag)
             assert reading.recording is not None
             reduce_recording(reading.recording, ideal_of(tag))
             seconds.append(time.process_time() - start)

@@ -113,6 +113,14 @@ def test_files_add_up_at_any_depth_and_lock_files_are_passed_over(read_files) ->
     )
 
 
+def test_rows_set_aside_from_a_workbook_name_their_table(read_files) -> None:
+    readings = [["tag", "visit", "direction", "command_mA", "position_pct"], ["FV-101", 1, "up", "OK", 50]]
+    strokes = [["tag", "visit", "direction", "time_s"], ["FV-101", 1, "open", "quick"], ["FV-101", 1, "shut", 20]]
+    unit = read_files({"records/field-sheet.xlsx": workbook(Readings=readings, Strokes=strokes)})
+    aside = [(each.table, each.row) for each in unit.problems if each.set_aside]
+    assert sorted(aside) == [("readings", 2), ("strokes", 2), ("strokes", 3)]
+
+
 def test_a_workbook_gives_each_visible_sheet_to_its_table(read_files) -> None:
     sheets = {
         "readings 1": [ROWS[0], ["FV-101", 1, "up", 12.04, 50.2]],

@@ -14,14 +14,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.basis.recording import What
+from kit.basis.recording import Segment, What
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
-from kit.records import RecordingFile, RecordingReading, UnitError, from_slice, read_recording, tag_records, to_slice
+from kit.records import RecordingFile, from_slice, tag_records, to_slice
 from kit.records.files.raw import FileBytes
 from kit.records.recordings.found import parse_recording_name
 from kit.records.recordings.quick import quick_columns
+from kit.records.recordings.read import RecordingReading, read_recording
 from tests.records.conftest import MakeUnit, ReadFiles
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")
@@ -31,7 +32,7 @@ HEAD = "time_s,command_mA,feedback_mA,position_deg"
 
 def read(data: str | bytes, tag: Tag = TAG, suffix: str = ".csv") -> RecordingReading:
     raw = data.encode() if isinstance(data, str) else data
-    return read_recording(RecordingFile(f"logs/FV-101/3.as_left{suffix}", "FV-101", "3", "as_left", "", "", raw), tag)
+    return read_recording(RecordingFile(f"logs/FV-101/3.as_left{suffix}", "FV-101", "3", "as_left", "", ""), raw, tag)
 
 
 def plain(rows: int = 20, head: str = HEAD, step_s: float = 0.1) -> list[str]:
@@ -113,7 +114,7 @@ def test_every_way_of_writing_gives_the_same_recording(kind: str) -> None:
 def test_the_time_zone_of_time_stamps_is_kept() -> None:
     rows = [f"2026-03-10T10:00:0{second}.5+01:00,12,12,45" for second in range(5)]
     found = read("\n".join(["timestamp,command_mA,feedback_mA,position_deg", *rows]))
-    assert found.start == "2026-03-10T10:00:00.5+01:00"
+    assert found.source.start == "2026-03-10T10:00:00.5+01:00"
     assert found.recording is not None
     assert found.recording.time_s.tolist() == [0.0, 1.0, 2.0, 3.0, 4.0]
 
@@ -264,17 +265,18 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
     records = tag_records(unit, "FV-101")
     data = to_slice(records)
     again = from_slice(data)
-    assert [each.data for each in again.recordings] == [log.encode()] * 2
-    assert len(again.tables["segments"]) == 1
+    assert [len(each.recording) for each in again.recordings] == [50, 50]
+    assert [each.segments for each in again.recordings] == [None, (Segment("rest", 0.0, 4.0, "3", "as_left"),)]
     assert to_slice(again) == data
     assert again.input_hashes["logs/FV-101/3.as_found.csv"] == unit.input_hashes["logs/FV-101/3.as_found.csv"]
 
 
-def test_a_recording_that_changed_after_the_unit_was_read_is_refused(read_files: ReadFiles, tmp_path: Path) -> None:
+def test_the_samples_are_those_that_the_unit_was_read_with(read_files: ReadFiles, tmp_path: Path) -> None:
     unit = read_files({"logs/FV-101/3.as_left.csv": "\n".join(plain(50))})
-    (tmp_path / "unit-a" / "logs" / "FV-101" / "3.as_left.csv").write_text("changed")
-    with pytest.raises(UnitError, match="has changed since the unit was read"):
-        tag_records(unit, "FV-101")
+    (tmp_path / "unit-a" / "logs" / "FV-101" / "3.as_left.csv").unlink()
+    (source,) = tag_records(unit, "FV-101").recordings
+    assert source.recording is not None
+    assert len(source.recording) == 50
 
 
 @settings(deadline=None)

@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kit.calculations.signal import to_percent
 from kit.records import UnitError, find_unit, from_slice, read_tag, read_unit, tag_records, to_slice, visit_key
 from kit.records.registers.signal_ranges import parse_range
 
@@ -232,10 +231,3 @@ def test_visits_sort_as_numbers_as_dates_and_naturally() -> None:
         "Site visit 9",
         "site visit 10",
     ]
-
-
-def test_a_range_scales_as_the_calculations_do() -> None:
-    """Common practice, no source: on 4-20 mA, 4 mA is 0 %, 10 mA 37.5 % and 12 mA 50 %."""
-    current_ma = np.array([4.0, 10.0, 12.0, 20.0])
-    assert parse_range("4-20 mA").pct(current_ma).tolist() == [0.0, 37.5, 50.0, 100.0]
-    assert parse_range("4-20 mA").pct(current_ma).tolist() == to_percent(current_ma, 4.0, 20.0).tolist()

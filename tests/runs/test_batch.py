@@ -23,6 +23,7 @@ class Runner:
 
     def __init__(self) -> None:
         self.fail: set[str] = set()
+        self.flagged: dict[str, int] = {}  # row of strokes.csv that judging a tag flags
         self.ran: list[str] = []
         self.pages = 0
 
@@ -37,7 +38,9 @@ class Runner:
         rows = [{"tag": tag, "check": "stroke_time_open", "value": len(slice_bytes) / 3, "verdict": "pass"}]
         verdict = "fail" if tag == "HV/2" else "pass"
         result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
-        result |= {"results": rows, "punch_list": []}
+        result |= {"results": rows, "punch_list": [], "found_problems": []}
+        if tag in self.flagged:
+            result["found_problems"] = [{"file": "records/strokes.csv", "row": self.flagged[tag], "tag": tag}]
         return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode())
 
     def unit_page(self, *_: object, **__: object) -> TagRun:

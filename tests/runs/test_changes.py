@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from kit.runs import made_by
 from kit.runs.batch import run_batch, run_report
 from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs import dossier, standing
 from kit.runs.outputs.store import files_below
-from tests.runs.test_batch import Runner, outputs, runner
+from tests.runs.test_batch import Runner, outputs, rows_of, runner
 from tests.small_unit import small_unit
 
 __all__ = ["outputs", "runner", "small_unit"]  # fixtures
@@ -89,6 +92,21 @@ def test_a_change_that_no_report_shows_reruns_no_tag(small_unit: Path, outputs: 
     assert runner.pages == 2
 
 
+def test_a_row_that_a_report_names_reruns_its_tag_when_it_moves(small_unit: Path, outputs: Path, runner: Runner):
+    """Rows of another tag above a flagged one: its number in problems.csv would be the old one."""
+    edit("records/strokes.csv", "HV/2,1,as_left,close,quick\n", "")(small_unit)
+    runner.flagged = {"HV/2": 4}
+    run_batch(small_unit, outputs)
+    assert run_batch(small_unit, outputs).nothing_to_do
+    edit("tags.csv", "Invented gas", "Invented steam")(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV-3",)
+    edit("records/strokes.csv", "HV-1,", "HV-1,1,as_left,open,20.2\nHV-1,")(small_unit)
+    runner.flagged = {"HV/2": 5}
+    assert run_batch(small_unit, outputs).ran == ("HV-1", "HV/2")
+    assert [each["row"] for each in rows_of(outputs / "problems.csv")] == ["5"]
+    assert run_batch(small_unit, outputs).nothing_to_do
+
+
 def test_time_stamps_decide_nothing(small_unit: Path, outputs: Path, runner: Runner):
     run_batch(small_unit, outputs)
     touch_everything(small_unit)
@@ -103,15 +121,105 @@ def test_with_nothing_to_do_no_record_is_read(small_unit: Path, outputs: Path, r
     assert (again.nothing_to_do, again.unchanged, dict(again.verdicts)) == (True, 3, dict(first.verdicts))
 
 
+@pytest.fixture
+def as_it_is() -> Iterator[None]:
+    """What a test took for changed is read anew afterwards."""
+    yield
+    made_by.made_by.cache_clear()
+
+
+def entries(outputs: Path) -> dict[str, dict[str, str]]:
+    """The versions that each tag's entry of the manifest holds."""
+    return {tag: entry["versions"] for tag, entry in manifest(outputs)["tags"].items()}
+
+
+def manifest(outputs: Path) -> dict[str, Any]:
+    content: dict[str, Any] = json.loads((outputs / "manifest.json").read_bytes())
+    return content
+
+
+@pytest.mark.usefixtures("as_it_is")
+@pytest.mark.parametrize("library", ["python", "numpy", "mistune"])
+def test_a_library_that_can_move_a_page_reruns_every_tag(
+    small_unit: Path, outputs: Path, runner: Runner, monkeypatch, library: str
+):
+    run_batch(small_unit, outputs)
+    known = made_by.present_versions()
+    monkeypatch.setattr(made_by, "_versions", lambda: {**known, library: "0.0.1"})
+    made_by.made_by.cache_clear()
+    assert run_batch(small_unit, outputs).ran == ALL
+    assert run_batch(small_unit, outputs).nothing_to_do
+    assert {versions[library] for versions in entries(outputs).values()} == {"0.0.1"}
+
+
+@pytest.mark.usefixtures("as_it_is")
+def test_each_tag_keeps_the_versions_that_it_was_made_with(
+    small_unit: Path, outputs: Path, runner: Runner, monkeypatch
+):
+    """One tag is made again with another library: the manifest says so of that one only."""
+    run_batch(small_unit, outputs)
+    known = made_by.present_versions()
+    monkeypatch.setattr(made_by, "_versions", lambda: {**known, "scipy": "0.0.1"})
+    run_report(small_unit, outputs, "HV-3")
+    assert {tag: each["scipy"] for tag, each in entries(outputs).items()} == {
+        "HV-1": known["scipy"],
+        "HV/2": known["scipy"],
+        "HV-3": "0.0.1",
+    }
+    assert manifest(outputs)["versions"] == known  # the unit's page and tables are those of the batch
+
+
+@pytest.mark.usefixtures("as_it_is")
+def test_an_interrupted_batch_remembers_the_versions(small_unit: Path, outputs: Path, runner: Runner, monkeypatch):
+    def stop(_: object) -> None:
+        raise StopError
+
+    with pytest.raises(StopError):
+        run_batch(small_unit, outputs, progress=stop)
+    run_batch(small_unit, outputs)
+    assert set(map(str, entries(outputs).values())) == {str(dict(sorted(made_by.present_versions().items())))}
+
+
+def test_a_manifest_of_the_old_form_is_read_and_every_tag_is_made_again(
+    small_unit: Path, outputs: Path, runner: Runner
+):
+    """It gave one list of versions for all tags, sources counted byte by byte, and the journal had no versions."""
+    run_batch(small_unit, outputs)
+    content = manifest(outputs)
+    for entry in content["tags"].values():
+        del entry["versions"]
+        entry["fingerprint"] = "0" * 64
+    content["made_by"] = "0" * 64
+    (outputs / "manifest.json").write_text(json.dumps(content), encoding="utf-8")
+    run_report(small_unit, outputs, "HV-3")
+    assert [tag for tag, versions in entries(outputs).items() if versions] == ["HV-3"]
+    assert run_batch(small_unit, outputs).ran == ("HV-1", "HV/2")
+
+
+@pytest.mark.usefixtures("as_it_is")
 @pytest.mark.parametrize("name", ["kit_fingerprint", "notebook_path"])
 def test_another_package_or_notebook_reruns_every_tag(
     small_unit: Path, outputs: Path, runner: Runner, monkeypatch, tmp_path: Path, name: str
 ):
     run_batch(small_unit, outputs)
     (tmp_path / "other.ipynb").write_text("{}")
-    for module in (dossier, standing):
-        monkeypatch.setattr(module, name, lambda *_: tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64)
+    for module in (dossier, made_by):
+        other = tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64
+        monkeypatch.setattr(module, name, lambda *_, other=other: other, raising=False)
+    monkeypatch.setattr(standing, "made_by", lambda: "0" * 64)
     assert run_batch(small_unit, outputs).ran == ALL
+
+
+def test_a_change_that_has_no_hand_in_a_page_reruns_no_tag(
+    small_unit: Path, outputs: Path, runner: Runner, monkeypatch
+):
+    """Such as a help text: some source is another one, and no page is made by it."""
+    run_batch(small_unit, outputs)
+    monkeypatch.setattr(standing, "made_by", lambda: "0" * 64)
+    monkeypatch.setattr(dossier, "made_by", lambda: "0" * 64)
+    report = run_batch(small_unit, outputs)
+    assert (report.ran, report.unchanged, runner.pages) == ((), 3, 1)
+    assert run_batch(small_unit, outputs).nothing_to_do
 
 
 @pytest.mark.parametrize(
@@ -217,7 +325,7 @@ def test_the_units_page_shows_the_records_that_its_reports_were_made_from(small_
     shown: list[str] = []
 
     def page(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
-        from kit.views.unit_pages.unit_page import read_results
+        from kit.runs.outputs.collected import read_results
 
         shown.append(read_results("no such unit", collected).settings.title)
         return TagRun(b"page", b"{}", None)

@@ -17,7 +17,7 @@ from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter, plotly_script
 from kit.views.pieces.parts import Part, bundles
 from kit.views.report import sections, tag_report
-from tests.views import made, recordings
+from tests.views import made, made_recordings
 
 CALLS = [
     found[1]
@@ -78,10 +78,10 @@ def make_notebook() -> Callable[[TagRecords], nbformat.NotebookNode]:
 
 
 @pytest.fixture
-def recorded_report_file(tmp_path: Path) -> Path:
+def recording_report_file(tmp_path: Path) -> Path:
     """The page of a tag whose whole record is one recording, laid out as the batch does."""
-    logs = (recordings.log("hunting"), recordings.log("bad_spot", says="b"))
-    notebook = executed(recordings.records("hunting", recordings=logs))
+    logs = (made_recordings.log("hunting"), made_recordings.log("bad_spot", says="b"))
+    notebook = executed(made_recordings.records("hunting", recordings=logs))
     return _laid_out(tmp_path, str(ReportExporter().from_notebook_node(notebook)[0]))
 
 

@@ -12,70 +12,23 @@ from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
+from kit.basis.tables import MEASUREMENTS, TABLES
 
-_NUMBERS: Mapping[str, tuple[str, ...]] = {
-    "readings": (
-        "cycle",
-        "command_mA",
-        "command_V",
-        "command_pct",
-        "position_pct",
-        "position_deg",
-        "position_mm",
-        "feedback_mA",
-        "feedback_V",
-        "feedback_pct",
-    ),
-    "strokes": ("time_s", "speed_setting_pct"),
-    "fail_tests": (
-        "position_before_pct",
-        "position_after_pct",
-        "time_s",
-        "position_restored_pct",
-        "command_restored_pct",
-    ),
-    "switches": ("makes_at_pct", "breaks_at_pct", "stop_at_pct"),
-    "potentiometer": ("position_pct", "wiper_ohm", "track_ohm"),
-    "electrical": (
-        "supply_nominal_v",
-        "supply_idle_v",
-        "supply_running_v",
-        "loop_ohm",
-        "loop_supply_v",
-        "device_min_v",
-        "insulation_mohm",
-        "insulation_test_v",
-        "earth_ohm",
-    ),
-    "loop_checks": ("station_output_pct", "card_mA", "command_mA", "position_pct", "station_feedback_pct"),
-    "settings": (),
-    "adjustments": (),
-    "prechecks": (),
-}
-_TEXTS: Mapping[str, tuple[str, ...]] = {
-    "readings": ("stage", "direction"),
-    "strokes": ("stage", "direction"),
-    "fail_tests": ("stage", "cause", "alarm"),
-    "switches": ("stage", "switch"),
-    "potentiometer": ("stage",),
-    "electrical": (),
-    "loop_checks": ("field_person", "station_person"),
-    "settings": ("stage", "setting", "value"),
-    "adjustments": ("what", "remark"),
-    "prechecks": ("item", "result", "remark"),
-}
+TAG, VISIT_NAME = "FV-1", "1"
 
 
-def rows(name: str, given: Sequence[Mapping[str, Any]]) -> Rows:
-    """Rows of a table from dictionaries; what is not given is blank."""
-    columns: dict[str, Any] = {
-        column: np.array([float(row.get(column, np.nan)) for row in given]) for column in _NUMBERS[name]
-    }
-    texts = ("tag", "visit", "at", "file", *_TEXTS[name])
-    default = {"tag": "FV-1", "visit": "1", "file": f"records/{name}.csv", "stage": "as_left"}
-    for column in texts:
-        columns[column] = np.array([row.get(column, default.get(column, "")) for row in given], dtype=object)
-    columns["row"] = np.arange(2, 2 + len(given))
+def rows(name: str, given: Sequence[Mapping[str, Any]] = ()) -> Rows:
+    """Rows of a table from dictionaries, with every column of its schema; what is not given is blank."""
+    default = {"tag": TAG, "visit": VISIT_NAME, "stage": "as_left"}
+    filled = [{**default, **each} for each in given]
+    columns: dict[str, Any] = {}
+    for column in TABLES[name].columns:
+        if TABLES[name].kind(column) == "number":
+            columns[column] = np.array([float(each.get(column, np.nan)) for each in filled])
+        else:
+            columns[column] = np.array([str(each.get(column, "")) for each in filled], dtype=object)
+    columns["file"] = np.array([f"records/{name}.csv"] * len(filled), dtype=object)
+    columns["row"] = np.arange(2, 2 + len(filled))
     return Rows(columns)
 
 
@@ -88,7 +41,7 @@ def readings(errors: Mapping[str, Sequence[float]], **more: Any) -> list[dict[st
             position = command + error
             made.append(
                 {
-                    "cycle": 1,
+                    "cycle": "1",
                     "direction": direction,
                     "command_mA": 4 + 0.16 * command,
                     "position_deg": round(0.9 * position, 3),
@@ -127,7 +80,7 @@ def settings(**changes: Any) -> UnitSettings:
 def tag(**changes: Any) -> Tag:
     """A quarter-turn valve with a mA loop."""
     given = {
-        "tag": "FV-1",
+        "tag": TAG,
         "service": "Wash water",
         "motion": "rotary",
         "travel": 90.0,
@@ -149,7 +102,7 @@ INSTRUMENTS = (
     Instrument("S-1", "s", "Stopwatch", 0, 3600, None, None, 0.2, 0.1, "C-3", "2026-01-01", "2027-01-01"),
 )
 VISIT = Visit(
-    visit="1",
+    visit=VISIT_NAME,
     date="2026-03-02",
     technician="Technician 1",
     checked_by="Checker A",
@@ -200,7 +153,7 @@ def records(tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None, **c
         "tag": tag(),
         "instruments": INSTRUMENTS,
         "visits": (VISIT,),
-        "tables": {name: rows(name, usual.get(name, [])) for name in _NUMBERS},
+        "tables": {name: rows(name, usual.get(name, [])) for name in MEASUREMENTS},
         "problems": (
             Problem("records/readings.csv", 14, "position_deg", "4S.1", "Not a number.", "FV-1", set_aside=True),
         ),

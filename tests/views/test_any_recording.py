@@ -9,7 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from kit.assessment import assess_tag
+from kit.basis.recording import Segment
 from kit.basis.records import RecordingFile
+from kit.records.recordings.read import read_recording
 from tests.assessment.builders import records
 from tests.views.test_any_record import INSTRUMENTS, LIMITS, NAMED, PAGE, Visit, tags
 
@@ -76,13 +78,14 @@ def _followed(command: np.ndarray, most: float) -> np.ndarray:
     stage=st.sampled_from(["as_left", "as_found"]),
 )
 def test_every_part_of_the_page_is_made_of_any_recording(data, tag, rows, stage):
-    log = RecordingFile("logs/T/1.as_left.csv", "T", "1", stage, "", "0" * 64, data)
-    segments = [
-        {"visit": "1", "stage": stage, "from_s": start, "to_s": end, "what": what}
-        for (start, end), what in zip(rows, ("step", "signal_lost", "rest"), strict=False)
-    ]
+    source = RecordingFile("logs/T/1.as_left.csv", "T", "1", stage, "", "0" * 64)
+    segments = tuple(
+        Segment(what, float(min(extent)), float(max(extent) + 1))
+        for extent, what in zip(rows, ("step", "signal_lost", "rest"), strict=False)
+    )
+    log = dataclasses.replace(read_recording(source, data, tag).source, segments=segments or None)
     visits = (Visit("1", "2026-03-10", **NAMED),)
-    made = records({"segments": segments}, *LIMITS, tag=tag, visits=visits, instruments=INSTRUMENTS, tests=("logs",))
+    made = records({}, *LIMITS, tag=tag, visits=visits, instruments=INSTRUMENTS, tests=("logs",))
     made = dataclasses.replace(made, recordings=(log,))
     assessment = assess_tag(made)
     for part in PAGE:

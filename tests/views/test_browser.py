@@ -11,10 +11,11 @@ from typing import Any
 import nbformat
 import pytest
 
+from kit.runs.outputs.collected import unit_results
 from kit.views.exporter import ReportExporter
 from kit.views.unit_pages import unit_page
 from tests.views.conftest import outputs_of
-from tests.views.test_unit_page import VERDICTS, unit, write_outputs
+from tests.views.unit_pages.test_unit_page import VERDICTS, unit, write_outputs
 
 CHROMIUM = Path("/usr/bin/chromium")
 pytestmark = [
@@ -69,7 +70,7 @@ def long_unit_file(tmp_path: Path) -> Path:
 
 def unit_page_of(verdicts: dict[str, str], tmp_path: Path, *parts: Any) -> Path:
     write_outputs(tmp_path, verdicts)
-    results = unit_page.unit_results(unit(list(verdicts)), tmp_path)
+    results = unit_results(unit(list(verdicts)), tmp_path)
     cells = []
     for part in parts:
         cell = nbformat.v4.new_code_cell("show()")
@@ -94,9 +95,9 @@ def test_the_page_fits_its_window(open_page: Any, report_file: Path, width: int)
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def test_every_figure_of_a_recording_is_drawn(open_page: Any, recorded_report_file: Path) -> None:
-    count = recorded_report_file.read_text(encoding="utf-8").count('class="figure"')
-    page = open_page(recorded_report_file)
+def test_every_figure_of_a_recording_is_drawn(open_page: Any, recording_report_file: Path) -> None:
+    count = recording_report_file.read_text(encoding="utf-8").count('class="figure"')
+    page = open_page(recording_report_file)
     page.wait_for_selector(".figure.drawn")
     assert count > 12
     assert page.locator(".figure:has(.main-svg)").count() == count
@@ -104,8 +105,8 @@ def test_every_figure_of_a_recording_is_drawn(open_page: Any, recorded_report_fi
 
 
 @pytest.mark.parametrize("width", [820, 1280])
-def test_the_page_of_a_recording_fits_its_window(open_page: Any, recorded_report_file: Path, width: int) -> None:
-    page = open_page(recorded_report_file, viewport={"width": width, "height": 900})
+def test_the_page_of_a_recording_fits_its_window(open_page: Any, recording_report_file: Path, width: int) -> None:
+    page = open_page(recording_report_file, viewport={"width": width, "height": 900})
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     widths = page.locator(".figure .main-svg").evaluate_all("all => all.map(each => each.getAttribute('width'))")

@@ -15,7 +15,7 @@ import kit.views
 from kit.basis.records import TagRecords
 from kit.views.exporter import ReportExporter
 from kit.views.pieces.parts import PLOTLY_MIME
-from tests.views import made, recordings
+from tests.views import made, made_recordings
 
 NASTY = "<i>\"quoted\" & 'so'</i> -->"
 
@@ -46,7 +46,7 @@ def test_a_stock_export_gives_the_same_bytes_for_text_full_of_quotes(
 def test_a_stock_export_gives_the_same_bytes_for_a_recording(
     make_notebook: Callable[[TagRecords], nbformat.NotebookNode], tmp_path: Path
 ) -> None:
-    notebook = make_notebook(recordings.records("healthy"))
+    notebook = make_notebook(made_recordings.records("healthy"))
     page = str(ReportExporter().from_notebook_node(notebook)[0])
     assert stock_export(notebook, tmp_path) == page
     assert len(page.encode()) < 300_000

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -17,6 +18,7 @@ from kit.basis.records import Problem
 from kit.basis.rows import Rows
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import expected_stroke_time_s
+from kit.calculations.uncertainty import Budget
 
 TYPED: Final = "typed"
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
@@ -54,12 +56,18 @@ def compare(
     return kept, problems
 
 
+def allowed_difference(one: Budget | None, other: Budget | None) -> float | None:
+    """How far a typed and a recorded value may lie apart, in their unit; None without both uncertainties."""
+    if one is None or other is None:
+        return None
+    return sqrt(one.expanded_uncertainty**2 + other.expanded_uncertainty**2)
+
+
 def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Problem | None:
-    one, other = typed.uncertainty.budget, recorded.uncertainty.budget
-    if typed.value is None or recorded.value is None or one is None or other is None:
+    allowed = allowed_difference(typed.uncertainty.budget, recorded.uncertainty.budget)
+    if typed.value is None or recorded.value is None or allowed is None:
         return None
     apart = abs(typed.value - recorded.value)
-    allowed = (one.expanded_uncertainty**2 + other.expanded_uncertainty**2) ** 0.5
     if apart <= allowed:
         return None
     measure = CHECKS[typed.check].measure

@@ -1,20 +1,18 @@
-"""The recordings of one stage, read and reduced, with what a person set for them."""
+"""The recordings of one stage, reduced, with what a person set for them."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, cast
+from typing import Final
 
 import numpy as np
 
 from kit.assessment.results import RecordingResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray
-from kit.basis.recording import Recording, Segment, What
-from kit.basis.records import Problem, RecordingFile, TagRecords
+from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Tag
-from kit.basis.rows import Rows
 from kit.basis.verdicts import Stage
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
@@ -23,15 +21,13 @@ from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.trials import Trial
-from kit.records.recordings.read import read_recording
 
 
 @dataclass(frozen=True, slots=True)
 class StageRecordings:
-    """A stage's recordings, and what was found wrong with the segments that a person set for them."""
+    """A stage's recordings."""
 
     results: tuple[RecordingResult, ...]
-    problems: tuple[Problem, ...] = ()
 
     @property
     def reductions(self) -> list[Reduction]:
@@ -76,14 +72,9 @@ NO_RECORDINGS: Final = StageRecordings(())
 
 
 def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:
-    """Read, cut and reduce every recording of one stage."""
-    logs = [log for log in records.recordings if log.visit == visit and log.stage == stage]
-    if not logs:
-        return NO_RECORDINGS
-    rows = _segment_rows(records, visit, stage)
-    problems: list[Problem] = []
-    results = tuple(_result(log, records.tag, _own(rows, log, logs, problems), problems) for log in logs)
-    return StageRecordings(results, tuple(problems))
+    """Cut and reduce every recording of one stage."""
+    own = (each for each in records.recordings if (each.visit, each.stage) == (visit, stage))
+    return StageRecordings(tuple(_result(each, records.tag) for each in own))
 
 
 def ideal_of(tag: Tag) -> Callable[[float], float]:
@@ -101,65 +92,10 @@ def feedback_is_raw(tag: Tag) -> bool:
     return tag.feedback_range is None and tag.track_ohm is not None
 
 
-def _segment_rows(records: TagRecords, visit: str, stage: Stage) -> Rows | None:
-    table = records.tables.get("segments")
-    if table is None or not len(table):
-        return None
-    return table.only("visit", visit).only("stage", stage)
-
-
-def _own(rows: Rows | None, log: RecordingFile, logs: Sequence[RecordingFile], problems: list[Problem]) -> Rows | None:
-    """The rows of segments that are for one recording."""
-    if rows is None or not len(rows):
-        return None
-    named = np.array([name.casefold() == log.name.casefold() and bool(name) for name in rows["log"]], dtype=bool)
-    blank = np.asarray(rows["log"] == "", dtype=bool)
-    own = rows.where(named | blank) if len(logs) == 1 or not log.name else rows.where(named)
-    if log is logs[0]:
-        _tell_unmatched(rows, logs, problems)
-    return own if len(own) else None
-
-
-def _tell_unmatched(rows: Rows, logs: Sequence[RecordingFile], problems: list[Problem]) -> None:
-    names = {log.name.casefold() for log in logs}
-    for place, name in enumerate(rows["log"].tolist()):
-        if (name and name.casefold() in names) or (not name and (len(logs) == 1 or "" in names)):
-            continue
-        known = ", ".join(log.name or "(no name)" for log in logs)
-        text = f"No recording of this stage has that name, so that the segment is not used. There are: {known}."
-        problems.append(_problem(rows, place, "log", name, text))
-
-
-def _result(log: RecordingFile, tag: Tag, rows: Rows | None, problems: list[Problem]) -> RecordingResult:
-    reading = read_recording(log, tag)
-    if reading.recording is None:
-        why_not = reading.problems[0].problem if reading.problems else "no sample of it could be used"
-        return RecordingResult(log.file, log.name, reading.start, None, why_not=why_not)
-    segments = None if rows is None else _segments(rows, reading.recording, log, problems)
+def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
+    if source.recording is None:
+        return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
     reduction = reduce_recording(
-        reading.recording, ideal_of(tag), segments=segments, feedback_is_raw=feedback_is_raw(tag)
+        source.recording, ideal_of(tag), segments=source.segments, feedback_is_raw=feedback_is_raw(tag)
     )
-    return RecordingResult(log.file, log.name, reading.start, reduction, segments_set=segments is not None)
-
-
-def _segments(rows: Rows, recording: Recording, log: RecordingFile, problems: list[Problem]) -> list[Segment]:
-    """What a person says is in a recording, as far as it lies in it."""
-    first, last = float(recording.time_s[0]), float(recording.time_s[-1])
-    slack = recording.interval_s
-    found = []
-    for place in range(len(rows)):
-        start, end = float(rows["from_s"][place]), float(rows["to_s"][place])
-        if end <= start:
-            problems.append(_problem(rows, place, "to_s", f"{end:g}", "to_s is not after from_s: not used."))
-        elif start < first - slack or end > last + slack:
-            text = f"{log.file} goes from {first:g} to {last:g} s: the segment is not used."
-            problems.append(_problem(rows, place, "from_s", f"{start:g}", text))
-        else:
-            found.append(Segment(cast(What, rows["what"][place]), start, end, log.visit, log.stage))
-    return sorted(found, key=lambda each: (each.from_s, each.to_s))
-
-
-def _problem(rows: Rows, place: int, column: str, value: str, text: str) -> Problem:
-    return Problem(
-        str(rows["file"][place]), int(rows["row"][place]), column, value, text, str(rows["tag"][place]), set_aside=False
-    )
+    return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)

@@ -10,13 +10,17 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.calculations.recordings.noise import Noise
 
-_SHARES: Final = (0.5, 0.25, 0.12, 0.06)  # of the stretch: the end that is averaged, longest first
-_LONGEST_S: Final = 10.0
-_FEWEST: Final = 3
-_ALIKE: Final = 1.2  # neighbouring samples of a recorder are not quite independent
-_SPREAD: Final = (0.02, 0.98)  # a lost contact or two in a hundred is no motion
-_FEW_SAMPLES: Final = 50
-_LOOSE_PCT: Final = 0.1  # what still counts as at rest, with the difference in the uncertainty
+_SHARES: Final = (0.5, 0.25, 0.12, 0.06)  # House definition: the end of a stretch that is averaged, longest first
+_LONGEST_S: Final = 10.0  # House definition: a longer mean would take in drift
+_FEWEST: Final = 3  # House definition: two halves, and one sample between them
+_ALIKE: Final = 1.2  # House definition: neighbouring samples of a recorder are not quite independent
+_SPREAD: Final = (0.02, 0.98)  # House definition: a lost contact or two in a hundred is no motion
+_FEW_SAMPLES: Final = 50  # House definition: of fewer, two in a hundred is less than a sample
+_LOOSE_PCT: Final = 0.1  # House definition: what still counts as at rest, with the difference in the uncertainty
+_DEVIATIONS: Final = 3.0  # House definition: halves that differ by more are not alike, by 3 in 1,000 by chance
+_STEP_SHARE: Final = 0.25  # House definition: of the recorder's step, what halves without noise may differ by
+_SAME: Final = 1e-9  # House definition: sums of samples that are alike differ by rounding
+_OF_DRIFT: Final = 9.0  # House definition: the mean is uncertain by a third of the drift that is left
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +36,7 @@ class Rest:
     count: int
 
 
-def rest_of(
-    time_s: FloatArray, values: FloatArray, noise: Noise, *, loose: float = _LOOSE_PCT, restless: bool = False
-) -> Rest | None:
+def rest_of(time_s: FloatArray, values: FloatArray, noise: Noise, *, restless: bool = False) -> Rest | None:
     """Where a channel comes to rest at the end of a stretch; None: it still moves, or has too few samples.
 
     Parameters
@@ -43,8 +45,6 @@ def rest_of(
         Time [s], strictly rising, and the channel. A nan is a lost sample and is skipped.
     noise : Noise
         Of the channel.
-    loose : float
-        A difference between the two halves of the end up to this still is rest, in the unit of the channel.
     restless : bool
         Take the longest end whatever moves in it, for a channel that hunts.
 
@@ -56,7 +56,7 @@ def rest_of(
     -----
     **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
     samples at least), the longest whose two halves agree within three standard deviations of their
-    difference; where none does, the shortest whose halves agree within ``loose``, with a third of the
+    difference; where none does, the shortest whose halves agree within 0.1 %, with a third of the
     difference added to the uncertainty. The standard uncertainty of the mean is taken 1.2 times as great as that of
     independent samples. A channel that swings by more than noise does is not at rest.
 
@@ -76,18 +76,18 @@ def rest_of(
         first = min(int(np.searchsorted(times, start)), kept.size - _FEWEST)
         found = _mean(times[first:], kept[first:], noise)
         half = max(found.count // 2, 1)
-        allowed = 3.0 * noise.deviation * (2.0 / half) ** 0.5 + 0.25 * noise.quantum
-        if restless or (abs(found.drift) <= allowed + 1e-9 and _is_still(found, noise, loose)):
+        allowed = _DEVIATIONS * noise.deviation * (2.0 / half) ** 0.5 + _STEP_SHARE * noise.quantum
+        if restless or (abs(found.drift) <= allowed + _SAME and _is_still(found, noise)):
             return found
     assert found is not None  # the shares are not empty
-    if abs(found.drift) > loose or not _is_still(found, noise, loose):
+    if abs(found.drift) > _LOOSE_PCT or not _is_still(found, noise):
         return None
-    wider = (found.deviation**2 + found.drift**2 / 9.0) ** 0.5
+    wider = (found.deviation**2 + found.drift**2 / _OF_DRIFT) ** 0.5
     return Rest(found.value, wider, found.spread, found.drift, found.from_s, found.to_s, found.count)
 
 
-def _is_still(rest: Rest, noise: Noise, loose: float) -> bool:
-    return rest.spread <= 2.0 * noise.band + 2.0 * loose
+def _is_still(rest: Rest, noise: Noise) -> bool:
+    return rest.spread <= 2.0 * noise.band + 2.0 * _LOOSE_PCT
 
 
 def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:

@@ -11,18 +11,21 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.calculations.recordings.noise import Noise
 
-_CUBIC_POINTS: Final = 4
-_BEND: Final = 0.35  # how far the steps of a curve may leave a geometric series, as a natural logarithm
-_FEWEST_FITTED: Final = 3
-_EARLY_SHARE: Final = 0.1  # of the change: what counts as the early part of a response, at most
-_EARLY_DEVIATIONS: Final = 50.0  # of the noise: what is enough of it
-_CLEAN_SHARE: Final = 1e-3  # of the change: noise below this hides no motion between samples
-_TRACED_SHARE: Final = 0.25
-_BENT_SHARE: Final = 2.0
-_BLOCKS_A_RISE: Final = 4.0  # a response that takes longer out of the noise is looked at in means of its samples
-_FEWEST_BLOCKS: Final = 20
-_CLEAR_DEVIATIONS: Final = 4.0
-_TINY_SHARE: Final = 1e-6  # of the change: what counts as motion in a channel without noise
+_CUBIC_POINTS: Final = 4  # a cubic goes through four points
+_BEND: Final = 0.35  # House definition: how far a curve's steps may leave a geometric series, as a natural logarithm
+_FEWEST_FITTED: Final = 3  # House definition: a line through two would have no scatter
+_EARLY_SHARE: Final = 0.1  # House definition: of the change, what is the early part of a response at most
+_EARLY_DEVIATIONS: Final = 50.0  # House definition: of the noise, what is enough of it to fit a line
+_EARLY_BANDS: Final = 4.0  # House definition: of the noise's band, what the early part takes in at least
+_MOST_SHARE: Final = 0.6  # House definition: of the change, beyond which no start is traced back from
+_NEXT_PART: Final = 3.0  # House definition: of the early part's height, up to where its next part goes
+_CLEAN_SHARE: Final = 1e-3  # House definition: of the change, noise below which hides no motion between samples
+_TRACED_SHARE: Final = 0.25  # House definition: of the interval, what a traced start is known to within
+_BENT_SHARE: Final = 2.0  # House definition: of the unseen time, since the motor may gather speed in it
+_BLOCKS_A_RISE: Final = 4.0  # House definition: a slower rise out of the noise is looked at in means of its samples
+_FEWEST_BLOCKS: Final = 20  # House definition: fewer would not show where the response begins
+_CLEAR_DEVIATIONS: Final = 4.0  # House definition: a sample that far below the line is no noise, by 3 in 100,000
+_TINY_SHARE: Final = 1e-6  # House definition: of the change, what is motion in a channel without noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +130,8 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     first = int(both.argmax())
     if first == 0:
         return Instant(float(time_s[0]), 0.0, 0.0)
-    top = min(max(4.0 * seen, min(_EARLY_DEVIATIONS * noise.deviation, _EARLY_SHARE * final)), 0.6 * final)
+    enough = min(_EARLY_DEVIATIONS * noise.deviation, _EARLY_SHARE * final)
+    top = min(max(_EARLY_BANDS * seen, enough), _MOST_SHARE * final)
     last = _first_beyond(change, first, top)
     latest, before = float(time_s[first]), float(time_s[first - 1])
     is_clean = noise.band <= _CLEAN_SHARE * final
@@ -142,7 +146,7 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     if not is_clean:
         earliest = max(earliest, _still_at(time_s[:first], change[:first], line, noise))
     bent = 0.0
-    later = _first_beyond(change, last, min(3.0 * top, 0.6 * final))
+    later = _first_beyond(change, last, min(_NEXT_PART * top, _MOST_SHARE * final))
     after = _line(time_s[last:later], change[last:later])
     if after is not None and not is_clean:
         bent = max(0.0, after.meets(0.0) - start_s)

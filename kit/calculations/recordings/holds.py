@@ -11,12 +11,15 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import OF_UNIFORM, Noise
 from kit.calculations.recordings.segments import Channels
 
-APPROACH_PCT: Final = 3.0
-_LEAST_RESTLESS_S: Final = 10.0
-_SWINGS_SHARE: Final = 0.25  # of the swing: more between the halves of the hold is a valve on its way
+APPROACH_PCT: Final = 3.0  # House definition: a lesser change of the command takes up no play for certain
+_LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
+_SWINGS_SHARE: Final = 0.25  # House definition: of the swing, more between a hold's halves is a valve on its way
+_STILL_PCT: Final = 0.05  # House definition: a mean known less well than this tells of no drift
+_FEWEST: Final = 3  # two samples always lie on a line
+_S_A_MIN: Final = 60.0  # seconds in a minute
 _HELD: Final = frozenset({"hold", "rest"})
 
 
@@ -98,7 +101,7 @@ def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, chann
         return None
     return Rest(
         found.value,
-        (found.deviation**2 + found.spread**2 / 12.0) ** 0.5,
+        (found.deviation**2 + found.spread**2 / OF_UNIFORM) ** 0.5,
         found.spread,
         found.drift,
         found.from_s,
@@ -164,8 +167,8 @@ def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> 
     """Slope of the travel over a hold and its standard deviation [% of travel per min]."""
     usable = np.isfinite(travel)
     times, values = time_s[usable], travel[usable]
-    if times.size < 3 or rest.deviation > max(noise.deviation, noise.quantum, 0.05):
+    if times.size < _FEWEST or rest.deviation > max(noise.deviation, noise.quantum, _STILL_PCT):
         return float("nan"), float("nan")
     centred = times - times.mean()
     spread = float((centred * centred).sum())
-    return float(60.0 * (centred * values).sum() / spread), 60.0 * noise.deviation / spread**0.5
+    return float(_S_A_MIN * (centred * values).sum() / spread), _S_A_MIN * noise.deviation / spread**0.5

@@ -19,16 +19,23 @@ from kit.calculations.recordings.terms import noise, sampling
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]
 
-REST_COMMAND_PCT: Final = 0.2
-FEWEST_REVERSALS: Final = 3
-REGULAR: Final = 0.30  # coefficient of variation of the half periods
-_SAMPLES_OFF: Final = 1.5  # by which a turn that is hardly sampled may be off
-_MANY_REVERSALS: Final = 10
-_LEAST_SWING_PCT: Final = 0.1
-_POINTS_A_PERIOD: Final = 40
-_LEAST_SEEN_PCT: Final = 0.05
-_BLOCK_S: Final = 0.25
-_SHORTEST_S: Final = 20.0
+REST_COMMAND_PCT: Final = 0.2  # House definition: a command that moves by less is at rest
+FEWEST_REVERSALS: Final = 3  # House definition: fewer may be a valve that settles
+REGULAR: Final = 0.30  # House definition: coefficient of variation of the half periods
+_SAMPLES_OFF: Final = 1.5  # House definition: samples by which a turn that is hardly sampled may be off
+_MANY_REVERSALS: Final = 10  # House definition: a valve that turns as often never rests
+_LEAST_SWING_PCT: Final = 0.1  # House definition: less wears no valve
+_POINTS_A_PERIOD: Final = 40  # House definition: means over less of a period do not flatten its crests by 1 %
+_LEAST_SEEN_PCT: Final = 0.05  # House definition: a lesser turn is none
+_TURN_SHARE: Final = 0.2  # House definition: of the swing, what a turn stands out by
+_CLEAR_OF_NOISE: Final = 50.0  # House definition: what a swing is times the noise of the means taken
+_BLOCK_S: Final = 0.25  # House definition: longer means would hide a quick swing
+_FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
+_SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
+_COMMAND_PARTS: Final = 20  # House definition: parts of a rest whose means show whether the command moved
+_COMMAND_DEVIATIONS: Final = 4.0  # House definition: what the means of 20 parts spread over by noise alone
+_DRIFT_DEVIATIONS: Final = 6.0  # House definition: halves that differ by more are no noise
+_BETWEEN_SHARE: Final = 0.75  # House definition: of the way in a sample, what two turns may lie beyond their samples
 _QUIET: Final = "the valve does not hunt"
 _PCT: Final = "% of travel"
 
@@ -77,7 +84,11 @@ def rest_behaviour(
     place = recording.place(segment.from_s, segment.to_s)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
-    if times.size < 8 or times[-1] - times[0] < _SHORTEST_S or recording.has_gap(segment.from_s, segment.to_s):
+    if (
+        times.size < _FEWEST_BLOCKS
+        or times[-1] - times[0] < _SHORTEST_S
+        or recording.has_gap(segment.from_s, segment.to_s)
+    ):
         return None
     if _command_span(recording.command_pct[place], channels.command) >= REST_COMMAND_PCT:
         return None
@@ -121,9 +132,9 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
     known = command[np.isfinite(command)]
     if known.size == 0:
         return float("inf")
-    parts = np.array_split(known, min(20, known.size))
+    parts = np.array_split(known, min(_COMMAND_PARTS, known.size))
     means = np.array([part.mean() for part in parts])
-    spread = 4.0 * channel.deviation * sqrt(len(parts) / known.size)
+    spread = _COMMAND_DEVIATIONS * channel.deviation * sqrt(len(parts) / known.size)
     return max(0.0, float(np.ptp(means)) - spread)
 
 
@@ -132,7 +143,8 @@ def _blocks(
 ) -> tuple[FloatArray, FloatArray, Noise]:
     """Means over a quarter of a second at most, where noise would hide a small swing."""
     wanted = (2.0 * channel.band / _LEAST_SEEN_PCT) ** 2
-    width = max(1, int(min(_BLOCK_S / interval if interval > 0 else 1, np.ceil(wanted), times.size // 8)))
+    most = min(_BLOCK_S / interval if interval > 0 else 1, times.size // _FEWEST_BLOCKS)
+    width = max(1, int(min(most, np.ceil(wanted))))
     if width == 1:
         return times, travel, channel
     count = times.size // width
@@ -153,7 +165,7 @@ def _turns(
         return times[rough], travel[rough], channel, interval
     half = float(np.median(np.diff(times[rough])))
     swing = float(np.abs(np.diff(travel[rough])).mean())
-    wanted = (50.0 * channel.deviation / swing) ** 2 if swing > 0 else 1.0
+    wanted = (_CLEAR_OF_NOISE * channel.deviation / swing) ** 2 if swing > 0 else 1.0
     most = 2.0 * half / _POINTS_A_PERIOD / interval
     width = max(1, int(min(most, np.ceil(wanted))))
     if width == 1:
@@ -162,7 +174,7 @@ def _turns(
     block_s = times[: count * width].reshape(count, width).mean(axis=1)
     block = travel[: count * width].reshape(count, width).mean(axis=1)
     quieter = Noise(channel.deviation / width**0.5, channel.quantum)
-    turns = _peaks(block, max(2.0 * quieter.band, 0.2 * swing))
+    turns = _peaks(block, max(2.0 * quieter.band, _TURN_SHARE * swing))
     return block_s[turns], block[turns], quieter, width * interval
 
 
@@ -186,7 +198,7 @@ def _peaks(travel: FloatArray, prominence: float) -> np.ndarray[tuple[int], np.d
 def _quiet_kind(travel: FloatArray, turns: int, channel: Noise) -> Kind:
     half = max(travel.size // 2, 1)
     drift = abs(float(travel[half:].mean() - travel[:half].mean()))
-    if drift > max(_LEAST_SWING_PCT, 6.0 * channel.deviation * (2.0 / half) ** 0.5):
+    if drift > max(_LEAST_SWING_PCT, _DRIFT_DEVIATIONS * channel.deviation * (2.0 / half) ** 0.5):
         return "drift"
     return "noise" if turns or channel.band > 2.0 * _LEAST_SWING_PCT else "at_rest"
 
@@ -203,7 +215,7 @@ def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: fl
     speed = 2.0 * amplitude / (2.0 * float(halves.mean()))
     scatter = float(swings.std(ddof=1)) / swings.size**0.5 if swings.size > 1 else 0.0
     top = float(turn_pct.max())
-    parts = [sampling(0.75 * speed * block_s, _PCT, "travel between the samples at the turns")]
+    parts = [sampling(_BETWEEN_SHARE * speed * block_s, _PCT, "travel between the samples at the turns")]
     total = (scatter**2 + 2.0 * channel.deviation**2) ** 0.5
     parts.append(noise(total, _PCT, "travel at the turns"))
     relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))

@@ -10,20 +10,30 @@ import numpy as np
 
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
 from kit.basis.recording import extents
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import JUST_OVER, Noise
 from kit.calculations.recordings.slides import without_slides
 
 ChangeKind = Literal["step", "ramp_up", "ramp_down", "unclear"]
 
-LEAST_HOLD_S: Final = 2.0
-LONGEST_STEP_S: Final = 3.0
-LEAST_CHANGE_PCT: Final = 0.05
-SAME_COMMAND_PCT: Final = 0.2
-LEAST_RAMP_PCT: Final = 1.0
-_SIGMAS: Final = 6.0
-_SCALES_S: Final = (0.5, 2.0, 8.0)
-_FEWEST: Final = 3
-_BEYOND_SHARE: Final = 0.2  # of a step: how far it may leave the range between its levels
+LEAST_HOLD_S: Final = 2.0  # House definition: a shorter stand is a piece of a ramp
+LONGEST_STEP_S: Final = 3.0  # House definition: a hand on a source turns no step more slowly
+LEAST_CHANGE_PCT: Final = 0.05  # House definition: less than any source is set by
+SAME_COMMAND_PCT: Final = 0.2  # House definition: a source creeps by less
+LEAST_RAMP_PCT: Final = 1.0  # House definition: a shorter ramp tells nothing
+_SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, once in 500 million samples
+_SCALES_S: Final = (0.5, 2.0, 8.0)  # House definition: windows, after that of one sample, that show ever slower ramps
+_FEWEST: Final = 3  # House definition: samples in a level
+_BEYOND_SHARE: Final = 0.2  # House definition: of a step, how far it may leave the range between its levels
+_FLANK_DEVIATIONS: Final = 4.0  # House definition: a difference that stands out by less lies on the flank of another
+_NEIGHBOURS: Final = 3  # House definition: runs on either side that may be the flank's peak
+_JUMP_WIDTHS: Final = 1.3  # House definition: of the window; a jump's triangle is 1 wide at half height, a ramp's more
+_SAME_LENGTH: Final = 1e-9  # House definition: times that are alike differ by rounding
+_CREEP_PARTS: Final = 10  # House definition: parts of a slow change that show whether it went anywhere
+TWO_INTERVALS: Final = 2.01  # House definition: two sampling intervals, with what their clock is off by
+_SHORT_STEP: Final = 3  # samples of a step that has none between its levels, or one
+_TURN_BLOCKS: Final = 400  # House definition: means that a command on its way is looked at in
+_LEAST_TURN_PCT: Final = 0.5  # House definition: a lesser turn of a ramp is none
+_TURN_SHARE: Final = 0.05  # House definition: of the whole way, likewise
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +134,8 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
     before, after = place - low, high - place
     difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
     least = np.maximum(
-        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(LEAST_CHANGE_PCT, 1.05 * noise.flicker)
+        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after),
+        max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker),
     )
     active = np.abs(difference) > least
     if not active.any():
@@ -145,12 +156,12 @@ def _own_runs(active: BoolArray, seen: FloatArray, width: int, noise: Noise) -> 
     if width == 1 or len(runs) < 2:
         return runs
     peaks = [first + int(seen[first : last + 1].argmax()) for first, last in runs]
-    slack = 4.0 * noise.deviation * (2.0 / width) ** 0.5
+    slack = _FLANK_DEVIATIONS * noise.deviation * (2.0 / width) ** 0.5
     kept = []
     for number, run in enumerate(runs):
         near = [
             each
-            for each in (*peaks[max(number - 3, 0) : number], *peaks[number + 1 : number + 4])
+            for each in (*peaks[max(number - _NEIGHBOURS, 0) : number], *peaks[number + 1 : number + 1 + _NEIGHBOURS])
             if abs(each - peaks[number]) < width and seen[each] > seen[peaks[number]]
         ]
         flank = max((seen[each] * (1.0 - abs(each - peaks[number]) / width) for each in near), default=-np.inf)
@@ -165,14 +176,16 @@ def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
         return 0, int(seen.size - 1)
     peak = int(seen.argmax())
     wide = np.flatnonzero(seen > 0.5 * seen[peak])
-    if wide[-1] - wide[0] <= 1.3 * width + 2:  # a jump shows as a triangle as wide as the window at half height
+    if (
+        wide[-1] - wide[0] <= _JUMP_WIDTHS * width + 2
+    ):  # a jump shows as a triangle as wide as the window at half height
         return peak, peak
     shrink = min(width // 2, (seen.size - 1) // 2)
     return shrink, int(seen.size - 1 - shrink)
 
 
 def _is_level(time_s: FloatArray, first: int, last: int) -> bool:
-    return last - first + 1 >= _FEWEST and float(time_s[last] - time_s[first]) >= LEAST_HOLD_S * (1 - 1e-9)
+    return last - first + 1 >= _FEWEST and float(time_s[last] - time_s[first]) >= LEAST_HOLD_S * (1 - _SAME_LENGTH)
 
 
 def _joined(
@@ -187,7 +200,7 @@ def _joined(
             took = float(time_s[first] - time_s[right])
             blink = first - right <= _FEWEST + 1
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
-            same = apart <= max(LEAST_CHANGE_PCT, 1.05 * noise.flicker, fuzz)
+            same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
             if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last))):
                 joined[-1] = (left, last)
@@ -199,7 +212,7 @@ def _joined(
 def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int]) -> bool:
     between = command[before[1] : after[0] + 1]
     ends = (_mean(command, *before), _mean(command, *after))
-    middle = np.array([part.mean() for part in np.array_split(between, min(10, between.size))])
+    middle = np.array([part.mean() for part in np.array_split(between, min(_CREEP_PARTS, between.size))])
     return bool(middle.max() < max(ends) + SAME_COMMAND_PCT and middle.min() > min(ends) - SAME_COMMAND_PCT)
 
 
@@ -234,7 +247,7 @@ def _changes(
     )
     interval = float(np.median(np.diff(time_s)))
     took = float(time_s[last] - time_s[first])
-    if before is not None and after is not None and took <= max(LONGEST_STEP_S, 2.01 * interval):
+    if before is not None and after is not None and took <= max(LONGEST_STEP_S, TWO_INTERVALS * interval):
         return [_step(time_s[first : last + 1], command[first : last + 1], start, stop, noise)]
     bounds = _turning_points(command[first : last + 1], noise)
     bounds = [first + each for each in bounds]
@@ -253,7 +266,7 @@ def _step(time_s: FloatArray, command: FloatArray, start: float, stop: float, no
     interval = float(time_s[high] - time_s[high - 1])
     jump = command.size == 2
     part = 0.5 if jump or rise <= 0.0 else min(max((0.5 - float(share[high - 1])) / rise, 0.0), 1.0)
-    half_width = 0.5 * (interval if command.size <= 3 else float(time_s[-1] - time_s[0]))
+    half_width = 0.5 * (interval if command.size <= _SHORT_STEP else float(time_s[-1] - time_s[0]))
     beyond = _BEYOND_SHARE + noise.band / max(abs(stop - start), LEAST_CHANGE_PCT)
     kind: ChangeKind = "step" if share.min() > -beyond and share.max() < 1.0 + beyond else "unclear"
     half_way = float(time_s[high - 1]) + part * interval
@@ -270,11 +283,11 @@ def _ramp(time_s: FloatArray, place: tuple[int, int], heights: tuple[float, floa
 
 def _turning_points(command: FloatArray, noise: Noise) -> list[int]:
     """First, last and every turn of a command on its way."""
-    blocks = min(400, command.size)
+    blocks = min(_TURN_BLOCKS, command.size)
     edges = np.linspace(0, command.size, blocks + 1).astype(int)
     means = np.add.reduceat(command, edges[:-1]) / np.diff(edges)
     per_block = command.size / blocks
-    least = max(0.5, 0.05 * float(np.ptp(means)), 6.0 * noise.deviation / per_block**0.5)
+    least = max(_LEAST_TURN_PCT, _TURN_SHARE * float(np.ptp(means)), _SIGMAS * noise.deviation / per_block**0.5)
     turns = [int(0.5 * (edges[each] + edges[each + 1])) for each in zigzag(means, least)]
     return [0, *(each for each in turns if 0 < each < command.size - 1), command.size - 1]
 

@@ -12,15 +12,19 @@ import numpy as np
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, extents
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import JUST_OVER, Noise
 from kit.calculations.recordings.terms import sampling
 
-PULSE_PAUSE_S: Final = 2.0
-_SIGMAS: Final = 6.0
-_LEAST_MOVE_PCT: Final = 0.05
-_WINDOWS_S: Final = (0.05, 0.1, 0.2, 0.4, 0.8)
-_FAST_SHARE: Final = 0.5  # a window is short enough when motion at half speed stands out of the noise in it
-_SHORTEST_S: Final = 60.0
+PULSE_PAUSE_S: Final = 2.0  # House definition: a longer pause ends the run of a pulsed motor
+_SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, once in 500 million samples
+_LEAST_MOVE_PCT: Final = 0.05  # House definition: less is play of the pick-up
+_WINDOWS_S: Final = (0.05, 0.1, 0.2, 0.4, 0.8)  # House definition: the shortest that shows the motion is taken
+_FAST_SHARE: Final = 0.5  # House definition: motion at half speed must stand out of the noise in the window
+_SHORTEST_S: Final = 60.0  # House definition: starts an hour from less than a minute are a guess
+_FEWEST: Final = 4  # House definition: fewer samples show no motion
+_BREAK_INTERVALS: Final = 3.0  # House definition: times farther apart are a break
+_SPEED_LAG_S: Final = 1.0  # House definition: over which the valve's speed is taken
+_USUAL: Final = 0.8  # House definition: the quantile of the speeds that is the usual one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,12 +70,12 @@ def motion_of(recording: Recording, noise: Noise) -> Motion:
     usable = np.isfinite(recording.travel_pct)
     times, travel = recording.time_s[usable], recording.travel_pct[usable]
     moving = np.zeros(len(recording), dtype=bool)
-    if times.size < 4:
+    if times.size < _FEWEST:
         return Motion(moving, np.empty(0), np.empty(0), np.empty(0), 0.0)
     interval = recording.interval_s
     width = _width(times, travel, noise, interval)
     seen = _seen(travel, width, noise)
-    broken = np.diff(times) > 3.0 * interval
+    broken = np.diff(times) > _BREAK_INTERVALS * interval
     seen[_near(broken, width)] = False
     starts, ends, changes = [], [], []
     for first, last in extents(seen):
@@ -136,12 +140,12 @@ def _pulses(motion: Motion, ramps: Sequence[tuple[float, float]]) -> int:
 
 def _width(times: FloatArray, travel: FloatArray, noise: Noise, interval: float) -> int:
     """Samples in the shortest window in which the valve's usual speed stands out of the noise."""
-    lag = max(1, round(1.0 / interval)) if interval > 0 else 1
+    lag = max(1, round(_SPEED_LAG_S / interval)) if interval > 0 else 1
     if travel.size <= lag:
         return 1
     speed = np.abs(travel[lag:] - travel[:-lag]) / (times[lag:] - times[:-lag])
     fast = speed[speed > noise.band / (lag * interval)]
-    usual = float(np.quantile(fast, 0.8)) if fast.size else 0.0
+    usual = float(np.quantile(fast, _USUAL)) if fast.size else 0.0
     for window in _WINDOWS_S:
         width = max(1, round(window / interval))
         if _FAST_SHARE * usual * width * interval > _least(width, noise):
@@ -150,7 +154,7 @@ def _width(times: FloatArray, travel: FloatArray, noise: Noise, interval: float)
 
 
 def _least(width: int, noise: Noise) -> float:
-    return max(_SIGMAS * noise.deviation * sqrt(2.0 / width), 1.05 * noise.quantum, _LEAST_MOVE_PCT)
+    return max(_SIGMAS * noise.deviation * sqrt(2.0 / width), JUST_OVER * noise.quantum, _LEAST_MOVE_PCT)
 
 
 def _seen(travel: FloatArray, width: int, noise: Noise) -> BoolArray:
@@ -162,7 +166,7 @@ def _seen(travel: FloatArray, width: int, noise: Noise) -> BoolArray:
     before, after = place - low, high - place
     difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
     least = np.maximum(
-        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(_LEAST_MOVE_PCT, 1.05 * noise.quantum)
+        _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(_LEAST_MOVE_PCT, JUST_OVER * noise.quantum)
     )
     seen: BoolArray = np.abs(difference) > least
     return seen

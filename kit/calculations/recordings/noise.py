@@ -11,20 +11,28 @@ from numpy.typing import ArrayLike
 
 from kit.basis.arrays import FloatArray, series
 
-_QUIET_SHARE: Final = 0.3  # the part of the time in which nothing but noise happens, at least
+OF_UNIFORM: Final = 12.0  # JCGM 100:2008, 4.3.7: square of a uniform distribution's width over its variance
+MAD_TO_DEVIATION: Final = 1.4826  # standard deviation of normal values over their median distance to the median
+JUST_OVER: Final = 1.05  # House definition: of the recorder's step, so that rounding does not take it for motion
+_QUIET_SHARE: Final = 0.3  # House definition: the part of the time in which nothing but noise happens, at least
 _NORMAL_QUANTILE: Final = 0.3853204664075676  # what 30 % of standard normal values stay below in magnitude
-_NORMAL_MEAN: Final = 0.7978845608028654  # of the magnitude of standard normal values
-_BLOCK: Final = 50
-_LEAST_OF_MANY: Final = 1.3
+_NORMAL_MEAN: Final = 0.7978845608028654  # mean magnitude of standard normal values, root of 2 / pi
+_BLOCK: Final = 50  # House definition: samples in which a valve that is hardly ever at rest may stand still
+_LEAST_OF_MANY: Final = 1.3  # House definition: the least of many estimates is too small
 _SECOND_DIFFERENCE: Final = 6.0**0.5  # root of 1 + 4 + 1
-_LONGEST_LAG_S: Final = 0.03
-_LAGS: Final = (1, 2, 4, 8)
-_TINY: Final = 1e-9
-_FINEST: Final = 1e-3  # a finer step of the recorder does not show in any figure
-_COARSEST: Final = 1.0  # a coarser one is a step of the signal itself
-_FEWEST_CHANGES: Final = 8
-_FEWEST_FLICKERS: Final = 3
-_WHOLE: Final = 0.02  # how far from whole a multiple of the step may be
+_LONGEST_LAG_S: Final = 0.03  # House definition: filters of recorders are no slower
+_LAGS: Final = (1, 2, 4, 8)  # House definition: in samples
+_TINY: Final = 1e-9  # House definition: a lesser change is rounding
+_FINEST: Final = 1e-3  # House definition: a finer step of the recorder does not show in any figure
+_COARSEST: Final = 1.0  # House definition: a coarser one is a step of the signal itself
+_FEWEST: Final = 4  # House definition: two second differences
+_FEWEST_CHANGES: Final = 8  # House definition: fewer tell no step
+_FEWEST_FLICKERS: Final = 3  # House definition: jumps there and back, or sizes of steps, that are no chance
+_WHOLE: Final = 0.02  # House definition: how far from whole a multiple of the step may be
+_MOST: Final = 0.9  # House definition: the share of the changes that must be whole multiples
+_BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million samples
+_OF_STEP: Final = 1.01  # House definition: noise that is no more than the recorder's step makes of itself
+_LEAST_OF_STEP: Final = 0.1  # House definition: averaging goes no further below the recorder's step
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +56,7 @@ class Noise:
         -----
         House definition: five standard deviations, or just over one step of the recorder where it flickers.
         """
-        return max(5.0 * self.deviation, 1.05 * self.flicker)
+        return max(_BAND_DEVIATIONS * self.deviation, JUST_OVER * self.flicker)
 
     def of_mean(self, count: int) -> float:
         """Standard deviation of a mean of ``count`` samples; averaging does not go below 0.1 of a step.
@@ -59,8 +67,8 @@ class Noise:
         """
         if count < 1:
             return float("inf")
-        step = self.quantum / sqrt(12.0)
-        return max(self.deviation / sqrt(count), step if self.deviation <= 1.01 * step else 0.1 * step)
+        step = self.quantum / sqrt(OF_UNIFORM)
+        return max(self.deviation / sqrt(count), step if self.deviation <= _OF_STEP * step else _LEAST_OF_STEP * step)
 
 
 def noise_of(values: ArrayLike, interval_s: float) -> Noise:
@@ -93,12 +101,12 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
     """
     channel = series(values, "values")
     usable = channel[np.isfinite(channel)]
-    if usable.size < 4:
+    if usable.size < _FEWEST:
         return Noise(0.0, 0.0)
     quantum, flickers = _quantum(usable)
     lags = [lag for lag in _LAGS if lag == 1 or lag * interval_s <= _LONGEST_LAG_S]
     deviation = max(_at_lag(usable, lag) for lag in lags if usable.size > 2 * lag)
-    return Noise(max(deviation, quantum / 12.0**0.5) if flickers else deviation, quantum, flickers)
+    return Noise(max(deviation, quantum / OF_UNIFORM**0.5) if flickers else deviation, quantum, flickers)
 
 
 def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
@@ -124,7 +132,7 @@ def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
     blocks = usable[: count * _BLOCK].reshape(count, _BLOCK)
     second = np.abs(blocks[:, 2:] - 2.0 * blocks[:, 1:-1] + blocks[:, :-2])
     least = float(second.mean(axis=1).min()) / _NORMAL_MEAN / _SECOND_DIFFERENCE
-    floor = noise.quantum / 12.0**0.5 if noise.flickers else 0.0
+    floor = noise.quantum / OF_UNIFORM**0.5 if noise.flickers else 0.0
     return Noise(min(noise.deviation, max(_LEAST_OF_MANY * least, floor)), noise.quantum, noise.flickers)
 
 
@@ -144,7 +152,7 @@ def _quantum(values: FloatArray) -> tuple[float, bool]:
     if not _FINEST <= step <= _COARSEST:
         return 0.0, False
     multiples = np.round(sizes / step)
-    if float(np.quantile(np.abs(sizes / step - multiples), 0.9)) > _WHOLE:
+    if float(np.quantile(np.abs(sizes / step - multiples), _MOST)) > _WHOLE:
         return 0.0, False
     signs = np.sign(changes[moved])
     back = (signs[1:] != signs[:-1]) & (multiples[1:] == 1.0) & (multiples[:-1] == 1.0)

@@ -13,10 +13,12 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.noise import noise_of
 from kit.calculations.recordings.trials import Trial
 
-_UNKNOWN_S: Final = 1.0  # what a delay is known to within, where no step response tells of it
-_AROUND_S: Final = 0.5
-_FITTED: Final = (0.15, 0.85)  # of the travel on each side of the plateau: what the straight lines are fitted to
-_FEWEST: Final = 4
+_UNKNOWN_S: Final = 1.0  # House definition: what a delay is known to within, where no step response tells of it
+_AROUND_S: Final = 0.5  # House definition: to either side, for the command or the plateau at a time
+_FITTED: Final = (0.15, 0.85)  # House definition: of the travel beside the plateau, what the lines are fitted to
+_FEWEST: Final = 4  # House definition: fewer samples make no line
+_LOWEST: Final = 0.02  # House definition: the quantile of the travel that stands for its end
+_END_PARTS: Final = 50  # House definition: the part of a ramp's samples that its ends are means of
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def plateau_trials(recording: Recording, there: Segment, back: Segment, delays: 
 
 def _meets(times: FloatArray, along: FloatArray, level: float) -> float | None:
     """When the line through the sloping part of one side of a plateau meets it."""
-    least = float(np.quantile(along, 0.02))
+    least = float(np.quantile(along, _LOWEST))
     low, high = (least + share * (level - least) for share in _FITTED)
     sloping = (along > low) & (along < high)
     if level <= least or np.count_nonzero(sloping) < _FEWEST:
@@ -104,7 +106,7 @@ def travel_rise(recording: Recording, ramp: Segment) -> float | None:
     known = recording.travel_pct[place][np.isfinite(recording.travel_pct[place])]
     if known.size < 2:
         return None
-    part = max(1, known.size // 50)
+    part = max(1, known.size // _END_PARTS)
     return float(known[-part:].mean() - known[:part].mean())
 
 

@@ -24,7 +24,8 @@ from kit.calculations.recordings.switches import SwitchEvent, switch_events
 from kit.calculations.recordings.track import Track, track_of
 from kit.calculations.recordings.trials import Trial
 
-_SMALL: Final = 1.5  # times the smallest step
+_SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
+_SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,7 +159,7 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
     for each in parts:
         if each.what != "signal_lost":
             continue
-        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - 1e-9]
+        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - _SAME_S]
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:

@@ -12,18 +12,20 @@ import numpy as np
 from kit.basis.arrays import FloatArray, IntArray
 from kit.basis.recording import Recording, Segment, What, extents
 from kit.calculations.recordings.at_rest import rest_of
-from kit.calculations.recordings.levels import LEAST_HOLD_S, Change, Level, Part, command_parts
+from kit.calculations.recordings.levels import LEAST_HOLD_S, TWO_INTERVALS, Change, Level, Part, command_parts
 from kit.calculations.recordings.noise import Noise, noise_of, quietest_noise
 
 Ideal = Callable[[float], float]
 
-FULL_STROKE_PCT: Final = 90.0
-REST_S: Final = 60.0
-LEAD_S: Final = 5.0
-_NEARLY: Final = 0.98  # a level is cut short by the samples at its ends
-_HARDLY_AT_REST: Final = 0.4
-_LEAST_LOSS_S: Final = 0.2
-_FEWEST_LOST: Final = 2
+FULL_STROKE_PCT: Final = 90.0  # House definition: of the travel; commands of 5 and 95 % make a stroke too
+REST_S: Final = 60.0  # House definition: long enough to show hunting
+LEAD_S: Final = 5.0  # House definition: before a change, to show what it started from
+_NEARLY: Final = 0.98  # House definition: a level is cut short by the samples at its ends
+_HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve that never rests has in its quietest part
+_LEAST_LOSS_S: Final = 0.2  # House definition: a shorter loss is a lost sample
+_FEWEST_LOST: Final = 2  # House definition: likewise
+_SAME_LOSS_S: Final = 1.0  # House definition: losses less far apart are one
+_SETTLED_PCT: Final = 0.2  # House definition: from its rest, within which the travel has arrived
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,7 @@ def losses_of(recording: Recording) -> list[tuple[int, int]]:
     joined: list[tuple[int, int]] = []
     times = recording.time_s
     for first, last in extents(lost):
-        if joined and times[first] - times[joined[-1][1]] < max(1.0, 2.01 * recording.interval_s):
+        if joined and times[first] - times[joined[-1][1]] < max(_SAME_LOSS_S, TWO_INTERVALS * recording.interval_s):
             joined[-1] = (joined[-1][0], last)
         else:
             joined.append((first, last))
@@ -216,5 +218,5 @@ def _settled_s(time_s: FloatArray, travel: FloatArray, noise: Noise) -> float | 
     if rest is None:
         return None
     with np.errstate(invalid="ignore"):
-        away = np.flatnonzero(np.abs(travel - rest.value) > max(noise.band, 0.2))
+        away = np.flatnonzero(np.abs(travel - rest.value) > max(noise.band, _SETTLED_PCT))
     return float(time_s[0]) if away.size == 0 else float(time_s[min(int(away[-1]) + 1, time_s.size - 1)])

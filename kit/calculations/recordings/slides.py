@@ -9,12 +9,13 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.calculations.recordings.noise import Noise
 
-_LEAST_CHANGE_PCT: Final = 0.05
-_BESIDE_S: Final = 3.0
-_SIGMAS: Final = 6.0
-_FEWEST: Final = 3
-_RAMP_SHARE: Final = 0.5  # of the slope beside it: a level with more is a piece of a ramp
-_DECISIVE: Final = 10.0  # of the noise's variance: a sum of squares that differs by more settles the matter
+_LEAST_CHANGE_PCT: Final = 0.05  # House definition: less than any source is set by
+_BESIDE_S: Final = 3.0  # House definition: before and after a level, where a ramp's slope is looked for
+_SIGMAS: Final = 6.0  # House definition: a drift beyond it is no noise
+_FEWEST: Final = 3  # House definition: fewer samples show no slope
+_RAMP_SHARE: Final = 0.5  # House definition: of the slope beside it; a level with more is a piece of a ramp
+_DECISIVE: Final = 10.0  # House definition: of the noise's variance; sums of squares farther apart settle the matter
+_OF_SLOPE: Final = 12.0  # n points, 1 apart: variance of a slope times n cubed over that of a point (least squares)
 
 
 def without_slides(
@@ -59,7 +60,7 @@ def _slides(time_s: FloatArray, command: FloatArray, noise: Noise, level: tuple[
     first, last = level
     slope = _slope(time_s[first : last + 1], command[first : last + 1])
     drifts = abs(slope) * float(time_s[last] - time_s[first])
-    seen = max(_LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (12.0 / (last - first + 1)) ** 0.5)
+    seen = max(_LEAST_CHANGE_PCT, _SIGMAS * noise.deviation * (_OF_SLOPE / (last - first + 1)) ** 0.5)
     steepest = max(_rates_beside(time_s, command, first, last), key=abs, default=0.0)
     return drifts > seen and steepest * slope > 0.0 and slope / steepest > _RAMP_SHARE
 

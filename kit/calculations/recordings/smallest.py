@@ -15,15 +15,22 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.crossings import response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.noise import JUST_OVER
 from kit.calculations.recordings.ramps import Delays, command_at, plateau_trials, rate_of, travel_rise
 from kit.calculations.recordings.segments import Channels, stretches_of
 from kit.calculations.recordings.terms import noise, sampling
 from kit.calculations.recordings.trials import Found, Trial
 from kit.calculations.uncertainty import type_a
 
-WIDEST_PCT: Final = 1.0  # of command range: a coarser bracket says too little
-_EVEN_SHARE: Final = 0.5  # of a ramp's travel or time: less of it in jumps is even following
-_LEAST_MOVE_PCT: Final = 0.03
+WIDEST_PCT: Final = 1.0  # House definition: of command range; a coarser bracket says too little
+_EVEN_SHARE: Final = 0.5  # House definition: of a ramp's travel or time; less of it in jumps is even following
+_LEAST_MOVE_PCT: Final = 0.03  # House definition: less is play of the pick-up
+_DEVIATIONS: Final = 4.0  # House definition: means that differ by more have moved
+_SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
+_LEAD_S: Final = 5.0  # House definition: before a motion, to show where the valve stood
+_TRACED_S: Final = 2.0  # House definition: before a motion was seen, where its start is looked for
+_FEWEST: Final = 3  # House definition: fewer samples show no start
+_OF_HALF_WIDTH: Final = 3.0  # JCGM 100:2008, 4.3.7: square of a uniform half width over its variance
 _RANGE: Final = "% of command range"
 _NO_STEPS: Final = "neither small steps nor ramps of the command that the valve answered after a reversal"
 
@@ -96,7 +103,7 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float
     for before, here in pairwise(stands):
         moved = here.travel.value - before.travel.value
         by_noise = channels.travel.deviation * (1.0 / before.travel.count + 1.0 / here.travel.count) ** 0.5
-        if abs(moved) <= max(4.0 * by_noise, _LEAST_MOVE_PCT, 1.05 * channels.travel.flicker):
+        if abs(moved) <= max(_DEVIATIONS * by_noise, _LEAST_MOVE_PCT, JUST_OVER * channels.travel.flicker):
             continue
         command, earlier = here.level.command_pct, before.level.command_pct
         opens = ideal(command) - ideal(earlier)
@@ -141,7 +148,7 @@ def ramp_trials(
 
 def _something_between(segments: Sequence[Segment], there: Segment, back: Segment) -> bool:
     return any(
-        each.what not in ("hold", "rest") and each.to_s > there.to_s and each.from_s < back.from_s - 1e-9
+        each.what not in ("hold", "rest") and each.to_s > there.to_s and each.from_s < back.from_s - _SAME_S
         for each in segments
         if each not in (there, back)
     )
@@ -222,21 +229,22 @@ def _start(recording: Recording, motion: Motion, episode: int, channels: Channel
     """Start of a motion, traced back from where it stands out of the noise, and its standard deviation [s]."""
     seen = float(motion.from_s[episode])
     before = float(motion.to_s[episode - 1]) if episode else float(recording.time_s[0])
-    lead = recording.place(max(before, seen - 5.0), seen)
+    begin = max(before, seen - _LEAD_S)
+    lead = recording.place(begin, seen)
     rest = rest_of(recording.time_s[lead], recording.travel_pct[lead], channels.travel, restless=True)
     if rest is None:
         return seen, motion.window_s
-    whole = recording.place(seen - min(2.0, seen - max(before, seen - 5.0)), float(motion.to_s[episode]))
+    whole = recording.place(seen - min(_TRACED_S, seen - begin), float(motion.to_s[episode]))
     sign = float(np.sign(motion.change_pct[episode]))
     along = sign * (recording.travel_pct[whole] - rest.value)
     usable = np.isfinite(along)
-    if np.count_nonzero(usable) < 3:
+    if np.count_nonzero(usable) < _FEWEST:
         return seen, motion.window_s
     final = max(abs(float(motion.change_pct[episode])), 2.0 * channels.travel.band, _LEAST_MOVE_PCT)
     found = response_start(recording.time_s[whole][usable], along[usable], final, channels.travel)
     if found is None:
         return seen, motion.window_s
-    return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / 3.0) ** 0.5
+    return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / _OF_HALF_WIDTH) ** 0.5
 
 
 def smallest_command(trials: Sequence[Trial], what: Found) -> Quantity:

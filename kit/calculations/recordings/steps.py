@@ -18,13 +18,21 @@ from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.terms import noise, sampling
 
-T63_SHARE: Final = 0.632
-T86_SHARE: Final = 0.865
-SETTLING_SHARE: Final = 0.02
-END_BAND_PCT: Final = 0.5
-LEAST_RESPONSE_PCT: Final = 2.0
-_SMOOTH_S: Final = 0.5
-_CLEAR_PEAK: Final = 1.6  # of the noise's band: a higher peak is looked at sample by sample
+T63_SHARE: Final = 0.632  # ANSI/ISA-75.25.01 and IEC 60534-9, from memory: of the change at rest
+T86_SHARE: Final = 0.865  # likewise
+SETTLING_SHARE: Final = 0.02  # House definition: of the change; the 2 % of any textbook of control
+END_BAND_PCT: Final = 0.5  # House definition: of travel, about the final position
+LEAST_RESPONSE_PCT: Final = 2.0  # House definition: a smaller step is one of the dead-band test
+_SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry into the band
+_CLEAR_PEAK: Final = 1.6  # House definition: of the noise's band; a higher peak is looked at sample by sample
+_SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
+_FEWEST: Final = 3  # House definition: samples of a response, of a mean, or about a peak
+_FEWEST_COMMANDS: Final = 4  # House definition: two on each side of a step
+_ALIKE_SAMPLES: Final = 5.0  # House definition: about as many samples near a level tell that it was crossed
+_SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
+_PEAK_DEVIATIONS: Final = 8.0  # House definition: below the peak, within which samples may have been it
+_HIDDEN_PEAK: Final = 5.0  # House definition: times narrower, what the band of the noise about a hidden peak is made
+_OF_VERTEX: Final = 1.5  # variance of a parabola's top is 9/4 of that of a mean of as many samples (least squares)
 _PCT: Final = "% of travel"
 
 _NO_STEP: Final = "no step of the command in this part of the recording"
@@ -117,7 +125,7 @@ def step_response(
     travel = recording.travel_pct[after]
     usable = np.isfinite(travel)
     times, travel = recording.time_s[after][usable], travel[usable]
-    if times.size < 3:
+    if times.size < _FEWEST:
         return None
     settled = np.searchsorted(times, change.to_s)
     end = rest_of(times[settled:], travel[settled:], channels.travel)
@@ -140,7 +148,7 @@ def step_response(
 def _step_in(recording: Recording, whole: slice, channels: Channels) -> tuple[Change | None, float]:
     """The greatest step of the command in a part of a recording, and until when the command then stays."""
     usable = whole.start + np.flatnonzero(np.isfinite(recording.command_pct[whole]))
-    if usable.size < 4:
+    if usable.size < _FEWEST_COMMANDS:
         return None, 0.0
     parts = command_parts(recording.time_s[usable], recording.command_pct[usable], channels.command)
     steps = [(number, part) for number, part in enumerate(parts) if isinstance(part, Change) and part.kind == "step"]
@@ -172,7 +180,7 @@ def _figures(
         return found
     answer = _answer(recording, change, (start, end), times, travel, channels)
     gain = _gain(answer, asked)
-    least = channels.travel.band + 3.0 * (start.deviation + end.deviation)
+    least = channels.travel.band + _SIGMAS * (start.deviation + end.deviation)
     if answer.size <= least:
         return {name: Quantity(None, _NO_RESPONSE) for name in names} | {"travel_gain": gain}
     return {
@@ -218,7 +226,7 @@ def _dead_time(answer: _Answer) -> Quantity:
         return Quantity(None, _NO_RESPONSE)
     figure = _time(answer, found, answer.start.deviation, "start of the response")
     early = -(figure.value or 0.0)
-    if early <= 0.0 or early > 3.0 * figure.standard_uncertainty:
+    if early <= 0.0 or early > _SIGMAS * figure.standard_uncertainty:
         return figure  # a response well before its step is left as it is: the clocks do not agree
     return replace(figure, value=0.0)
 
@@ -228,8 +236,8 @@ def _reaches(answer: _Answer, share: float) -> Quantity:
     if found is None:
         return Quantity(None, "the travel jumped past the level between the step and the next sample")
     base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
-    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / 5.0) ** 0.5)
-    if paused > 3.0 * max(found.half_width_s, found.deviation_s):
+    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / _ALIKE_SAMPLES) ** 0.5)
+    if paused > _SIGMAS * max(found.half_width_s, found.deviation_s):
         found = Instant(found.time_s, paused, 0.0)
     return _time(answer, found, base, f"{100 * share:.1f} % of the change")
 
@@ -262,7 +270,7 @@ def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float
     most = max(1, round(_SMOOTH_S / interval_s)) if interval_s > 0 else 1
     width = min(int(np.ceil((channel.band / band) ** 2)), most)
     width += 1 - width % 2
-    if width < 3 or width > most + 1 or values.size <= width:
+    if width < _FEWEST or width > most + 1 or values.size <= width:
         return values, channel
     total = np.cumsum(np.concatenate(([0.0], values)))
     means = np.pad((total[width:] - total[:-width]) / width, width // 2, mode="edge")
@@ -286,7 +294,7 @@ def _time(answer: _Answer, found: Instant, level_deviation: float, what: str) ->
 
 def _speed_at(answer: _Answer, time_s: float) -> float:
     """How fast the travel moves about a time [% of travel per s]."""
-    reach = max(2, round(0.1 / answer.interval_s)) if answer.interval_s > 0 else 2
+    reach = max(2, round(_SPEED_S / answer.interval_s)) if answer.interval_s > 0 else 2
     place = int(np.searchsorted(answer.time_s, time_s))
     low, high = max(place - reach, 0), min(place + reach, answer.time_s.size - 1)
     rise = float(answer.along[high] - answer.along[low])
@@ -317,10 +325,10 @@ def _top_of(answer: _Answer, beyond: FloatArray, peak: int) -> tuple[float, floa
     """Height of a peak, its standard deviation by noise, and what lies between samples."""
     channel = answer.noise
     if channel.band > 0.0 and float(beyond[peak]) <= _CLEAR_PEAK * channel.band:
-        means, quieter = _smoothed(beyond, channel, channel.band / 5.0, answer.interval_s)
+        means, quieter = _smoothed(beyond, channel, channel.band / _HIDDEN_PEAK, answer.interval_s)
         top = float(means.max())
         return (0.0 if top <= quieter.band else top), 2.0 * quieter.deviation, 0.0
-    reach = 8.0 * channel.deviation + channel.quantum
+    reach = _PEAK_DEVIATIONS * channel.deviation + channel.quantum
     low = high = peak
     while low > 0 and beyond[low - 1] > beyond[peak] - reach:
         low -= 1
@@ -328,14 +336,14 @@ def _top_of(answer: _Answer, beyond: FloatArray, peak: int) -> tuple[float, floa
         high += 1
     low, high = max(min(low, peak - 1), 0), min(max(high, peak + 1), beyond.size - 1)
     times, heights = answer.time_s[low : high + 1] - answer.time_s[peak], beyond[low : high + 1]
-    if times.size < 3 or (times.size == 3 and max(heights[0], heights[2]) >= heights[1]):
+    if times.size < _FEWEST or (times.size == _FEWEST and max(heights[0], heights[2]) >= heights[1]):
         return float(beyond[peak]), channel.deviation, 0.0
     curve = np.polynomial.polynomial.polyfit(times, heights, 2)
     if curve[2] >= 0.0:
         return float(heights.mean()), channel.of_mean(times.size), 0.5 * float(np.ptp(heights))
     vertex = min(max(-curve[1] / (2.0 * curve[2]), float(times[0])), float(times[-1]))
     top = float(curve[0] + curve[1] * vertex + curve[2] * vertex**2)
-    return top, 1.5 * channel.deviation / times.size**0.5, 0.5 * abs(top - float(heights.max()))
+    return top, _OF_VERTEX * channel.deviation / times.size**0.5, 0.5 * abs(top - float(heights.max()))
 
 
 def _gain(answer: _Answer, asked: float) -> Quantity:

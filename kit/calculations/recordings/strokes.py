@@ -12,18 +12,21 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, extents
 from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.noise import MAD_TO_DEVIATION
 from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
 from kit.calculations.recordings.terms import sampling
 
-PROFILE_STEP_PCT: Final = 5.0
-_INNER: Final = (0.05, 0.95)  # of the way: ends and what happens there do not count
-_FEWEST_PAUSES: Final = 3
-_REGULAR: Final = 0.30  # coefficient of variation below which pauses are pulses; above, they are stick-slip
-_NEARLY_WHOLE: Final = 0.2
-_MOST: Final = 0.8
-_SAMPLES_A_PERIOD: Final = 6.0
-_LEAST_PAUSE_SHARE: Final = 0.05
+PROFILE_STEP_PCT: Final = 5.0  # House definition: of travel
+_INNER: Final = (0.05, 0.95)  # House definition: of the way; ends and what happens there do not count
+_FEWEST_PAUSES: Final = 3  # House definition: two may be chance
+_REGULAR: Final = 0.30  # House definition: coefficient of variation; pauses that vary more are stick-slip
+_NEARLY_WHOLE: Final = 0.2  # House definition: how far from whole a multiple of the period may be
+_MOST: Final = 0.8  # House definition: the share of the distances that must be whole multiples
+_SAMPLES_A_PERIOD: Final = 6.0  # House definition: fewer do not tell the duty
+_LEAST_PAUSE_SHARE: Final = 0.05  # House definition: of the period; a shorter pause is a dent of the track
+_END_SHARE: Final = 10  # House definition: the part of a stroke's samples whose median is its end
+_SHORTEST: Final = 0.1  # House definition: the quantile of the distances that is about one period
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,7 +142,7 @@ def _on_the_way(travel: FloatArray) -> tuple[int, int]:
     known = travel[np.isfinite(travel)]
     if known.size < _FEWEST_PAUSES:
         return 0, 0
-    start, end = float(known[0]), float(np.median(known[-max(known.size // 10, 1) :]))
+    start, end = float(known[0]), float(np.median(known[-max(known.size // _END_SHARE, 1) :]))
     if start == end:
         return 0, 0
     with np.errstate(invalid="ignore"):
@@ -153,7 +156,7 @@ def _period(distances: FloatArray) -> tuple[float, bool]:
 
     A pause that noise hid leaves a distance of two periods or more.
     """
-    shortest = float(np.quantile(distances, 0.1))
+    shortest = float(np.quantile(distances, _SHORTEST))
     single = distances[np.round(distances / shortest) == 1]
     period = float(np.median(single)) if single.size else shortest
     multiples = distances / period
@@ -163,4 +166,4 @@ def _period(distances: FloatArray) -> tuple[float, bool]:
 
 def _scatter(values: FloatArray) -> float:
     """Standard deviation, from the median distance to the median: one pause that was not seen is no matter."""
-    return 1.4826 * float(np.median(np.abs(values - np.median(values))))
+    return MAD_TO_DEVIATION * float(np.median(np.abs(values - np.median(values))))

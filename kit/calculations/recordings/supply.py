@@ -13,11 +13,14 @@ from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import noise_of
 from kit.calculations.recordings.terms import noise
 
-_FEWEST: Final = 5
-_MARGIN_S: Final = 0.1
-_COAST_S: Final = 0.3
-_LONG_SHARE: Final = 0.5
-_IDLE_MARGIN_S: Final = 0.5
+_FEWEST: Final = 5  # House definition: samples of rest, and of motion
+_MARGIN_S: Final = 0.1  # House definition: what the travel shows of the motor is late, or early, by less
+_COAST_S: Final = 0.3  # House definition: the valve moves on without the motor for no longer
+_COAST_SHARE: Final = 0.25  # House definition: of a motion, what is left out at each end at most
+_LONG_SHARE: Final = 0.5  # House definition: of the longest motion; shorter ones may be all start and coast
+_IDLE_MARGIN_S: Final = 0.5  # House definition: the supply has come back by then
+_TRIMMED: Final = 10  # House definition: the part of the samples left out at each end
+_OF_TRIMMED: Final = 1.25  # House definition: what trimming costs at most, that of a median, root of pi / 2
 
 
 def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quantity]:
@@ -53,7 +56,7 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     on, off = _middle(running), _middle(idle)
     if off <= 0.0:
         return Quantity(None, "the idle supply is not above 0 V"), Quantity(None, "the idle supply is not above 0 V")
-    of_on, of_off = (1.25 * channel.of_mean(each.size) for each in (running, idle))  # trimming costs a little
+    of_on, of_off = (_OF_TRIMMED * channel.of_mean(each.size) for each in (running, idle))
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
     dip = Quantity(
@@ -71,7 +74,7 @@ def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) 
     margin = _MARGIN_S + recording.interval_s
     length = motion.to_s - motion.from_s
     long_enough = length >= _LONG_SHARE * float(length.max(initial=0.0))
-    inset = np.maximum(margin, np.minimum(_COAST_S, 0.25 * length))[long_enough]
+    inset = np.maximum(margin, np.minimum(_COAST_S, _COAST_SHARE * length))[long_enough]
     running = known & _between(recording, motion.from_s[long_enough] + inset, motion.to_s[long_enough] - inset)
     margin += _IDLE_MARGIN_S
     idle = known & ~_between(recording, motion.from_s - margin, motion.to_s + margin)
@@ -79,7 +82,7 @@ def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) 
 
 
 def _middle(volts: FloatArray) -> float:
-    cut = volts.size // 10
+    cut = volts.size // _TRIMMED
     return float(np.sort(volts)[cut : volts.size - cut].mean())
 
 

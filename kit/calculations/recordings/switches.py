@@ -17,11 +17,18 @@ from kit.calculations.recordings.terms import mean_of, noise, sampling
 
 End = Literal["closed", "open"]
 
-BOUNCE_S: Final = 0.2
-_SAME_STOP_PCT: Final = 0.3
-_RUN_ON_S: Final = 0.3
-_NEAR_END_PCT: Final = 5.0
-_FIT_S: Final = 0.06
+BOUNCE_S: Final = 0.2  # House definition: a state that lasts longer is one
+_SAME_STOP_PCT: Final = 0.3  # House definition: rests farther apart are on no stop
+_RUN_ON_S: Final = 0.3  # House definition: a motor that the switch stops coasts no longer
+_NEAR_END_PCT: Final = 5.0  # House definition: a switch should have made there
+_FIT_S: Final = 0.06  # House definition: to either side; the switch may stop the motor
+_SHORT: Final = 3  # House definition: samples of a bounce, at most
+_FEWEST_FITTED: Final = 4  # House definition: fewer make no line
+_FEWEST: Final = 5  # House definition: samples beyond a switch, to show a rest
+_FEWEST_RESTING: Final = 3  # House definition: of them at the rest
+_FARTHEST: Final = 0.02  # House definition: the quantile of the travel that stands for its end
+_RESTING_PCT: Final = 0.05  # House definition: within which of the end the travel rests
+_ONE_INTERVAL: Final = 1.01  # House definition: one sampling interval, with what its clock is off by
 _PCT: Final = "% of travel"
 
 
@@ -96,14 +103,14 @@ def _without_bounce(
     for value in (True, False):
         for first, last in extents(state == value):
             inner = first > 0 and last < state.size - 1
-            if inner and times[last + 1] - times[first] < BOUNCE_S and last - first < 3:
+            if inner and times[last + 1] - times[first] < BOUNCE_S and last - first < _SHORT:
                 state[first : last + 1] = not value
     return state
 
 
 def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple[float, float, float] | None:
     """Travel at a time, its speed and its standard deviation."""
-    reach = max(_FIT_S, 1.01 * recording.interval_s)
+    reach = max(_FIT_S, _ONE_INTERVAL * recording.interval_s)
     place = recording.place(time_s - reach, time_s + reach)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
@@ -112,7 +119,7 @@ def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple
     nearest = np.argsort(np.abs(times - time_s), kind="stable")[:2]
     close = np.sort(nearest)
     speed = float((travel[close[1]] - travel[close[0]]) / (times[close[1]] - times[close[0]]))
-    if times.size < 4 or channels.travel.deviation == 0.0:
+    if times.size < _FEWEST_FITTED or channels.travel.deviation == 0.0:
         return float(np.interp(time_s, times, travel)), speed, channels.travel.deviation / 2.0**0.5
     centred = times - time_s
     start, slope = np.polynomial.polynomial.polyfit(centred, travel, 1)
@@ -213,11 +220,11 @@ def _extreme(
     place = recording.place(from_s, float(recording.time_s[-1]) if until_s is None else until_s)
     usable = np.isfinite(recording.travel_pct[place])
     travel = sign * recording.travel_pct[place][usable]
-    if travel.size < 5:
+    if travel.size < _FEWEST:
         return None
-    least = float(np.quantile(travel, 0.02))
-    near = travel[travel <= least + max(2.0 * channels.travel.band, 0.05)]
-    return sign * float(np.median(near)) if near.size >= 3 else None
+    least = float(np.quantile(travel, _FARTHEST))
+    near = travel[travel <= least + max(2.0 * channels.travel.band, _RESTING_PCT)]
+    return sign * float(np.median(near)) if near.size >= _FEWEST_RESTING else None
 
 
 def _figure(event: SwitchEvent) -> Quantity:

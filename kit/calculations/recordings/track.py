@@ -13,19 +13,23 @@ from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
 from kit.calculations.linearity import minimax_line
 from kit.calculations.recordings.motion import Motion
-from kit.calculations.recordings.noise import Noise, noise_of
+from kit.calculations.recordings.noise import MAD_TO_DEVIATION, Noise, noise_of
 from kit.calculations.recordings.terms import noise, sampling
 
-BIN_PCT: Final = 0.5
-WITHIN_PCT: Final = 2.0
-DEVIATIONS: Final = 6.0
-_LEAST_SPIKE_PCT: Final = 1.0
-_JOIN_PCT: Final = 2.0
-_END_PCT: Final = 2.0
-_LEAST_PASS_PCT: Final = 3.0
-_HEADING_S: Final = 0.3
-_PLAY_PCT: Final = 1.0
-_LEAST_COVERED: Final = 0.5
+BIN_PCT: Final = 0.5  # House definition: of travel
+WITHIN_PCT: Final = 2.0  # House definition: of travel, the neighbourhood of a bin to either side
+DEVIATIONS: Final = 6.0  # House definition: of the scatter; a bin farther off is no noise
+_LEAST_SPIKE_PCT: Final = 1.0  # House definition: of range; less upsets no positioner
+_LEAST_BANDS: Final = 1.6  # House definition: of the noise's band; the farthest of many samples leaves it by chance
+_JOIN_PCT: Final = 2.0  # House definition: of travel; spots less far apart are one
+_END_PCT: Final = 2.0  # House definition: of travel, within which a valve is at its end
+_LEAST_PASS_PCT: Final = 3.0  # House definition: of travel; a shorter pass is mostly play
+_HEADING_S: Final = 0.3  # House definition: to either side, for the way that the position goes
+_PLAY_PCT: Final = 1.0  # House definition: of travel, after which all play is taken up
+_LEAST_COVERED: Final = 0.5  # House definition: of the travel, without which nothing is said
+_FEWEST: Final = 10  # House definition: samples, or bins passed both ways, that make a curve
+_FEWEST_FITTED: Final = 3  # two points always lie on a line
+_EDGES_PCT: Final = (-5.0, 105.0)  # House definition: of travel, from where to where there are bins
 _TRACK: Final = "% of track"
 
 
@@ -87,10 +91,10 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
         return None
     feedback, position = recording.feedback_pct, recording.position_pct
     usable = np.isfinite(feedback) & np.isfinite(position)
-    if np.count_nonzero(usable) < 10:
+    if np.count_nonzero(usable) < _FEWEST:
         return None
     ways = [usable & way for way in _passes(recording, position, motion)]
-    edges = np.arange(-5.0, 105.0 + BIN_PCT, BIN_PCT)
+    edges = np.arange(_EDGES_PCT[0], _EDGES_PCT[1] + BIN_PCT, BIN_PCT)
     middles = edges[:-1] + BIN_PCT / 2
     channel = noise_of(feedback, recording.interval_s)
     binned = [_binned(position[way], feedback[way], edges) for way in ways]
@@ -154,7 +158,7 @@ class _Way:
 def _binned(position: FloatArray, feedback: FloatArray, edges: FloatArray) -> _Way:
     count = edges.size - 1
     flat, extremes = np.full(count, np.nan), np.full(count, np.nan)
-    if position.size < 3 or np.ptp(position) < BIN_PCT:
+    if position.size < _FEWEST_FITTED or np.ptp(position) < BIN_PCT:
         return _Way(1.0, flat, extremes)
     rate = float(np.polynomial.polynomial.polyfit(position, feedback, 1)[1])
     residual = feedback - rate * position
@@ -175,8 +179,8 @@ def _spots(middles: FloatArray, way: _Way, channel: Noise) -> list[tuple[float, 
     flat, far = way.flat, way.extreme
     neighbourhood = _neighbourhood(flat, round(WITHIN_PCT / BIN_PCT))
     away = np.where(np.abs(far - neighbourhood) > np.abs(flat - neighbourhood), far, flat) - neighbourhood
-    scatter = 1.4826 * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
-    least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, 1.6 * channel.band)
+    scatter = MAD_TO_DEVIATION * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
+    least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, _LEAST_BANDS * channel.band)
     found: list[tuple[float, float, float]] = []
     inside = (middles > BIN_PCT) & (middles < 100.0 - BIN_PCT)
     for place in np.flatnonzero(inside & (np.nan_to_num(np.abs(away)) > least)).tolist():
@@ -227,10 +231,12 @@ def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: No
     with np.errstate(all="ignore"):
         both = np.where(np.isfinite(medians[0]) & np.isfinite(medians[1]), 0.5 * (medians[0] + medians[1]), np.nan)
     curve = (
-        both if np.count_nonzero(np.isfinite(both)) > 10 else np.where(np.isfinite(medians[0]), medians[0], medians[1])
+        both
+        if np.count_nonzero(np.isfinite(both)) > _FEWEST
+        else np.where(np.isfinite(medians[0]), medians[0], medians[1])
     )
     known = np.isfinite(curve) & (middles > 0) & (middles < 100)
-    if np.count_nonzero(known) < 3:
+    if np.count_nonzero(known) < _FEWEST_FITTED:
         return Quantity(None, "fewer than three places of the travel with a feedback")
     line = minimax_line(middles[known], curve[known])
     if line is None:

@@ -24,3 +24,8 @@ class Trial:
     @property
     def middle_pct(self) -> float:
         return 0.5 * (self.low_pct + self.high_pct)
+
+    @property
+    def half_width_pct(self) -> float:
+        """How far to both sides of the middle the command may lie that the valve just answers."""
+        return 0.5 * (self.high_pct - self.low_pct)

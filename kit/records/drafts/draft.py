@@ -90,6 +90,7 @@ class Draft:
                 where + fault.text,
                 "" if fault.place is None or tags is None else str(tags[fault.place]),
                 fault.set_aside,
+                self.table.name,
             )
             for fault in self.faults
         ]

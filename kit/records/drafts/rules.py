@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from kit.records.drafts.draft import Draft, Mask
 from kit.records.drafts.lookup import RangeColumns, Register, TagColumns, places, tag_columns
 
-_TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
+TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
 _TRAVEL_PART: Final = (-0.1, 1.1)  # house definition: position beyond these shares of the travel is impossible
 _ADVICE: Final = {
     "mA": "Measure the loop current at the valve and enter {signal}_mA.",
@@ -68,7 +68,7 @@ def _foreign_text(draft: Draft, signal: str, unit: str, ranges: RangeColumns, pl
 def _check_volts(draft: Draft, signal: str, asked: Mask, ranges: RangeColumns) -> None:
     name = f"{signal}_V"
     volts = draft.values[name]
-    beyond = asked & _equal(ranges.unit, "V") & (volts > _TOP_FACTOR * ranges.high)
+    beyond = asked & _equal(ranges.unit, "V") & (volts > TOP_FACTOR * ranges.high)
     impossible = "Impossible: {} V on a {} signal. Correct it."
     told = {place: impossible.format(volts[place], ranges.text[place]) for place in places(beyond)}
     draft.set_aside(beyond, name, told)

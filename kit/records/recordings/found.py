@@ -13,7 +13,7 @@ from kit.basis.records import Problem, RecordingFile
 from kit.basis.tables.columns import STAGES
 from kit.basis.visits import visit_key
 from kit.records.cells.nearest import nearest
-from kit.records.folder.inputs import list_recordings, sha256_of
+from kit.records.folder.inputs import list_recordings
 
 _FOLDER: Final = "logs"
 _SUFFIXES: Final = (".csv", ".parquet")
@@ -26,34 +26,25 @@ class FoundRecordings:
 
     recordings: list[RecordingFile] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    hashes: dict[str, str] = field(default_factory=dict)
+    others: list[str] = field(default_factory=list)  # the other files: what is told rests on them too
 
 
 def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
-    """Every file under logs/, hidden and lock files apart, with what it is of."""
+    """Every file under logs/, hidden and lock files apart, with what it is of; none is opened."""
     found = FoundRecordings()
     known = {tag.casefold(): tag for tag in tags}
     exact = {tag: tag for tag in known.values()}
     for name in list_recordings(folder):
         inside = PurePosixPath(name).relative_to(_FOLDER)
-        try:
-            digest = sha256_of(folder / name)
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            found.problems.append(Problem(name, None, "", "", f"It cannot be read: {reason}."))
-            continue
-        found.hashes[name] = digest  # of a file that is told and not used too: it is what the telling rests on
         fault = _fault_of_place(inside, exact, known)
-        if fault:
-            found.problems.append(Problem(name, None, "", "", fault))
-            continue
-        tag = _tag_of(inside.parts[0], exact, known)
-        parsed = parse_recording_name(inside.name)
+        tag = "" if fault else _tag_of(inside.parts[0], exact, known)
+        parsed = fault or parse_recording_name(inside.name)
         if isinstance(parsed, str):
             found.problems.append(Problem(name, None, "", "", parsed, tag))
+            found.others.append(name)
             continue
         visit, stage, rest = parsed
-        found.recordings.append(RecordingFile(name, tag, visit, stage, rest, digest))
+        found.recordings.append(RecordingFile(name, tag, visit, stage, rest, ""))
     found.recordings.sort(key=lambda one: (one.tag, visit_key(one.visit), STAGES.index(one.stage), one.name, one.file))
     return found
 

@@ -12,58 +12,70 @@ from kit.basis.recording import Recording, extents
 from kit.basis.records import Problem, RecordingFile, RowCount
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
+from kit.basis.tables.samples import LOGS
+from kit.calculations.signal import is_lost, to_percent
+from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns, extent_problem
 from kit.records.recordings.flags import suspicions
+from kit.records.recordings.mended import mended_columns
+from kit.records.recordings.quick import quick_columns
 
-_FAILURE_MA: Final = 3.6  # NAMUR NE 43: at or below, no measurement
-_FAILURE_SHARE: Final = 0.9  # of a live zero in volts; house definition: 3.6 of 4
 _GAP: Final = 3.0
-_TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
+_MOST_GAPS: Final = 20  # told one by one
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RecordingReading:
-    """One recording, read: None where no sample of it can be used."""
+    """One recording, read, with what is wrong with its rows."""
 
-    source: RecordingFile
-    recording: Recording | None
-    start: str  # the first time stamp with its zone; "" where the recording has times in s only
+    source: RecordingFile  # with its samples
     problems: tuple[Problem, ...]
     count: RowCount
 
+    @property
+    def recording(self) -> Recording | None:
+        return self.source.recording
 
-def read_recording(source: RecordingFile, tag: Tag) -> RecordingReading:
-    """Read one recording of a tag.
+
+def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingReading:
+    """Read one recording of a tag from the bytes of its file.
 
     Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
     begins and, for more than one, the row at which it ends.
     """
+    file = source.file
     try:
-        columns = _columns(FileBytes(source.file, source.data))
+        columns = _columns(FileBytes(file, data))
     except UnreadableFileError as error:
-        problem = Problem(source.file, None, "", "", str(error), source.tag)
-        return RecordingReading(source, None, "", (problem,), RowCount(source.file, "logs", 0, 0, 0))
+        return _closed(source, None, "", [Problem(file, None, "", "", str(error))], RowCount(file, LOGS.name, 0, 0, 0))
     problems = list(columns.problems)
     if not len(columns):
-        problems.append(Problem(source.file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
-    chosen = _choose(source.file, columns, tag, problems)
-    bad = columns.bad | _without_time(source.file, columns, problems)
+        problems.append(Problem(file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
+    chosen = _choose(file, columns, tag, problems)
+    bad = columns.bad | _without_time(file, columns, problems)
     if chosen is None:
         bad[:] = True
-    bad |= _out_of_order(source.file, columns, bad, problems)
+    bad |= _out_of_order(file, columns, bad, problems)
     used = np.flatnonzero(~bad)
-    count = RowCount(source.file, "logs", len(columns), int(used.size), len(columns) - int(used.size))
+    count = RowCount(file, LOGS.name, len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
         if chosen is not None and len(columns):
-            problems.append(
-                Problem(source.file, None, "", "", "Fewer than two samples are left: nothing can be drawn from it.")
-            )
-        return RecordingReading(source, None, columns.start, _with_tag(problems, source.tag), count)
+            text = "Fewer than two samples are left: nothing can be drawn from it."
+            problems.append(Problem(file, None, "", "", text))
+        return _closed(source, None, columns.start, problems, count)
     recording = _recording(columns, chosen, tag, used)
-    problems += _gap_problems(source.file, columns, recording, used)
-    problems += suspicions(source.file, recording, columns.rows[used])
-    return RecordingReading(source, recording, columns.start, _with_tag(problems, source.tag), count)
+    problems += _gap_problems(file, columns, recording, used)
+    problems += suspicions(file, recording, columns.rows[used])
+    return _closed(source, recording, columns.start, problems, count)
+
+
+def _closed(
+    source: RecordingFile, recording: Recording | None, start: str, problems: list[Problem], count: RowCount
+) -> RecordingReading:
+    own = tuple(replace(each, tag=source.tag, table=LOGS.name) for each in problems)
+    why_not = "" if recording is not None else own[0].problem
+    return RecordingReading(replace(source, start=start, why_not=why_not, recording=recording), own, count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +88,8 @@ class _Chosen:
 
 
 def _columns(file: FileBytes) -> RecordingColumns:
-    # Imported when needed: the first comes with pyarrow, the second with pandas and all that reads cell by cell.
-    from kit.records.recordings.quick import quick_columns
-
     found = quick_columns(file)
-    if found is None:
-        from kit.records.recordings.mended import mended_columns
-
-        found = mended_columns(file)
-    return found
+    return mended_columns(file) if found is None else found
 
 
 def _choose(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:
@@ -115,7 +120,7 @@ def _signal(
             problems.append(Problem(file, None, name, "", f"Not used: {asked}. Correct the column or the register."))
     chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
     if signal is not None and chosen == own and signal.unit == "V":
-        beyond = columns.numbers[own] > _TOP_FACTOR * signal.high
+        beyond = columns.numbers[own] > TOP_FACTOR * signal.high
         for place in extents(beyond):
             text = f"Impossible on a {signal.text} signal. Correct it."
             value = f"{columns.numbers[own][place[0]]:g}"
@@ -191,8 +196,7 @@ def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:
 
 def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:
     time = columns.time_s[used]
-    raw = columns.numbers[chosen.command][used]
-    command, lost = _command(raw, chosen.command, tag.command_range)
+    command = _pct(columns.numbers[chosen.command][used], chosen.command, tag.command_range)
     feedback = (
         _pct(columns.numbers[chosen.feedback][used], chosen.feedback, tag.feedback_range) if chosen.feedback else None
     )
@@ -215,32 +219,17 @@ def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArr
         travel_pct=travel,
         feedback_pct=feedback,
         position_pct=position,
-        signal_lost=lost,
+        signal_lost=np.isnan(command) if tag.command_range is None else is_lost(command, tag.command_range),
         gaps=tuple((float(time[place]), float(time[place + 1])) for place in wide.tolist()),
         travel_is_feedback=position is None,
         **optional,
     )
 
 
-def _command(
-    raw: NDArray[np.float64], name: str, signal: SignalRange | None
-) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
-    """Command in %, and where the signal is lost: below the failure level of a live zero, or absent."""
-    lost: NDArray[np.bool_] = np.isnan(raw)
-    if signal is None:
-        return raw, lost
-    command = raw if name.endswith("_pct") else signal.pct(raw)
-    if signal.has_live_zero:
-        level = _FAILURE_MA if signal.unit == "mA" else _FAILURE_SHARE * signal.low
-        with np.errstate(invalid="ignore"):
-            lost = lost | (command <= signal.pct(level) + 1e-9)
-    return command, lost
-
-
-def _pct(raw: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:
+def _pct(values: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:
     if name.endswith("_pct") or signal is None:
-        return raw
-    return signal.pct(raw)
+        return values
+    return to_percent(values, signal.low, signal.high)
 
 
 def _gap_problems(file: str, columns: RecordingColumns, recording: Recording, used: NDArray[np.intp]) -> list[Problem]:
@@ -250,12 +239,9 @@ def _gap_problems(file: str, columns: RecordingColumns, recording: Recording, us
         row = int(columns.rows[used[place]])
         text = f"A gap of {end - start:.3g} s after this row; nothing is read into it."
         found.append(Problem(file, row, "time_s", f"{start:g} s", text))
-    if len(found) > 20:
+    if len(found) > _MOST_GAPS:
         total = sum(end - start for start, end in recording.gaps)
         more = f"{len(found)} gaps in all, {total:.3g} s together."
-        found[20:] = [replace(found[20], problem=f"{found[20].problem} {more}")]
+        first = found[_MOST_GAPS]
+        found[_MOST_GAPS:] = [replace(first, problem=f"{first.problem} {more}")]
     return found
-
-
-def _with_tag(problems: list[Problem], tag: str) -> tuple[Problem, ...]:
-    return tuple(replace(each, tag=tag) for each in problems)

@@ -32,7 +32,8 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
     for name, rows in (*records.tables.items(), ("visits", visits)):
         _add_rows(shares, name, rows)
     for problem in records.problems:
-        shares.setdefault(problem.file, []).append(asdict(problem))
+        told = {name: value for name, value in asdict(problem).items() if name != "table"}
+        shares.setdefault(problem.file, []).append(told)
     known = set(files)
     for names, share in (
         (_SETTINGS, asdict(records.settings)),

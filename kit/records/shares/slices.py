@@ -7,12 +7,13 @@ import json
 import math
 import zipfile
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields
+from dataclasses import asdict, replace
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.basis.recording import Segment
 from kit.basis.records import Problem, RecordingFile, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows, empty_rows
@@ -20,27 +21,37 @@ from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.folder.errors import UnitError
+from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
-_FORMAT: Final = "strokebook slice 1"
+_FORMAT: Final = "strokebook slice 2"
 _RECORDS_NAME: Final = "records.json"
 _NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
 
 
-def to_slice(records: TagRecords, *, places: bool = True) -> bytes:
+def to_slice(records: TagRecords) -> bytes:
     """A tag's records in one piece: the same records give the same bytes.
 
-    Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the recordings as
-    they lie in the unit's folder. ``places=False`` leaves out on which row of its file each row stands, for
-    telling what changed: no page shows it, and it moves with other tags' rows.
+    Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the samples of each
+    recording, so that whoever gets it reads no recording.
     """
-    text = _to_json(records, places)
+    text = _to_json(records, places=True)
     if not records.recordings:
         return text
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
-        for name, data in (_RECORDS_NAME, text), *((one.file, one.data) for one in records.recordings):
-            archive.writestr(zipfile.ZipInfo(name, _NO_DATE), data)
+        archive.writestr(zipfile.ZipInfo(_RECORDS_NAME, _NO_DATE), text)
+        for one in records.recordings:
+            if one.recording is not None:
+                archive.writestr(zipfile.ZipInfo(one.file, _NO_DATE), samples_to_bytes(one.recording))
     return buffer.getvalue()
+
+
+def to_mark(records: TagRecords, *, places: bool) -> bytes:
+    """What tells whether a tag's records changed; a recording counts by its SHA-256.
+
+    Without ``places``, on which row of its file a used row stands does not count: it moves with other tags' rows.
+    """
+    return _to_json(records, places)
 
 
 def _to_json(records: TagRecords, places: bool) -> bytes:
@@ -53,7 +64,7 @@ def _to_json(records: TagRecords, places: bool) -> bytes:
         "tables": {name: _columns(rows, places) for name, rows in records.tables.items() if len(rows)},
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
-        "recordings": [_without_bytes(one) for one in records.recordings],
+        "recordings": [_without_samples(one) for one in records.recordings],
     }
     return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
 
@@ -61,10 +72,10 @@ def _to_json(records: TagRecords, places: bool) -> bytes:
 def from_slice(data: bytes) -> TagRecords:
     """The records that :func:`to_slice` wrote."""
     try:
-        content, files = _opened(data)
+        content, samples = _opened(data)
         if content["format"] != _FORMAT:
             raise KeyError("format")
-        recordings = tuple(RecordingFile(**one, data=files[one["file"]]) for one in content.get("recordings", ()))
+        recordings = tuple(_recording(one, samples) for one in content["recordings"])
     except (ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
         raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
     tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
@@ -88,8 +99,19 @@ def _opened(data: bytes) -> tuple[dict[str, Any], dict[str, bytes]]:
     return json.loads(files.pop(_RECORDS_NAME)), files
 
 
-def _without_bytes(one: RecordingFile) -> dict[str, Any]:
-    return {field.name: getattr(one, field.name) for field in fields(one) if field.name != "data"}
+def _without_samples(one: RecordingFile) -> dict[str, Any]:
+    return asdict(replace(one, recording=None))
+
+
+def _recording(content: Mapping[str, Any], samples: Mapping[str, bytes]) -> RecordingFile:
+    data, segments = samples.get(content["file"]), content["segments"]
+    return RecordingFile(
+        **{
+            **content,
+            "segments": None if segments is None else tuple(Segment(**one) for one in segments),
+            "recording": None if data is None else samples_from_bytes(data),
+        }
+    )
 
 
 def _columns(rows: Rows, places: bool) -> dict[str, list[Any]]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -20,7 +19,9 @@ from kit.basis.tables.registers import VISITS
 from kit.records.folder.errors import UnitError
 from kit.records.folder.unit_folder import find_unit
 from kit.records.shares.share_hashes import own_hashes
-from kit.records.shares.slices import from_slice
+from kit.records.shares.slices import from_slice, to_mark
+
+_Tagged = TypeVar("_Tagged", Problem, RecordingFile)
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -28,36 +29,35 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
 
     Raises :class:`UnitError` for a tag that the register does not hold.
     """
+    share = _without_samples(unit, tag)
+    read = (replace(one, recording=unit.samples.get(one.file)) for one in share.recordings)
+    return replace(share, recordings=tuple(read))
+
+
+def tag_mark(unit: UnitRecords, tag: str, *, places: bool) -> bytes:
+    """What tells whether a tag's share of a unit's records changed, so that its report has to be made again.
+
+    ``places``: the numbers of used rows count, because the report shows some of them.
+    """
+    return to_mark(_without_samples(unit, tag), places=places)
+
+
+def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
     if tag not in unit.tags:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
-    recordings = tuple(_with_bytes(unit, one) for one in unit.recordings if one.tag == tag)
     records = TagRecords(
         _own_settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
         _instruments(unit.instruments, visits),
         visits,
         {name: shares[name] for name in MEASUREMENTS},
-        _problems_of(unit.problems, tag),
+        _of_tag(unit.problems, tag),
         {},
-        recordings,
+        _of_tag(unit.recordings, tag),
     )
     return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
-
-
-def _with_bytes(unit: UnitRecords, one: RecordingFile) -> RecordingFile:
-    """A recording with its bytes, which must be those that the unit was read with."""
-    if unit.folder is None:
-        raise UnitError(f"{one.file}: the unit's folder is not known. Read the unit from its folder.")
-    try:
-        data = (unit.folder / one.file).read_bytes()
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise UnitError(f"{one.file}: it cannot be read any more: {reason}. Run again.") from error
-    if hashlib.sha256(data).hexdigest() != one.sha256:
-        raise UnitError(f"{one.file}: it has changed since the unit was read. Run again.")
-    return replace(one, data=data)
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:
@@ -69,7 +69,7 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
         return records
     from kit.records.unit import read_unit  # with all that reads files: a slice needs none of it
 
-    return tag_records(read_unit(find_unit(unit)), tag)
+    return tag_records(read_unit(find_unit(unit), recordings_of=tag), tag)
 
 
 def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
@@ -111,10 +111,11 @@ def _instruments(instruments: Iterable[Instrument], visits: Iterable[Visit]) -> 
     return tuple(one for one in instruments if one.instrument in named)
 
 
-def _tag_of(problem: Problem) -> str:
-    return problem.tag
+def _of_tag(sorted_by_tag: tuple[_Tagged, ...], tag: str) -> tuple[_Tagged, ...]:
+    """A tag's part of what is sorted by tag."""
+    first = bisect_left(sorted_by_tag, tag, key=_tag_of)
+    return sorted_by_tag[first : bisect_right(sorted_by_tag, tag, first, key=_tag_of)]
 
 
-def _problems_of(problems: tuple[Problem, ...], tag: str) -> tuple[Problem, ...]:
-    """A tag's problems out of problems that are sorted by tag."""
-    return problems[bisect_left(problems, tag, key=_tag_of) : bisect_right(problems, tag, key=_tag_of)]
+def _tag_of(each: Problem | RecordingFile) -> str:
+    return each.tag

@@ -155,7 +155,7 @@ def _prepare() -> None:
     compile the templates, look up the versions, make the shell."""
     from kit.runs.forked.kernel import ForkedKernelApp
     from kit.views.pieces.parts import compile_templates
-    from kit.views.report.evidence import warm
+    from kit.views.report.provenance import warm
 
     tempfile.gettempdir()
     compile_templates()

@@ -14,7 +14,7 @@ from kit.runs.outputs.csv_tables import PROBLEMS_COLUMNS, PUNCH_LIST_COLUMNS, RE
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.store import Store, refused
-from kit.views.unit_pages.unit_results import COLLECTED, collected_head, collected_line
+from kit.runs.outputs.collected import COLLECTED, collected_head, collected_line
 
 TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "punch_list.csv")
 

@@ -10,18 +10,19 @@ from pathlib import Path
 from typing import Final
 
 from kit.basis.records import UnitRecords
-from kit.records import tag_records, to_slice
+from kit.records import tag_mark, tag_records, to_slice
 from kit.runs.outputs.collect import TABLES, Collection, collect
 from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, run_unit_page
 from kit.runs.outputs.folder_names import folder_names
-from kit.runs.hashing import fingerprint, kit_fingerprint
+from kit.runs.hashing import fingerprint
+from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
-from kit.runs.outputs.manifest import IssuedTag, Manifest, present_versions, read_manifest
-from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
-from kit.runs.outputs.standing import is_there, made_by
+from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
+from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.outputs.standing import is_there
 from kit.runs.outputs.store import Store, Written
 from kit.views.exporter import plotly_script
 
@@ -42,7 +43,8 @@ class Dossier:
     files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
-    _present: dict[str, IssuedTag] = field(default_factory=dict)
+    versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
+    _present: dict[tuple[str, bool], IssuedTag] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -57,17 +59,17 @@ class Dossier:
         """The tag's share of the records, as its notebook gets it."""
         return to_slice(tag_records(self.unit, tag))
 
-    def present(self, tag: str) -> IssuedTag:
-        """What the tag's report would be made from now: its share of the records, the notebook, the package."""
-        if tag not in self._present:
-            share = to_slice(tag_records(self.unit, tag), places=False)
-            self._present[tag] = IssuedTag(self.folders[tag], fingerprint((share, self._made_by.encode())))
-        return self._present[tag]
+    def present(self, tag: str, *, places: bool = False) -> IssuedTag:
+        """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries."""
+        if (tag, places) not in self._present:
+            mark = fingerprint((tag_mark(self.unit, tag, places=places), self._made_by.encode()))
+            self._present[tag, places] = IssuedTag(self.folders[tag], mark, present_versions())
+        return self._present[tag, places]
 
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place."""
         there = tag in self.tags and all(self._is_there(self.place(tag, name)) for name in _REPORT_FILES)
-        return there and self.tags[tag] == self.present(tag)
+        return there and any(self.tags[tag] == self.present(tag, places=places) for places in (False, True))
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
         """Put what a tag's run left in its place, all of it together."""
@@ -77,7 +79,8 @@ class Dossier:
         for name in left:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
-        self.tags[tag] = self.present(tag) if outcome.result is not None else IssuedTag(self.folders[tag], "")
+        present = self.present(tag, places=_shows_places(outcome))
+        self.tags[tag] = present if outcome.result is not None else replace(present, fingerprint="")
         self.journal.add(Entry(tag, self.tags[tag], written))
 
     def withdraw_others(self) -> None:
@@ -105,6 +108,7 @@ class Dossier:
         self._prepare(PLOTLY_SCRIPT, plotly_script())
         self.files.update(self.store.put_prepared(names))
         self.unit_page = "" if page.error else mark
+        self.versions = present_versions()
         return collected.verdicts, page.error
 
     def issue(self, *, whole_unit: bool) -> None:
@@ -119,7 +123,7 @@ class Dossier:
         up_to_date = whole_unit or self.tags == self.issued.tags
         new = Manifest(
             unit=self.unit.settings.unit,
-            versions=self.issued.versions,
+            versions=self.versions,
             inputs=dict(inputs),
             files={name: each.sha256 for name, each in self.files.items()},
             tags=self.tags,
@@ -128,12 +132,12 @@ class Dossier:
             made_by=made_by() if whole_unit else self.issued.made_by,
         )
         if new != self.issued:
-            self.store.issue(replace(new, versions=present_versions()).to_bytes())
+            self.store.issue(new.to_bytes())
         self.journal.end()
 
     @cached_property
     def _made_by(self) -> str:
-        return fingerprint((notebook_path(TAG_REPORT).read_bytes(), kit_fingerprint().encode()))
+        return page_made_by(notebook_path(TAG_REPORT))
 
     def _is_there(self, name: str) -> bool:
         return is_there(self.store.folder, name, self.files.get(name))
@@ -142,12 +146,18 @@ class Dossier:
         """What the unit's page would be made from now."""
         tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
         marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
-        return fingerprint((json.dumps(marked, sort_keys=True).encode(), made_by().encode()))
+        return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(notebook_path(UNIT_SUMMARY)).encode()))
 
     def _prepare(self, name: str, data: bytes) -> None:
         path = self.store.prepared(name)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
+
+
+def _shows_places(outcome: TagRun) -> bool:
+    """Whether a report shows the number of a row that is used: where judging it brought up a problem."""
+    found = [] if outcome.result is None else json.loads(outcome.result).get("found_problems", [])
+    return any(each["row"] is not None for each in found)
 
 
 def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:
@@ -173,6 +183,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,
+        versions=issued.versions,
     )
     for entry in dossier.journal.entries():
         for name in _REPORT_FILES:

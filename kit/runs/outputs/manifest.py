@@ -3,39 +3,22 @@
 from __future__ import annotations
 
 import json
-import platform
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from kit.runs.errors import RunError
 from kit.runs.outputs.store import MANIFEST, Written
 
-_PACKAGES: Final = (
-    "strokebook",
-    "ipykernel",
-    "jinja2",
-    "nbclient",
-    "nbconvert",
-    "numpy",
-    "openpyxl",
-    "pandas",
-    "pandera",
-    "papermill",
-    "plotly",
-    "pyarrow",
-    "scipy",
-)
-
 
 @dataclass(frozen=True, slots=True)
 class IssuedTag:
-    """What a tag's report was made from, and where it stands."""
+    """What a tag's report was made from and by, and where it stands."""
 
     folder: str  # name of its folder below tags/
     fingerprint: str  # "": its notebook did not run through, so that it is run again
+    versions: Mapping[str, str] = field(default_factory=dict)  # that it was made with; {}: an older manifest, not known
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +26,7 @@ class Manifest:
     """The content of manifest.json."""
 
     unit: str = ""
-    versions: Mapping[str, str] = field(default_factory=dict)
+    versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page and tables were made with
     inputs: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the unit's folder
     files: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the outputs folder
     tags: Mapping[str, IssuedTag] = field(default_factory=dict)
@@ -65,7 +48,8 @@ class Manifest:
             "inputs": dict(self.inputs),
             "files": dict(self.files),
             "tags": {
-                tag: {"folder": issued.folder, "fingerprint": issued.fingerprint} for tag, issued in self.tags.items()
+                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": dict(each.versions)}
+                for tag, each in self.tags.items()
             },
             "unit_page": self.unit_page,
             "sizes": dict(self.sizes),
@@ -95,23 +79,15 @@ def read_manifest(outputs: Path) -> tuple[Manifest, bytes]:
         ) from error
 
 
-def present_versions() -> dict[str, str]:
-    """Python and the packages that the numbers and the pages come from."""
-    found = {"python": platform.python_version()}
-    for package in _PACKAGES:
-        try:
-            found[package] = version(package)
-        except PackageNotFoundError:
-            found[package] = "unknown"
-    return found
-
-
 def _size(path: Path) -> int:
     return path.stat().st_size if path.is_file() else -1
 
 
 def _from_json(content: dict[str, Any]) -> Manifest:
-    tags = {tag: IssuedTag(entry["folder"], entry["fingerprint"]) for tag, entry in content["tags"].items()}
+    tags = {
+        tag: IssuedTag(entry["folder"], entry["fingerprint"], dict(entry.get("versions", {})))
+        for tag, entry in content["tags"].items()
+    }
     return Manifest(
         unit=content["unit"],
         versions=dict(content["versions"]),

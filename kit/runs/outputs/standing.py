@@ -8,13 +8,12 @@ from pathlib import Path
 
 from kit.records.folder.inputs import hash_inputs
 from kit.runs.errors import RunError
-from kit.runs.hashing import fingerprint, kit_fingerprint
+from kit.runs.made_by import made_by
 from kit.runs.outputs.journal import journal_in
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.manifest import read_manifest
-from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
 from kit.runs.outputs.store import Written
-from kit.views.unit_pages.unit_results import bare
+from kit.runs.outputs.collected import bare
 
 
 def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
@@ -33,7 +32,7 @@ def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | N
 def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str] | None:
     """The same, for a run that holds the lock.
 
-    Decided by the SHA-256 of every input, notebook and source, and by the outputs being there: nothing
+    Decided by the SHA-256 of every input, notebook and source, by the libraries, and by the outputs being there: nothing
     is understood, so that ten thousand tags take a second or two.
     """
     issued, _ = read_manifest(outputs)
@@ -46,12 +45,6 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str]
         return None
     with (outputs / "tags.csv").open(encoding="utf-8", newline="") as file:
         return {bare(row["tag"]): row["verdict"] for row in csv.DictReader(file)}
-
-
-def made_by() -> str:
-    """Fingerprint of the package and both notebooks: what every page of a unit is made by."""
-    notebooks = (notebook_path(name).read_bytes() for name in (TAG_REPORT, UNIT_SUMMARY))
-    return fingerprint((*notebooks, kit_fingerprint().encode()))
 
 
 def is_there(outputs: Path, name: str, written: Written | None) -> bool:

@@ -11,13 +11,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.runs.errors import RunError
-from kit.runs.hashing import fingerprint, kit_fingerprint
+from kit.runs.made_by import page_made_by, present_versions
 from kit.runs.notebook.execute import TagRun, failed_run
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
-from kit.runs.outputs.manifest import present_versions
 from kit.runs.workers.jobs import LOST, Job, outcome_of, run_job, run_until_lost
 
-_COMPARED: Final = ("python", "strokebook", "papermill", "nbconvert", "pandas", "numpy", "plotly")
 _SOURCES: Final = "strokebook's sources"
 _ANSWER_S: Final = 30
 
@@ -98,9 +96,7 @@ class Cluster:
 @cache
 def environment() -> dict[str, str]:
     """What must be the same everywhere, so that the pages are."""
-    versions = present_versions()
-    sources = fingerprint((kit_fingerprint().encode(), notebook_path(TAG_REPORT).read_bytes()))
-    return {**{name: versions[name] for name in _COMPARED}, _SOURCES: sources[:12]}
+    return {**present_versions(), _SOURCES: page_made_by(notebook_path(TAG_REPORT))[:12]}
 
 
 def run_checked(job: Job, wanted: Mapping[str, str]) -> TagRun:

@@ -7,7 +7,7 @@ side; the page's script puts the reader's own theme in their place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -36,6 +36,7 @@ PALETTE: Final[Mapping[str, str]] = {
 
 FONT: Final = "'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
 HEIGHT_PX: Final = 320
+_ROOM_PCT: Final = 1.5
 Trace = dict[str, Any]
 
 
@@ -142,6 +143,11 @@ def padded(*values: ArrayLike, least: float = 0.25) -> list[float]:
     low, high = min(float(drawn.min()), -least), max(float(drawn.max()), least)
     room = 0.16 * (high - low)
     return [float(f"{low - room:.4g}"), float(f"{high + room:.4g}")]
+
+
+def enlarged(places: Sequence[float]) -> list[float]:
+    """A range of an axis that holds some places of the travel [%], with room to both sides."""
+    return [round(min(places) - _ROOM_PCT, 3), round(max(places) + _ROOM_PCT, 3)]
 
 
 def note(x: float, y: float, text: str, **more: Any) -> dict[str, Any]:

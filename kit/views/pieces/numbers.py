@@ -1,9 +1,10 @@
-"""Numbers as a page prints them: rounded to what the uncertainty supports, never across a limit."""
+"""Numbers as a page prints them: decimals, signs and units."""
 
 from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Final
 
 MINUS: Final = "\u2212"
@@ -16,11 +17,11 @@ _UNITS: Final[dict[str, str]] = {
     "% of nominal": "%",
     "% of idle": "%",
     "count": "",
+    "deg": "°",
+    "ohm": "Ω",
 }
 _DECIMALS: Final[dict[str, int]] = {"%": 2, "s": 1, "V": 2, "MΩ": 1, "Ω": 2, "1/h": 1, "%/%": 3, "": 0}
-_MOST_DECIMALS: Final = 9
-_ROUNDING: Final = 1e-9
-_GIVEN_DECIMALS: Final = 4
+MOST_DECIMALS: Final = 9
 _NEGATIVE_ZERO: Final = re.compile(r"(?<![\w.\-])-(?=0(?:\.0+)?(?![\d.]))")
 _NEGATIVE: Final = re.compile(r"(?<![\w.\-])-(?=\d)")
 
@@ -49,7 +50,7 @@ def decimals_for(measure: str, expanded_uncertainty: float | None) -> int:
     if not expanded_uncertainty or not math.isfinite(expanded_uncertainty):
         return _DECIMALS.get(unit_of(measure), 2)
     leading = math.floor(math.log10(abs(float(f"{expanded_uncertainty:.1e}"))))
-    return min(1 - leading, _MOST_DECIMALS)
+    return min(1 - leading, MOST_DECIMALS)
 
 
 def number(value: float | None, decimals: int, *, sign: bool = False) -> str:
@@ -68,76 +69,6 @@ def number(value: float | None, decimals: int, *, sign: bool = False) -> str:
     if not text.strip("-0."):
         return text.lstrip("-")
     return text.replace("-", MINUS) if value < 0 else f"{'+' if sign else ''}{text}"
-
-
-def value_text(
-    value: float | None,
-    measure: str,
-    *,
-    lower: float | None = None,
-    upper: float | None = None,
-    expanded_uncertainty: float | None = None,
-    sign: bool = False,
-) -> str:
-    """A value of a check, rounded as its uncertainty allows, on the side of its limits where it lies.
-
-    Rounding that would carry the value across a limit, or from outside onto it, takes more decimals.
-
-    Examples
-    --------
-    >>> value_text(1.5004, "% of travel span", lower=-1.5, upper=1.5, expanded_uncertainty=0.21)
-    '1.5004 %'
-    >>> value_text(1.4996, "% of travel span", lower=-1.5, upper=1.5, expanded_uncertainty=0.21)
-    '1.50 %'
-    """
-    if value is None:
-        return NONE
-    decimals = decimals_for(measure, expanded_uncertainty)
-    while decimals < _MOST_DECIMALS and _side(round(value, decimals), lower, upper) != _side(value, lower, upper):
-        decimals += 1
-    return with_unit(number(value, decimals, sign=sign), unit_of(measure))
-
-
-def uncertainty_text(expanded_uncertainty: float | None, measure: str) -> str:
-    """An expanded uncertainty to two significant digits.
-
-    Examples
-    --------
-    >>> uncertainty_text(0.2149, "% of travel span"), uncertainty_text(None, "s")
-    ('0.21 %', '–')
-    """
-    if expanded_uncertainty is None:
-        return NONE
-    return with_unit(number(expanded_uncertainty, decimals_for(measure, expanded_uncertainty)), unit_of(measure))
-
-
-def limit_text(lower: float | None, upper: float | None, measure: str, *, target: float | None = None) -> str:
-    """Limits in words and signs, each number as it was given.
-
-    Limits about a ``target`` that was itself measured have more digits than anybody gave: they are the target,
-    rounded, and the room to both sides.
-
-    Examples
-    --------
-    >>> limit_text(-1.5, 1.5, "% of travel span"), limit_text(None, 1.0, "% of travel"), limit_text(13.5, 16.5, "s")
-    ('±1.5 %', '≤ 1 %', '13.5 to 16.5 s')
-    >>> limit_text(47.51862745, 52.51862745, "% of travel", target=50.01862745)
-    '50.02 ± 2.5 %'
-    """
-    unit = unit_of(measure)
-    if lower is not None and upper is not None:
-        if target is not None and _is_measured(lower) and _is_measured(upper):
-            return with_unit(f"{number(target, 2)} ± {plain(0.5 * (upper - lower))}", unit)
-        symmetrical = upper >= 0 and plain(lower) == plain(-upper)
-        return with_unit(f"±{plain(upper)}" if symmetrical else f"{plain(lower)} to {plain(upper)}", unit)
-    if upper is not None:
-        return with_unit(f"≤ {plain(upper)}", unit)
-    return NONE if lower is None else with_unit(f"≥ {plain(lower)}", unit)
-
-
-def _is_measured(limit: float) -> bool:
-    """Whether a limit has more decimals than anybody gives one."""
-    return abs(limit - round(limit, _GIVEN_DECIMALS)) > _ROUNDING
 
 
 def plain(value: float | None) -> str:
@@ -167,6 +98,20 @@ def significant(value: float, digits: int = 3) -> str:
     return number(value, min(decimals, 12))
 
 
+def range_text(values: Sequence[float], decimals: int, unit: str = "") -> str:
+    """Several values as the place or the range where they lie; none are a dash.
+
+    Examples
+    --------
+    >>> range_text([0.5, 0.61], 2), range_text([1.0, 1.001], 2, "%"), range_text([], 2)
+    ('0.50 to 0.61', '1.00 %', '–')
+    """
+    if not values:
+        return NONE
+    low, high = number(min(values), decimals), number(max(values), decimals)
+    return with_unit(low if low == high else f"{low} to {high}", unit)
+
+
 def signed(text: str) -> str:
     """A sentence with true minus signs before its numbers; hyphens between words and digits stay.
 
@@ -180,20 +125,19 @@ def signed(text: str) -> str:
     return _NEGATIVE.sub(MINUS, _NEGATIVE_ZERO.sub("", text))
 
 
+def sentence_case(text: str) -> str:
+    """A text that begins a sentence, with true minus signs; without the full stop.
+
+    Examples
+    --------
+    >>> sentence_case("no instrument named")
+    'No instrument named'
+    """
+    return signed(text[:1].upper() + text[1:])
+
+
 def with_unit(text: str, unit: str) -> str:
     """A printed number and its unit, kept together by a space that does not break."""
     if not unit or text == NONE:
         return text
     return f"{text}{unit}" if unit == "°" else f"{text} {unit}"
-
-
-def _side(value: float, lower: float | None, upper: float | None) -> int:
-    """-1 below the limits, 1 above them, 0 inside or on them."""
-    if upper is not None and _exceeds(value, upper):
-        return 1
-    return -1 if lower is not None and _exceeds(lower, value) else 0
-
-
-def _exceeds(value: float, limit: float) -> bool:
-    """Above by more than binary rounding explains, as the assessment sees it."""
-    return value - limit > _ROUNDING * max(1.0, abs(value), abs(limit))

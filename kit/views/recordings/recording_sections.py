@@ -5,19 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from kit.assessment.results import RecordingResult, StageResult, TagAssessment
+from kit.assessment.shown.calculated import Reduction
+from kit.assessment.shown.comparisons import comparisons
+from kit.assessment.shown.loss_timeline import loss_timeline
+from kit.assessment.shown.recording_curves import drawable, restless
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
-from kit.calculations.recordings.reduce import Reduction
-from kit.views.figures.behaviour import rest_figure, restless, trials_figure
-from kit.views.figures.losses import loss_figure
-from kit.views.figures.responses import drawable, speed_figure, steps_figure
-from kit.views.figures.switch_events import events_figure, track_figure
-from kit.views.figures.trace import trace_figure
+from kit.views.figures.loss_figure import loss_figure
+from kit.views.figures.rest_figure import rest_figure
+from kit.views.figures.speed_figure import speed_figure
+from kit.views.figures.step_figure import steps_figure
+from kit.views.figures.switch_event_figure import events_figure
+from kit.views.figures.trace_figure import trace_figure
+from kit.views.figures.track_figure import track_figure
+from kit.views.figures.trial_figure import trials_figure
 from kit.views.pieces.numbers import number, plain
-from kit.views.pieces.parts import Part, render
-from kit.views.pieces.text_tables import Sheet, Table, stage_word
-from kit.views.recordings import recording_tables as recorded_tables
-from kit.views.recordings.compared import compared_table
+from kit.views.pieces.parts import Part
+from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
+from kit.views.pieces.text_tables import stage_word
+from kit.views.recordings import recording_tables as tables
+from kit.views.recordings.compared_table import compared_table
 from kit.views.recordings.segments_table import segments_table
 
 _NO_LIVE_ZERO = (
@@ -36,8 +43,8 @@ def trace(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Every recording of the newest visit as a whole, with what was found on it and what came of it."""
     stages = [stage for stage in (assessment.deciding, assessment.as_found) if stage is not None]
     shown = stages[:1] if assessment.as_found is assessment.deciding else stages
-    parts = [part for stage in shown for log in stage.recordings for part in _whole(log, stage, records.tag)]
-    return parts or [_sheet(Sheet("missing", missing="No recording was made on this visit."))]
+    parts = [part for stage in shown for result in stage.recordings for part in _whole(result, stage, records.tag)]
+    return parts or [missing("No recording was made on this visit.")]
 
 
 def readings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
@@ -45,9 +52,11 @@ def readings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         if reduction.readings:
-            yield _table("readings", recorded_tables.readings_table(reduction, records.tag))
+            yield placed_tables("readings", [tables.readings_table(reduction, records.tag)])
         else:
-            yield _none(f"No static reading{name}: the valve did not come to rest at a command reached by 3 % or more.")
+            yield missing(
+                f"No static reading{name}: the valve did not come to rest at a command reached by 3 % or more."
+            )
 
     return _of_each(assessment.deciding, made)
 
@@ -57,11 +66,11 @@ def step_responses(records: TagRecords, assessment: TagAssessment) -> list[Part]
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         if not reduction.steps:
-            yield _none(f"No step response{name}: no step of 2 % or more that is not a full stroke was recorded.")
+            yield missing(f"No step response{name}: no step of 2 % or more that is not a full stroke was recorded.")
             return
         if drawable(reduction.steps):
             yield steps_figure(reduction.steps, records.tag, f"Step responses{name}")
-        yield _table("steps", recorded_tables.steps_table(reduction.steps))
+        yield placed_tables("steps", [tables.steps_table(reduction.steps)])
 
     return _of_each(assessment.deciding, made)
 
@@ -73,7 +82,7 @@ def smallest_commands(records: TagRecords, assessment: TagAssessment) -> list[Pa
         if reduction.trials:
             yield trials_figure(reduction.trials, records.tag, f"Dead band and resolution{name}")
         else:
-            yield _none(
+            yield missing(
                 f"No trial of dead band or resolution{name}: neither small steps nor ramps that the valve answered."
             )
 
@@ -85,21 +94,20 @@ def rests(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         if not reduction.rests:
-            yield _none(f"No rest{name}: the command was not at rest for a minute.")
+            yield missing(f"No rest{name}: the command was not at rest for a minute.")
             return
         worst = restless(reduction.rests)
         if worst is not None:
             yield rest_figure(worst, reduction.recording, records.tag, f"Travel with the command at rest{name}")
-        yield _table("rests", recorded_tables.rests_table(reduction.rests), _starts_line(reduction))
+        yield placed_tables("rests", [tables.rests_table(reduction.rests)], _starts_line(reduction))
 
     return _of_each(assessment.deciding, made)
 
 
 def typed_and_recorded(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Checks that have a typed and a recorded value, side by side."""
-    stage = assessment.deciding
-    table = None if stage is None else compared_table(stage, assessment.problems)
-    return [] if table is None else [_table("compared", table)]
+    found = [] if assessment.deciding is None else comparisons(assessment.deciding)
+    return [placed_tables("compared", [compared_table(found)])] if found else []
 
 
 def strokes(stage: StageResult | None, tag: Tag) -> list[Part]:
@@ -108,7 +116,7 @@ def strokes(stage: StageResult | None, tag: Tag) -> list[Part]:
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         if reduction.strokes:
             yield speed_figure(reduction.strokes, tag, f"Speed over the travel{name}")
-            yield _table("strokes", recorded_tables.strokes_table(reduction.strokes))
+            yield placed_tables("strokes", [tables.strokes_table(reduction.strokes)])
 
     return _of_each(stage, made)
 
@@ -119,13 +127,14 @@ def losses(stage: StageResult | None, tag: Tag) -> list[Part]:
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         for count, loss in enumerate(reduction.losses, start=1):
             which = f" {count}" if len(reduction.losses) > 1 else ""
-            yield loss_figure(loss, reduction, tag, f"Loss of signal{which}{name}")
+            yield loss_figure(loss_timeline(loss, reduction, tag), tag, f"Loss of signal{which}{name}")
         if reduction.losses:
-            yield _table("losses", recorded_tables.losses_table(reduction.losses, reduction))
+            yield placed_tables("losses", [tables.losses_table(reduction.losses, reduction)])
 
     parts = _of_each(stage, made)
-    blind = stage is not None and stage.recordings and tag.command_range is not None and tag.command_range.low <= 0
-    return [*parts, _sheet(Sheet("losses", lines=(_NO_LIVE_ZERO,)))] if blind else parts
+    if stage is None or not stage.recordings or tag.command_range is None or tag.command_range.has_live_zero:
+        return parts
+    return [*parts, placed(Sheet("losses", lines=(_NO_LIVE_ZERO,)))]
 
 
 def switches(stage: StageResult | None, tag: Tag) -> list[Part]:
@@ -134,7 +143,7 @@ def switches(stage: StageResult | None, tag: Tag) -> list[Part]:
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         if reduction.switch_events:
             yield events_figure(reduction.switch_events, tag, f"Limit switches in the recording{name}")
-            yield _table("switches", recorded_tables.events_table(reduction.switch_events))
+            yield placed_tables("switches", [tables.events_table(reduction.switch_events)])
 
     return _of_each(stage, made)
 
@@ -149,33 +158,33 @@ def track(stage: StageResult | None, tag: Tag) -> list[Part]:
     return _of_each(stage, made)
 
 
-def _whole(log: RecordingResult, stage: StageResult, tag: Tag) -> list[Part]:
+def _whole(result: RecordingResult, stage: StageResult, tag: Tag) -> list[Part]:
     """One recording: what it is, its trace, its parts."""
-    if log.reduction is None:
-        return [_none(f"{log.file}: nothing of it can be used. {log.why_not}".strip())]
-    which = f", {log.name}" if log.name else ""
+    if result.reduction is None:
+        return [missing(f"{result.file}: nothing of it can be used. {result.why_not}".strip())]
+    which = f", {result.name}" if result.name else ""
     title = f"Recording, {stage_word(stage.stage)}{which}"
-    by = "set by a person in the table segments" if log.segments_set else "found in it"
-    table = segments_table(log.reduction, caption=f"Parts of the recording, {by}")
+    by = "set by a person in the table segments" if result.segments_set else "found in it"
+    table = segments_table(result.reduction, caption=f"Parts of the recording, {by}")
     return [
-        trace_figure(log.reduction, tag, title, _owner_line(log)),
-        _sheet(Sheet("recording", lines=_about(log, log.reduction), tables=(table,))),
+        trace_figure(result.reduction, tag, title, _owner_line(result)),
+        placed(Sheet("recording", lines=_about(result, result.reduction), tables=(table,))),
     ]
 
 
-def _owner_line(log: RecordingResult) -> str:
-    if not log.segments_set:
+def _owner_line(result: RecordingResult) -> str:
+    if not result.segments_set:
         return "Who does not agree with a part sets it right in the table segments."
     return "These parts were set by a person in the table segments and replace what was found."
 
 
-def _about(log: RecordingResult, reduction: Reduction) -> tuple[str, ...]:
+def _about(result: RecordingResult, reduction: Reduction) -> tuple[str, ...]:
     """The recording in sentences: file, length, rate, what stands for the travel."""
     recording = reduction.recording
-    start = f", from {log.start}" if log.start else ""
+    start = f", from {result.start}" if result.start else ""
     gaps = "" if not recording.gaps else f" and {_gaps(len(recording.gaps))}"
     lines = [
-        f"{log.file}: {number(recording.duration_s, 0)} s recorded{gaps}, {len(recording)} samples, one each "
+        f"{result.file}: {number(recording.duration_s, 0)} s recorded{gaps}, {len(recording)} samples, one each "
         f"{plain(float(f'{recording.interval_s:.3g}'))} s{start}."
     ]
     if recording.travel_is_feedback:
@@ -202,22 +211,10 @@ def _starts_line(reduction: Reduction) -> str:
 
 def _of_each(stage: StageResult | None, made: Callable[[Reduction, str], Iterable[Part]]) -> list[Part]:
     """Parts of every recording of a stage; where there are several, each says which it is."""
-    usable = [] if stage is None else [(log, log.reduction) for log in stage.recordings]
+    usable = [] if stage is None else [(result, result.reduction) for result in stage.recordings]
     parts: list[Part] = []
-    for log, reduction in usable:
+    for result, reduction in usable:
         if reduction is not None:
-            name = f", {log.name or log.file}" if len(usable) > 1 else ""
+            name = f", {result.name or result.file}" if len(usable) > 1 else ""
             parts += made(reduction, name)
     return parts
-
-
-def _table(name: str, table: Table, *lines: str) -> Part:
-    return _sheet(Sheet(name, lines=tuple(lines), tables=(table,)))
-
-
-def _none(reason: str) -> Part:
-    return _sheet(Sheet("missing", missing=reason))
-
-
-def _sheet(sheet: Sheet) -> Part:
-    return render("sheet.html.j2", sheet)

@@ -1,25 +1,18 @@
-"""What was drawn from a recording, as tables: its parts, readings, steps, strokes, rests, losses, switches."""
+"""What was drawn from a recording, as tables: its readings, steps, strokes, rests, losses, switches."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 from typing import Final
 
-import numpy as np
-
-from kit.assessment.scaling import ideal_pct
+from kit.assessment.shown.calculated import Loss, Reduction, StepResponse, Stillness, Stroke, SwitchEvent
+from kit.assessment.shown.loss_timeline import first_motion_s
+from kit.assessment.shown.recording_values import has_own_feedback, hold_readings, left_open
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
-from kit.calculations.recordings.hunting import Stillness
-from kit.calculations.recordings.loss import Loss
-from kit.calculations.recordings.reduce import Reduction
-from kit.calculations.recordings.steps import StepResponse
-from kit.calculations.recordings.strokes import Stroke
-from kit.calculations.recordings.switches import SwitchEvent
-from kit.views.figures.behaviour import KIND_WORDS
-from kit.views.figures.losses import first_motion_s
-from kit.views.figures.responses import COVERAGE
-from kit.views.pieces.numbers import NONE, decimals_for, number, unit_of, with_unit
+from kit.views.figures.rest_figure import KIND_WORDS
+from kit.views.pieces.numbers import NONE, decimals_for, number, range_text, unit_of, with_unit
 from kit.views.pieces.text_tables import Cell, Table, table
 
 SMALL_PRINT: Final = (
@@ -27,25 +20,24 @@ SMALL_PRINT: Final = (
     "the expanded uncertainty of the checks."
 )
 _TRAVEL: Final = "% of travel"
-GAIN: Final = "count"  # a plain number
-_MOST_DECIMALS: Final = {GAIN: 3}  # the instruments support no more
+_GAIN: Final = "count"  # a plain number
+_MOST_DECIMALS: Final = {_GAIN: 3}  # the instruments support no more
 
 
 def readings_table(reduction: Reduction, tag: Tag) -> Table:
     """The static readings: one for each hold that the valve came to rest in."""
-    rows = []
-    with_feedback = any(np.isfinite(each.feedback_pct) for each in reduction.readings)
-    own = with_feedback and not reduction.recording.travel_is_feedback
-    for each in reduction.readings:
-        ideal = float(ideal_pct(np.array([each.command_pct]), tag)[0])
+    own = has_own_feedback(reduction)
+    rows: list[list[str | Cell]] = []
+    for found in hold_readings(reduction, tag):
+        each = found.reading
         row: list[str | Cell] = [
             number(each.at_s, 1),
             str(each.cycle),
             "up" if each.rising else "down",
             number(each.command_pct, 2),
-            Cell(number(each.travel_pct, 2), _open(COVERAGE * each.travel_deviation_pct, 2)),
-            number(ideal, 2),
-            number(each.travel_pct - ideal, 2, sign=True),
+            Cell(number(each.travel_pct, 2), _left_open_text(found.left_open_pct, 2)),
+            number(found.ideal_pct, 2),
+            number(found.error_pct, 2, sign=True),
             number(each.travel_spread_pct, 2),
             number(each.drift_pct_per_min, 2, sign=True),
         ]
@@ -67,7 +59,7 @@ def steps_table(steps: Sequence[StepResponse]) -> Table:
                 Cell(_way(each.from_command_pct, each.to_command_pct, 2), "; ".join(sorted(reasons))),
                 *(figure_cell(figure, "s") for figure in figures),
                 figure_cell(each.overshoot, _TRAVEL),
-                figure_cell(each.travel_gain, GAIN),
+                figure_cell(each.travel_gain, _GAIN),
             ]
         )
     columns = ["At, s:", "Command, %", "Dead time:", "T63:", "T86:", "Settling:", "Overshoot:", "Gain:"]
@@ -145,7 +137,7 @@ def events_table(events: Sequence[SwitchEvent]) -> Table:
         row = [end.capitalize()]
         for makes in (True, False):
             at = [each.travel_pct for each in events if each.end == end and each.makes == makes]
-            row += [str(len(at)), _spread(at)]
+            row += [str(len(at)), range_text(at, 2)]
         rows.append(row)
     columns = ["Switch", "Makes, times:", "Makes at, %:", "Breaks, times:", "Breaks at, %:"]
     return table("Limit switches in the recording", columns, rows)
@@ -155,23 +147,16 @@ def figure_cell(figure: Quantity, measure: str, *, say: bool = False) -> Cell:
     """A figure with what sampling and noise leave open below it; without a value a dash, and if asked, why."""
     if figure.value is None:
         return Cell(NONE, figure.why_not if say else "")
-    left_open = COVERAGE * figure.standard_uncertainty
-    decimals = min(decimals_for(measure, left_open or None), _MOST_DECIMALS.get(measure, 2))
-    return Cell(with_unit(number(figure.value, decimals), unit_of(measure)), _open(left_open, decimals))
+    expanded = left_open(figure)
+    decimals = min(decimals_for(measure, expanded or None), _MOST_DECIMALS.get(measure, 2))
+    return Cell(with_unit(number(figure.value, decimals), unit_of(measure)), _left_open_text(expanded, decimals))
 
 
-def _open(expanded: float, decimals: int) -> str:
+def _left_open_text(expanded: float, decimals: int) -> str:
     """What is left open, unless it does not show in the decimals that are printed."""
-    shows = np.isfinite(expanded) and expanded >= 0.5 * 10.0**-decimals
+    shows = isfinite(expanded) and expanded >= 0.5 * 10.0**-decimals
     return f"±{number(expanded, decimals)}" if shows else ""
 
 
 def _way(start: float, end: float, decimals: int = 1) -> str:
     return f"{number(start, decimals)} → {number(end, decimals)}"
-
-
-def _spread(values: Sequence[float]) -> str:
-    if not values:
-        return NONE
-    low, high = number(min(values), 2), number(max(values), 2)
-    return low if low == high else f"{low} to {high}"

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final
 
+from kit.assessment.shown.calculated import Found, Reduction, Trial
 from kit.basis.recording import Segment
-from kit.calculations.recordings.reduce import Reduction
-from kit.calculations.recordings.trials import Trial
-from kit.views.figures.behaviour import rest_words
-from kit.views.figures.trace import WHAT_WORDS, found_words
+from kit.views.figures.rest_figure import rest_words
+from kit.views.figures.trace_figure import WHAT_WORDS, found_words
 from kit.views.pieces.numbers import number
 from kit.views.pieces.text_tables import Table, table
 
 _FEWEST_GROUPED: Final = 4
+_TRIED: Final[dict[Found, str]] = {"dead_band": "dead band", "resolution": "resolution"}
 _NOTHING: Final = "no figure was drawn from it"
 
 
@@ -42,12 +43,12 @@ def _grouped(segments: Sequence[Segment], reduction: Reduction) -> list[str]:
 
 
 def _trials(trials: Sequence[Trial]) -> str:
-    counts = [
-        (sum(each.what == what for each in trials), name)
-        for what, name in (("dead_band", "dead band"), ("resolution", "resolution"))
-    ]
-    said = [f"{count} {'trial' if count == 1 else 'trials'} of {name}" for count, name in counts if count]
-    return ", ".join(said)
+    counts = Counter(each.what for each in trials)
+    return ", ".join(
+        f"{counts[what]} {'trial' if counts[what] == 1 else 'trials'} of {name}"
+        for what, name in _TRIED.items()
+        if counts[what]
+    )
 
 
 def _outcome(segment: Segment, reduction: Reduction) -> str:

@@ -4,27 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from kit.assessment.conformity import TUR_TARGET, reaches_target
 from kit.assessment.results import CheckResult, StageResult
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import GAPS
-from kit.views.pieces.numbers import NONE, signed, uncertainty_text
-from kit.views.pieces.text_tables import (
-    Cell,
-    Column,
-    Table,
-    Verdict,
+from kit.views.pieces.check_texts import (
     check_limit,
     check_title,
     check_uncertainty,
     check_uncertainty_text,
     check_value,
+)
+from kit.views.pieces.numbers import NONE, sentence_case, signed
+from kit.views.pieces.rounding import uncertainty_text
+from kit.views.pieces.text_tables import (
+    Cell,
+    Column,
+    Table,
+    Verdict,
     stage_word,
     table,
     verdict_cell,
     verdict_of,
 )
 
-_TUR_REMARKED = 4.0  # common practice, no single source
 _EXCEPTIONS = ("fail", "conditional_fail", "not_tested", "not_assessable", "stale", "conditional_pass")
 
 
@@ -36,7 +39,7 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
     keys = [key for key in {**left, **found} if _judged(left.get(key)) or _judged(found.get(key))]
     order = list(CHECKS)
     keys.sort(key=lambda key: (order.index(key[0]), key[1]))
-    sources = list(dict.fromkeys(_source(left.get(key) or found[key]) for key in keys))
+    sources = list(dict.fromkeys((left.get(key) or found[key]).limit_source for key in keys))
     rows = [_check_row(left.get(key), found.get(key), sources, both=bool(found)) for key in keys]
     now = stage_word(deciding.stage).capitalize() if deciding else "As left"
     columns: list[str | Column] = ["Check", "Limit:"]
@@ -68,7 +71,7 @@ def _check_row(
 ) -> list[str | Cell]:
     shown = left or found
     assert shown is not None
-    reference = sources.index(_source(shown)) + 1
+    reference = sources.index(shown.limit_source) + 1
     cells: list[str | Cell] = [
         check_title(shown),
         Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
@@ -91,14 +94,10 @@ def _judged(result: CheckResult | None) -> bool:
     return result is not None and result.verdict != "information"
 
 
-def _source(result: CheckResult) -> str:
-    return result.limit_source
-
-
 def _tur(result: CheckResult) -> str | Cell:
     if result.tur is None:
         return NONE
-    return Cell(f"{result.tur:.1f}", small="below 4") if result.tur < _TUR_REMARKED else f"{result.tur:.1f}"
+    return Cell(f"{result.tur:.1f}", small="" if reaches_target(result.tur) else f"below {TUR_TARGET:g}")
 
 
 def _grouped(verdict: str, said: str, titles: list[str]) -> str:
@@ -114,9 +113,4 @@ def _exception(result: CheckResult) -> str:
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
     said = f"{check_title(result)}: {check_value(result)}{place}; limit {check_limit(result)}{margin}."
-    return f"{said} {sentence(result.reason)}" if result.reason else said
-
-
-def sentence(text: str) -> str:
-    """A reason as a sentence of its own."""
-    return f"{signed(text[:1].upper() + text[1:])}."
+    return f"{said} {sentence_case(result.reason)}." if result.reason else said

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 
 import kit
 from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.shown.completeness import accounting
 from kit.assessment.wording import rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, signed, with_unit
+from kit.views.pieces.rounding import percent
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
 from kit.views.report.check_table import check_table, exceptions
 from kit.views.report.proof_tables import fail_table, instrument_table
@@ -157,9 +159,7 @@ def _stage_line(stage: StageResult) -> tuple[str, Verdict, str]:
 
 
 def _coverage(settings: UnitSettings) -> str:
-    return (
-        f"U is the expanded uncertainty for a coverage probability of {plain(100 * settings.coverage_probability)} %."
-    )
+    return f"U is the expanded uncertainty for a coverage probability of {percent(settings.coverage_probability)}."
 
 
 def _causes(stage: StageResult | None) -> list[str]:
@@ -168,13 +168,9 @@ def _causes(stage: StageResult | None) -> list[str]:
 
 
 def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
-    used = sum(len(rows) for rows in records.tables.values())
-    found = [each.reduction for stage in assessment.stages for each in stage.recordings if each.reduction is not None]
-    samples = f" and {sum(len(each.recording) for each in found)} recorded samples" if found else ""
-    rows_aside = {(each.file, each.row) for each in records.problems if each.set_aside}
-    flags = sum(not each.set_aside for each in (*records.problems, *assessment.problems))
-    raised = "1 flag raised" if flags == 1 else f"{flags} flags raised"
-    said = f"{used} rows of this tag{samples} used, {len(rows_aside)} set aside, {raised}."
-    return f"{said} Nothing was corrected." + (
-        " The list is under Problems in the records." if records.problems or assessment.problems else ""
-    )
+    found = accounting(records, assessment)
+    samples = "" if found.samples_used is None else f" and {found.samples_used} recorded samples"
+    raised = "1 flag raised" if found.flags == 1 else f"{found.flags} flags raised"
+    said = f"{found.rows_used} rows of this tag{samples} used, {found.rows_set_aside} set aside, {raised}."
+    listed = " The list is under Problems in the records." if records.problems or assessment.problems else ""
+    return f"{said} Nothing was corrected.{listed}"

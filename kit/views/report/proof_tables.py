@@ -6,22 +6,24 @@ from collections.abc import Iterable
 from typing import Final, cast
 
 from kit.assessment.instruments import InstrumentUse
+from kit.assessment.recordings.compare import TYPED
 from kit.assessment.results import StageResult
 from kit.assessment.subjects.loss import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
-from kit.basis.rows import Rows
+from kit.basis.tables.measurements import FAIL_TESTS
 from kit.views.pieces.numbers import NONE, number, with_unit
-from kit.views.pieces.text_tables import Cell, Column, Table, stage_rows, table, verdict_cell
-from kit.views.recordings.compared import TYPED
+from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
+from kit.views.pieces.typed_rows import stage_rows, typed
 
-_TYPED_PLACES: Final = (("position_before_pct", "%"), ("position_after_pct", "%"), ("time_s", "s"))
+_DURING: Final = ("position_before_pct", "position_after_pct", "time_s")
+_AFTERWARDS: Final = ("command_restored_pct", "position_restored_pct")
 
 
 def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) -> Table | None:
     """Expected against proven, a row a test, recorded or typed; None without a fail test."""
-    lines = [*_recorded_losses(records, stage), *_typed_tests(records, stage)]
+    lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage)]
     if not lines:
         return None
     columns = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:"]
@@ -40,16 +42,16 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
             [
                 CAUSE_WORDS[cause].capitalize(),
                 _expected(fail_action_for(records.tag, cause)),
-                *(_typed(rows, name, index, unit) for name, unit in _TYPED_PLACES),
+                *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _DURING),
                 str(rows["alarm"][index]),
-                *(_typed(rows, name, index, "%") for name in ("command_restored_pct", "position_restored_pct")),
+                *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _AFTERWARDS),
                 _verdict(stage, f"{cause}, {TYPED}") or _verdict(stage, cause) or Cell(NONE),
             ]
         )
     return lines
 
 
-def _recorded_losses(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
+def _losses_of_recordings(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
     """The losses of signal that the recordings of the stage hold."""
     expected = _expected(fail_action_for(records.tag, "signal_open"))
     found = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
@@ -69,10 +71,6 @@ def _recorded_losses(records: TagRecords, stage: StageResult) -> list[list[str |
     ]
 
 
-def _typed(rows: Rows, name: str, index: int, unit: str) -> str:
-    return with_unit(number(float(rows[name][index]), 1), unit)
-
-
 def _verdict(stage: StageResult, detail: str) -> Cell | None:
     """The verdict on where the valve came to rest; None where it was not judged."""
     found = [each.verdict for each in stage.checks if (each.check, each.detail) == ("fail_position", detail)]
@@ -89,7 +87,7 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments"
             use.certificate,
             use.calibrated_on,
             use.due_on,
-            Cell(f"No uncertainty: {use.fault}", verdict=None) if use.fault else "In order",
+            f"No uncertainty: {use.fault}" if use.fault else "In order",
         ]
         for use in uses
     ]

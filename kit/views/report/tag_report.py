@@ -6,7 +6,8 @@ from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
 from kit.views.pieces.parts import Page, Part, Result, render
 from kit.views.report import front, sections
-from kit.views.report.result import result_content
+from kit.views.report.headings import Shown
+from kit.views.report.result_json import result_content
 
 _ASSETS = "../../assets"
 
@@ -16,7 +17,7 @@ def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     tag, service = records.tag.tag, records.tag.service
     document = front.document_number(records.settings, tag)
     page = Page(title=f"{tag} {service}".strip(), document=document, assets=_ASSETS)
-    plot = sections.error_plot(assessment, records.tag)
+    plot = sections.error_plot(assessment.deciding, records.tag)
     head = render("front_head.html.j2", front.head(records, assessment))
     return [page, head, *plot, render("front_foot.html.j2", front.foot(records, assessment))]
 
@@ -65,5 +66,5 @@ def keep_result(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     return [Result(result_content(records, assessment))]
 
 
-def _of(records: TagRecords, assessment: TagAssessment, *shown: sections.Shown) -> list[Part]:
+def _of(records: TagRecords, assessment: TagAssessment, *shown: Shown) -> list[Part]:
     return [part for section in shown for part in section(records, assessment)]

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import kit
+from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.assessment.wording import rule_words
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import TAG_VERDICTS, VERDICT_WORDS
-from kit.views.figures.margins import margin_figure
+from kit.views.figures.margin_figure import margin_figure
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, attribute, render
-from kit.views.pieces.text_tables import TABLE_WORDS, Sheet, Table, Verdict, verdict_of
+from kit.views.pieces.rounding import share_text
+from kit.views.pieces.sheets import Sheet, placed, tables_or
+from kit.views.pieces.text_tables import TABLE_WORDS, Table, Verdict, verdict_of
 from kit.views.unit_pages import unit_tables
-from kit.views.unit_pages.unit_results import OutputsError, TagLine, UnitResults, read_results, unit_results
-
-__all__ = ["OutputsError", "UnitResults", "read_results", "unit_results"]
 
 Row = TypeVar("Row")
 Bodies = tuple[tuple[str, tuple[Row, ...]], ...]  # class and rows; a browser lays out the second when asked to
@@ -88,15 +88,15 @@ class Matrix:
 def front(results: UnitResults) -> list[Part]:
     """Title, counts by verdict, rows read and used."""
     settings = results.settings
-    count = Counter(line.verdict for line in results.tags)
-    read, used = sum(each.read for each in results.counts), sum(each.used for each in results.counts)
+    count, rows = Counter(line.verdict for line in results.tags), results.rows
+    safety = results.in_safety_function or "none"
     content = Front(
         notice=settings.notice,
         title=settings.title,
         site=settings.site,
         counts=tuple((verdict_of(name), str(count[name])) for name in (*TAG_VERDICTS, "") if count[name]),
-        summary=f"{len(results.tags)} tags in the register; {_safety(results)} in a safety function.",
-        rows=f"{read} rows read: {used} used and {read - used} set aside, in {len(results.counts)} files.",
+        summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
+        rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
         rule=rule_words(settings.decision_rule),
     )
     page = Page(title=settings.title, document=settings.title, assets="assets")
@@ -113,9 +113,9 @@ def tags(results: UnitResults) -> list[Part]:
 
 def worst_actors(results: UnitResults) -> list[Part]:
     """The tags that use most of a tolerance, and how all tags lie."""
-    shares = [unit_tables.share_of(line) for line in results.tags if line.result.get("nearest")]
+    shares = [line.nearest_share for line in results.tags if line.nearest_share is not None]
     figure = [margin_figure(shares)] if shares else []
-    return [*figure, _sheet("worst", unit_tables.worst_table(results), "No tag has a check with a limit and a value.")]
+    return [*figure, _listed("worst", unit_tables.worst_table(results), "No tag has a check with a limit and a value.")]
 
 
 def completeness(results: UnitResults) -> list[Part]:
@@ -137,18 +137,18 @@ def completeness(results: UnitResults) -> list[Part]:
 
 def punch_list(results: UnitResults) -> list[Part]:
     """What is left to do in the unit."""
-    return [_sheet("punch", unit_tables.punch_table(results), "There is nothing on the punch list.")]
+    return [_listed("punch", unit_tables.punch_table(results), "There is nothing on the punch list.")]
 
 
 def instruments(results: UnitResults) -> list[Part]:
     """What each instrument touched, and which were past their due date."""
-    return [_sheet("instruments", unit_tables.instrument_table(results), "The unit has no instrument register.")]
+    return [_listed("instruments", unit_tables.instrument_table(results), "The unit has no instrument register.")]
 
 
 def problems(results: UnitResults) -> list[Part]:
     """The count of every file, and every problem."""
-    counted = _sheet("counts", unit_tables.count_table(results), "No file was read.")
-    return [counted, _sheet("problems", unit_tables.problem_table(results), "No problem was found in the records.")]
+    counted = _listed("counts", unit_tables.count_table(results), "No file was read.")
+    return [counted, _listed("problems", unit_tables.problem_table(results), "No problem was found in the records.")]
 
 
 def files(results: UnitResults) -> list[Part]:
@@ -163,7 +163,7 @@ def files(results: UnitResults) -> list[Part]:
         ),
         tables=(unit_tables.file_table(),),
     )
-    return [render("sheet.html.j2", sheet)]
+    return [placed(sheet)]
 
 
 def _bodies(rows: tuple[Row, ...]) -> Bodies[Row]:
@@ -185,15 +185,9 @@ def _tag_row(line: TagLine) -> TagRow:
         date=str(line.result.get("date", "")),
         check=CHECKS[worst].title if worst in CHECKS else "",
         nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
-        share=unit_tables.share_text(unit_tables.share_of(line)) if nearest else "",
+        share="" if line.nearest_share is None else share_text(line.nearest_share),
     )
 
 
-def _safety(results: UnitResults) -> str:
-    count = sum(bool(line.result.get("safety_function")) for line in results.tags)
-    return str(count) if count else "none"
-
-
-def _sheet(name: str, table: Table, missing: str) -> Part:
-    shown = bool(table.rows)
-    return render("sheet.html.j2", Sheet(name, tables=(table,) if shown else (), missing="" if shown else missing))
+def _listed(name: str, table: Table, reason: str) -> Part:
+    return placed(tables_or(name, [table] if table.rows else [], reason))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from math import inf
-from typing import Any, Final
+from typing import Final
 
-from kit.views.pieces.numbers import number, signed
+from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
+from kit.views.pieces.numbers import signed
+from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
-from kit.views.report.evidence import problem_row
-from kit.views.unit_pages.unit_results import TagLine, UnitResults
+from kit.views.report.open_items import problem_row
 
 _WORST: Final = 20
+_FAULTS_TOLD: Final = 3
 _LISTED: Final = 500  # a page lists no more; the CSV beside it has them all
 _CSV: Final = {
     "results.csv": "every check of every tag, visit and stage, unrounded",
@@ -22,42 +22,20 @@ _CSV: Final = {
 }
 
 
-def share_of(line: TagLine) -> float:
-    """The share of a tolerance that the tag's nearest check uses; infinite: no share can be stated."""
-    share: float | None = line.result["nearest"]["share"]
-    return inf if share is None else share
-
-
-def share_text(share: float) -> str:
-    """A share of a tolerance in %; just above the limit never reads as on it.
-
-    Examples
-    --------
-    >>> share_text(0.5), share_text(1.0), share_text(1.0004), share_text(12.0)
-    ('50 %', '100 %', '100.04 %', '1200 %')
-    """
-    if share == inf:
-        return "beyond"
-    decimals = 0
-    while decimals < 7 and share > 1 and round(100 * share, decimals) <= 100 and 100 * share - 100 > 1e-7:
-        decimals += 1
-    return f"{number(100 * share, decimals)} %"
-
-
 def worst_table(results: UnitResults) -> Table:
     """The tags that use most of a tolerance."""
-    lines = [line for line in results.tags if line.result.get("nearest")]
-    lines.sort(key=lambda line: -share_of(line))
+    shares = [(line.nearest_share, line) for line in results.tags if line.nearest_share is not None]
+    shares.sort(key=lambda pair: pair[0], reverse=True)
     rows = [
         [
             Cell(line.tag, href=line.report),
             line.service,
             line.result["nearest"]["title"],
             line.result["nearest"]["value"],
-            share_text(share_of(line)),
+            share_text(share),
             verdict_cell(line.verdict),
         ]
-        for line in lines[:_WORST]
+        for share, line in shares[:_WORST]
     ]
     titles: list[str | Column] = [Column("Tag", "fixed"), "Service", "Check", "Value:", "Share of the tolerance:"]
     columns: list[str | Column] = [*titles, Column("Verdict of the tag", "word")]
@@ -87,25 +65,17 @@ def punch_table(results: UnitResults) -> Table:
 
 def instrument_table(results: UnitResults) -> Table:
     """Each instrument with what it touched, those with a fault first, then those in use, then the idle ones."""
-    used: dict[str, list[dict[str, Any]]] = defaultdict(list)
-    touched: dict[str, set[str]] = defaultdict(set)
-    for line in results.tags:
-        for use in line.result.get("instruments", ()):
-            used[use["instrument"]].append(use)
-            touched[use["instrument"]].add(line.tag)
-    known = {each.instrument: each for each in results.instruments}
-    names = sorted(dict.fromkeys([*used, *known]), key=lambda name: (-_faulty(used[name]), not used[name], name))
     rows = [
         [
-            name or "none named",
-            known[name].description if name in known else "not in the register" if name else "",
-            known[name].certificate if name in known else "",
-            known[name].due_on if name in known else "",
-            ", ".join(sorted({use["role"] for use in used[name]})),
-            str(len(touched[name])),
-            _faults(used[name]),
+            each.instrument or "none named",
+            each.registered.description if each.registered else "not in the register" if each.instrument else "",
+            each.registered.certificate if each.registered else "",
+            each.registered.due_on if each.registered else "",
+            ", ".join(each.roles),
+            str(each.tags),
+            _faults(each),
         ]
-        for name in names
+        for each in instruments_touched(results)
     ]
     columns = ["Instrument", "Description", "Certificate", "Due", "Used for", "Tags:", "On the days of the visits"]
     return table("Instruments", columns, rows, kind="wide")
@@ -135,12 +105,8 @@ def _more(count: int, name: str) -> str:
     return f"The first {_LISTED} of {count} are listed; {name} has them all." if count > _LISTED else ""
 
 
-def _faulty(uses: list[dict[str, Any]]) -> int:
-    return sum(bool(use["fault"]) for use in uses)
-
-
-def _faults(uses: list[dict[str, Any]]) -> str:
-    faults = list(dict.fromkeys(use["fault"] for use in uses if use["fault"]))
-    if not uses:
+def _faults(touched: InstrumentTouched) -> str:
+    if not touched.uses:
         return "not used"
-    return "; ".join(faults[:3]) + (" and others" if len(faults) > 3 else "") if faults else "in order"
+    told = "; ".join(touched.faults[:_FAULTS_TOLD])
+    return (told + (" and others" if len(touched.faults) > _FAULTS_TOLD else "")) or "in order"

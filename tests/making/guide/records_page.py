@@ -1,4 +1,4 @@
-"""The data dictionary: every table and column, rendered from the schemas as Markdown.
+"""The data dictionary: every table and column, and the checks that are made of them, as Markdown.
 
 ``python -m tests.making.guide.records_page`` writes notebooks/guide/records.md.
 """
@@ -10,10 +10,11 @@ from typing import Final
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.basis.tables.columns import Table
 from tests.making.guide import GUIDE
+from tests.making.guide.check_tables import checks_of
 
-_INTRODUCTION: Final = """# Records: folder, tables, columns
+_INTRODUCTION: Final = """# Records and checks: folder, tables, columns, and what is made of them
 
-Made from the schemas in `kit/basis/tables/`; a test keeps it current. To change it, change a schema and run
+Made from `kit/basis/` and `kit/assessment/subjects/`; a test keeps it current. To change it, change these and run
 `python -m tests.making.guide.records_page`.
 
 ## The folder of a unit
@@ -81,6 +82,10 @@ Rows of `segments` for a recording replace what was found in it.
 
 A column in **bold** must be there, with a value in each row unless its sentence says otherwise. Of columns marked
 *one of* a row needs one.
+
+Below each table stand the checks that are made of it. *Made from* lists every column whose cells could move the value,
+*instruments* those whose errors are in its uncertainty. A `plus_minus` limit is measured from what stands under *limits
+from*; a check without it takes `min`, `max` or both. What to look at first is common practice, no source: a proposal.
 """
 
 
@@ -94,7 +99,7 @@ def _section(table: Table) -> str:
     lines = [f"### {table.name}", "", table.description, "", "| column | unit or words | possible | meaning |"]
     lines.append("| --- | --- | --- | --- |")
     lines.extend(_line(table, column) for column in table.columns)
-    return "\n".join([*lines, ""])
+    return "\n".join([*lines, *checks_of(table), ""])
 
 
 def _line(table: Table, column: str) -> str:

@@ -13,7 +13,7 @@ import pytest
 
 from kit.runs.batch import run_batch
 from kit.runs.errors import RunError
-from kit.runs.outputs.manifest import present_versions
+from kit.runs.made_by import present_versions
 from kit.runs.outputs.store import files_below
 from kit.runs.workers import cluster as cluster_module
 from kit.runs.workers.cluster import Cluster, environment, run_checked

@@ -1,0 +1,127 @@
+"""A unit, judged tag by tag, and what its page counts: rows, shares of tolerances, what an instrument touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import inf
+from typing import Any, Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray, IntArray
+from kit.basis.records import Problem, RowCount
+from kit.basis.registers import Instrument
+from kit.basis.settings import UnitSettings
+
+STEP_PCT: Final = 10.0  # width of a bar of the histogram of shares
+_STEPS_INSIDE: Final = 10
+_STEPS_OUTSIDE: Final = 6  # the last one holds everything farther out
+_ROUNDING_DECIMALS: Final = 9  # a share that only binary rounding puts above a step is on it
+
+
+@dataclass(frozen=True, slots=True)
+class TagLine:
+    """One tag of the register, with its result; an empty result: its report failed or is not there."""
+
+    tag: str
+    service: str
+    report: str  # seen from the unit's page; "" when there is none
+    result: Mapping[str, Any]
+
+    @property
+    def verdict(self) -> str:
+        return str(self.result.get("verdict", ""))
+
+    @property
+    def nearest_share(self) -> float | None:
+        """The share of a tolerance that its nearest check uses; infinite: beyond any. None: no check has one."""
+        if not self.result.get("nearest"):
+            return None
+        share: float | None = self.result["nearest"]["share"]
+        return inf if share is None else share
+
+
+@dataclass(frozen=True, slots=True)
+class UnitResults:
+    """A unit, judged tag by tag."""
+
+    settings: UnitSettings
+    tags: tuple[TagLine, ...]
+    instruments: tuple[Instrument, ...]
+    problems: tuple[Problem, ...]
+    counts: tuple[RowCount, ...]
+    input_hashes: Mapping[str, str]
+
+    @property
+    def rows(self) -> RowCount:
+        """The rows of all files together."""
+        read, used = sum(each.read for each in self.counts), sum(each.used for each in self.counts)
+        return RowCount("", "", read, used, read - used)
+
+    @property
+    def in_safety_function(self) -> int:
+        """How many tags are part of a safety function."""
+        return sum(bool(line.result.get("safety_function")) for line in self.tags)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShareHistogram:
+    """Tags by the share of a tolerance that their nearest check uses."""
+
+    middle_pct: FloatArray  # (k,) of each bar
+    count: IntArray  # (k,) tags
+    bars_inside: int  # so many bars lie within the limits
+    inside: int  # tags
+    outside: int
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentTouched:
+    """One instrument of the register or of a visit, with what it touched."""
+
+    instrument: str  # "" stands for a role that a visit names none for
+    registered: Instrument | None
+    roles: tuple[str, ...]
+    tags: int
+    uses: int
+    faults: tuple[str, ...]  # each one once
+
+
+def share_histogram(shares: Sequence[float]) -> ShareHistogram:
+    """Shares in steps of a tenth of the tolerance; one on the limit is within, one beyond any in the last bar."""
+    step = STEP_PCT / 100
+    used = np.minimum(np.asarray(shares, dtype=float), (_STEPS_INSIDE + _STEPS_OUTSIDE) * step)
+    steps = np.maximum(np.ceil(np.round(used / step, _ROUNDING_DECIMALS)).astype(np.intp) - 1, 0)
+    count = np.bincount(steps, minlength=_STEPS_INSIDE + _STEPS_OUTSIDE)
+    inside = int(count[:_STEPS_INSIDE].sum())
+    middle = (np.arange(count.size, dtype=np.float64) + 0.5) * STEP_PCT
+    return ShareHistogram(middle, count, _STEPS_INSIDE, inside, len(shares) - inside)
+
+
+def instruments_touched(results: UnitResults) -> list[InstrumentTouched]:
+    """Each instrument, those with most faulty uses first, then those in use, then the idle ones."""
+    uses: dict[str, list[tuple[str, Mapping[str, Any]]]] = {each.instrument: [] for each in results.instruments}
+    for line in results.tags:
+        for use in line.result.get("instruments", ()):
+            uses.setdefault(use["instrument"], []).append((line.tag, use))
+    registered = {each.instrument: each for each in results.instruments}
+    order = sorted(uses, key=lambda name: (-_faulty(uses[name]), not uses[name], name))
+    return [_touched(name, registered.get(name), uses[name]) for name in order]
+
+
+def _touched(
+    name: str, registered: Instrument | None, uses: Sequence[tuple[str, Mapping[str, Any]]]
+) -> InstrumentTouched:
+    return InstrumentTouched(
+        instrument=name,
+        registered=registered,
+        roles=tuple(sorted({use["role"] for _, use in uses})),
+        tags=len({tag for tag, _ in uses}),
+        uses=len(uses),
+        faults=tuple(dict.fromkeys(use["fault"] for _, use in uses if use["fault"])),
+    )
+
+
+def _faulty(uses: Iterable[tuple[str, Mapping[str, Any]]]) -> int:
+    return sum(bool(use["fault"]) for _, use in uses)

@@ -1,0 +1,133 @@
+"""What a batch hands to its unit's page: written while it collects, read by the page's notebook."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, Final
+
+from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.basis.records import Problem, RowCount, UnitRecords
+from kit.basis.registers import Instrument, Tag
+from kit.records import find_unit, settings_from
+
+COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
+_USED: Final = (
+    "verdict",
+    "visit",
+    "date",
+    "worst_check",
+    "safety_function",
+    "nearest",
+    "tests",
+    "instruments",
+    "punch_list",
+)
+_PROTECTED: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+class OutputsError(ValueError):
+    """A unit's outputs cannot be drawn together."""
+
+
+def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
+    """What the unit's page is made from, for its notebook.
+
+    Where a batch has collected it in ``outputs``, from there: the page then shows the records that the
+    reports were made from, whatever became of the unit's folder since. Else it is drawn together.
+    """
+    collected = Path(outputs, COLLECTED)
+    if collected.is_file():
+        return _collected(collected)
+    from kit.records import read_unit  # with pandas and all that reads files
+
+    return unit_results(read_unit(find_unit(unit)), outputs)
+
+
+def collected_head(unit: UnitRecords) -> str:
+    """The unit's own line of what a batch collects."""
+    content = {
+        "settings": asdict(unit.settings),
+        "instruments": [asdict(each) for each in unit.instruments],
+        "problems": [asdict(each) for each in unit.problems],
+        "counts": [asdict(each) for each in unit.counts],
+        "input_hashes": dict(unit.input_hashes),
+    }
+    return _line(content)
+
+
+def collected_line(tag: Tag, report: str, result: Mapping[str, Any]) -> str:
+    """A tag's line of what a batch collects: as much of its result as the page shows."""
+    return _line([tag.tag, tag.service, report, {key: result[key] for key in _USED if key in result}])
+
+
+def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
+    """Draw together what the batch left in the outputs folder, in the register's order.
+
+    Raises
+    ------
+    OutputsError
+        If the folder has no tags.csv, or a result cannot be read.
+    """
+    folder = Path(outputs)
+    reports = _reports(folder)
+    return UnitResults(
+        settings=records.settings,
+        tags=tuple(
+            TagLine(name, tag.service, reports.get(name, ""), _result(folder, reports.get(name, "")))
+            for name, tag in records.tags.items()
+        ),
+        instruments=records.instruments,
+        problems=records.problems,
+        counts=records.counts,
+        input_hashes=records.input_hashes,
+    )
+
+
+def _collected(path: Path) -> UnitResults:
+    with path.open(encoding="utf-8", newline="\n") as lines:
+        head = json.loads(next(lines))
+        tags = tuple(TagLine(*json.loads(line)) for line in lines)
+    return UnitResults(
+        settings=settings_from(head["settings"]),
+        tags=tags,
+        instruments=tuple(Instrument(**each) for each in head["instruments"]),
+        problems=tuple(Problem(**each) for each in head["problems"]),
+        counts=tuple(RowCount(**each) for each in head["counts"]),
+        input_hashes=head["input_hashes"],
+    )
+
+
+def _line(content: Any) -> str:
+    return json.dumps(content, separators=(",", ":")) + "\n"
+
+
+def _reports(folder: Path) -> dict[str, str]:
+    """The page of each tag, as tags.csv has it."""
+    path = folder / "tags.csv"
+    if not path.is_file():
+        raise OutputsError(
+            f"{folder.name}/tags.csv: not there, and the unit's page is made from it. Run the batch of the unit first."
+        )
+    with path.open(encoding="utf-8", newline="") as file:
+        return {bare(row["tag"]): row["report"] for row in csv.DictReader(file)}
+
+
+def bare(text: str) -> str:
+    """A text without the apostrophe that keeps a spreadsheet from running it as a formula."""
+    return text[1:] if text.startswith("'") and text[1:].startswith(_PROTECTED) else text
+
+
+def _result(folder: Path, report: str) -> Mapping[str, Any]:
+    path = folder / report
+    path = path.with_name("result.json")
+    if not report or not path.is_file():
+        return {}
+    try:
+        content = json.loads(path.read_bytes())
+        return {key: content[key] for key in _USED if key in content}
+    except ValueError as error:
+        raise OutputsError(f"{report}: the result beside it is not JSON ({error}). Run the batch again.") from error

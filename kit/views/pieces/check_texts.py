@@ -1,0 +1,78 @@
+"""A check in print: its title, value, limit, uncertainty, and what stands beside its value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from kit.assessment.results import CheckResult
+from kit.assessment.wording import check_words
+from kit.basis.checks import CHECKS
+from kit.views.pieces.numbers import number
+from kit.views.pieces.rounding import limit_text, uncertainty_text, value_text
+
+_EXTREMES: Final = ("greatest_positive", "greatest_negative")
+_BESIDE: Final = (
+    ("greatest", "greatest {}", 2),
+    ("by_ramp", "by ramps {}", 2),
+    ("by_small_steps", "by small steps {}", 2),
+    ("times_full_speed", "about {} times as long as in one go", 1),
+    ("running_share_pct", "moving {} % of the time", 1),
+    ("seen_one_way_only", "{} more one way only", 0),
+)
+
+
+def check_title(result: CheckResult) -> str:
+    return check_words(result.check, result.detail)
+
+
+def check_value(result: CheckResult) -> str:
+    """A check's value, rounded and with its unit."""
+    check = CHECKS[result.check]
+    return value_text(
+        result.value,
+        check.measure,
+        lower=result.lower_limit,
+        upper=result.upper_limit,
+        expanded_uncertainty=check_uncertainty(result),
+        sign=check.signed,
+    )
+
+
+def check_limit(result: CheckResult) -> str:
+    """A check's limit in words and signs."""
+    return limit_text(result.lower_limit, result.upper_limit, CHECKS[result.check].measure, target=result.target)
+
+
+def check_uncertainty(result: CheckResult) -> float | None:
+    """The expanded uncertainty of a check; None where it has none."""
+    return None if result.budget is None else result.budget.expanded_uncertainty
+
+
+def check_uncertainty_text(result: CheckResult) -> str:
+    return uncertainty_text(check_uncertainty(result), CHECKS[result.check].measure)
+
+
+def extremes_text(values: Mapping[str, float]) -> str:
+    """The greatest positive and the greatest negative beside a value.
+
+    Examples
+    --------
+    >>> extremes_text({"greatest_positive": 0.52, "greatest_negative": -0.1}), extremes_text({})
+    ('greatest +0.52 and −0.10', '')
+    """
+    known = [number(values[name], 2, sign=True) for name in _EXTREMES if name in values]
+    return f"greatest {' and '.join(known)}" if known else ""
+
+
+def beside_text(values: Mapping[str, float]) -> str:
+    """The figures beside a value that say more than its place does; the rest is left to the tables of the tests.
+
+    Examples
+    --------
+    >>> beside_text({"greatest": 0.54, "trials": 2.0, "by_ramp": 0.55, "by_small_steps": 0.5})
+    'greatest 0.54, by ramps 0.55, by small steps 0.50'
+    >>> beside_text({"duty_pct": 40.9, "times_full_speed": 2.44})
+    'about 2.4 times as long as in one go'
+    """
+    return ", ".join(words.format(number(values[name], digits)) for name, words, digits in _BESIDE if name in values)

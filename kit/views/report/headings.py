@@ -1,0 +1,39 @@
+"""Every section of a tag's report stands under a heading and a sentence that says what the reader sees."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache, wraps
+
+from kit.assessment.results import TagAssessment
+from kit.basis.records import TagRecords
+from kit.views.pieces.parts import Part, Section, render
+
+Shown = Callable[[TagRecords, TagAssessment], list[Part]]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the heading's template takes."""
+
+    title: str
+    words: str
+
+
+def headed(title: str, words: str) -> Callable[[Shown], Shown]:
+    """Put a section's heading and its sentence before its parts."""
+
+    def with_heading(section: Shown) -> Shown:
+        @wraps(section)
+        def shown(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+            return [_heading(title, words), *section(records, assessment)]
+
+        return shown
+
+    return with_heading
+
+
+@cache
+def _heading(title: str, words: str) -> Section:
+    return render("heading.html.j2", Heading(title, words))

@@ -1,0 +1,95 @@
+"""A tag's result as data: what result.json holds and the batch collects from the notebook."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+import kit
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.shown.completeness import kinds_tested, nearest_check
+from kit.basis.checks import CHECKS
+from kit.basis.records import TagRecords
+from kit.views.pieces.check_texts import check_title, check_uncertainty, check_value
+from kit.views.report.front import document_number
+
+JsonObject = dict[str, Any]
+
+
+def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject:
+    """Everything that the batch and the unit's page need of a tag. Numbers are unrounded, nan is null."""
+    tag = records.tag
+    content = {
+        "tag": tag.tag,
+        "service": tag.service,
+        "duty": tag.duty,
+        "safety_function": tag.safety_function,
+        "unit": records.settings.unit,
+        "document": document_number(records.settings, tag.tag),
+        "verdict": assessment.verdict,
+        "reason": assessment.reason,
+        "visit": assessment.visit,
+        "stage": assessment.deciding.stage if assessment.deciding else "",
+        "date": assessment.deciding.date if assessment.deciding else "",
+        "worst_check": assessment.worst_check,
+        "results": [check_row(records, stage, result) for stage in assessment.stages for result in stage.checks],
+        "stages": [
+            {"visit": each.visit, "stage": each.stage, "date": each.date, "verdict": each.verdict}
+            for each in assessment.stages
+        ],
+        "tests": kinds_tested(records, assessment.deciding),
+        "nearest": _nearest(assessment.deciding),
+        "instruments": [asdict(each) for each in assessment.instruments],
+        "remarks": list(assessment.remarks),
+        "punch_list": [asdict(each) for each in assessment.punch_list],
+        "problems": [asdict(each) for each in (*records.problems, *assessment.problems)],
+        "found_problems": [asdict(each) for each in assessment.problems],
+        "input_hashes": dict(sorted(records.input_hashes.items())),
+        "versions": {"strokebook": kit.__version__},
+    }
+    return {key: _finite(value) for key, value in content.items()}
+
+
+def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> JsonObject:
+    """One row of results.csv, its columns in order."""
+    check = CHECKS[result.check]
+    return {
+        "unit": records.settings.unit,
+        "tag": records.tag.tag,
+        "visit": stage.visit,
+        "stage": stage.stage,
+        "check": result.check,
+        "detail": result.detail,
+        "value": result.value,
+        "measure": check.measure,
+        "lower_limit": result.lower_limit,
+        "upper_limit": result.upper_limit,
+        "expanded_uncertainty": check_uncertainty(result),
+        "coverage_factor": None if result.budget is None else result.budget.coverage_factor,
+        "p_conformity": result.p_conformity,
+        "tur": result.tur,
+        "rule": result.rule,
+        "verdict": result.verdict,
+        "method": check.method,
+        "limit_source": result.limit_source,
+    }
+
+
+def _nearest(deciding: StageResult | None) -> JsonObject | None:
+    """The check that uses most of its tolerance, and how it reads in print; a share of null is beyond any."""
+    found = nearest_check(deciding)
+    if found is None:
+        return None
+    result, share = found
+    return {"share": share, "check": result.check, "title": check_title(result), "value": check_value(result)}
+
+
+def _finite(value: Any) -> Any:
+    """nan and infinities become null: JSON knows neither."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(each) for key, each in value.items()}
+    return [_finite(each) for each in value] if isinstance(value, list | tuple) else value

@@ -1,0 +1,126 @@
+"""What was typed on a visit beside the stroke readings, as tables: strokes, switches, electrical, loop, settings."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from kit.assessment.results import StageResult
+from kit.basis.records import TagRecords
+from kit.basis.rows import Rows
+from kit.basis.tables.measurements import ELECTRICAL, LOOP_CHECKS, STROKES, SWITCHES
+from kit.views.pieces.numbers import plain, with_unit
+from kit.views.pieces.sheets import Sheet, tables_or
+from kit.views.pieces.text_tables import Table, table
+from kit.views.pieces.typed_rows import is_typed, stage_rows, typed
+from kit.views.report.every_check import check_lines
+
+_ELECTRICAL: Final = {
+    "supply_nominal_v": "Supply, nominal",
+    "supply_idle_v": "Supply, idle",
+    "supply_running_v": "Supply, motor running",
+    "loop_ohm": "Loop resistance",
+    "loop_supply_v": "Loop supply",
+    "device_min_v": "Least voltage at the device",
+    "insulation_mohm": "Insulation resistance",
+    "insulation_test_v": "Insulation test voltage",
+    "earth_ohm": "Earth resistance",
+}
+_LOOP: Final = {
+    "station_output_pct": "Station output:",
+    "card_mA": "At the card:",
+    "command_mA": "At the valve:",
+    "position_pct": "Position:",
+    "station_feedback_pct": "Station display:",
+}
+_ANSWERS: Final = {"yes": "yes", "no": "NO", "na": "not applicable", "": "NOT ANSWERED"}
+
+
+def strokes_sheet(records: TagRecords, stage: StageResult) -> Sheet:
+    """Every stroke, against the register's time for the direction."""
+    rows = stage_rows(records, "strokes", stage)
+    nominal = {"open": records.tag.stroke_time_open_s, "close": records.tag.stroke_time_close_s}
+    lines = [
+        [
+            str(rows["direction"][index]).capitalize(),
+            typed(rows, STROKES, "time_s", index),
+            with_unit(plain(nominal.get(str(rows["direction"][index]))), "s"),
+            typed(rows, STROKES, "speed_setting_pct", index),
+        ]
+        for index in range(len(rows))
+    ]
+    columns = ["Stroke", "Time:", "Nominal:", "Speed setting:"]
+    return tables_or("strokes", [table("As recorded", columns, lines)] if lines else [], "No stroke was timed.")
+
+
+def switches_table(rows: Rows) -> Table:
+    """Every switch test as recorded."""
+    places = ("makes_at_pct", "breaks_at_pct", "stop_at_pct")
+    lines = [
+        [str(rows["switch"][index]).capitalize(), *(typed(rows, SWITCHES, name, index) for name in places)]
+        for index in range(len(rows))
+    ]
+    return table("As recorded", ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
+
+
+def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
+    """Supply, loop and insulation readings of the visit, and the checks made of them."""
+    rows = records.tables["electrical"].only("visit", stage.visit)
+    numbers = [name for name in ELECTRICAL.columns if ELECTRICAL.kind(name) == "number" and is_typed(rows, name)]
+    lines = [
+        [_quantity(name), *(typed(rows, ELECTRICAL, name, index) for index in range(len(rows)))] for name in numbers
+    ]
+    columns = ["Quantity", *(f"Reading {index}:" for index in range(1, len(rows) + 1))]
+    tables = [table("As recorded", columns, lines), *check_lines(stage, "electrical")] if lines else []
+    return tables_or("electrical", tables, "No electrical reading was recorded.")
+
+
+def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
+    """Every loop check, from the station's output to its display."""
+    rows = records.tables["loop_checks"].only("visit", stage.visit)
+    lines = [
+        [
+            *(typed(rows, LOOP_CHECKS, name, index) for name in _LOOP),
+            str(rows["field_person"][index]),
+            str(rows["station_person"][index]),
+        ]
+        for index in range(len(rows))
+    ]
+    titles = [*_LOOP.values(), "In the field", "At the station"]
+    tables = [table("As recorded", titles, lines, kind="wide"), *check_lines(stage, "loop_checks")] if lines else []
+    return tables_or("loop", tables, "No loop check was recorded.")
+
+
+def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
+    """The list of items answered before the tests."""
+    rows = records.tables["prechecks"].only("visit", stage.visit)
+    lines = [
+        [str(item), _ANSWERS.get(str(result), str(result)), str(remark)]
+        for item, result, remark in zip(rows["item"], rows["result"], rows["remark"], strict=True)
+    ]
+    tables = [table("As recorded", ["Item", "Answer", "Remark"], lines)] if lines else []
+    return tables_or("prechecks", tables, "No precheck was recorded.")
+
+
+def settings_sheet(records: TagRecords, visit: str) -> Sheet:
+    """Settings as found beside as left, and the adjustments of the visit."""
+    rows = records.tables["settings"].only("visit", visit)
+    found, left = _settings(rows.only("stage", "as_found")), _settings(rows.only("stage", "as_left"))
+    names = list(dict.fromkeys(str(name) for name in rows["setting"]))
+    lines = [[name, found.get(name, ""), left.get(name, "")] for name in names]
+    done = records.tables["adjustments"].only("visit", visit)
+    adjusted = [
+        [str(at), str(what).replace("_", " "), str(remark)]
+        for at, what, remark in zip(done["at"], done["what"], done["remark"], strict=True)
+    ]
+    tables = [table("Settings", ["Setting", "As found", "As left"], lines)] if lines else []
+    tables += [table("Adjustments", ["When", "What was adjusted", "Remark"], adjusted)] if adjusted else []
+    return tables_or("settings", tables, "No setting and no adjustment was recorded.")
+
+
+def _quantity(column: str) -> str:
+    """A short name for a column; one without is called what its schema says of it."""
+    return _ELECTRICAL.get(column) or ELECTRICAL.about(column).removesuffix(".")
+
+
+def _settings(rows: Rows) -> dict[str, str]:
+    return {str(name): str(value) for name, value in zip(rows["setting"], rows["value"], strict=True)}

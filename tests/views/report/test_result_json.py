@@ -1,0 +1,94 @@
+"""The result that the batch collects: complete, unrounded, plain JSON."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from kit.assessment import assess_tag
+from kit.basis.tables import TESTS
+from kit.views.pieces.parts import RESULT_MIME
+from kit.views.report import tag_report
+from kit.views.report.result_json import result_content
+from tests.views import made
+
+COLUMNS = [
+    "unit",
+    "tag",
+    "visit",
+    "stage",
+    "check",
+    "detail",
+    "value",
+    "measure",
+    "lower_limit",
+    "upper_limit",
+    "expanded_uncertainty",
+    "coverage_factor",
+    "p_conformity",
+    "tur",
+    "rule",
+    "verdict",
+    "method",
+    "limit_source",
+]
+
+
+def test_every_check_of_every_stage_is_a_row_of_the_contract() -> None:
+    records = made.records()
+    assessment = assess_tag(records)
+    content = result_content(records, assessment)
+    assert len(content["results"]) == sum(len(stage.checks) for stage in assessment.stages)
+    assert all(list(row) == COLUMNS for row in content["results"])
+
+
+def test_numbers_are_unrounded() -> None:
+    records = made.records()
+    assessment = assess_tag(records)
+    value = next(each.value for each in assessment.stages[0].checks if each.check == "inaccuracy")
+    row = next(each for each in result_content(records, assessment)["results"] if each["check"] == "inaccuracy")
+    assert row["value"] == value
+
+
+def test_the_result_is_plain_json_even_without_records() -> None:
+    empty = made.records({name: [] for name in made.records().tables}, visits=())
+    for records in (made.records(), empty):
+        content = result_content(records, assess_tag(records))
+        assert json.loads(json.dumps(content, allow_nan=False)) == content
+
+
+def test_a_tag_without_records_is_not_tested_and_its_tests_are_gaps() -> None:
+    empty = made.records({name: [] for name in made.records().tables}, visits=())
+    content = result_content(empty, assess_tag(empty))
+    assert content["verdict"] == "not_tested"
+    assert content["tests"]["readings"] == "not_tested"
+    assert content["tests"]["loop_checks"] == ""
+    assert content["nearest"] is None
+
+
+def test_each_kind_of_test_has_its_worst_verdict() -> None:
+    records = made.records()
+    tests = result_content(records, assess_tag(records))["tests"]
+    assert set(tests) == {name for name in TESTS if ":" not in name}
+    assert tests["readings"] == "pass"
+    assert tests["potentiometer"] == "not_assessable"
+    assert tests["electrical"] == "information"
+
+
+def test_a_wiper_that_is_open_does_not_put_infinity_into_the_result() -> None:
+    sweep = [{"position_pct": at, "wiper_ohm": float("inf"), "track_ohm": 1000} for at in (0, 50, 100)]
+    records = made.records({"potentiometer": sweep})
+    json.dumps(result_content(records, assess_tag(records)), allow_nan=False)
+
+
+def test_the_notebook_shows_the_result_as_one_bundle() -> None:
+    records = made.records()
+    (part,) = tag_report.keep_result(records, assess_tag(records))
+    assert list(part.bundle()) == [RESULT_MIME]
+
+
+@pytest.mark.parametrize("key", ["document", "verdict", "reason", "stages", "instruments", "problems", "input_hashes"])
+def test_the_result_holds_what_the_unit_page_needs(key: str) -> None:
+    records = made.records()
+    assert result_content(records, assess_tag(records))[key]
