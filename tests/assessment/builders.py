@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from kit.assessment.results import CheckResult, TagAssessment
 from kit.basis.records import TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
@@ -83,6 +84,14 @@ def stroke(*errors: float, commands: Iterable[float] = (0, 25, 50, 75, 100)) -> 
     ]
 
 
+def check(assessment: TagAssessment, name: str, detail: str = "") -> CheckResult:
+    """The one row of the deciding stage for a check."""
+    assert assessment.deciding is not None
+    (found,) = [each for each in assessment.deciding.checks if (each.check, each.detail) == (name, detail)]
+    return found
+
+
 POSITION = Instrument("P", "pct", accuracy_fixed=0.3, resolution=0.1, due_on="2026-12-31", calibrated_on="2026-01-01")
 COMMAND = Instrument("C", "pct", accuracy_fixed=0.1, due_on="2026-12-31")
 STOPWATCH = Instrument("S", "s", accuracy_fixed=0.2, resolution=0.1)
+GOOD = (POSITION, COMMAND, STOPWATCH)

@@ -6,10 +6,8 @@ from collections import Counter
 from typing import get_args
 
 from kit.assessment.subjects import MISSING, SUBJECTS, action_of, table_of
-from kit.assessment.wording import CAUSE_WORDS, rule_words
-from kit.basis.checks import CAUSES, CHECKS, CheckName
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.registers import ROLES, Visit
-from kit.basis.settings import DECISION_RULES
 from kit.basis.tables import MEASUREMENTS, TABLES, TESTS
 from kit.basis.tables.registers import VISITS
 
@@ -53,8 +51,3 @@ def test_every_role_has_its_column_of_visits() -> None:
     for role in ROLES:
         assert f"{role}_instrument" in VISITS.columns
         assert Visit("1", "2026-01-02", **{f"{role}_instrument": "X"}).instrument_of(role) == "X"
-
-
-def test_every_rule_and_every_cause_has_its_words() -> None:
-    assert set(CAUSE_WORDS) == set(CAUSES)
-    assert len({rule_words(rule) for rule in DECISION_RULES}) == len(DECISION_RULES)
