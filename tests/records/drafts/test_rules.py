@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem
-from kit.records import UnitRecords
+from kit.basis.records import Problem, UnitRecords
 
 HEAD = "tag,visit,direction,command_mA,command_V,command_pct,position_pct,position_deg,position_mm,feedback_mA,cycle\n"
 

@@ -8,7 +8,7 @@ import pytest
 
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.records import UnitError, read_unit
-from kit.records.registers.settings import read_settings
+from kit.records.registers.unit_toml import read_settings
 
 
 def test_all_faults_of_the_settings_are_told_at_once(make_unit) -> None:
