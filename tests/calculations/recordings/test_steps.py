@@ -38,7 +38,6 @@ def reduced(recording: Recording) -> StepResponse:
     return found
 
 
-@pytest.mark.published
 @pytest.mark.parametrize("interval_s", RATES)
 @pytest.mark.parametrize(("lag_s", "dead_time_s"), [(1.0, 0.0), (3.0, 0.5)])
 @pytest.mark.parametrize("offset", [0.0, 0.37])
