@@ -42,7 +42,7 @@ class Trial:
 def begin(root: Path) -> None:
     """A worker: a copy of the tree, and the libraries imported before the tests are."""
     global _copy
-    _copy = Path(tempfile.mkdtemp(prefix="mutants-"))
+    _copy = Path(tempfile.mkdtemp(prefix=f"mutants-{os.getppid()}-"))
     Finalize(None, _end, (_copy, os.getpid()), exitpriority=1)
     for part in _PARTS:
         if (root / part).is_dir():
@@ -52,6 +52,7 @@ def begin(root: Path) -> None:
     os.chdir(_copy)
     os.environ["PYTHONPATH"] = str(_copy)
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"  # a file changed and changed back has one size and one second
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # no test needs one, and each costs a start
     sys.dont_write_bytecode = True
     for name in _AHEAD:
         importlib.import_module(name)
@@ -123,4 +124,4 @@ def _pytest(tests: list[str]) -> int:
     os.dup2(silent, 1)
     os.dup2(silent, 2)
     imported_ahead = "ignore::pytest.PytestAssertRewriteWarning"
-    return int(pytest.main(["-x", "-q", "-W", imported_ahead, "-p", "no:cacheprovider", "-p", "no:xdist", *tests]))
+    return int(pytest.main(["-x", "-q", "-W", imported_ahead, "-p", "no:cacheprovider", *tests]))
