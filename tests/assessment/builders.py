@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+import dataclasses
+import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
 
-from kit.assessment.results import CheckResult, TagAssessment
+from kit.assessment.budgets import Day, Uncertainty
+from kit.assessment.conformity import Tolerance
+from kit.assessment.finding import Finding
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.basis.checks import CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.records import TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.basis.verdicts import CheckVerdict, worst_verdict
+from kit.calculations.uncertainty import Budget
 
 LOOP_MA = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 SOURCE = "made-up limit for a test"
+TAG = Tag("T", command_range=LOOP_MA, feedback_range=LOOP_MA, limits="modulating", fail_action="closed")
 
 
 def rows(table: str, given: Iterable[Mapping[str, Any]] = ()) -> Rows:
@@ -52,16 +62,54 @@ def records(
     tests: tuple[str, ...] = (),
     rule: Any = "by_ratio",
 ) -> TagRecords:
-    """One tag's records; the default visit names instruments C, P, F, S and R."""
+    """One tag's records; the default visit names instruments C, P, F, S, R and V."""
     return TagRecords(
         settings=settings(*limits, tests=tests, rule=rule),
-        tag=tag or Tag("T", command_range=LOOP_MA, feedback_range=LOOP_MA, limits="modulating", fail_action="closed"),
+        tag=tag or TAG,
         instruments=instruments,
         visits=(visit(),) if visits is None else visits,
         tables={name: rows(name, tables.get(name, ())) for name in MEASUREMENTS},
         problems=(),
         input_hashes={},
     )
+
+
+def day(*instruments: Instrument, tag: Tag = TAG, seen: Visit | None = None, **of_unit: Any) -> Day:
+    """The default visit with these instruments."""
+    return Day(dataclasses.replace(settings(), **of_unit), tag, seen or visit(), instruments)
+
+
+def budget(expanded: float) -> Budget:
+    """A budget without components that comes to U = ``expanded`` with k = 2."""
+    return Budget((), expanded / 2, math.inf, 0.9545, 2.0, expanded)
+
+
+def finding(check: CheckName, value: float | None, expanded: float | None = None, **further: Any) -> Finding:
+    """A finding with its U; without one, for the reason "no instrument"."""
+    uncertainty = Uncertainty(None, "no instrument") if expanded is None else Uncertainty(budget(expanded))
+    return Finding(
+        check, Quantity(value, "" if value is not None else "no reading"), uncertainty=uncertainty, **further
+    )
+
+
+def result(
+    check: CheckName,
+    verdict: CheckVerdict,
+    value: float | None = None,
+    limits: tuple[float | None, float | None] = (None, None),
+    *,
+    expanded: float | None = None,
+    reason: str = "",
+    **further: Any,
+) -> CheckResult:
+    """A judged check, put together by hand."""
+    return CheckResult(finding(check, value, expanded, **further), verdict, Tolerance(*limits), reason=reason)
+
+
+def stage(*checks: CheckResult, **further: Any) -> StageResult:
+    """The as-left stage of visit 1 with these checks."""
+    verdict = worst_verdict(each.verdict for each in checks)
+    return StageResult("1", "as_left", "2026-03-10", verdict, checks, **further)
 
 
 def visit(name: str = "1", date: str = "2026-03-10") -> Visit:
@@ -73,6 +121,7 @@ def visit(name: str = "1", date: str = "2026-03-10") -> Visit:
         feedback_instrument="F",
         time_instrument="S",
         resistance_instrument="R",
+        supply_instrument="V",
     )
 
 

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis.strategies import floats, lists, sampled_from
+from scipy.stats import norm
 
 from kit.assessment import assess_tag
-from tests.assessment.builders import GOOD, check, limit, records, stroke
+from kit.assessment.judge import judge, missing
+from kit.basis.settings import DECISION_RULES, Limit
+from tests.assessment.builders import GOOD, check, finding, limit, records, stroke
 
 
 @pytest.mark.parametrize(
@@ -41,3 +46,122 @@ def test_by_ratio_is_simple_where_the_ratio_is_four():
 def test_simple_acceptance_needs_no_uncertainty():
     made = records({"readings": stroke(0, 0, 0.5, 0, 0)}, limit("inaccuracy", plus_minus=1.0), rule="simple")
     assert assess_tag(made).verdict == "pass"
+
+
+def judged(value, expanded=None, *, check="inaccuracy", rule="by_ratio", target=0.0, revision="", **form):
+    made = Limit(check, "made-up", revision=revision, **form)
+    return judge(finding(check, value, expanded, target=target), made, rule)
+
+
+def test_without_a_limit_a_value_is_information_with_what_is_missing_from_it():
+    found = judge(finding("inaccuracy", 0.4, at="50 % command", target=0.0), None, "guarded")
+    assert (found.verdict, found.reason, found.rule, found.limit_source) == ("information", "no instrument", "", "")
+    assert (found.lower_limit, found.upper_limit, found.tur, found.p_conformity) == (None, None, None, None)
+    assert (found.value, found.at, found.target) == (0.4, "50 % command", 0.0)
+
+
+def test_a_limit_that_cannot_be_worked_out_leaves_the_check_unjudged():
+    found = judged(0.5, 0.1, check="stroke_time_open", target=None, of_nominal_pct=10.0)
+    assert found.verdict == "not_assessable"
+    assert found.reason == "the register gives no stroke time for this direction"
+    assert (found.limit_source, found.lower_limit, found.rule, found.p_conformity) == ("made-up", None, "", None)
+
+
+def test_a_finding_without_a_value_is_not_tested_for_its_own_reason():
+    found = judge(finding("inaccuracy", None), Limit("inaccuracy", "made-up", plus_minus=1.0), "simple")
+    assert (found.verdict, found.reason, found.value) == ("not_tested", "no reading", None)
+    assert (found.lower_limit, found.upper_limit, found.limit_source) == (-1.0, 1.0, "made-up")
+
+
+def test_a_gap_shows_its_limit_where_the_target_is_nought_and_no_target_of_its_own():
+    wide = missing("hysteretic_error", "", "no rows", Limit("hysteretic_error", "made-up", plus_minus=2.0))
+    assert (wide.lower_limit, wide.upper_limit, wide.target) == (-2.0, 2.0, None)
+    gain = missing("travel_gain", "", "no rows", Limit("travel_gain", "made-up", plus_minus=0.2))
+    assert (gain.lower_limit, gain.upper_limit) == (None, None)
+    bare = missing("dead_time", "10 % step", "", None)
+    assert (bare.verdict, bare.reason, bare.limit_source, bare.detail) == (
+        "not_tested",
+        "not recorded",
+        "",
+        "10 % step",
+    )
+
+
+def test_the_source_of_a_limit_carries_its_revision():
+    assert judged(0.1, 0.1, plus_minus=1.0, revision="B").limit_source == "made-up, revision B"
+    assert judged(0.1, 0.1, plus_minus=1.0).limit_source == "made-up"
+
+
+@pytest.mark.parametrize(
+    ("expanded", "rule", "verdict"),
+    [
+        (0.25, "simple", "pass"),  # TUR 1 / 0.25 = 4 exactly
+        (0.2500001, "guarded", "conditional_pass"),
+        (0.1, "simple", "pass"),
+    ],
+)
+def test_by_ratio_turns_at_four_exactly(expanded, rule, verdict):
+    found = judged(0.95, expanded, plus_minus=1.0)
+    assert found.tur == pytest.approx(1.0 / expanded)
+    assert (found.rule, found.verdict, found.reason) == (rule, verdict, "")
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"),
+    [
+        (0.0, "pass"),
+        (0.49, "pass"),
+        (0.5, "conditional_pass"),  # the inner edge of the guard band belongs to it
+        (1.0, "conditional_pass"),
+        (1.5, "conditional_fail"),
+        (1.51, "fail"),
+    ],
+)
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_the_edges_of_the_guard_band_on_both_sides(value, verdict, side):
+    assert judged(side * value, 0.5, rule="guarded", plus_minus=1.0).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("value", "side"), [(1.0, "inside"), (1.01, "OUTSIDE"), (-1.0, "inside"), (-1.01, "OUTSIDE"), (0.0, "inside")]
+)
+@pytest.mark.parametrize("rule", ["guarded", "by_ratio"])
+def test_without_an_uncertainty_the_reason_says_where_the_value_lies(value, side, rule):
+    found = judged(value, rule=rule, plus_minus=1.0)
+    assert found.verdict == "not_assessable"
+    assert found.reason == (f"the value lies {side} the limits, but its uncertainty is not known: no instrument")
+    assert (found.rule, found.tur, found.p_conformity) == ("guarded", None, None)
+    assert (found.lower_limit, found.upper_limit) == (-1.0, 1.0)
+
+
+def test_simple_acceptance_without_an_uncertainty_still_says_why_there_is_none():
+    found = judged(0.5, rule="simple", plus_minus=1.0)
+    assert (found.verdict, found.reason, found.rule) == ("pass", "no instrument", "simple")
+
+
+def test_the_probability_of_conformity_goes_with_the_standard_uncertainty():
+    """Value on one limit of -1 to 1 with u = 0.25: half, as the other limit is 8 u away."""
+    found = judged(1.0, 0.5, plus_minus=1.0)
+    assert found.p_conformity == pytest.approx(0.5, abs=1e-9)
+    assert judged(0.75, 0.5, plus_minus=1.0).p_conformity == pytest.approx(norm.cdf(1.0), abs=1e-9)
+
+
+@pytest.mark.parametrize(("count", "verdict"), [(0.0, "pass"), (2.0, "pass"), (3.0, "fail")])
+@pytest.mark.parametrize("rule", ["guarded", "by_ratio", "simple"])
+def test_a_count_is_held_against_its_limit_as_it_is(count, verdict, rule):
+    found = judged(count, check="potentiometer_dropouts", rule=rule, target=None, maximum=2.0)
+    assert (found.verdict, found.rule, found.reason, found.upper_limit) == (verdict, "simple", "", 2.0)
+
+
+@given(
+    values=lists(floats(0, 5), min_size=2, max_size=2),
+    expanded=floats(0.01, 3),
+    rule=sampled_from(DECISION_RULES),
+    side=sampled_from([-1.0, 1.0]),
+)
+def test_a_value_farther_from_its_target_is_never_judged_better(values, expanded, rule, side):
+    order = ["pass", "conditional_pass", "conditional_fail", "fail"]
+    near, far = (
+        order.index(judged(side * each, expanded, rule=rule, plus_minus=1.5).verdict) for each in sorted(values)
+    )
+    assert near <= far

@@ -3,26 +3,245 @@
 from __future__ import annotations
 
 import dataclasses
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis.strategies import floats
 
 from kit.assessment import assess_tag
-from tests.assessment.builders import check, limit
-from tests.assessment.with_recordings import TAG, recorded, with_recordings
+from kit.assessment.subjects.dynamics import DYNAMICS, step_size
+from kit.basis.checks import SPAN
+from kit.basis.quantity import Quantity
+from kit.calculations.recordings.terms import sampling
+from kit.calculations.recordings.trials import Trial
+from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
+from tests.assessment.subjects.made import (
+    INSTRUMENTS,
+    NOTHING,
+    hold,
+    read,
+    recorded,
+    reduction,
+    rest,
+    stage_records,
+    step,
+    still_recording,
+)
+from tests.assessment.with_recordings import TAG as RECORDED_TAG
+from tests.assessment.with_recordings import recorded as recorded_valve
+from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import Controller, Motor, VirtualValve
 
 
 def test_a_hunting_valve_fails_its_amplitude_and_has_no_dead_band() -> None:
     valve = VirtualValve(motor=Motor(coast_pct=1.5), controller=Controller(dead_band_pct=1.0))
-    found = assess_tag(with_recordings(recorded(valve), limits=(limit("hunting_amplitude", maximum=0.5),)))
+    found = assess_tag(with_recordings(recorded_valve(valve), limits=(limit("hunting_amplitude", maximum=0.5),)))
     assert check(found, "hunting_amplitude").verdict == "fail"
     assert "hunting" in check(found, "hunting_amplitude").at
     assert not [each for each in found.deciding.checks if each.check == "dead_band" and each.value is not None]
 
 
 def test_too_many_starts_are_held_against_the_register(healthy: bytes) -> None:
-    few = dataclasses.replace(TAG, starts_per_hour_max=10.0)
+    few = dataclasses.replace(RECORDED_TAG, starts_per_hour_max=10.0)
     found = assess_tag(
         dataclasses.replace(with_recordings(healthy, limits=(limit("starts_per_hour", of_nominal_pct=0),)), tag=few)
     )
     assert check(found, "starts_per_hour").verdict == "fail"
     assert check(found, "starts_per_hour").upper_limit == 10.0
     assert check(found, "starts_per_hour").lower_limit is None
+
+
+def trial(what, means, low, high, at_s=10.0):
+    return Trial(what, means, low, high, at_s, 50.0)
+
+
+def test_smallest_commands_and_how_many_trials_they_rest_on():
+    """Middles 0.4 and 0.6: mean 0.5, scatter of the mean 0.1; brackets 0.1 to either side: 0.1/sqrt(3)."""
+    trials = (
+        trial("dead_band", "small_steps", 0.3, 0.5),
+        trial("dead_band", "small_steps", 0.5, 0.7),
+        trial("dead_band", "ramp", 0.8, 1.0),
+        trial("resolution", "ramp", 0.1, 0.3),
+    )
+    found = recorded(DYNAMICS, reduction(trials=trials))
+    band, resolution = found["dead_band", ""], found["resolution", ""]
+    assert (band.value, band.at, band.target) == (pytest.approx(0.5), "by ramps and small steps, 2 trials", 0.0)
+    assert (resolution.value, resolution.at) == (pytest.approx(0.2), "by ramps, 1 trials")
+    # the command enters twice at one point: its accuracy cancels, and it has no resolution
+    assert band.uncertainty.budget.standard_uncertainty == pytest.approx(math.hypot(0.1, 0.1 / math.sqrt(3)))
+    assert {each.instrument for each in band.uncertainty.budget.components} == {"C", ""}
+
+
+def test_without_trials_there_is_no_smallest_command_and_no_hysteresis():
+    found = recorded(DYNAMICS, reduction())
+    assert (found["dead_band", ""].value, found["dead_band", ""].at) == (None, "")
+    assert found["dead_band", ""].why_not == (
+        "neither small steps nor ramps of the command that the valve answered after a reversal"
+    )
+    assert found["resolution", ""].why_not == "no small steps or ramps that the valve answered twice"
+    assert found["hysteresis", ""].why_not == "it needs hysteretic error and dead band; one is not recorded"
+
+
+def both_ways(half):
+    return (hold(50.0, 50.0 - half, rising=True), hold(50.0, 50.0 + half, rising=False))
+
+
+BAND = (trial("dead_band", "small_steps", 0.4, 0.6),)
+
+
+def test_hysteresis_is_hysteretic_error_less_dead_band():
+    found = recorded(DYNAMICS, reduction(trials=BAND, readings=both_ways(0.4)))
+    hysteresis, band = found["hysteresis", ""], found["dead_band", ""]
+    assert (hysteresis.value, hysteresis.target) == (pytest.approx(0.3), 0.0)
+    assert hysteresis.at == "hysteretic error 0.8 % less dead band 0.5 %"
+    names = [(each.name, each.sensitivity, each.unit) for each in hysteresis.uncertainty.budget.components]
+    assert names == [("hysteretic error", 1.0, SPAN), ("dead band", -1.0, SPAN)]
+    # position resolution twice, 0.1/sqrt(12) each; the accuracies cancel at one point
+    own = math.sqrt(2) * 0.1 / math.sqrt(12)
+    assert hysteresis.uncertainty.budget.standard_uncertainty == pytest.approx(
+        math.hypot(own, band.uncertainty.budget.standard_uncertainty)
+    )
+    assert recorded(DYNAMICS, reduction(trials=BAND, readings=both_ways(0.1)))["hysteresis", ""].value == 0.0
+
+
+@pytest.mark.parametrize(
+    ("parts", "instruments", "why_not"),
+    [
+        ({"trials": BAND}, INSTRUMENTS, None),
+        ({"readings": both_ways(0.4)}, INSTRUMENTS, None),
+        ({"trials": BAND, "readings": (hold(50.0, 50.0),)}, INSTRUMENTS, None),
+        (
+            {"trials": BAND, "readings": both_ways(0.4)},
+            (POSITION,),
+            "command instrument C is not in the instrument register",
+        ),
+        (
+            {"trials": BAND, "readings": both_ways(0.4)},
+            (COMMAND,),
+            "position instrument P is not in the instrument register",
+        ),
+    ],
+)
+def test_hysteresis_needs_both_and_both_uncertainties(parts, instruments, why_not):
+    found = recorded(DYNAMICS, reduction(**parts), instruments=instruments)["hysteresis", ""]
+    if why_not is None:
+        assert found.value is None
+    else:
+        assert found.value == pytest.approx(0.3)
+        assert (found.uncertainty.budget, found.uncertainty.why_not) == (None, why_not)
+
+
+def test_steps_are_told_apart_by_their_size_and_the_worst_of_each_counts():
+    steps = (
+        step(9.98, step_s=5.0, dead_time=read(0.4), travel_gain=read(1.02, "travel"), overshoot=read(0.1, "travel")),
+        step(-10.02, step_s=65.0, opens=False, dead_time=read(0.9), travel_gain=read(0.96, "travel")),
+        step(25.0, step_s=125.0, dead_time=read(0.6)),
+        step(5.0, dead_time=Quantity(None, "it was restless")),
+    )
+    found = recorded(DYNAMICS, reduction(steps=steps))
+    dead = found["dead_time", "10 % step"]
+    assert (dead.value, dead.target) == (0.9, None)
+    assert dead.at == "40.0 to 30.0 % command at 65.0 s, closing, worst of 2"
+    assert found["dead_time", "25 % step"].at == "40.0 to 65.0 % command at 125.0 s, opening"
+    assert (found["dead_time", "5 % step"].value, found["dead_time", "5 % step"].why_not) == (None, "it was restless")
+    gain = found["travel_gain", "10 % step"]
+    assert (gain.value, gain.target, found["overshoot", "10 % step"].target) == (0.96, 1.0, 0.0)
+    assert [detail for name, detail in found if name == "dead_time"] == ["5 % step", "10 % step", "25 % step"]
+    assert dead.uncertainty.budget.standard_uncertainty == pytest.approx(math.sqrt(0.04 / 3 + 0.01 / 12))
+    assert {each.instrument for each in gain.uncertainty.budget.components} == {"P"}
+
+
+@pytest.mark.parametrize(("first", "second", "worst"), [(1.1, 0.95, 1.1), (1.02, 0.9, 0.9), (0.99, 1.05, 1.05)])
+def test_of_several_gains_the_one_farthest_from_one_counts(first, second, worst):
+    steps = tuple(step(travel_gain=Quantity(each)) for each in (first, second))
+    assert recorded(DYNAMICS, reduction(steps=steps))["travel_gain", "10 % step"].value == worst
+
+
+def test_a_negative_dead_time_is_as_bad_as_it_is_large():
+    steps = tuple(step(dead_time=Quantity(each)) for each in (0.3, -0.8))
+    assert recorded(DYNAMICS, reduction(steps=steps))["dead_time", "10 % step"].value == -0.8
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("at_rest", "at rest"),
+        ("hunting", "hunting"),
+        ("stick_slip", "irregular swings, as of stick-slip"),
+        ("noise", "noise"),
+        ("drift", "drifts, no swings"),
+    ],
+)
+def test_what_the_travel_did_at_rest_is_told(kind, words):
+    one = rest(kind, read(0.4, "travel"), read(6.0), reversals=7)
+    found = recorded(DYNAMICS, reduction(rests=(one,)))
+    amplitude, period = found["hunting_amplitude", ""], found["hunting_period", ""]
+    assert amplitude.at == period.at == f"{words}, 7 reversals in 120 s"
+    assert (amplitude.value, amplitude.target, period.value, period.target) == (0.4, 0.0, 6.0, None)
+    assert {each.instrument for each in amplitude.uncertainty.budget.components} == {"P"}
+    assert {each.instrument for each in period.uncertainty.budget.components} == {"S"}
+
+
+def test_of_several_rests_the_most_restless_counts():
+    rests = (rest("at_rest", Quantity(0.0)), rest("hunting", Quantity(0.9), Quantity(4.0), 9), rest("noise", NOTHING))
+    found = recorded(DYNAMICS, reduction(rests=rests[:1]), reduction(rests=rests[1:]))
+    assert found["hunting_amplitude", ""].value == 0.9
+    assert found["hunting_amplitude", ""].at == "hunting, 9 reversals in 120 s, worst of 3 rests"
+
+
+def test_a_valve_at_rest_needs_no_period_and_one_that_was_not_seen_does():
+    still = recorded(DYNAMICS, reduction(rests=(rest("at_rest", Quantity(0.0)),)))
+    assert still["hunting_amplitude", ""].at == "at rest in 120 s"
+    assert (still["hunting_period", ""].needless, still["hunting_amplitude", ""].needless) == (True, False)
+    unseen = recorded(DYNAMICS, reduction(rests=(rest("noise", NOTHING),)))
+    assert not unseen["hunting_period", ""].needless
+    none = recorded(DYNAMICS, reduction())
+    for name in ("hunting_amplitude", "hunting_period"):
+        assert none[name, ""].why_not == "the command was not at rest for a minute"
+
+
+def starts(count, share, duration_s):
+    own = still_recording(duration_s)
+    hours = duration_s / 3600
+    quantity = Quantity(
+        count / hours,
+        components=(sampling(1 / hours, "1/h", "one start more or less"),),
+        beside={"starts": float(count), "running_share_pct": share},
+    )
+    return reduction(own, starts=quantity)
+
+
+def test_starts_are_counted_over_all_recordings_together():
+    """10 in 600 s and 2 in 1200 s: 12 in half an hour are 24/h; running 20 and 5 % of the time: 10 %.
+
+    One start more or less in each: sqrt(1 + 1) in half an hour is 2 sqrt(2) an hour, over sqrt(3).
+    """
+    tag = dataclasses.replace(TAG, starts_per_hour_max=60.0)
+    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), reduction(), starts(2, 5.0, 1200.0), tag=tag)[
+        "starts_per_hour", ""
+    ]
+    assert (found.value, found.target) == (pytest.approx(24.0), 60.0)
+    assert found.at == "12 starts in 30 min, running 10 % of the time"
+    (line,) = found.uncertainty.budget.components
+    assert line.name == "sampling, one start more or less a recording"
+    assert (line.unit, line.distribution, line.sensitivity) == ("1/h", "rectangular", 1.0)
+    assert line.standard_uncertainty == pytest.approx(2 * math.sqrt(2) / math.sqrt(3))
+    assert recorded(DYNAMICS, starts(10, 20.0, 600.0))["starts_per_hour", ""].target is None
+
+
+def test_without_a_countable_recording_the_first_says_why():
+    short = reduction(starts=Quantity(None, "less than a minute was recorded"))
+    found = recorded(DYNAMICS, short, reduction())["starts_per_hour", ""]
+    assert (found.value, found.why_not) == (None, "less than a minute was recorded")
+
+
+def test_a_recording_stands_for_the_test_of_recordings():
+    assert DYNAMICS.recorded_tests(stage_records(None, reduction())) == {"logs"}
+    assert DYNAMICS.recorded_tests(stage_records(None)) == set()
+    assert recorded(DYNAMICS) == {}
+
+
+@given(size=floats(-100, 100))
+def test_the_size_of_a_step_has_no_sign(size):
+    assert step_size(step(size)) == step_size(step(-size)) == f"{abs(round(size)):g} % step"

@@ -5,10 +5,15 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis.strategies import floats
+from uncertainties import ufloat
 
 from kit.assessment import assess_tag
+from kit.assessment.subjects.electrical import ELECTRICAL
 from kit.basis.registers import Instrument, Visit
 from tests.assessment.builders import check, limit, records
+from tests.assessment.subjects.made import read, recorded, reduction, typed
 
 
 def test_electrical_checks_worked_by_hand():
@@ -41,3 +46,160 @@ def test_a_supply_of_zero_volts_gives_no_percentage():
     row = {"supply_nominal_v": 0.0, "supply_idle_v": 0.0, "supply_running_v": 23.0}
     checks = assess_tag(records({"electrical": [row]}, limit("supply_dip", maximum=5))).stages[0].checks
     assert [(each.check, each.verdict) for each in checks] == [("supply_dip", "not_tested")]
+
+
+ROW = {
+    "supply_nominal_v": 24.0,
+    "supply_idle_v": 24.6,
+    "supply_running_v": 23.4,
+    "loop_ohm": 250.0,
+    "loop_supply_v": 24.0,
+    "device_min_v": 12.0,
+    "insulation_mohm": 120.0,
+    "earth_ohm": 0.4,
+}
+
+
+def measured(*changes, **further):
+    return typed(ELECTRICAL, [{**ROW, **each} for each in changes], **further)
+
+
+@pytest.mark.parametrize(
+    ("name", "column", "cells", "worst"),
+    [
+        ("supply_deviation", "supply_running_v", (24.5, 23.0, 24.9), 1),  # -4.2 % is farther than +3.8 %
+        ("supply_deviation", "supply_running_v", (25.5, 23.0), 0),
+        ("supply_dip", "supply_running_v", (24.0, 22.0, 23.0), 1),
+        ("loop_margin", "loop_ohm", (250.0, 300.0, 100.0), 1),
+        ("insulation_resistance", "insulation_mohm", (120.0, 80.0, 90.0), 1),
+        ("earth_resistance", "earth_ohm", (0.4, 0.9, 0.5), 1),
+    ],
+)
+def test_of_several_rows_the_worst_counts_for_each_check(name, column, cells, worst):
+    together = measured(*({column: cell} for cell in cells))[name, ""]
+    alone = measured({column: cells[worst]})[name, ""]
+    assert together.value == pytest.approx(alone.value)
+    assert together.quantity.reading == worst
+    assert together.uncertainty.budget.standard_uncertainty == pytest.approx(
+        alone.uncertainty.budget.standard_uncertainty
+    )
+
+
+def test_only_deviation_and_dip_are_measured_from_nought():
+    assert {name: each.target for (name, _), each in measured({}).items()} == {
+        "supply_deviation": 0.0,
+        "supply_dip": 0.0,
+        "loop_margin": None,
+        "insulation_resistance": None,
+        "earth_resistance": None,
+    }
+
+
+@pytest.mark.second_opinion
+@given(
+    nominal=floats(12, 400), idle=floats(12, 400), running=floats(12, 400), ohm=floats(10, 600), supply=floats(12, 60)
+)
+def test_budgets_agree_with_the_uncertainties_package(nominal, idle, running, ohm, supply):
+    """+-0.1 V a reading and 0.5 % of each resistance; each reading is a point of its own."""
+    row = {
+        "supply_nominal_v": nominal,
+        "supply_idle_v": idle,
+        "supply_running_v": running,
+        "loop_ohm": ohm,
+        "loop_supply_v": supply,
+        "earth_ohm": ohm / 100,
+    }
+    found = measured(row)
+
+    def volts(value):
+        return ufloat(value, 0.1 / math.sqrt(3))
+
+    def ohms(value):
+        return ufloat(value, 0.005 * value / math.sqrt(3))
+
+    expected = {
+        "supply_deviation": 100 * (volts(running) - nominal) / nominal,
+        "supply_dip": 100 * (1 - volts(running) / volts(idle)),
+        "loop_margin": volts(supply) - ohms(ohm) * 0.020 - 12.0,
+        "insulation_resistance": ohms(120e6) / 1e6,
+        "earth_resistance": ohms(ohm / 100),
+    }
+    for name, quantity in expected.items():
+        assert found[name, ""].value == pytest.approx(quantity.nominal_value, abs=1e-9)
+        assert found[name, ""].uncertainty.budget.standard_uncertainty == pytest.approx(quantity.std_dev, rel=1e-6)
+
+
+def test_each_check_rests_on_its_own_instruments():
+    used = {
+        name: {each.instrument for each in finding.uncertainty.budget.components}
+        for (name, _), finding in measured({}).items()
+    }
+    assert used == {
+        "supply_deviation": {"V"},
+        "supply_dip": {"V"},
+        "loop_margin": {"V", "R"},
+        "insulation_resistance": {"R"},
+        "earth_resistance": {"R"},
+    }
+
+
+def test_a_reading_beyond_its_instruments_range_has_no_uncertainty():
+    """120 MΩ are 120,000,000 ohm."""
+    narrow = Instrument("R", "ohm", accuracy_pct_reading=0.5, range_low=0.0, range_high=1e8)
+    assert measured({}, instruments=(narrow,))["insulation_resistance", ""].uncertainty.why_not == (
+        "resistance instrument R was read at 1.2e+08 ohm, outside its range 0 to 1e+08 ohm"
+    )
+
+
+@pytest.mark.parametrize(
+    ("column", "silent"),
+    [
+        ("supply_nominal_v", {"supply_deviation"}),
+        ("supply_idle_v", {"supply_dip"}),
+        ("supply_running_v", {"supply_deviation", "supply_dip"}),
+        ("loop_ohm", {"loop_margin"}),
+        ("loop_supply_v", {"loop_margin"}),
+        ("device_min_v", {"loop_margin"}),
+        ("insulation_mohm", {"insulation_resistance"}),
+        ("earth_ohm", {"earth_resistance"}),
+    ],
+)
+def test_a_blank_cell_silences_the_checks_that_need_it(column, silent):
+    found = measured({column: float("nan")})
+    assert {name for (name, _), each in found.items() if each.value is None} == silent
+    whole = measured({column: float("nan")}, {})
+    assert {each.value is None for each in whole.values()} == {False}
+    assert all(whole[name, ""].quantity.reading == 1 for name in silent)
+
+
+@pytest.mark.parametrize(("volts", "known"), [(0.0, False), (-1.0, False), (0.1, True)])
+@pytest.mark.parametrize(
+    ("column", "name"), [("supply_nominal_v", "supply_deviation"), ("supply_idle_v", "supply_dip")]
+)
+def test_nothing_is_divided_by_no_voltage(volts, known, column, name):
+    found = measured({column: volts})[name, ""]
+    assert (found.value is not None) == known
+    if not known:
+        assert found.why_not.endswith("supply voltage not recorded")
+
+
+def test_the_reasons_for_no_value():
+    row = dict.fromkeys(ROW, float("nan"))
+    assert {name: each.why_not for (name, _), each in measured(row).items()} == {
+        "supply_deviation": "running or nominal supply voltage not recorded",
+        "supply_dip": "idle or running supply voltage not recorded",
+        "loop_margin": "loop supply, loop resistance or the device's least voltage not recorded",
+        "insulation_resistance": "not recorded",
+        "earth_resistance": "not recorded",
+    }
+    assert measured() == {}
+
+
+def test_of_several_recordings_the_deepest_dip_counts():
+    dips = [read(value, "supply", beside={"idle_v": 24.04, "running_v": 23.0 - value}) for value in (2.0, 4.0, 3.0)]
+    found = recorded(ELECTRICAL, *(reduction(supply_dip_pct=each) for each in dips), reduction())
+    assert list(found) == [("supply_dip", "")]
+    dip = found["supply_dip", ""]
+    assert (dip.value, dip.at, dip.target) == (4.0, "idle 24.0 V, running 19.0 V", 0.0)
+    assert {each.instrument for each in dip.uncertainty.budget.components} == {"V"}
+    assert recorded(ELECTRICAL, reduction()) == {}

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
+import math
+
 import pytest
 
 from kit.assessment import assess_tag
-from tests.assessment.builders import check, records
+from kit.assessment.subjects.loop import LOOP
+from kit.basis.registers import Instrument
+from tests.assessment.builders import TAG, check, records
+from tests.assessment.subjects.made import typed
 
 
 def test_loop_check_runs_from_station_to_valve_and_back():
@@ -17,3 +23,48 @@ def test_loop_check_runs_from_station_to_valve_and_back():
     assessment = assess_tag(records({"loop_checks": rows}))
     assert check(assessment, "loop_command_error").value == pytest.approx(-1.0)
     assert check(assessment, "loop_feedback_error").value == pytest.approx(-2.0)
+
+
+def looped(*rows, **further):
+    columns = ("station_output_pct", "position_pct", "station_feedback_pct")
+    return typed(LOOP, [dict(zip(columns, each, strict=True)) for each in rows], **further)
+
+
+BLANK = float("nan")
+
+
+def test_the_greatest_error_of_each_kind_is_named_by_its_station_output():
+    found = looped((0.0, 0.2, 0.0), (50.0, 50.5, 48.5), (100.0, 99.0, 99.1))
+    command, feedback = found["loop_command_error", ""], found["loop_feedback_error", ""]
+    assert (command.value, command.at, command.target) == (pytest.approx(-1.0), "100.0 % station output", 0.0)
+    assert (feedback.value, feedback.at, feedback.target) == (pytest.approx(-2.0), "50.0 % station output", 0.0)
+    assert (dict(command.beside), dict(feedback.beside)) == ({}, {})
+
+
+def test_both_rest_on_one_reading_of_the_position():
+    """0.3/sqrt(3) and 0.1/sqrt(12)."""
+    for found in looped((0.0, 0.2, 0.0), (50.0, 50.5, 48.5)).values():
+        budget = found.uncertainty.budget
+        assert budget.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12))
+        assert {each.instrument for each in budget.components} == {"P"}
+
+
+def test_the_accuracy_is_that_at_the_deciding_reading():
+    """1 % of reading at 99 %."""
+    percent = Instrument("P", "pct", accuracy_pct_reading=1.0)
+    found = looped((0.0, 0.2, 0.0), (100.0, 99.0, BLANK), instruments=(percent,))["loop_command_error", ""]
+    assert found.uncertainty.budget.components[0].value == pytest.approx(0.99)
+
+
+def test_the_station_output_asks_for_what_the_tag_makes_of_it():
+    reverse = dataclasses.replace(TAG, action="reverse")
+    found = looped((30.0, 72.0, 70.0), tag=reverse)
+    assert found["loop_command_error", ""].value == pytest.approx(2.0)
+    assert found["loop_feedback_error", ""].value == pytest.approx(-2.0)
+
+
+def test_what_was_not_read_says_so():
+    found = looped((50.0, BLANK, 48.5), (60.0, BLANK, 58.0))
+    assert {each.why_not for each in found.values()} == {"no readings"}
+    assert {each.at for each in found.values()} == {""}
+    assert looped() == {}

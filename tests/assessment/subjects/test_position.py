@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis.strategies import floats, lists
 from scipy.stats import norm
 
 from kit.assessment import assess_tag
-from kit.basis.registers import Tag
-from tests.assessment.builders import GOOD, LOOP_MA, check, records, stroke
+from kit.assessment.subjects.position import POSITION as POSITION_SUBJECT
+from kit.basis.checks import SPAN
+from kit.basis.registers import Instrument, Tag
+from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
+from tests.assessment.subjects.made import hold, recorded, reduction, stage_records, still_recording, typed
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -49,3 +55,198 @@ def test_static_readings_of_a_recording_enter_the_same_checks_as_typed_ones(heal
         assert abs(value) < 1.0
     names = {part.name for part in check(found, "inaccuracy").budget.components}
     assert "noise of the recording, means over the holds" in names
+
+
+CHECKS_OF_READINGS = (
+    *("zero_error", "span_error", "inaccuracy"),
+    *("independent_linearity", "terminal_linearity", "zero_based_linearity"),
+    *("hysteretic_error", "repeatability"),
+)
+
+
+def both_ways(up, down, commands=(0.0, 50.0, 100.0), cycle="1"):
+    errors = [("up", *pair) for pair in zip(commands, up, strict=True)]
+    errors += [("down", *pair) for pair in zip(commands, down, strict=True)]
+    return [
+        {"direction": way, "cycle": cycle, "command_pct": at, "position_pct": at + error} for way, at, error in errors
+    ]
+
+
+def test_every_check_of_a_calibration_worked_by_hand():
+    """Up 1, 2, 4 and down 2, 4, 5 at 0, 50, 100 %: mean errors 1.5, 3, 4.5, a straight line.
+
+    Zero 1.5; span 4.5 - 1.5 = 3; greatest 5 at 100 % down; hysteretic 4 - 2 = 2 at 50 %.
+    """
+    found = typed(POSITION_SUBJECT, both_ways((1.0, 2.0, 4.0), (2.0, 4.0, 5.0)))
+    values = {check: found[check, ""].value for check in CHECKS_OF_READINGS}
+    assert values == {
+        "zero_error": pytest.approx(1.5),
+        "span_error": pytest.approx(3.0),
+        "inaccuracy": pytest.approx(5.0),
+        "independent_linearity": pytest.approx(0.0, abs=1e-12),
+        "terminal_linearity": pytest.approx(0.0, abs=1e-12),
+        "zero_based_linearity": pytest.approx(0.0, abs=1e-12),
+        "hysteretic_error": pytest.approx(2.0),
+        "repeatability": None,
+    }
+    places = {check: found[check, ""].at for check in ("zero_error", "span_error", "inaccuracy", "hysteretic_error")}
+    assert places == {
+        "zero_error": "0.0 % command",
+        "span_error": "100.0 % command",
+        "inaccuracy": "100.0 % command, down",
+        "hysteretic_error": "50.0 % command",
+    }
+    assert {each.target for each in found.values()} == {0.0}
+    assert found["repeatability", ""].why_not == "no command with two readings in one direction from two cycles"
+
+
+def test_the_linearities_differ_as_their_lines_do():
+    """Errors 0, 1, 0: the minimax line halves the bow; the terminal line leaves all of it."""
+    found = typed(POSITION_SUBJECT, both_ways((0.0, 1.0, 0.0), (0.0, 1.0, 0.0)))
+    assert found["independent_linearity", ""].value == pytest.approx(0.5)
+    assert found["terminal_linearity", ""].value == pytest.approx(1.0)
+    # zero-based: a line through 0 that leaves as much at 50 % as at 100 %: 1 - x / 2 = x, x = 2/3
+    assert found["zero_based_linearity", ""].value == pytest.approx(2 / 3)
+
+
+@pytest.mark.parametrize(
+    ("cycles", "value"), [(("1", "2"), 0.4), (("1", "1"), None), (("", ""), 0.4), (("a", "b"), 0.4)]
+)
+def test_repeatability_needs_two_cycles_and_a_blank_one_counts_as_its_own(cycles, value):
+    rows = [
+        {"direction": "up", "cycle": cycle, "command_pct": 50.0, "position_pct": at}
+        for cycle, at in zip(cycles, (50.0, 50.4), strict=True)
+    ]
+    found = typed(POSITION_SUBJECT, rows)["repeatability", ""]
+    assert found.value == (None if value is None else pytest.approx(value))
+    if value is not None:
+        assert found.at == "50.0 % command, up"
+
+
+def test_a_command_a_hair_below_nought_is_shown_as_nought():
+    found = typed(POSITION_SUBJECT, [{"direction": "down", "command_pct": -0.01, "position_pct": 1.0}])
+    assert found["inaccuracy", ""].at == "0.0 % command, down"
+
+
+def test_means_of_repeats_add_their_scatter_and_single_readings_do_not():
+    """Zero error of 0.9, 1.0, 1.1: s of the mean 0.0577; inaccuracy rests on one reading."""
+    rows = [{"direction": "up", "command_pct": 0.0, "position_pct": at} for at in (0.9, 1.0, 1.1)]
+    found = typed(POSITION_SUBJECT, rows)
+    scatter = found["zero_error", ""].uncertainty.budget.components[-1]
+    assert scatter.name == "scatter of the repeats, standard deviation of the mean"
+    assert scatter.value == pytest.approx(0.1 / math.sqrt(3))
+    assert all(not each.name.startswith("scatter") for each in found["inaccuracy", ""].uncertainty.budget.components)
+
+
+def test_a_span_error_carries_both_ends_and_a_clipped_command_nothing():
+    """Two readings, 0 and 100 %: position twice 0.3/sqrt(3) and 0.1/sqrt(12), command twice 0.1/sqrt(3)."""
+    rows = [{"direction": "up", "command_pct": at, "position_pct": at} for at in (0.0, 100.0)]
+    budget = typed(POSITION_SUBJECT, rows)["span_error", ""].uncertainty.budget
+    one = 0.3**2 / 3 + 0.1**2 / 12 + 0.1**2 / 3
+    assert budget.standard_uncertainty == pytest.approx(math.sqrt(2 * one))
+    beyond = typed(POSITION_SUBJECT, [{"direction": "up", "command_pct": 103.0, "position_pct": 100.5}])
+    budget = beyond["inaccuracy", ""].uncertainty.budget
+    assert budget.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12))
+
+
+def test_rows_that_cannot_be_used_give_no_finding():
+    assert typed(POSITION_SUBJECT, []) == {}
+    assert typed(POSITION_SUBJECT, [{"direction": "up", "command_pct": 50.0}]) == {}
+
+
+def test_only_the_readings_that_were_kept_carry_the_uncertainty():
+    """The first row has no position; the second is at fault."""
+    rows = [{"direction": "up", "command_pct": 0.0}, {"direction": "up", "command_pct": 50.0, "position_pct": 51.0}]
+    percent = Instrument("P", "pct", accuracy_pct_reading=1.0)
+    found = typed(POSITION_SUBJECT, rows, instruments=(percent, COMMAND))["inaccuracy", ""]
+    assert found.uncertainty.budget.components[0].value == pytest.approx(0.51)
+    assert found.at == "50.0 % command, up"
+
+
+errors = lists(floats(-3, 3), min_size=5, max_size=5)
+
+
+@given(up=errors, down=errors, shift=floats(-2, 2))
+def test_an_offset_of_the_position_moves_zero_error_and_leaves_linearity_and_hysteresis(up, down, shift):
+    commands = (0.0, 25.0, 50.0, 75.0, 100.0)
+    before = typed(POSITION_SUBJECT, both_ways(up, down, commands))
+    after = typed(POSITION_SUBJECT, both_ways([each + shift for each in up], [each + shift for each in down], commands))
+    for name in ("span_error", "hysteretic_error", *(each for each in CHECKS_OF_READINGS if "linearity" in each)):
+        assert after[name, ""].value == pytest.approx(before[name, ""].value, abs=1e-9)
+    assert after["zero_error", ""].value == pytest.approx(before["zero_error", ""].value + shift, abs=1e-9)
+    greatest = max((each + shift for each in (*up, *down)), key=abs)
+    assert abs(after["inaccuracy", ""].value) == pytest.approx(abs(greatest), abs=1e-9)
+
+
+@given(up=errors, down=errors)
+def test_swapping_the_directions_leaves_every_value(up, down):
+    commands = (0.0, 25.0, 50.0, 75.0, 100.0)
+    before = typed(POSITION_SUBJECT, both_ways(up, down, commands))
+    after = typed(POSITION_SUBJECT, both_ways(down, up, commands))
+    for name in ("zero_error", "span_error", "hysteretic_error", "independent_linearity"):
+        assert after[name, ""].value == pytest.approx(before[name, ""].value, abs=1e-9)
+
+
+@given(up=errors, down=errors)
+def test_a_mirrored_valve_of_reverse_action_has_mirrored_errors(up, down):
+    commands = (0.0, 25.0, 50.0, 75.0, 100.0)
+    rows = both_ways(up, down, commands)
+    mirrored = [{**row, "position_pct": 100.0 - row["position_pct"]} for row in rows]
+    direct = typed(POSITION_SUBJECT, rows)
+    reverse = typed(POSITION_SUBJECT, mirrored, tag=dataclasses.replace(TAG, action="reverse"))
+    for name, sign in (("zero_error", -1), ("span_error", -1), ("hysteretic_error", 1), ("terminal_linearity", 1)):
+        assert reverse[name, ""].value == pytest.approx(sign * direct[name, ""].value, abs=1e-9)
+        ours, theirs = (each[name, ""].uncertainty.budget.standard_uncertainty for each in (reverse, direct))
+        assert ours == pytest.approx(theirs)
+
+
+def test_holds_of_a_recording_are_readings_whose_noise_enters():
+    """Two holds at 0 %, each a mean with 0.03 %: their mean carries 0.03/sqrt(2)."""
+    holds = tuple(hold(0.0, at, cycle=cycle, travel_deviation_pct=0.03) for cycle, at in ((1, 0.9), (2, 1.1)))
+    found = recorded(POSITION_SUBJECT, reduction(readings=holds))
+    assert found["zero_error", ""].value == pytest.approx(1.0)
+    assert found["repeatability", ""].value == pytest.approx(0.2)
+    noise = next(each for each in found["zero_error", ""].uncertainty.budget.components if "noise" in each.name)
+    assert noise.name == "noise of the recording, means over the holds"
+    assert (noise.value, noise.unit, noise.degrees_of_freedom) == (pytest.approx(0.03 / math.sqrt(2)), SPAN, math.inf)
+
+
+def test_the_noise_of_each_hold_goes_with_its_own_weight():
+    """The deciding hold has 0.05 %; the other one, without a command, is left out."""
+    holds = (
+        hold(float("nan"), 20.0, travel_deviation_pct=0.9),
+        hold(0.0, 0.1, travel_deviation_pct=0.02),
+        hold(50.0, 53.0, travel_deviation_pct=0.05),
+    )
+    found = recorded(POSITION_SUBJECT, reduction(readings=holds))["inaccuracy", ""]
+    noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
+    assert noise.value == pytest.approx(0.05)
+
+
+def test_travel_that_is_the_feedback_was_read_by_the_feedback_instrument():
+    own = still_recording(travel_is_feedback=True, position_pct=None)
+    by_feedback = recorded(POSITION_SUBJECT, reduction(own, readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
+    names = {each.name for each in by_feedback.uncertainty.budget.components}
+    assert {"feedback instrument, accuracy", "command instrument, accuracy"} <= names
+    assert not any(name.startswith("position") for name in names)
+    by_position = recorded(POSITION_SUBJECT, reduction(readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
+    assert {each.instrument for each in by_position.uncertainty.budget.components} == {"P", "C", ""}
+
+
+def test_recordings_without_holds_say_nothing_of_the_position():
+    assert recorded(POSITION_SUBJECT, reduction()) == {}
+    assert recorded(POSITION_SUBJECT) == {}
+
+
+@pytest.mark.parametrize(
+    ("rising", "tests"),
+    [
+        ((), set()),
+        ((True,), {"readings", "readings:up"}),
+        ((False,), {"readings", "readings:down"}),
+        ((True, False), {"readings", "readings:up", "readings:down"}),
+    ],
+)
+def test_holds_stand_for_the_readings_of_their_direction(rising, tests):
+    holds = tuple(hold(50.0, 50.0, rising=each) for each in rising)
+    assert POSITION_SUBJECT.recorded_tests(stage_records(None, reduction(readings=holds))) == tests

@@ -1,0 +1,133 @@
+"""Outstanding items, drawn from what did not pass."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from kit.assessment.punch_list import punch_list
+from kit.assessment.subjects import action_of
+from kit.basis.records import Problem
+from kit.basis.verdicts import CHECK_VERDICTS
+from tests.assessment.builders import TAG, records, result, stage
+
+
+def item_of(check, *, safety=False):
+    made = records({}, tag=dataclasses.replace(TAG, safety_function=safety))
+    (item,) = punch_list(made, stage(check))
+    return item
+
+
+def with_problems(*problems):
+    return dataclasses.replace(records({}), problems=problems)
+
+
+def test_a_tag_without_records_has_one_item():
+    (item,) = punch_list(records({}), None)
+    assert (item.tag, item.check, item.what, item.category) == ("T", "", "No records", "B")
+    assert item.evidence == "The register lists the tag and no record mentions it."
+    assert item.suggested_action == "Test and record."
+
+
+def test_what_passed_or_was_not_judged_is_no_item():
+    checks = [result("inaccuracy", verdict, 0.5, (-1.0, 1.0)) for verdict in CHECK_VERDICTS]
+    found = punch_list(records({}), stage(*checks))
+    assert len(found) == len(CHECK_VERDICTS) - 2
+    assert punch_list(records({}), stage(checks[-1], checks[-2])) == ()
+
+
+@pytest.mark.parametrize(
+    ("verdict", "what"),
+    [
+        ("fail", "Inaccuracy is outside its limit"),
+        ("conditional_fail", "Inaccuracy is outside its limit by less than its uncertainty"),
+        ("conditional_pass", "Inaccuracy is inside its limit by less than its uncertainty"),
+        ("not_tested", "Inaccuracy was not tested"),
+        ("not_assessable", "Inaccuracy cannot be judged"),
+        ("stale", "Inaccuracy has to be repeated"),
+    ],
+)
+def test_what_is_open_is_said_in_words(verdict, what):
+    found = item_of(result("inaccuracy", verdict, 0.5, (-1.0, 1.0)))
+    assert (found.tag, found.check, found.what) == ("T", "inaccuracy", what)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "action"),
+    [
+        ("not_tested", "Make the test and record it."),
+        ("not_assessable", "Repeat with an instrument in order, or complete the record of the instrument used."),
+        ("conditional_pass", "Have the responsible engineer accept it, or repeat with a more accurate instrument."),
+        ("fail", action_of("hysteretic_error")),
+        ("conditional_fail", action_of("hysteretic_error")),
+        ("stale", action_of("hysteretic_error")),
+    ],
+)
+def test_the_action_goes_with_the_verdict(verdict, action):
+    assert item_of(result("hysteretic_error", verdict, 0.5, (None, 1.0))).suggested_action == action
+
+
+@pytest.mark.parametrize(
+    ("check", "verdict", "safety", "category"),
+    [
+        ("fail_position", "fail", False, "A"),
+        ("fail_time", "conditional_fail", False, "A"),
+        ("restored_position", "fail", False, "B"),
+        ("fail_position", "not_tested", False, "B"),
+        ("fail_position", "conditional_pass", True, "C"),
+        ("inaccuracy", "fail", False, "B"),
+        ("inaccuracy", "fail", True, "A"),
+        ("inaccuracy", "conditional_fail", True, "A"),
+        ("inaccuracy", "not_tested", True, "A"),
+        ("inaccuracy", "not_assessable", True, "A"),
+        ("inaccuracy", "stale", True, "A"),
+        ("inaccuracy", "stale", False, "B"),
+        ("inaccuracy", "conditional_pass", False, "C"),
+    ],
+)
+def test_categories_of_the_house_definition(check, verdict, safety, category):
+    assert item_of(result(check, verdict, 0.5, (-1.0, 1.0)), safety=safety).category == category
+
+
+@pytest.mark.parametrize(
+    ("made", "evidence"),
+    [
+        (
+            result("inaccuracy", "fail", -2.34567, (-1.0, 1.5), expanded=0.123, at="50.0 % command, up"),
+            "-2.346 % of travel span (50.0 % command, up), U = 0.12; limit -1 to 1.5",
+        ),
+        (result("inaccuracy", "fail", 2.0, (0.0, 1.0)), "2 % of travel span; limit 0 to 1"),
+        (result("dead_time", "fail", 2.0, (None, 1.0)), "2 s; limit at most 1"),
+        (result("loop_margin", "fail", -2.0, (0.5, None)), "-2 V; limit at least 0.5"),
+        (
+            result("dead_time", "not_assessable", 2.0, (None, 1.0), reason="no instrument"),
+            "2 s; limit at most 1; no instrument",
+        ),
+        (result("dead_time", "not_tested", reason="no rows"), "no rows"),
+    ],
+)
+def test_the_evidence_is_the_value_with_its_place_its_uncertainty_and_its_limit(made, evidence):
+    assert item_of(made).evidence == evidence
+
+
+def test_rows_set_aside_are_one_item_counted_once_each():
+    aside = Problem("records/b.csv", 7, "command_V", "5", "volts", "T", set_aside=True)
+    made = with_problems(
+        aside,
+        dataclasses.replace(aside, column="position_pct"),  # the same row again
+        dataclasses.replace(aside, row=8),
+        dataclasses.replace(aside, file="records/a.csv"),
+        dataclasses.replace(aside, file="records/c.csv", set_aside=False),
+    )
+    (item,) = punch_list(made, stage())
+    assert (item.tag, item.check, item.what, item.category) == ("T", "", "3 rows set aside", "C")
+    assert item.evidence == "In records/a.csv, records/b.csv; see the report's problems."
+    assert item.suggested_action == "Correct the record and run again."
+    assert [each.what for each in punch_list(with_problems(aside), None)] == ["No records", "1 row set aside"]
+    assert [
+        each.what for each in punch_list(with_problems(aside), stage(result("zero_error", "fail", 2.0, (-1, 1))))
+    ] == [
+        "Zero error is outside its limit",
+        "1 row set aside",
+    ]

@@ -1,0 +1,75 @@
+"""Which check stands behind a verdict, and how near each is to its limit."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis.strategies import floats
+
+from kit.assessment.ranking import limit_share, worst_check
+from tests.assessment.builders import result, stage
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "share"),
+    [
+        (1.5, (-1.0, 2.0), 2 / 3),  # from 0.5, the middle, with 1.5 to either side
+        (-1.0, (-1.0, 2.0), 1.0),
+        (0.5, (-1.0, 2.0), 0.0),
+        (2.0, (2.0, 2.0), 0.0),
+        (2.1, (2.0, 2.0), math.inf),
+        (0.5, (None, 2.0), 0.25),
+        (0.0, (None, 0.0), 0.0),
+        (0.1, (None, 0.0), math.inf),
+        (-3.0, (None, -2.0), 0.0),
+        (-1.0, (None, -2.0), math.inf),
+        (4.0, (2.0, None), 0.5),
+        (1.0, (2.0, None), 2.0),
+        (0.0, (2.0, None), math.inf),
+        (-1.0, (2.0, None), math.inf),
+        (0.0, (0.0, None), 0.0),
+        (-1.0, (-2.0, None), 0.0),
+        (1.0, (None, None), -1.0),
+        (None, (-1.0, 1.0), -1.0),
+    ],
+)
+def test_share_of_the_way_to_the_limit_worked_by_hand(value, limits, share):
+    assert limit_share(result("inaccuracy", "pass", value, limits)) == pytest.approx(share)
+
+
+@given(value=floats(0.01, 100), limit=floats(0.01, 100))
+def test_a_value_is_inside_its_limit_where_its_share_is_below_one(value, limit):
+    assert (limit_share(result("inaccuracy", "pass", value, (None, limit))) <= 1) == (value <= limit)
+    assert (limit_share(result("inaccuracy", "pass", value, (limit, None))) <= 1) == (value >= limit)
+
+
+@pytest.mark.parametrize(
+    ("graver", "lighter"),
+    [
+        ("fail", "conditional_fail"),
+        ("conditional_fail", "not_tested"),
+        ("not_tested", "conditional_pass"),
+        ("not_assessable", "conditional_pass"),
+        ("stale", "conditional_pass"),
+        ("conditional_pass", "pass"),
+    ],
+)
+def test_the_gravest_verdict_comes_first_however_near_the_others_are(graver, lighter):
+    grave = result("zero_error", graver, 0.1, (-1.0, 1.0))
+    light = result("span_error", lighter, 0.9, (-1.0, 1.0))
+    assert worst_check(stage(light, grave)) is grave
+    assert worst_check(stage(grave, light)) is grave
+
+
+def test_of_equal_verdicts_the_one_farthest_towards_its_limit_counts():
+    near, far = (result("inaccuracy", "pass", value, (-1.0, 1.0)) for value in (-0.9, 0.8))
+    assert worst_check(stage(far, near)) is near
+    gap, unjudged = result("dead_band", "not_tested"), result("dead_time", "not_assessable", 0.5, (None, 1.0))
+    assert worst_check(stage(gap, unjudged)) is unjudged
+
+
+def test_information_stands_behind_no_verdict():
+    assert worst_check(stage(result("inaccuracy", "information", 5.0))) is None
+    assert worst_check(stage()) is None
