@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import tempfile
 import weakref
 from collections.abc import Iterator, Mapping
@@ -94,6 +93,7 @@ class SampleStore(Mapping[str, Recording]):
         """Put the samples of one file's recording by."""
         data = samples_to_bytes(recording)
         try:
+            self._file.seek(self._end)
             self._file.write(data)
             self._file.flush()
         except OSError as error:
@@ -107,7 +107,8 @@ class SampleStore(Mapping[str, Recording]):
 
     def __getitem__(self, file: str) -> Recording:
         first, length = self._places[file]
-        return samples_from_bytes(os.pread(self._file.fileno(), length, first))
+        self._file.seek(first)
+        return samples_from_bytes(self._file.read(length))
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._places)
