@@ -16,10 +16,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.terms import sampling
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
-from tests.assessment.recorded import TAG as RECORDED_TAG
-from tests.assessment.recorded import recorded as recorded_valve
-from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import (
+from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
     hold,
@@ -31,6 +28,9 @@ from tests.assessment.subjects.made import (
     step,
     still_recording,
 )
+from tests.assessment.recorded import TAG as RECORDED_TAG
+from tests.assessment.recorded import recorded as recorded_valve
+from tests.assessment.recorded import with_logs
 from tests.making.valves import Controller, Motor, VirtualValve
 
 

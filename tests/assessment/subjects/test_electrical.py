@@ -13,7 +13,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.electrical import ELECTRICAL
 from kit.basis.registers import Instrument, Visit
 from tests.assessment.builders import check, limit, records
-from tests.assessment.subjects.made import read, recorded, reduction, typed
+from tests.assessment.made import read, recorded, reduction, typed
 
 
 def test_electrical_checks_worked_by_hand():

@@ -10,9 +10,9 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.feedback import FEEDBACK as FEEDBACK_SUBJECT
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import LOOP_MA, check, records
+from tests.assessment.made import hold, recorded, reduction, stage_records, typed
 from tests.assessment.recorded import recorded as recorded_valve
 from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import hold, recorded, reduction, stage_records, typed
 
 
 def test_reverse_action_asks_for_the_mirror_and_swaps_the_feedback_ends():

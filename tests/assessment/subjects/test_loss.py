@@ -12,9 +12,9 @@ from kit.assessment.subjects.loss import LOSS, fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
+from tests.assessment.made import loss, read, recorded, reduction, stage_records, typed
 from tests.assessment.recorded import recorded as recorded_valve
 from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import loss, read, recorded, reduction, stage_records, typed
 from tests.making.valves import SignalLoss, VirtualValve
 
 

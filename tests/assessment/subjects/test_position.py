@@ -15,8 +15,8 @@ from kit.assessment.subjects.position import POSITION as POSITION_SUBJECT
 from kit.basis.checks import SPAN
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
+from tests.assessment.made import hold, recorded, reduction, stage_records, still_recording, typed
 from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import hold, recorded, reduction, stage_records, still_recording, typed
 
 
 def test_inaccuracy_carries_both_instruments_worked_by_hand():

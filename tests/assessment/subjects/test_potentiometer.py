@@ -16,9 +16,9 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Instrument, Tag
 from kit.calculations.recordings.track import BadSpot
 from tests.assessment.builders import LOOP_MA, POSITION, TAG, check, limit, records
+from tests.assessment.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
 from tests.assessment.recorded import recorded as recorded_valve
 from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
 from tests.making.valves import BadSpot as TrueBadSpot
 from tests.making.valves import Feedback, VirtualValve
 

@@ -13,8 +13,8 @@ from kit.assessment.subjects.strokes import STROKES
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records, visit
+from tests.assessment.made import read, recorded, reduction, stage_records, stroke, typed
 from tests.assessment.recorded import with_logs
-from tests.assessment.subjects.made import read, recorded, reduction, stage_records, stroke, typed
 
 
 def test_a_mean_over_cycles_adds_its_scatter_with_the_t_quantile_of_its_freedom():
