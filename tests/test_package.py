@@ -1,36 +1,15 @@
-"""What the distribution carries and what the rooms may import."""
+"""What the distribution carries, and what it asks for."""
 
 from __future__ import annotations
 
-import ast
 import re
 import tomllib
 from importlib.metadata import entry_points, version
 from pathlib import Path
 
-import pytest
-
 import kit
 
 ROOT = Path(__file__).parents[1]
-ROOMS = ("contract", "records", "calculations", "assessment", "views", "runs")
-
-
-def imported(source: Path) -> set[str]:
-    """Rooms that a module imports from."""
-    tree = ast.parse(source.read_text(encoding="utf-8"))
-    names = [node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
-    names += [alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names]
-    return {name.split(".")[1] for name in names if name.startswith("kit.")}
-
-
-@pytest.mark.parametrize("room", ROOMS)
-def test_a_room_imports_only_from_the_rooms_before_it(room: str):
-    allowed = set(ROOMS[: ROOMS.index(room) + 1])
-    wrong = {
-        path.name: imported(path) - allowed for path in (ROOT / "kit" / room).rglob("*.py") if imported(path) - allowed
-    }
-    assert wrong == {}
 
 
 def test_the_calculations_know_no_files_and_no_tables():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.assessment.recorded import recorded
+from tests.assessment.with_recordings import recorded
 
 
 @pytest.fixture(scope="session")

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import json
-from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -12,69 +10,9 @@ import pytest
 from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
-from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs.store import files_below
 from kit.runs.outputs.verify import Difference, verify_outputs
-from kit.runs.workers.jobs import Job
-
-
-class Runner:
-    """Stands in for the worker processes: the result of a tag is its own slice's length, or a failure."""
-
-    def __init__(self) -> None:
-        self.fail: set[str] = set()
-        self.flagged: dict[str, int] = {}  # row of strokes.csv that judging a tag flags
-        self.ran: list[str] = []
-        self.pages = 0
-
-    def jobs(self, jobs: Iterable[Job], workers: int) -> Iterator[tuple[Job, TagRun]]:
-        for job in jobs:
-            yield job, self.tag(job.tag, job.slice_bytes)
-
-    def tag(self, tag: str, slice_bytes: bytes, *_: object, **__: object) -> TagRun:
-        self.ran.append(tag)
-        if tag in self.fail:
-            return TagRun(b"incomplete", b"{}", None, "ValueError: no")
-        rows = [{"tag": tag, "check": "stroke_time_open", "value": len(slice_bytes) / 3, "verdict": "pass"}]
-        verdict = "fail" if tag == "HV/2" else "pass"
-        result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
-        result |= {"results": rows, "punch_list": [], "found_problems": []}
-        if tag in self.flagged:
-            result["found_problems"] = [{"file": "records/strokes.csv", "row": self.flagged[tag], "tag": tag}]
-        return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode())
-
-    def unit_page(self, *_: object, **__: object) -> TagRun:
-        self.pages += 1
-        return TagRun(b"<p>unit</p>", b"{}", None, "")
-
-
-@pytest.fixture
-def runner(monkeypatch: pytest.MonkeyPatch) -> Runner:
-    made = Runner()
-    monkeypatch.setattr("kit.runs.batch.run_jobs", made.jobs)
-    monkeypatch.setattr("kit.runs.batch.run_tag", made.tag)
-    monkeypatch.setattr("kit.runs.outputs.dossier.run_unit_page", made.unit_page)
-    monkeypatch.setattr("kit.runs.outputs.dossier.plotly_script", lambda: b"script")
-    return made
-
-
-@pytest.fixture
-def outputs(tmp_path: Path) -> Path:
-    return tmp_path / "outputs" / "small"
-
-
-def snapshot(folder: Path) -> dict[str, bytes]:
-    return {name: (folder / name).read_bytes() for name in files_below(folder)}
-
-
-def rows_of(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def change_a_stroke(unit: Path) -> None:
-    path = unit / "records" / "strokes.csv"
-    path.write_text(path.read_text(encoding="utf-8").replace("20.1", "20.2"), encoding="utf-8", newline="\n")
+from tests.runs.stand_in import Runner, change_a_stroke, rows_of, snapshot
 
 
 def test_the_outputs_are_those_of_the_contract(small_unit: Path, outputs: Path, runner: Runner):
@@ -205,62 +143,6 @@ def test_progress_is_told_tag_by_tag(small_unit: Path, outputs: Path, runner: Ru
     ]
 
 
-@pytest.mark.parametrize(
-    ("damage", "expected"),
-    [
-        (lambda folder: (folder / "tags.csv").write_bytes(b"x"), Difference("changed", "tags.csv")),
-        (lambda folder: (folder / "index.html").unlink(), Difference("missing", "index.html")),
-        (lambda folder: (folder / "note.txt").write_bytes(b"x"), Difference("unknown", "note.txt")),
-    ],
-)
-def test_verify_tells_what_is_not_as_issued(small_unit: Path, outputs: Path, runner: Runner, damage, expected):
-    run_batch(small_unit, outputs)
-    damage(outputs)
-    assert verify_outputs(small_unit, outputs) == (expected,)
-
-
-def test_verify_tells_inputs_that_changed_came_or_went(small_unit: Path, outputs: Path, runner: Runner):
-    run_batch(small_unit, outputs)
-    change_a_stroke(small_unit)
-    (small_unit / "records" / "visits.csv").rename(small_unit / "records" / "visits-2.csv")
-    assert set(verify_outputs(small_unit, outputs)) == {
-        Difference("input_changed", "records/strokes.csv"),
-        Difference("input_missing", "records/visits.csv"),
-        Difference("input_new", "records/visits-2.csv"),
-    }
-
-
-def test_verify_tells_a_superseded_file_that_was_altered(small_unit: Path, outputs: Path, runner: Runner):
-    run_batch(small_unit, outputs)
-    change_a_stroke(small_unit)
-    run_batch(small_unit, outputs)
-    name = next(name for name in files_below(outputs / "superseded") if name.endswith("HV-1/report.html"))
-    (outputs / "superseded" / name).write_bytes(b"other")
-    assert verify_outputs(small_unit, outputs) == (Difference("superseded_changed", f"superseded/{name}"),)
-
-
-def test_verify_before_any_batch_says_what_to_do(small_unit: Path, outputs: Path):
-    with pytest.raises(RunError, match=r"nothing was issued yet. Run `strokebook batch` first"):
-        verify_outputs(small_unit, outputs)
-
-
-def test_outputs_of_another_unit_are_not_overwritten(small_unit: Path, outputs: Path, runner: Runner):
-    run_batch(small_unit, outputs)
-    other = small_unit.rename(small_unit.with_name("other"))
-    with pytest.raises(RunError, match="holds the outputs of unit 'small', not of 'other'"):
-        run_batch(other, outputs)
-
-
 def test_outputs_inside_the_units_folder_are_refused(small_unit: Path, runner: Runner):
     with pytest.raises(RunError, match="inside the unit's folder"):
         run_batch(small_unit, small_unit / "out")
-
-
-def test_a_manifest_that_cannot_be_read_stops_the_batch_before_anything_is_written(
-    small_unit: Path, outputs: Path, runner: Runner
-):
-    outputs.mkdir(parents=True)
-    (outputs / "manifest.json").write_bytes(b"[]")
-    with pytest.raises(RunError, match="not a manifest that this version can read"):
-        run_batch(small_unit, outputs)
-    assert list(files_below(outputs)) == ["manifest.json"]

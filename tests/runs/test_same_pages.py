@@ -35,6 +35,7 @@ def plainly(folder: Path, tag: str) -> bytes:
     return executed.with_suffix(".html").read_bytes()
 
 
+@pytest.mark.long
 @pytest.mark.skipif(not available(), reason="kernels are not forked here")
 def test_every_tag_of_the_demo_unit_is_the_same_bytes_from_a_fork_and_from_a_kernel_of_its_own():
     """Page, evidence and result; the stock commands are tried on some of them below."""
@@ -47,7 +48,9 @@ def test_every_tag_of_the_demo_unit_is_the_same_bytes_from_a_fork_and_from_a_ker
     assert [tag for tag in slices if made[tag, "plain"] != made[tag, "fast"]] == []
 
 
-@pytest.mark.parametrize("tag", ["FV-102", "TV-115", "HV-124"])
+@pytest.mark.parametrize(
+    "tag", ["FV-102", *(pytest.param(tag, marks=pytest.mark.long) for tag in ("TV-115", "HV-124"))]
+)
 def test_a_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path, tag: str):
     records = tag_records(read_unit(find_unit(ROOT / UNIT)), tag)
     made = run_tag(tag, to_slice(records), UNIT)

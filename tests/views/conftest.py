@@ -11,13 +11,12 @@ import nbformat
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter, plotly_script
-from kit.views.pieces.parts import Part, bundles
-from kit.views.report import sections, tag_report
+from kit.views.report import tag_report
 from tests.views import made, made_recordings
+from tests.views.reader import outputs_of
 
 CALLS = [
     found[1]
@@ -25,18 +24,6 @@ CALLS = [
     for found in [re.fullmatch(r"show\(tag_report\.(\w+)\(records, assessment\)\)", cell.source)]
     if found
 ]
-
-
-def shown(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:
-    """The parts of a section of the page, or of what the notebook calls."""
-    made_by = getattr(sections, name, None) or getattr(tag_report, name)
-    parts: list[Part] = made_by(records, assessment or assess_tag(records))
-    return parts
-
-
-def outputs_of(parts: list[Part]) -> list[nbformat.NotebookNode]:
-    """What a cell that shows these parts leaves in the notebook."""
-    return [nbformat.v4.new_output("display_data", data=bundle) for bundle in bundles(parts)]
 
 
 def executed(records: TagRecords) -> nbformat.NotebookNode:

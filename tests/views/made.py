@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
+from math import inf
 from typing import Any
 
 import numpy as np
 
+from kit.assessment.budgets import Uncertainty
+from kit.assessment.conformity import Tolerance
+from kit.assessment.finding import Finding
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.basis.checks import CheckName
+from kit.basis.quantity import Component, Quantity
 from kit.basis.records import Problem, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.basis.verdicts import CheckVerdict
+from kit.calculations.uncertainty import Budget
 
 TAG, VISIT_NAME = "FV-1", "1"
 
@@ -161,3 +171,46 @@ def records(tables: Mapping[str, Sequence[Mapping[str, Any]]] | None = None, **c
         **changes,
     }
     return TagRecords(**given)
+
+
+def result(check: CheckName, value: float | None, verdict: CheckVerdict = "pass", **more: Any) -> CheckResult:
+    """One judged check; ``lower``, ``upper`` and ``expanded`` stand for its limits and its uncertainty."""
+    quantity = Quantity(value, more.pop("why_not", ""), beside=more.pop("beside", {}))
+    told = {name: more.pop(name) for name in ("detail", "at", "target") if name in more}
+    uncertainty = Uncertainty(budget(more.pop("expanded")) if "expanded" in more else None)
+    tolerance = Tolerance(more.pop("lower", None), more.pop("upper", None))
+    return CheckResult(Finding(check, quantity, uncertainty=uncertainty, **told), verdict, tolerance, **more)
+
+
+def budget(expanded: float, coverage_factor: float = 2.0) -> Budget:
+    """A budget of one component that comes to this expanded uncertainty."""
+    part = Component("accuracy", "D-1", expanded / coverage_factor, "deg", "normal", 1.0, 1.0)
+    return Budget((part,), expanded / coverage_factor, inf, 0.9545, coverage_factor, expanded)
+
+
+def stage(*checks: CheckResult, **changes: Any) -> StageResult:
+    """An as-left stage with these checks."""
+    given = {"visit": VISIT_NAME, "stage": "as_left", "date": "2026-03-02", "verdict": "pass", **changes}
+    return StageResult(checks=checks, **given)
+
+
+def changed(stage: StageResult, **changes: Any) -> StageResult:
+    return dataclasses.replace(stage, **changes)
+
+
+def assessment(*stages: StageResult, **changes: Any) -> TagAssessment:
+    """A tag judged by these stages, the deciding one first."""
+    deciding = stages[0] if stages else None
+    given: dict[str, Any] = {
+        "tag": TAG,
+        "verdict": deciding.verdict if deciding else "not_tested",
+        "reason": "",
+        "visit": deciding.visit if deciding else "",
+        "worst_check": "",
+        "stages": stages,
+        "instruments": (),
+        "remarks": (),
+        "punch_list": (),
+        **changes,
+    }
+    return TagAssessment(**given)

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import json
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
-from kit.basis.recording import Recording
+from kit.basis.recording import Recording, Segment
 from kit.basis.records import RecordingFile, TagRecords
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.records.recordings.read import read_recording
+from kit.views.pieces.parts import PLOTLY_MIME, Figure
 from tests.making.valves import (
     BadSpot,
     Controller,
@@ -28,6 +30,7 @@ from tests.making.valves import (
 )
 from tests.views import made
 
+LARGEST_TRACE = 150_000  # bytes of the figure of a whole trace
 QUICK = VirtualValve(
     motor=Motor(open_speed_pct_s=8.0, close_speed_pct_s=8.0),
     mechanics=Mechanics(closed_switch_pct=1.5, open_switch_pct=98.5, switches_stop_motor=False),
@@ -93,3 +96,22 @@ def records(name: str, tables: Mapping[str, Sequence[Mapping[str, Any]]] | None 
         table: [] for table in ("readings", "strokes", "fail_tests", "switches", "potentiometer", "electrical")
     }
     return made.records({**empty, **(tables or {})}, **{"recordings": (log(name),), **changes})
+
+
+def long_reduction(count: int = 180_000) -> Reduction:
+    """Half an hour at 100 Hz, every channel noisy, with one sample that stands out."""
+    generator = np.random.default_rng(2)
+    time_s = np.arange(count) / 100.0
+    command = 50.0 + 40.0 * np.sign(np.sin(time_s / 30.0)) + generator.normal(0.0, 0.05, count)
+    travel = command + generator.normal(0.0, 0.3, count)
+    travel[count // 3] = 117.25
+    recording = Recording(
+        time_s, command, travel, travel + generator.normal(0.0, 0.3, count), travel, gaps=((500.0, 510.0),)
+    )
+    holds = tuple(Segment("hold" if each % 2 else "step", 4.0 * each, 4.0 * each + 4.0) for each in range(450))
+    return dataclasses.replace(reduction("healthy"), recording=recording, segments=holds)
+
+
+def drawn_size(figure: Figure) -> int:
+    """Bytes of a figure in the page."""
+    return len(json.dumps(figure.bundle()[PLOTLY_MIME], allow_nan=False))

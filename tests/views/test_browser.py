@@ -14,8 +14,8 @@ import pytest
 from kit.runs.outputs.collected import unit_results
 from kit.views.exporter import ReportExporter
 from kit.views.unit_pages import unit_page
-from tests.views.conftest import outputs_of
-from tests.views.unit_pages.test_unit_page import VERDICTS, unit, write_outputs
+from tests.views.made_unit import VERDICTS, unit, write_outputs
+from tests.views.reader import outputs_of
 
 CHROMIUM = Path("/usr/bin/chromium")
 pytestmark = [

@@ -15,6 +15,7 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.crossings import Instant, crossing, last_entry, response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.peaks import Peak, peak_of
 from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.terms import noise, sampling
 
@@ -26,13 +27,11 @@ LEAST_RESPONSE_PCT: Final = 2.0  # House definition: a smaller step is one of th
 _SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry into the band
 _CLEAR_PEAK: Final = 1.6  # House definition: of the noise's band; a higher peak is looked at sample by sample
 _SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
-_FEWEST: Final = 3  # House definition: samples of a response, of a mean, or about a peak
+_FEWEST: Final = 3  # House definition: samples of a response, or of a mean
 _FEWEST_COMMANDS: Final = 4  # House definition: two on each side of a step
 _ALIKE_SAMPLES: Final = 5.0  # House definition: about as many samples near a level tell that it was crossed
 _SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
-_PEAK_DEVIATIONS: Final = 8.0  # House definition: below the peak, within which samples may have been it
 _HIDDEN_PEAK: Final = 5.0  # House definition: times narrower, what the band of the noise about a hidden peak is made
-_OF_VERTEX: Final = 1.5  # variance of a parabola's top is 9/4 of that of a mean of as many samples (least squares)
 _PCT: Final = "% of travel"
 
 _NO_STEP: Final = "no step of the command in this part of the recording"
@@ -302,48 +301,32 @@ def _speed_at(answer: _Answer, time_s: float) -> float:
 
 
 def _overshoot(answer: _Answer) -> Quantity:
-    """Travel beyond the final value: the top of the parabola through the samples about the peak."""
+    """Travel beyond the final value."""
     final = answer.sign * (answer.end.value - answer.start.value)
     beyond = answer.along - final
-    peak = int(beyond.argmax())
-    top, deviation, spare = _top_of(answer, beyond, peak)
-    value = max(top, 0.0)
+    top = _top_of(answer, beyond)
+    value = max(top.height, 0.0)
     components: tuple[Component, ...] = ()
-    if spare > 0.0:
-        components += (sampling(spare, _PCT, "between the samples at the peak"),)
-    total = (deviation**2 + answer.end.deviation**2) ** 0.5
+    if top.half_width > 0.0:
+        components += (sampling(top.half_width, _PCT, "between the samples at the peak"),)
+    total = (top.deviation**2 + answer.end.deviation**2) ** 0.5
     if total > 0.0:
         components += (noise(total, _PCT, "travel at the peak and at rest"),)
     relies = (
         Reliance("travel", answer.end.value + answer.sign * value, answer.sign, 0),
         Reliance("travel", answer.end.value, -answer.sign, 0),
     )
-    return Quantity(value, at_s=float(answer.time_s[peak]), components=components, relies_on=relies)
+    return Quantity(value, at_s=float(answer.time_s[int(beyond.argmax())]), components=components, relies_on=relies)
 
 
-def _top_of(answer: _Answer, beyond: FloatArray, peak: int) -> tuple[float, float, float]:
-    """Height of a peak, its standard deviation by noise, and what lies between samples."""
+def _top_of(answer: _Answer, beyond: FloatArray) -> Peak:
+    """The farthest of the travel; 0 where the noise hides it."""
     channel = answer.noise
-    if channel.band > 0.0 and float(beyond[peak]) <= _CLEAR_PEAK * channel.band:
+    if channel.band > 0.0 and float(beyond.max()) <= _CLEAR_PEAK * channel.band:
         means, quieter = _smoothed(beyond, channel, channel.band / _HIDDEN_PEAK, answer.interval_s)
         top = float(means.max())
-        return (0.0 if top <= quieter.band else top), 2.0 * quieter.deviation, 0.0
-    reach = _PEAK_DEVIATIONS * channel.deviation + channel.quantum
-    low = high = peak
-    while low > 0 and beyond[low - 1] > beyond[peak] - reach:
-        low -= 1
-    while high < beyond.size - 1 and beyond[high + 1] > beyond[peak] - reach:
-        high += 1
-    low, high = max(min(low, peak - 1), 0), min(max(high, peak + 1), beyond.size - 1)
-    times, heights = answer.time_s[low : high + 1] - answer.time_s[peak], beyond[low : high + 1]
-    if times.size < _FEWEST or (times.size == _FEWEST and max(heights[0], heights[2]) >= heights[1]):
-        return float(beyond[peak]), channel.deviation, 0.0
-    curve = np.polynomial.polynomial.polyfit(times, heights, 2)
-    if curve[2] >= 0.0:
-        return float(heights.mean()), channel.of_mean(times.size), 0.5 * float(np.ptp(heights))
-    vertex = min(max(-curve[1] / (2.0 * curve[2]), float(times[0])), float(times[-1]))
-    top = float(curve[0] + curve[1] * vertex + curve[2] * vertex**2)
-    return top, _OF_VERTEX * channel.deviation / times.size**0.5, 0.5 * abs(top - float(heights.max()))
+        return Peak(0.0 if top <= quieter.band else top, 2.0 * quieter.deviation, 0.0)
+    return peak_of(answer.time_s, beyond, channel)
 
 
 def _gain(answer: _Answer, asked: float) -> Quantity:

@@ -33,11 +33,10 @@ def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
     """Every file under logs/, hidden and lock files apart, with what it is of; none is opened."""
     found = FoundRecordings()
     known = {tag.casefold(): tag for tag in tags}
-    exact = {tag: tag for tag in known.values()}
     for name in list_recordings(folder):
         inside = PurePosixPath(name).relative_to(_FOLDER)
-        fault = _fault_of_place(inside, exact, known)
-        tag = "" if fault else _tag_of(inside.parts[0], exact, known)
+        fault = _fault_of_place(inside, known)
+        tag = "" if fault else _tag_of(inside.parts[0], known)
         parsed = fault or parse_recording_name(inside.name)
         if isinstance(parsed, str):
             found.problems.append(Problem(name, None, "", "", parsed, tag))
@@ -76,17 +75,16 @@ def parse_recording_name(name: str) -> tuple[str, Literal["as_found", "as_left"]
     return visit, stage, ".".join(parts[place + 1 :])
 
 
-def _tag_of(folder_name: str, exact: dict[str, str], known: dict[str, str]) -> str:
-    name = unquote(folder_name, errors="replace")
-    return exact.get(name) or known.get(name.casefold(), "")
+def _tag_of(folder_name: str, known: dict[str, str]) -> str:
+    return known.get(unquote(folder_name, errors="replace").casefold(), "")
 
 
-def _fault_of_place(inside: PurePosixPath, exact: dict[str, str], known: dict[str, str]) -> str:
+def _fault_of_place(inside: PurePosixPath, known: dict[str, str]) -> str:
     if len(inside.parts) < 2:
         return "It lies in logs/ itself, so that its tag is not known. Put it into a folder named as the tag."
     if len(inside.parts) > 2:
         return f"It lies too deep: recordings are read from logs/<tag>/. Move it to logs/{inside.parts[0]}/."
-    if _tag_of(inside.parts[0], exact, known):
+    if _tag_of(inside.parts[0], known):
         return ""
     close = nearest(unquote(inside.parts[0], errors="replace"), known.values())
     hint = f"Was {close} meant?" if close else "No tag of the register is near it."

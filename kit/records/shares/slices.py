@@ -34,7 +34,7 @@ def to_slice(records: TagRecords) -> bytes:
     Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the samples of each
     recording, so that whoever gets it reads no recording.
     """
-    text = _to_json(records, places=True)
+    text = _json({**_content(records), "places": _places(records)})
     if not records.recordings:
         return text
     buffer = io.BytesIO()
@@ -46,26 +46,34 @@ def to_slice(records: TagRecords) -> bytes:
     return buffer.getvalue()
 
 
-def to_mark(records: TagRecords, *, places: bool) -> bytes:
-    """What tells whether a tag's records changed; a recording counts by its SHA-256.
+def to_mark(records: TagRecords) -> tuple[bytes, bytes]:
+    """What tells whether a tag's records changed: what they say, and on which row of its file each used row stands.
 
-    Without ``places``, on which row of its file a used row stands does not count: it moves with other tags' rows.
+    A row moves with other tags' rows, so that the second counts only where its number is shown. A recording counts
+    by its SHA-256.
     """
-    return _to_json(records, places)
+    return _json(_content(records)), _json(_places(records))
 
 
-def _to_json(records: TagRecords, places: bool) -> bytes:
-    content = {
+def _content(records: TagRecords) -> dict[str, Any]:
+    return {
         "format": _FORMAT,
         "settings": asdict(records.settings),
         "tag": asdict(records.tag),
         "instruments": [asdict(one) for one in records.instruments],
         "visits": [asdict(one) for one in records.visits],
-        "tables": {name: _columns(rows, places) for name, rows in records.tables.items() if len(rows)},
+        "tables": {name: _columns(rows) for name, rows in records.tables.items() if len(rows)},
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
         "recordings": [_without_samples(one) for one in records.recordings],
     }
+
+
+def _places(records: TagRecords) -> dict[str, list[int]]:
+    return {name: rows["row"].tolist() for name, rows in records.tables.items() if len(rows)}
+
+
+def _json(content: dict[str, Any]) -> bytes:
     return json.dumps(content, ensure_ascii=False, sort_keys=False, allow_nan=False, separators=(",", ":")).encode()
 
 
@@ -79,12 +87,16 @@ def from_slice(data: bytes) -> TagRecords:
     except (ValueError, KeyError, TypeError, zipfile.BadZipFile) as error:
         raise UnitError("The file holds no tag's records of this version. Make it again, or name a unit.") from error
     tables: Mapping[str, Mapping[str, list[Any]]] = content["tables"]
+    places: Mapping[str, list[int]] = content["places"]
     return TagRecords(
         settings_from(content["settings"]),
         _tag(content["tag"]),
         tuple(Instrument(**one) for one in content["instruments"]),
         tuple(Visit(**one) for one in content["visits"]),
-        {name: _rows(name, tables[name]) if name in tables else empty_rows(TABLES[name]) for name in MEASUREMENTS},
+        {
+            name: _rows(name, tables[name], places[name]) if name in tables else empty_rows(TABLES[name])
+            for name in MEASUREMENTS
+        },
         tuple(Problem(**one) for one in content["problems"]),
         content["input_hashes"],
         recordings,
@@ -114,8 +126,8 @@ def _recording(content: Mapping[str, Any], samples: Mapping[str, bytes]) -> Reco
     )
 
 
-def _columns(rows: Rows, places: bool) -> dict[str, list[Any]]:
-    return {name: cells_of(values) for name, values in rows.columns.items() if places or name != "row"}
+def _columns(rows: Rows) -> dict[str, list[Any]]:
+    return {name: cells_of(values) for name, values in rows.columns.items() if name != "row"}
 
 
 def cells_of(values: NDArray[Any]) -> list[Any]:
@@ -126,17 +138,15 @@ def cells_of(values: NDArray[Any]) -> list[Any]:
     return [cell if math.isfinite(cell) else None if math.isnan(cell) else str(cell) for cell in cells]
 
 
-def _rows(name: str, columns: Mapping[str, Sequence[Any]]) -> Rows:
+def _rows(name: str, columns: Mapping[str, Sequence[Any]], places: Sequence[int]) -> Rows:
     table = TABLES[name]
     arrays: dict[str, NDArray[Any]] = {}
     for column, cells in columns.items():
-        if column == "row":
-            arrays[column] = np.array(cells, dtype=np.int64)
-        elif column != "file" and table.kind(column) == "number":
+        if column != "file" and table.kind(column) == "number":
             arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
         else:
             arrays[column] = np.array(cells, dtype=object)
-    return Rows(arrays)
+    return Rows({**arrays, "row": np.array(places, dtype=np.int64)})
 
 
 def settings_from(content: dict[str, Any]) -> UnitSettings:

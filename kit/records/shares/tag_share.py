@@ -34,12 +34,12 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     return replace(share, recordings=tuple(read))
 
 
-def tag_mark(unit: UnitRecords, tag: str, *, places: bool) -> bytes:
-    """What tells whether a tag's share of a unit's records changed, so that its report has to be made again.
+def tag_mark(unit: UnitRecords, tag: str) -> tuple[bytes, bytes]:
+    """What tells whether a tag's report has to be made again: what its records say, and the numbers of its used rows.
 
-    ``places``: the numbers of used rows count, because the report shows some of them.
+    The second counts only for a report that shows some of them.
     """
-    return to_mark(_without_samples(unit, tag), places=places)
+    return to_mark(_without_samples(unit, tag))
 
 
 def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:

@@ -44,7 +44,7 @@ class Dossier:
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
-    _present: dict[tuple[str, bool], IssuedTag] = field(default_factory=dict)
+    _present: dict[str, tuple[IssuedTag, ...]] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -60,11 +60,15 @@ class Dossier:
         return to_slice(tag_records(self.unit, tag))
 
     def present(self, tag: str, *, places: bool = False) -> IssuedTag:
-        """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries."""
-        if (tag, places) not in self._present:
-            mark = fingerprint((tag_mark(self.unit, tag, places=places), self._made_by.encode()))
-            self._present[tag, places] = IssuedTag(self.folders[tag], mark, present_versions())
-        return self._present[tag, places]
+        """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries.
+
+        ``places``: the numbers of its used rows count too.
+        """
+        if tag not in self._present:
+            share, rows = tag_mark(self.unit, tag)
+            marks = (fingerprint((*parts, self._made_by.encode())) for parts in ((share,), (share, rows)))
+            self._present[tag] = tuple(IssuedTag(self.folders[tag], mark, present_versions()) for mark in marks)
+        return self._present[tag][places]
 
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place."""

@@ -7,7 +7,7 @@ side; the page's script puts the reader's own theme in their place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -22,17 +22,6 @@ DOWN: Final = "#a8480f"
 LIMIT: Final = "#96201d"
 BAND: Final = "#eef3ef"
 SHADE: Final = "#dde3e8"
-PALETTE: Final[Mapping[str, str]] = {
-    "ink": INK,
-    "muted": MUTED,
-    "rule": RULE,
-    "paper": PAPER,
-    "up": UP,
-    "down": DOWN,
-    "limit": LIMIT,
-    "band": BAND,
-    "shade": SHADE,
-}
 
 FONT: Final = "'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
 HEIGHT_PX: Final = 320

@@ -11,14 +11,14 @@ from kit.assessment.recordings.compare import compare, recorded_of_typed
 from kit.basis.quantity import Quantity
 from tests.assessment.builders import check, finding, limit, rows
 from tests.assessment.made import NOTHING, read, reduction, stage_records, stroke
-from tests.assessment.recorded import recorded, with_logs
+from tests.assessment.with_recordings import recorded, with_recordings
 from tests.making.valves import Motor, VirtualValve
 
 
 def test_the_recording_stands_and_a_typed_value_is_shown_beside_it(healthy: bytes) -> None:
     strokes = [{"direction": "open", "time_s": 30.2}, {"direction": "close", "time_s": 25.0}]
     found = assess_tag(
-        with_logs(healthy, tables={"strokes": strokes}, limits=(limit("stroke_time_close", of_nominal_pct=10),))
+        with_recordings(healthy, tables={"strokes": strokes}, limits=(limit("stroke_time_close", of_nominal_pct=10),))
     )
     assert check(found, "stroke_time_close").verdict == "pass"
     assert check(found, "stroke_time_close", "typed").verdict == "information"
@@ -34,12 +34,12 @@ def test_pulsed_closing_is_held_against_the_typed_speed_setting() -> None:
     valve = VirtualValve(motor=Motor(close_setting_pct=40.0, pulse_period_s=2.0))
     data = recorded(valve)
     agrees = assess_tag(
-        with_logs(data, tables={"strokes": [{"direction": "close", "time_s": 75.0, "speed_setting_pct": 40.0}]})
+        with_recordings(data, tables={"strokes": [{"direction": "close", "time_s": 75.0, "speed_setting_pct": 40.0}]})
     )
     assert not [each for each in agrees.problems if each.column == "speed_setting_pct"]
     assert check(agrees, "stroke_time_close").beside["times_full_speed"] == pytest.approx(2.5, rel=0.1)
     wrong = assess_tag(
-        with_logs(data, tables={"strokes": [{"direction": "close", "time_s": 75.0, "speed_setting_pct": 70.0}]})
+        with_recordings(data, tables={"strokes": [{"direction": "close", "time_s": 75.0, "speed_setting_pct": 70.0}]})
     )
     (problem,) = [each for each in wrong.problems if each.column == "speed_setting_pct"]
     assert "the setting says 70 %" in problem.problem

@@ -16,11 +16,11 @@ from kit.calculations.recordings.track import BadSpot
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import records
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, stroke, track
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import with_recordings
 
 
 def test_what_was_found_is_told_in_sentences(healthy: bytes) -> None:
-    lines = describe_recordings(with_logs(healthy))
+    lines = describe_recordings(with_recordings(healthy))
     assert lines[0].startswith("logs/T/1.as_left.0.csv: ")
     assert "2 opening strokes, 2 closing strokes" in lines[1]
     assert "1 loss of signal, 1 restoration" in lines[1]

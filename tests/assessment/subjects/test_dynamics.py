@@ -28,15 +28,15 @@ from tests.assessment.made import (
     step,
     still_recording,
 )
-from tests.assessment.recorded import TAG as RECORDED_TAG
-from tests.assessment.recorded import recorded as recorded_valve
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import TAG as RECORDED_TAG
+from tests.assessment.with_recordings import recorded as recorded_valve
+from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import Controller, Motor, VirtualValve
 
 
 def test_a_hunting_valve_fails_its_amplitude_and_has_no_dead_band() -> None:
     valve = VirtualValve(motor=Motor(coast_pct=1.5), controller=Controller(dead_band_pct=1.0))
-    found = assess_tag(with_logs(recorded_valve(valve), limits=(limit("hunting_amplitude", maximum=0.5),)))
+    found = assess_tag(with_recordings(recorded_valve(valve), limits=(limit("hunting_amplitude", maximum=0.5),)))
     assert check(found, "hunting_amplitude").verdict == "fail"
     assert "hunting" in check(found, "hunting_amplitude").at
     assert not [each for each in found.deciding.checks if each.check == "dead_band" and each.value is not None]
@@ -45,7 +45,7 @@ def test_a_hunting_valve_fails_its_amplitude_and_has_no_dead_band() -> None:
 def test_too_many_starts_are_held_against_the_register(healthy: bytes) -> None:
     few = dataclasses.replace(RECORDED_TAG, starts_per_hour_max=10.0)
     found = assess_tag(
-        dataclasses.replace(with_logs(healthy, limits=(limit("starts_per_hour", of_nominal_pct=0),)), tag=few)
+        dataclasses.replace(with_recordings(healthy, limits=(limit("starts_per_hour", of_nominal_pct=0),)), tag=few)
     )
     assert check(found, "starts_per_hour").verdict == "fail"
     assert check(found, "starts_per_hour").upper_limit == 10.0

@@ -11,8 +11,8 @@ from kit.assessment.subjects.feedback import FEEDBACK as FEEDBACK_SUBJECT
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import LOOP_MA, check, records
 from tests.assessment.made import hold, recorded, reduction, stage_records, typed
-from tests.assessment.recorded import recorded as recorded_valve
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import recorded as recorded_valve
+from tests.assessment.with_recordings import with_recordings
 
 
 def test_reverse_action_asks_for_the_mirror_and_swaps_the_feedback_ends():
@@ -29,7 +29,7 @@ def test_reverse_action_asks_for_the_mirror_and_swaps_the_feedback_ends():
 
 def test_travel_taken_from_the_feedback_is_said() -> None:
     data = recorded_valve(channels=("command", "feedback"))
-    found = assess_tag(with_logs(data))
+    found = assess_tag(with_recordings(data))
     assert any("the feedback element itself is not verified" in each for each in found.remarks)
     assert not [each for each in found.deciding.checks if each.check.startswith("feedback_")]
 

@@ -13,8 +13,8 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
 from tests.assessment.made import loss, read, recorded, reduction, stage_records, typed
-from tests.assessment.recorded import recorded as recorded_valve
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import recorded as recorded_valve
+from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import SignalLoss, VirtualValve
 
 
@@ -60,7 +60,7 @@ def test_holding_needs_no_fail_time():
 
 def test_a_valve_that_fails_the_wrong_way_fails() -> None:
     valve = VirtualValve(signal_loss=SignalLoss(action="open"))
-    found = assess_tag(with_logs(recorded_valve(valve), limits=(limit("fail_position", plus_minus=2.0),)))
+    found = assess_tag(with_recordings(recorded_valve(valve), limits=(limit("fail_position", plus_minus=2.0),)))
     assert check(found, "fail_position", "signal_open").verdict == "fail"
     assert any("the register's fail action is closed" in each for each in found.remarks)
 

@@ -16,7 +16,7 @@ from kit.basis.checks import SPAN
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
 from tests.assessment.made import hold, recorded, reduction, stage_records, still_recording, typed
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import with_recordings
 
 
 def test_inaccuracy_carries_both_instruments_worked_by_hand():
@@ -48,7 +48,7 @@ def test_command_uncertainty_enters_through_the_slope_of_the_ideal_characteristi
 
 
 def test_static_readings_of_a_recording_enter_the_same_checks_as_typed_ones(healthy: bytes) -> None:
-    found = assess_tag(with_logs(healthy))
+    found = assess_tag(with_recordings(healthy))
     for name in ("zero_error", "span_error", "inaccuracy", "hysteretic_error", "repeatability", "feedback_inaccuracy"):
         value = check(found, name).value
         assert value is not None

@@ -17,8 +17,8 @@ from kit.basis.registers import Instrument, Tag
 from kit.calculations.recordings.track import BadSpot
 from tests.assessment.builders import LOOP_MA, POSITION, TAG, check, limit, records
 from tests.assessment.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
-from tests.assessment.recorded import recorded as recorded_valve
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import recorded as recorded_valve
+from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import BadSpot as TrueBadSpot
 from tests.making.valves import Feedback, VirtualValve
 
@@ -56,7 +56,7 @@ def test_potentiometer_linearity_carries_the_position_reading_through_the_slope(
 
 def test_a_bad_spot_on_the_track_is_counted_and_named() -> None:
     valve = VirtualValve(feedback=Feedback(bad_spots=(TrueBadSpot(43.0, 1.5, "spike", -5.0),)))
-    found = assess_tag(with_logs(recorded_valve(valve), limits=(limit("potentiometer_dropouts", maximum=0),)))
+    found = assess_tag(with_recordings(recorded_valve(valve), limits=(limit("potentiometer_dropouts", maximum=0),)))
     assert check(found, "potentiometer_dropouts").verdict == "fail"
     assert "43" in check(found, "potentiometer_dropouts").at
 

@@ -14,7 +14,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records, visit
 from tests.assessment.made import read, recorded, reduction, stage_records, stroke, typed
-from tests.assessment.recorded import with_logs
+from tests.assessment.with_recordings import with_recordings
 
 
 def test_a_mean_over_cycles_adds_its_scatter_with_the_t_quantile_of_its_freedom():
@@ -46,7 +46,9 @@ def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
 
 def test_without_a_named_time_instrument_a_time_has_no_uncertainty(healthy: bytes) -> None:
     unnamed = dataclasses.replace(visit(), time_instrument="")
-    found = assess_tag(with_logs(healthy, limits=(limit("stroke_time_open", of_nominal_pct=10),), visits=(unnamed,)))
+    found = assess_tag(
+        with_recordings(healthy, limits=(limit("stroke_time_open", of_nominal_pct=10),), visits=(unnamed,))
+    )
     assert check(found, "stroke_time_open").verdict == "not_assessable"
     assert "no time instrument named" in check(found, "stroke_time_open").reason
 

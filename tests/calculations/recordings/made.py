@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.basis.recording import Recording
+from kit.basis.recording import Recording, Segment
 
 Array = NDArray[np.float64]
 Response = Callable[[Array], Array]
@@ -82,3 +83,97 @@ def with_play(command: Array, dead_band_pct: float) -> Array:
         stands = min(max(stands, asked - half), asked + half)
         travel[place] = stands
     return travel
+
+
+def noisy(values: Array, noise_pct: float, start_number: int = 5) -> Array:
+    """Values with normal noise."""
+    return values + np.random.default_rng(start_number).normal(0.0, noise_pct, values.size)
+
+
+def resting(travel: Array, interval_s: float, command_pct: float = 50.0) -> Recording:
+    """Travel with the command at rest."""
+    time = interval_s * np.arange(travel.size)
+    return Recording(time, np.full(time.size, command_pct), travel, position_pct=travel)
+
+
+def whole(recording: Recording) -> Segment:
+    """The whole of a recording, as a rest."""
+    return Segment("rest", float(recording.time_s[0]), float(recording.time_s[-1]))
+
+
+def moved(times: list[float], heights: list[float], *, length_s: float, interval_s: float = 0.1) -> Recording:
+    """Travel along straight lines, with the command at rest."""
+    time = interval_s * np.arange(round(length_s / interval_s))
+    return resting(np.interp(time, times, heights), interval_s)
+
+
+def lost_signal(noise_pct: float = 0.0) -> Recording:
+    """A loss from 30 to 60 s: the valve closes from 50 % at 5 % a second after 1 s, and comes back after 0.5 s."""
+    time = np.arange(0.0, 90.0, 0.1)
+    lost = (time >= 30.0) & (time < 60.0)
+    closing = np.clip(50.0 - 5.0 * (time - 31.0), 0.0, 50.0)
+    opening = np.clip(5.0 * (time - 60.5), 0.0, 50.0)
+    travel = np.where(time < 60.5, np.where(time < 31.0, 50.0, closing), opening)
+    return Recording(time, np.where(lost, -25.0, 50.0), noisy(travel, noise_pct), signal_lost=lost)
+
+
+def stroked(noise_pct: float = 0.0, stop_pct: float = -0.5) -> Recording:
+    """A full stroke each way, with switches at 1.5 and 98 %, a feedback 0.2 % too high, and a supply that dips."""
+    time = np.arange(0.0, 80.0, 0.1)
+    travel = np.interp(time, [0, 10, 30, 50, 70, 80], [stop_pct, stop_pct, 100, 100, stop_pct, stop_pct])
+    closed, opened = travel <= 1.5, travel >= 98.0
+    return Recording(
+        time,
+        np.where((time >= 10) & (time < 50), 100.0, 0.0),
+        noisy(travel, noise_pct),
+        position_pct=noisy(travel, noise_pct),
+        feedback_pct=noisy(travel + 0.2, noise_pct, 9),
+        closed_switch=closed.astype(float),
+        open_switch=opened.astype(float),
+        supply_v=np.where((np.gradient(travel) != 0), 225.0, 231.0),
+    )
+
+
+def later(recording: Recording, by_s: float) -> Recording:
+    """The same, recorded later."""
+    gaps = tuple((start + by_s, end + by_s) for start, end in recording.gaps)
+    return replace(recording, time_s=recording.time_s + by_s, gaps=gaps)
+
+
+def slower(recording: Recording, times: float) -> Recording:
+    """The same, with every time that many times as long."""
+    gaps = tuple((start * times, end * times) for start, end in recording.gaps)
+    return replace(recording, time_s=recording.time_s * times, gaps=gaps)
+
+
+def mirrored(recording: Recording) -> Recording:
+    """Open for closed: what closes opens, and the switches change places."""
+    return replace(
+        recording,
+        command_pct=100.0 - recording.command_pct,
+        travel_pct=100.0 - recording.travel_pct,
+        feedback_pct=None if recording.feedback_pct is None else 100.0 - recording.feedback_pct,
+        position_pct=None if recording.position_pct is None else 100.0 - recording.position_pct,
+        closed_switch=recording.open_switch,
+        open_switch=recording.closed_switch,
+    )
+
+
+WALK = [(0, 70), (25, 20), (50, 20), (75, 20), (100, 20), (50, 20), (0, 20), (100, 30), (0, 30), (50, 20), (60, 15)]
+
+
+def walked(interval_s: float, noise_pct: float, quantum_pct: float = 0.0) -> Recording:
+    """A commissioning walk of WALK, (command, seconds), that the travel follows at 10 % a second."""
+    time, command = programme([(float(c), float(s)) for c, s in WALK], interval_s=interval_s)
+    speed = 10.0
+    travel = np.empty_like(command)
+    stands = command[0]
+    for place, asked in enumerate(command.tolist()):
+        stands += float(np.clip(asked - stands, -speed * interval_s, speed * interval_s))
+        travel[place] = stands
+    generator = np.random.default_rng(3)
+    command = command + generator.normal(0.0, noise_pct, time.size)
+    travel = travel + generator.normal(0.0, noise_pct, time.size)
+    if quantum_pct:
+        command, travel = (np.round(each / quantum_pct) * quantum_pct for each in (command, travel))
+    return Recording(time, command, travel, position_pct=travel)

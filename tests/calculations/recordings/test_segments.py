@@ -3,35 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import booleans, integers
 
 from kit.basis.recording import Recording
 from kit.calculations.recordings.holds import static_readings
-from kit.calculations.recordings.levels import Change, command_parts, zigzag
-from kit.calculations.recordings.noise import Noise, noise_of
-from kit.calculations.recordings.reduce import reduce_recording
-from kit.calculations.recordings.segments import channels_of, cut_recording
-from tests.calculations.recordings.made import programme, same
-
-WALK = [(0, 70), (25, 20), (50, 20), (75, 20), (100, 20), (50, 20), (0, 20), (100, 30), (0, 30), (50, 20), (60, 15)]
-
-
-def walked(interval_s: float, noise_pct: float, quantum_pct: float = 0.0) -> Recording:
-    time, command = programme([(float(c), float(s)) for c, s in WALK], interval_s=interval_s)
-    speed = 10.0
-    travel = np.empty_like(command)
-    stands = command[0]
-    for place, asked in enumerate(command.tolist()):
-        stands += float(np.clip(asked - stands, -speed * interval_s, speed * interval_s))
-        travel[place] = stands
-    generator = np.random.default_rng(3)
-    command = command + generator.normal(0.0, noise_pct, time.size)
-    travel = travel + generator.normal(0.0, noise_pct, time.size)
-    if quantum_pct:
-        command, travel = (np.round(each / quantum_pct) * quantum_pct for each in (command, travel))
-    return Recording(time, command, travel, position_pct=travel)
+from kit.calculations.recordings.segments import channels_of, cut_recording, losses_of, stretches_of
+from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, programme, resting, same, walked
 
 
 @pytest.mark.parametrize("interval_s", [0.01, 0.1, 1.0])
@@ -47,26 +29,6 @@ def test_a_hold_begins_where_the_travel_came_to_rest() -> None:
     holds = [each for each in cut_recording(walked(0.01, 0.02), same) if each.what == "hold"]
     assert holds[0].from_s == pytest.approx(70.0 + 2.5, abs=0.1)
     assert holds[0].to_s == pytest.approx(90.0, abs=0.02)
-
-
-def test_static_readings_say_from_where_the_command_came() -> None:
-    recording = walked(0.1, 0.02)
-    channels = channels_of(recording)
-    readings = static_readings(recording, cut_recording(recording, same, channels), channels)
-    assert [(round(each.command_pct), each.rising, each.cycle) for each in readings] == [
-        (0, True, 1),
-        (25, True, 1),
-        (50, True, 1),
-        (75, True, 1),
-        (100, True, 1),
-        (50, False, 1),
-        (0, False, 1),
-        (100, True, 2),
-        (0, False, 2),
-        (50, True, 3),
-        (60, True, 3),
-    ]
-    assert all(abs(each.travel_pct - each.command_pct) < 0.02 for each in readings)
 
 
 @pytest.mark.parametrize("noise_pct", [0.0, 0.05])
@@ -107,53 +69,121 @@ def test_no_test_reaches_across_a_gap() -> None:
     assert static_readings(recording, cut_recording(recording, same, channels), channels) == ()
 
 
-def test_a_glitch_of_one_sample_is_no_change() -> None:
-    time = np.arange(0.0, 40.0, 0.1)
-    command = np.full(time.size, 50.0)
-    command[200] = 80.0
-    parts = command_parts(time, command, noise_of(command, 0.1))
-    assert not [part for part in parts if isinstance(part, Change)]
+@settings(max_examples=10)
+@given(by_s=integers(0, 10**6), mirrors=booleans())
+def test_a_walk_recorded_later_or_the_other_way_round_has_the_same_parts(by_s: int, mirrors: bool) -> None:
+    recording = walked(0.25, 0.02)
+    other = later(mirrored(recording) if mirrors else recording, by_s)
+    opposite = {"stroke_open": "stroke_close", "stroke_close": "stroke_open"} if mirrors else {}
+    expected = [(opposite.get(each.what, each.what), each.from_s, each.to_s) for each in cut_recording(recording, same)]
+    found = [(each.what, each.from_s - by_s, each.to_s - by_s) for each in cut_recording(other, same)]
+    assert [what for what, *_ in found] == [what for what, *_ in expected]
+    assert [each for _, *times in found for each in times] == pytest.approx(
+        [each for _, *times in expected for each in times], abs=1e-6
+    )
 
 
-def test_a_creep_of_the_source_is_no_change() -> None:
-    time = np.arange(0.0, 120.0, 0.1)
-    parts = command_parts(time, 50.0 + 0.001 * time, Noise(0.0, 0.0))
-    assert not [part for part in parts if isinstance(part, Change)]
+def test_every_part_of_a_walk_lies_where_it_was_made() -> None:
+    """A step begins 5 s before its change and lasts until the next; the rest of 70 s is one, holds of 20 s are not."""
+    found = [(each.what, each.from_s, each.to_s) for each in cut_recording(walked(0.1, 0.0), same)]
+    assert [each for each in found if each[0] == "rest"] == [("rest", 0.0, pytest.approx(69.9))]
+    steps = [each for each in found if each[0] == "step"]
+    assert steps[0] == ("step", pytest.approx(64.9), pytest.approx(89.9))
+    strokes = [each for each in found if each[0] == "stroke_open"]
+    assert strokes == [("stroke_open", pytest.approx(184.9), pytest.approx(219.9))]
 
 
-def test_zigzag_finds_the_turns_of_a_triangle() -> None:
-    values = np.concatenate((np.arange(0.0, 10.0), np.arange(10.0, 0.0, -1.0), np.arange(0.0, 5.0)))
-    assert zigzag(values, 2.0).tolist() == [10, 20]
+@pytest.mark.parametrize(("asks_pct", "what"), [(89.9, "step"), (90.1, "stroke_open"), (-90.1, "stroke_close")])
+def test_a_step_that_asks_for_nine_tenths_of_the_travel_is_a_stroke(asks_pct: float, what: str) -> None:
+    time, command = programme([(50.0 - asks_pct / 2, 20.0), (50.0 + asks_pct / 2, 30.0)])
+    found = [each.what for each in cut_recording(Recording(time, command, command.copy()), same)]
+    assert what in found
+    assert len(set(found) - {"hold", what}) == 0
 
 
-@pytest.mark.parametrize(
-    "recording",
-    [
-        Recording(np.empty(0), np.empty(0), np.empty(0)),
-        Recording(np.array([0.0, 1.0]), np.array([10.0, 20.0]), np.array([10.0, 20.0])),
-        Recording(np.arange(50.0), np.full(50, np.nan), np.full(50, np.nan)),
-        Recording(np.arange(500.0), np.full(500, 30.0), np.full(500, 30.0), position_pct=np.full(500, 30.0)),
-        Recording(np.arange(500.0), np.full(500, 30.0), np.full(500, np.nan)),
-        Recording(np.arange(200.0) ** 1.01, np.linspace(0, 100, 200), np.linspace(0, 100, 200)),
-    ],
-    ids=["empty", "two rows", "all lost", "constant", "no travel", "one ramp"],
-)
-def test_an_awkward_recording_gives_reasons_and_no_crash(recording: Recording) -> None:
-    found = reduce_recording(recording, same)
-    assert found.steps == ()
-    assert found.strokes == ()
-    assert found.starts.value is None or found.starts.value >= 0.0
-    assert all(each.kind == "at_rest" for each in found.rests)
+@pytest.mark.parametrize(("seconds", "what"), [(58.0, "hold"), (59.2, "rest")])
+def test_a_level_of_a_minute_is_a_rest_less_the_samples_at_its_ends(seconds: float, what: str) -> None:
+    recording = resting(np.full(round(seconds * 10), 50.0), 0.1)
+    assert [each.what for each in cut_recording(recording, same)] == [what]
 
 
-def test_noise_of_a_normal_channel_is_its_standard_deviation() -> None:
-    values = np.random.default_rng(1).normal(0.0, 0.05, 20_000)
-    assert noise_of(values, 0.01).deviation == pytest.approx(0.05, rel=0.03)
+def test_a_hold_that_settles_too_late_is_none() -> None:
+    """The travel arrives 0.6 s before the command changes again, or 1.5 s."""
+    time, command = programme([(20.0, 20.0), (40.0, 10.0), (80.0, 20.0)])
+    late, early = (np.interp(time, [0, 20, end, 30, 33, 50], [20, 20, 40, 40, 80, 80]) for end in (29.4, 28.5))
+    holds = [
+        [each.from_s for each in cut_recording(Recording(time, command, travel), same) if each.what == "hold"]
+        for travel in (late, early)
+    ]
+    assert [len(each) for each in holds] == [2, 3]
+    assert holds[1][1] == pytest.approx(28.5, abs=0.15)
 
 
-def test_noise_of_a_coarse_recorder_is_not_less_than_its_step_allows() -> None:
-    values = np.round(np.random.default_rng(1).normal(0.0, 0.03, 5000) / 0.1) * 0.1
-    found = noise_of(values, 0.01)
-    assert found.flickers
-    assert found.quantum == pytest.approx(0.1)
-    assert found.deviation >= 0.1 / 12**0.5
+@pytest.mark.parametrize(("first", "last", "lost"), [(200, 200, False), (200, 201, False), (200, 202, True)])
+def test_a_loss_lasts_two_tenths_of_a_second(first: int, last: int, lost: bool) -> None:
+    marks = np.zeros(400, dtype=bool)
+    marks[first : last + 1] = True
+    recording = replace(resting(np.full(400, 50.0), 0.1), signal_lost=marks)
+    assert losses_of(recording) == ([(first, last)] if lost else [])
+
+
+@pytest.mark.parametrize(("between", "count"), [(9, 1), (12, 2)])
+def test_losses_less_than_a_second_apart_are_one(between: int, count: int) -> None:
+    marks = np.zeros(400, dtype=bool)
+    marks[100:120] = True
+    marks[119 + between : 160] = True
+    recording = replace(resting(np.full(400, 50.0), 0.1), signal_lost=marks)
+    found = losses_of(recording)
+    assert len(found) == count
+    assert (found[0][0], found[-1][1]) == (100, 159)
+
+
+def test_a_recording_without_marks_has_no_loss() -> None:
+    recording = resting(np.full(400, 50.0), 0.1)
+    assert losses_of(recording) == []
+    assert losses_of(replace(recording, signal_lost=np.zeros(400, dtype=bool))) == []
+    assert stretches_of(recording) == [(0, 399)]
+
+
+def test_stretches_end_at_losses_and_gaps() -> None:
+    marks = np.zeros(400, dtype=bool)
+    marks[100:120] = True
+    marks[300] = True  # a lost sample, and no loss
+    time = np.arange(400) * 0.1 + np.where(np.arange(400) >= 200, 5.0, 0.0)
+    recording = Recording(
+        time, np.full(400, 50.0), np.full(400, 50.0), signal_lost=marks, gaps=((time[199], time[200]),)
+    )
+    assert stretches_of(recording) == [(0, 99), (120, 199), (200, 399)]
+
+
+def test_a_restoration_lasts_until_the_command_changes_or_breaks_off() -> None:
+    recording = lost_signal()
+    found = {each.what: each for each in cut_recording(recording, same)}
+    assert (found["signal_lost"].from_s, found["signal_lost"].to_s) == pytest.approx((25.0, 59.9))
+    assert (found["signal_restored"].from_s, found["signal_restored"].to_s) == pytest.approx((59.9, 89.9))
+    command = np.where(recording.time_s >= 75.0, 60.0, recording.command_pct)
+    changed = {each.what: each for each in cut_recording(replace(recording, command_pct=command), same)}
+    assert changed["signal_restored"].to_s == pytest.approx(74.9)
+    broken = {each.what: each for each in cut_recording(replace(recording, gaps=((70.0, 70.1),)), same)}
+    assert broken["signal_restored"].to_s == pytest.approx(70.0)
+    lost = recording.signal_lost | (recording.time_s >= 80.0)
+    again = cut_recording(replace(recording, signal_lost=lost), same)
+    assert next(each.to_s for each in again if each.what == "signal_restored") == pytest.approx(79.9)
+
+
+def test_the_command_while_the_signal_is_lost_makes_no_noise() -> None:
+    recording = lost_signal()
+    wild = np.where(recording.signal_lost, noisy(recording.command_pct, 5.0), noisy(recording.command_pct, 0.02))
+    assert channels_of(replace(recording, command_pct=wild)).command.deviation == pytest.approx(0.02, rel=0.2)
+
+
+def test_a_valve_that_never_rests_has_the_noise_of_its_quietest_stretch() -> None:
+    """Wild, but for 200 samples of 2,000; a valve that is at rest for most of the time has its own noise."""
+    wild = noisy(np.full(2000, 50.0), 1.0)
+    wild[600:800] = noisy(np.full(200, 50.0), 0.02)
+    found = channels_of(resting(wild, 0.1))
+    assert found.travel == found.quiet_travel
+    assert found.travel.deviation == pytest.approx(0.02, rel=0.3)
+    calm = channels_of(resting(noisy(np.full(2000, 50.0), 0.02), 0.1))
+    assert calm.travel.deviation == pytest.approx(0.02, rel=0.1)
+    assert calm.quiet_travel.deviation <= calm.travel.deviation

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import booleans, floats, integers
 from scipy import signal
 
-from kit.basis.recording import Recording
+from kit.basis.quantity import Reliance
+from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.segments import channels_of, cut_recording
 from kit.calculations.recordings.steps import StepResponse, step_response
-from tests.calculations.recordings.made import constant_speed, first_order, same, second_order, stepped
+from tests.calculations.recordings.made import (
+    constant_speed,
+    first_order,
+    later,
+    mirrored,
+    noisy,
+    same,
+    second_order,
+    slower,
+    stepped,
+)
 
 RATES = [0.001, 0.01, 0.1, 0.5]
 
@@ -111,7 +125,19 @@ def test_a_step_that_the_valve_does_not_answer_has_a_gain_and_no_times() -> None
     found = reduced(stepped(lambda time: np.zeros_like(time), interval_s=0.1))
     assert found.travel_gain.value == 0.0
     assert found.t63.value is None
-    assert found.t63.why_not == "the valve did not answer the step"
+    for figure in (found.dead_time, found.t63, found.t86, found.overshoot, found.settling_time, found.end_of_travel):
+        assert figure.value is None
+        assert figure.why_not == "the valve did not answer the step"
+
+
+def test_a_valve_that_creeps_away_after_the_recording_ends_has_no_dead_time() -> None:
+    """It moves by less than twice the noise while it was recorded, and does not rest either."""
+    made = stepped(lambda time: np.zeros_like(time), interval_s=0.1, length_s=40.0)
+    creeping = 40.0 + 0.2 * np.maximum(made.time_s - 39.0, 0.0) + np.where(np.arange(400) % 40 < 20, 0.0, 0.3)
+    found = reduced(replace(made, travel_pct=noisy(creeping, 0.1)))
+    assert found.dead_time.value is None
+    assert found.dead_time.why_not == found.t63.why_not
+    assert "had not come to rest" in found.t63.why_not or found.t63.why_not == "the valve did not answer the step"
 
 
 def test_a_valve_still_on_its_way_has_a_dead_time_and_no_t63() -> None:
@@ -132,3 +158,167 @@ def test_a_reverse_acting_gain_is_of_what_was_asked() -> None:
     assert found is not None
     assert found.travel_gain.value == pytest.approx(1.0, abs=1e-6)
     assert not found.opens
+
+
+@settings(max_examples=30)
+@given(
+    lag_s=floats(0.5, 4),
+    dead_time_s=floats(0.2, 2),
+    by_s=integers(0, 10**6),
+    mirrors=booleans(),
+    offset=floats(-10, 10),
+    times=floats(0.5, 2),
+)
+def test_a_response_follows_clock_mirror_and_offset_and_takes_as_much_longer(
+    lag_s: float, dead_time_s: float, by_s: int, mirrors: bool, offset: float, times: float
+) -> None:
+    made = stepped(first_order(lag_s, dead_time_s), interval_s=0.0625)
+    other = replace(made, travel_pct=made.travel_pct + offset)
+    other = later(slower(mirrored(other) if mirrors else other, times), by_s)
+    one, two = reduced(made), reduced(other)
+    assert two.step_s == pytest.approx(one.step_s * times + by_s)
+    for name in ("dead_time", "t63", "t86", "settling_time", "end_of_travel"):
+        assert getattr(two, name).value == pytest.approx(times * getattr(one, name).value, abs=2e-3 * times)
+    assert two.travel_gain.value == pytest.approx(one.travel_gain.value, abs=1e-6)
+    assert two.overshoot.value == pytest.approx(one.overshoot.value, abs=1e-6)
+    assert (one.opens, two.opens) == (True, not mirrors)
+    assert (one.size_pct, two.size_pct) == pytest.approx((20.0, -20.0 if mirrors else 20.0))
+    end = 60.0 + offset
+    assert two.to_travel_pct == pytest.approx(100.0 - end if mirrors else end, abs=1e-3)
+
+
+def test_a_step_by_hand() -> None:
+    """At 5 % a second after 0.4 s, every 0.1 s, stepped between 9.9 and 10 s: half way at 9.95 s, known to 0.05 s."""
+    found = reduced(stepped(constant_speed(0.4, 4.0), interval_s=0.1))
+    assert found.step_s == pytest.approx(9.95)
+    assert found.dead_time.value == pytest.approx(0.45)
+    assert found.t63.value == pytest.approx(0.05 + 0.4 + 0.632 * 4.0)
+    assert found.t86.value == pytest.approx(0.05 + 0.4 + 0.865 * 4.0)
+    assert found.settling_time.value == pytest.approx(0.05 + 0.4 + 0.98 * 4.0)
+    assert found.end_of_travel.value == pytest.approx(0.05 + 0.4 + 3.9)
+    assert found.end_of_travel.beside == {"band_pct": 0.5}
+    assert found.settling_time.beside == {"band_pct": pytest.approx(0.4)}
+    for figure in (found.dead_time, found.t63, found.t86, found.settling_time, found.end_of_travel):
+        assert figure.components[0].name == "sampling, step of the command"
+        assert figure.components[0].value == pytest.approx(0.05)
+        assert figure.at_s == pytest.approx(9.95 + figure.value)
+        assert figure.relies_on == (Reliance("time", pytest.approx(figure.value), 1.0),)
+    assert found.time_s[0] == pytest.approx(-0.05)
+    assert found.travel_pct[0] == 40.0
+    assert (found.from_command_pct, found.to_command_pct, found.asked_pct) == (40.0, 60.0, 20.0)
+    assert (found.from_travel_pct, found.to_travel_pct) == pytest.approx((40.0, 60.0))
+
+
+def test_a_gain_by_hand() -> None:
+    """16 % of travel for 20 % asked: 0.8; per reading 1 / 20 at either end, and 0.8 / 20 of the command."""
+    found = reduced(stepped(lambda time: 0.8 * constant_speed(0.4, 4.0)(time), interval_s=0.1))
+    assert found.travel_gain.value == pytest.approx(0.8)
+    assert found.travel_gain.relies_on == (
+        Reliance("travel", pytest.approx(56.0), 0.05, 1),
+        Reliance("travel", 40.0, -0.05, 0),
+        Reliance("command", 60.0, pytest.approx(-0.04), 1),
+        Reliance("command", 40.0, pytest.approx(0.04), 0),
+    )
+    noisy_one = reduced(stepped(first_order(1.0, 0.2), interval_s=0.01, noise_pct=0.1))
+    (component,) = noisy_one.travel_gain.components
+    assert 0.0 < component.value < 0.1 * 2**0.5 / 20.0
+    assert component.name == "noise, travel at rest"
+
+
+def test_an_overshoot_by_hand() -> None:
+    """Three samples about a peak of 5 % above the end, 4.8 % on either side: the parabola's top is the peak."""
+    made = stepped(constant_speed(0.4, 4.0), interval_s=0.1)
+    travel = made.travel_pct.copy()
+    travel[145:158] = 60.0 + 5.0 - 0.2 * (np.arange(13) - 6.0) ** 2 / 7.2
+    found = reduced(replace(made, travel_pct=travel))
+    assert found.overshoot.value == pytest.approx(5.0)
+    assert found.overshoot.at_s == pytest.approx(15.1)
+    assert found.overshoot.relies_on == (
+        Reliance("travel", pytest.approx(65.0), 1.0, 0),
+        Reliance("travel", pytest.approx(60.0), -1.0, 0),
+    )
+    shifted = made.travel_pct.copy()
+    shifted[145:158] = 60.0 + 5.0 - 0.2 * (np.arange(13) - 6.4) ** 2 / 7.2
+    between = reduced(replace(made, travel_pct=shifted)).overshoot
+    assert between.value == pytest.approx(5.0)
+    assert between.components[0].value == pytest.approx(0.5 * 0.2 * 0.4**2 / 7.2, rel=0.01)
+
+
+def test_a_closing_overshoot_lies_below_its_end() -> None:
+    found = reduced(mirrored(stepped(second_order(0.5, 2.0), interval_s=0.01, offset=0.37)))
+    assert found.overshoot.value == pytest.approx(0.2 * 16.303353, abs=0.002)
+    assert [each.sensitivity for each in found.overshoot.relies_on] == [-1.0, 1.0]
+
+
+@pytest.mark.parametrize("noise_pct", [0.05, 0.2])
+def test_noise_is_no_overshoot(noise_pct: float) -> None:
+    found = reduced(stepped(first_order(1.0, 0.2), interval_s=0.01, noise_pct=noise_pct))
+    assert found.overshoot.value <= 2.0 * found.overshoot.standard_uncertainty
+    assert found.overshoot.value < 0.5 * noise_pct
+
+
+def test_an_overshoot_hidden_in_noise_is_found_in_means() -> None:
+    """0.6 % over one second under noise of 0.1 %: below 1.6 times its band of 0.5 %."""
+    made = stepped(constant_speed(0.4, 4.0), interval_s=0.01)
+    bump = np.where(np.abs(made.time_s - 15.5) < 0.5, 0.6, 0.0)
+    found = reduced(replace(made, travel_pct=noisy(made.travel_pct + bump, 0.1)))
+    assert abs(found.overshoot.value - 0.6) <= 3.0 * found.overshoot.standard_uncertainty
+
+
+def test_noise_wider_than_the_band_is_smoothed_for_half_a_second_at_most() -> None:
+    """A band of 0.5 % under noise of 0.2 %, its band of 1 %: means over five samples bring it to 0.45 %."""
+    made = stepped(constant_speed(0.4, 4.0), interval_s=0.01, noise_pct=0.2)
+    found = reduced(made)
+    assert found.end_of_travel.beside["band_pct"] == pytest.approx(0.5)
+    assert abs(found.end_of_travel.value - 0.05 - 4.3) <= 3.0 * found.end_of_travel.standard_uncertainty + 0.05
+    slow = reduced(stepped(constant_speed(0.4, 4.0), interval_s=0.25, noise_pct=0.2))
+    assert slow.end_of_travel.beside["band_pct"] > 0.55
+
+
+def test_a_travel_that_was_not_at_rest_before_the_step_has_no_figures() -> None:
+    made = stepped(first_order(1.0, 0.2), interval_s=0.1)
+    rushing = replace(made, travel_pct=np.where(made.time_s < 10.0, 20.0 + 2.0 * made.time_s, made.travel_pct))
+    found = reduced(rushing)
+    assert np.isnan(found.from_travel_pct)
+    assert found.t63.why_not == "the travel was not at rest before the step"
+    assert found.travel_gain.value is None
+
+
+def test_a_step_that_asks_for_nothing_has_no_gain() -> None:
+    made = stepped(first_order(1.0, 0.2), interval_s=0.1)
+    channels = channels_of(made)
+    found = step_response(made, Segment("step", 5.0, 59.9), channels, lambda command: 50.0)
+    assert found is not None
+    assert found.travel_gain.why_not == "the step asks for no travel"
+    assert not found.opens
+
+
+def test_a_response_before_its_step_within_what_is_known_starts_at_nothing() -> None:
+    """The travel starts with the sample before the step: 0.05 s early, known to 0.05 s; 2 s early stays 2 s early."""
+    made = stepped(constant_speed(0.0, 4.0), interval_s=0.1)
+    early = replace(made, travel_pct=np.interp(made.time_s + 0.06, made.time_s, made.travel_pct))
+    assert reduced(early).dead_time.value == 0.0
+    much = replace(made, travel_pct=np.interp(made.time_s + 0.3, made.time_s, made.travel_pct))
+    found = reduced(much)
+    assert found.dead_time.value is None or found.dead_time.value <= 0.0
+
+
+def test_a_part_without_a_step_or_with_a_gap_has_no_response() -> None:
+    made = stepped(first_order(1.0, 0.2), interval_s=0.1)
+    channels = channels_of(made)
+    assert step_response(made, Segment("step", 20.0, 59.9), channels, same) is None
+    assert step_response(made, Segment("step", 9.95, 10.15), channels, same) is None
+    broken = replace(made, gaps=((12.0, 12.1),))
+    assert step_response(broken, Segment("step", 5.0, 59.9), channels, same) is None
+    lost = replace(made, travel_pct=np.where(made.time_s > 9.0, np.nan, made.travel_pct))
+    assert step_response(lost, Segment("step", 5.0, 59.9), channels, same) is None
+
+
+def test_the_greatest_step_of_a_part_counts() -> None:
+    time = np.arange(0.0, 60.0, 0.1)
+    command = np.select([time < 10, time < 20, time < 40], [40.0, 43.0, 60.0], 58.0)
+    made = Recording(time, command, command.copy())
+    found = step_response(made, Segment("step", 5.0, 59.9), channels_of(made), same)
+    assert found is not None
+    assert (found.from_command_pct, found.to_command_pct) == (43.0, 60.0)
+    assert found.time_s[-1] < 20.1

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.making.study.walked_valves import Tally, case, tally
+from tests.making.study.recorded_valves import recorded_valve
+from tests.making.study.recovered import Tally, reduced, tally
 
 VALVES = 30
 LEAST_COVERED_PCT = 85.0  # of few figures; the great study asks for 93
@@ -14,7 +15,7 @@ LEAST_COVERED_PCT = 85.0  # of few figures; the great study asks for 93
 def found() -> Tally:
     total = Tally()
     for start_number in range(VALVES):
-        tally(case(1000 + start_number), total)
+        tally(reduced(recorded_valve(1000 + start_number)), total)
     return total
 
 

@@ -13,7 +13,8 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from tests.making.guide import GUIDE
-from tests.making.study.walked_valves import Tally, case, tally
+from tests.making.study.recorded_valves import recorded_valve
+from tests.making.study.recovered import Tally, reduced, tally
 
 PAGE = GUIDE / "recording-study.md"
 INTRODUCTION = """# Recordings held against the virtual valve
@@ -32,14 +33,15 @@ Dead band and resolution are held against the model's formulas, taken into the b
 positions show: the formula is for one reversal, and small steps add up. Step responses, dead band and supply
 dip of valves that hunt are left out, since nothing of them is ever at rest. Starts are not in the table: a motor that
 starts within its play moves nothing that a recording could show. Pulses shorter than about six sampling
-intervals are not seen as pulses.
+intervals are not seen as pulses. About one in seven of the valves that do not hunt overshoots; of the others, and where
+backlash swallows it, none must be found.
 """
 
 
 def one(start_number: int) -> Tally:
     """The tally of one valve."""
     found = Tally()
-    tally(case(start_number), found)
+    tally(reduced(recorded_valve(start_number)), found)
     found.start_numbers = [start_number] if +found.wrong else []
     return found
 
@@ -64,7 +66,7 @@ def table(found: Tally) -> str:
         "| --- | ---: | ---: | ---: | ---: | ---: |",
     ]
     for name, pairs in sorted(found.errors.items()):
-        errors, stated = np.array(pairs).T
+        errors, stated, _ = np.array(pairs).T
         lines.append(
             f"| {name} | {errors.size} | {errors.mean():+.4f} | {errors.std():.4f} | {np.median(stated):.4f} "
             f"| {found.covered(name):.1f} % |"
@@ -87,7 +89,7 @@ def main() -> None:
     text = table(found)
     print(text, end="")
     if found.start_numbers:
-        print("Seeds of the valves with a wrong segmentation:", *found.start_numbers)
+        print("Start numbers of the valves with a wrong segmentation:", *found.start_numbers)
     if chosen.page:
         PAGE.write_text(INTRODUCTION.format(valves=found.valves) + text + NOTES, encoding="utf-8")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from kit.calculations.signal import ideal_position_pct, ideal_slope
 from tests.making.valves.virtual_potentiometer import feedback_slope
-from tests.making.valves.virtual_valve import Direction, VirtualValve
+from tests.making.valves.virtual_valve import DIRECTIONS, Direction, VirtualValve
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +43,14 @@ class _Band:
         return self.pulsed and self.stick_pct > 0.0
 
     @property
-    def hunts(self) -> bool:
-        return self.coast_pct > self.start_pct + self.stop_pct
+    def rests_below_pct(self) -> float:
+        """The longest coast that ends within the dead band."""
+        return self.start_pct + self.stop_pct
+
+    @property
+    def overruns(self) -> bool:
+        """The coast at full speed ends outside the dead band on the other side, so that the motor starts back."""
+        return self.coast_pct > self.rests_below_pct
 
 
 def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bool = False) -> float | None:
@@ -68,8 +74,8 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bo
     size less 2 (h - C); the stem follows after b + 2 S - J. At once, the dead band is therefore the greater of
     s + h - C and 2 (h - C) + b + 2 S - J. Slowly, the motor starts at s + h - C and again after each s - h + C, and
     the dead band is the first of these that reaches the second figure. It holds where the motor is at full speed when
-    it is switched off, with the slope of the characteristic at ``command_pct``. None for a valve that hunts, and for
-    one that both sticks and is pulsed: it sticks anew in every pause.
+    it is switched off, with the slope of the characteristic at ``command_pct``. None for a valve that hunts
+    or overshoots, and for one that both sticks and is pulsed: it sticks anew in every pause.
 
     Examples
     --------
@@ -77,7 +83,7 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bo
     0.55
     """
     band = _band(valve, command_pct)
-    if band.hunts or band.sticks_between_pulses:
+    if band.overruns or band.sticks_between_pulses:
         return None
     starts = band.start_pct + band.stop_pct - band.coast_pct
     slack = band.play_after_pct + 2.0 * band.stick_pct - band.slip_pct
@@ -106,7 +112,7 @@ def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: b
     0.45
     """
     band = _band(valve, command_pct)
-    if band.hunts or band.sticks_between_pulses:
+    if band.overruns or band.sticks_between_pulses:
         return None
     starts = band.starts_again_pct
     further = max(starts, band.slip_pct) if at_once else _first_start(starts, starts, band.slip_pct)
@@ -134,7 +140,7 @@ def hysteretic_error_pct(valve: VirtualValve, *, command_pct: float = 50.0, of_f
     (0.2, 0.1)
     """
     band = _band(valve, command_pct)
-    if band.hunts or band.sticks_between_pulses:
+    if band.overruns or band.sticks_between_pulses:
         return None
     takeoff = 2.0 * (band.stop_pct - band.coast_pct)
     if of_feedback:
@@ -161,6 +167,46 @@ def stroke_time_s(valve: VirtualValve, direction: Direction, distance_pct: float
     return waiting_s + running_s / motor.duty(direction)
 
 
+def overshoot_pct(valve: VirtualValve, direction: Direction, *, command_pct: float = 50.0) -> float | None:
+    """How far the stem goes beyond where it comes to rest [% of travel]; None where it depends on more.
+
+    Parameters
+    ----------
+    valve : VirtualValve
+        One that does not stick and is not pulsed.
+    direction : -1 or 1
+        Of the step, long enough for full speed; 1 opens.
+    command_pct : float
+        Where the step ends, away from the ends [% of command range].
+
+    Notes
+    -----
+    **House definition**, from uniform acceleration. With start threshold s, stop threshold h, coast C from full speed
+    and backlash b behind the take-off, all in % of travel: the take-off comes to a stop C - h beyond the set point. Up
+    to s it stays there, and is not beyond its own end. Above s the motor starts back from standstill, takes up
+    the backlash p before the take-off, runs C - 2 h, and is switched off at a speed v' of v'^2 = 2 (p + C - 2 h) v / t
+    (run-up t to full speed v), from which it coasts C' = C (v' / v)^2. The take-off ends C + C' - 2 h
+    below its peak, the stem b less. None where C' exceeds s + h: it hunts.
+
+    Examples
+    --------
+    >>> from tests.making.valves.virtual_valve import Motor
+    >>> heavy = VirtualValve(motor=Motor(open_speed_pct_s=10.0, close_speed_pct_s=10.0, run_up_s=0.5, coast_pct=1.2))
+    >>> round(overshoot_pct(heavy, 1), 3), overshoot_pct(VirtualValve(), 1)  # 1.2 + 0.384 - 0.5 - 0.1
+    (0.984, 0.0)
+    """
+    band = _band(valve, command_pct)
+    if band.stick_pct > 0.0 or band.pulsed:
+        return None
+    if not band.overruns:
+        return 0.0
+    back: Direction = -1 if direction > 0 else 1
+    if max(_coast_back_pct(valve, band, way) for way in DIRECTIONS) > band.rests_below_pct:
+        return None
+    returns = band.coast_pct + _coast_back_pct(valve, band, back) - 2.0 * band.stop_pct
+    return max(0.0, returns - band.play_after_pct)
+
+
 def limit_cycle(valve: VirtualValve, *, command_pct: float = 50.0) -> LimitCycle | None:
     """The hunting of a valve, None where it comes to rest.
 
@@ -168,7 +214,9 @@ def limit_cycle(valve: VirtualValve, *, command_pct: float = 50.0) -> LimitCycle
     -----
     **House definition**. A valve hunts where its coast C exceeds s + h: it then stops outside the dead band on the
     other side. The take-off swings by 2 (C - h); each half takes the coast, the waiting, and the run over the
-    backlash before the take-off and over C - 2 h. Worked out for a motor without run-up and without pulses.
+    backlash before the take-off and over C - 2 h. Worked out for a motor without run-up and without pulses. Where a
+    run-up keeps the way back so slow that its coast stays within s + h, the valve overshoots once and comes to rest:
+    :func:`overshoot_pct`.
 
     Examples
     --------
@@ -178,7 +226,7 @@ def limit_cycle(valve: VirtualValve, *, command_pct: float = 50.0) -> LimitCycle
     (2.5, 2.66)
     """
     band = _band(valve, command_pct)
-    if not band.hunts:
+    if not band.overruns or max(_coast_back_pct(valve, band, way) for way in DIRECTIONS) <= band.rests_below_pct:
         return None
     swing = 2.0 * (band.coast_pct - band.stop_pct)
     motor = valve.motor
@@ -208,6 +256,14 @@ def _band(valve: VirtualValve, command_pct: float) -> _Band:
         command_per_travel=slope / steepness,
         pulsed=min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0,
     )
+
+
+def _coast_back_pct(valve: VirtualValve, band: _Band, direction: Direction) -> float:
+    """Coast at the end of a start back from the greatest overrun [% of travel]."""
+    full_speed_after_pct = valve.motor.run_up_s * valve.motor.speed_pct_s(direction) / 2.0
+    runs_pct = valve.mechanics.play_before_pct + band.coast_pct - 2.0 * band.stop_pct
+    share = 1.0 if runs_pct >= full_speed_after_pct else runs_pct / full_speed_after_pct
+    return band.coast_pct * share
 
 
 def _first_start(first_pct: float, again_pct: float, reaches_pct: float) -> float:

@@ -24,9 +24,12 @@ _RANGES: Final = (
     SignalRange(4.0, 20.0, "mA", "4-20 mA"),
     SignalRange(2.0, 10.0, "V", "2-10 V"),
 )
+_MOST_PLAY_BEFORE_PCT: Final = 0.5
 
 
-def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) -> VirtualValve:
+def random_valve(
+    generator: np.random.Generator, *, hunting_share: float = 0.1, overshooting_share: float = 0.15
+) -> VirtualValve:
     """A valve drawn at random.
 
     Parameters
@@ -35,12 +38,16 @@ def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) 
         Source of the draws.
     hunting_share : float
         Share of valves whose coast exceeds what their dead band can hold [-]; every other one comes to rest.
+    overshooting_share : float
+        Share of valves, among those that do not hunt, that overrun the dead band at full speed and come back [-].
 
     Notes
     -----
     **House definition**. Each parameter is drawn evenly between the bounds in this module; they come from what the
-    trade calls usual for electric valves, widened, and stand for no product. Pulses come with 3 valves in 10,
-    stiction with half of the others; equal percentage, reverse action and a bad spot on the track with 2 in 10 each.
+    trade calls usual for electric valves, widened, and stand for no product. Valves that overshoot are quick and
+    heavy: strokes of 8 to 15 s, and as long a run-up as keeps the way back slow enough to end within the dead
+    band. Pulses come with 3 in 10 of those that come to rest at once, stiction with half of the others; equal
+    percentage, reverse action and a bad spot on the track with 2 in 10 each.
 
     Examples
     --------
@@ -50,9 +57,10 @@ def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) 
     """
     draw = _Draw(generator)
     hunts = draw.chance(hunting_share)
-    motor, controller = _motor_and_controller(draw, hunts)
+    overshoots = draw.chance(overshooting_share) and not hunts
+    motor, controller = _heavy_motor_and_controller(draw) if overshoots else _motor_and_controller(draw, hunts)
     pulsed = min(motor.open_setting_pct, motor.close_setting_pct) < 100.0
-    mechanics = _mechanics(draw, sticks=draw.chance(0.5) and not hunts and not pulsed)
+    mechanics = _mechanics(draw, sticks=draw.chance(0.5) and not hunts and not overshoots and not pulsed)
     valve = VirtualValve(
         motor=motor,
         controller=controller,
@@ -66,7 +74,9 @@ def random_valve(generator: np.random.Generator, *, hunting_share: float = 0.1) 
         travel_unit="deg",
         travel=90.0,
     )
-    return valve if hunts == (limit_cycle(valve) is not None) else random_valve(generator, hunting_share=float(hunts))
+    if hunts == (limit_cycle(valve) is not None):
+        return valve
+    return random_valve(generator, hunting_share=float(hunts), overshooting_share=float(overshoots))
 
 
 class _Draw:
@@ -102,8 +112,32 @@ def _motor_and_controller(draw: _Draw, hunts: bool) -> tuple[Motor, Controller]:
         run_up_s=0.0 if hunts else draw.between(0.0, min(0.2, quickest)),
         coast_pct=coast,
     )
-    controller = Controller(
-        dead_band_pct=dead_band,
+    return motor, _controller(draw, dead_band, stop_share)
+
+
+def _heavy_motor_and_controller(draw: _Draw) -> tuple[Motor, Controller]:
+    """Overruns the dead band from full speed, and comes back so slowly that it then stays within."""
+    stroke_s = draw.between(8.0, 15.0)
+    open_speed, close_speed = 100.0 / stroke_s, 100.0 / (stroke_s * draw.between(0.8, 1.25))
+    dead_band = draw.between(0.6, 1.2)
+    stop_share = draw.between(0.2, 0.6)
+    start, stop = dead_band / 2.0, dead_band / 2.0 * stop_share
+    coast = (start + stop) * draw.between(1.3, 2.0)
+    way_back = _MOST_PLAY_BEFORE_PCT + coast - 2.0 * stop
+    coast_back = (start + stop) * draw.between(0.5, 0.9)
+    motor = Motor(
+        open_speed_pct_s=open_speed,
+        close_speed_pct_s=close_speed,
+        start_delay_s=draw.between(0.05, 0.4),
+        run_up_s=2.0 * way_back * coast / (coast_back * min(open_speed, close_speed)),
+        coast_pct=coast,
+    )
+    return motor, _controller(draw, dead_band, stop_share)
+
+
+def _controller(draw: _Draw, dead_band_pct: float, stop_share: float) -> Controller:
+    return Controller(
+        dead_band_pct=dead_band_pct,
         stop_share=stop_share,
         persist_s=draw.between(0.0, 0.3),
         reverse=draw.chance(0.2),
@@ -111,13 +145,12 @@ def _motor_and_controller(draw: _Draw, hunts: bool) -> tuple[Motor, Controller]:
         closed_cut_off_pct=draw.between(0.5, 1.5) if draw.chance(0.5) else None,
         open_cut_off_pct=draw.between(98.5, 99.5) if draw.chance(0.5) else None,
     )
-    return motor, controller
 
 
 def _mechanics(draw: _Draw, *, sticks: bool) -> Mechanics:
     stick = draw.between(0.1, 0.6) if sticks else 0.0
     return Mechanics(
-        play_before_pct=draw.between(0.0, 0.5),
+        play_before_pct=draw.between(0.0, _MOST_PLAY_BEFORE_PCT),
         play_after_pct=draw.between(0.0, 0.8),
         stick_pct=stick,
         slip_pct=stick * draw.between(0.5, 1.0),

@@ -7,18 +7,26 @@ import math
 import numpy as np
 import pytest
 
-from tests.making.valves import Routine, SmallSteps, VirtualValve, random_valve, run_motion, truth_of
+from tests.making.valves import Routine, SmallSteps, Truth, VirtualValve, random_valve, run_motion, truth_of
 from tests.making.valves.closed_forms import (
     dead_band_pct,
     hysteretic_error_pct,
     limit_cycle,
+    overshoot_pct,
     resolution_pct,
     stroke_time_s,
 )
 from tests.making.valves.plain_valves import PLAIN, at, up_and_down, with_mechanics, with_motor
 
-RANDOM = [random_valve(np.random.default_rng(start_number), hunting_share=0.0) for start_number in range(24)]
-HUNTING = [random_valve(np.random.default_rng(start_number), hunting_share=1.0) for start_number in range(8)]
+
+def drawn(count: int, *, hunting: float = 0.0, overshooting: float = 0.0) -> list[VirtualValve]:
+    generators = [np.random.default_rng(start_number) for start_number in range(count)]
+    return [random_valve(each, hunting_share=hunting, overshooting_share=overshooting) for each in generators]
+
+
+RANDOM = drawn(24)
+HUNTING = drawn(8, hunting=1.0)
+OVERSHOOTING = drawn(16, overshooting=1.0)
 
 
 FINE_S = 0.0005
@@ -99,6 +107,71 @@ def test_a_hunting_valve_swings_as_worked_out(valve):
     assert found.amplitude_pct == pytest.approx(expected.stem_amplitude_pct, abs=late + 0.02)
     assert found.period_s == pytest.approx(expected.period_s, rel=0.02)
     assert (dead_band_pct(valve), resolution_pct(valve), hysteretic_error_pct(valve)) == (None, None, None)
+
+
+def stepped(valve: VirtualValve) -> Truth:
+    """To 50 % from 30 % below and from 30 % above, each waited for."""
+    routine = Routine(20).rest(10).step(50, 30).step(80, 30).step(50, 30)
+    return truth_of(run_motion(valve, routine, step_s=FINE_S), valve, routine)
+
+
+@pytest.mark.parametrize("valve", OVERSHOOTING)
+def test_an_overshooting_valve_comes_back_as_far_as_worked_out(valve):
+    """To within one step of the simulation at each of the two switchings, and the curvature of the feedback."""
+    up, _, down = stepped(valve).responses_to("step")
+    late = 4 * FINE_S * max(valve.motor.open_speed_pct_s, valve.motor.close_speed_pct_s)
+    opens = -1 if valve.controller.reverse else 1
+    for response, direction in ((up, opens), (down, -opens)):
+        assert response.at_rest
+        assert response.overshoot_pct == pytest.approx(overshoot_pct(valve, direction), abs=late + 0.01)
+    assert limit_cycle(valve) is None
+    assert (dead_band_pct(valve), resolution_pct(valve), hysteretic_error_pct(valve)) == (None, None, None)
+
+
+def test_overshoot_by_hand():
+    """Dead band 1, off at 0.25, coast 1.2 from 10 %/s after a run-up of 0.5 s, backlash 0.1 before and after.
+
+    The take-off stops 0.95 beyond, more than 0.5: it starts back, over 0.1 + 0.7 at 20 %/s2, which ends at
+    (2 * 20 * 0.8)^0.5 = 5.657 %/s, from where it coasts 1.2 * 0.5657^2 = 0.384. Of the take-off's way back,
+    0.7 + 0.384 = 1.084, the stem makes all but 0.1: 0.984.
+    """
+    heavy = with_motor(
+        with_mechanics(PLAIN, play_before_pct=0.1, play_after_pct=0.1),
+        open_speed_pct_s=10.0,
+        close_speed_pct_s=10.0,
+        run_up_s=0.5,
+        coast_pct=1.2,
+    )
+    assert (overshoot_pct(heavy, 1), overshoot_pct(heavy, -1)) == pytest.approx((0.984, 0.984))
+    assert [each.overshoot_pct for each in stepped(heavy).responses_to("step")] == pytest.approx([0.984] * 3, abs=0.02)
+
+
+def test_an_overrun_within_the_dead_band_stands_and_is_no_overshoot():
+    """It stops 0.7 - 0.25 = 0.45 beyond the set point, within 0.5, and stays: its end is where it went farthest."""
+    valve = with_motor(PLAIN, coast_pct=0.7)
+    assert overshoot_pct(valve, 1) == 0.0
+    (up, *_) = stepped(valve).responses_to("step")
+    assert up.overshoot_pct == 0.0
+    assert up.to_position_pct == pytest.approx(50.45, abs=0.01)
+
+
+def test_backlash_behind_the_take_off_hides_the_way_back():
+    """The take-off comes back by 1.084 as above; 1.2 of slack, and the stem stays at its peak."""
+    heavy = with_motor(
+        with_mechanics(PLAIN, play_before_pct=0.1, play_after_pct=1.2),
+        open_speed_pct_s=10.0,
+        close_speed_pct_s=10.0,
+        run_up_s=0.5,
+        coast_pct=1.2,
+    )
+    assert overshoot_pct(heavy, 1) == 0.0
+    assert [each.overshoot_pct for each in stepped(heavy).responses_to("step")] == [0.0, 0.0, 0.0]
+
+
+def test_no_overshoot_is_worked_out_for_a_valve_that_hunts_sticks_or_is_pulsed():
+    sticks = with_mechanics(PLAIN, stick_pct=0.2, slip_pct=0.1)
+    pulsed = with_motor(PLAIN, open_setting_pct=50.0)
+    assert [overshoot_pct(valve, 1) for valve in (*HUNTING, sticks, pulsed)] == [None] * 10
 
 
 def test_a_valve_at_rest_has_no_limit_cycle():

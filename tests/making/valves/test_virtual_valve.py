@@ -50,6 +50,16 @@ def test_random_valves_hunt_or_do_not_as_asked(share):
     assert all((limit_cycle(valve) is not None) == bool(share) for valve in valves)
 
 
+@pytest.mark.parametrize("share", [0.0, 1.0])
+def test_random_valves_overshoot_or_do_not_as_asked(share):
+    """Where more slack lies behind the take-off than it comes back, the stem does not show it."""
+    for start_number in range(40):
+        generator = np.random.default_rng(start_number)
+        valve = random_valve(generator, hunting_share=0.0, overshooting_share=share)
+        overruns = valve.motor.coast_pct > 0.5 * valve.controller.dead_band_pct * (1.0 + valve.controller.stop_share)
+        assert overruns == bool(share)
+
+
 def test_random_valves_are_plausible_and_varied():
     generator = np.random.default_rng(5)
     valves = [random_valve(generator) for _ in range(200)]

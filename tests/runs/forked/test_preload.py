@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from kit.runs.forked.learn import BASE, imported_by, imported_cold
 from kit.runs.forked.owner import PARENTS
 from kit.runs.forked.parent import preload_names
@@ -19,6 +21,7 @@ print(json.dumps([len(os.listdir("/proc/self/task")), sorted({"pandas", "papermi
 """
 
 
+@pytest.mark.long
 def test_what_a_cold_run_imports_is_preloaded() -> None:
     """Out of date? Run `python -m kit.runs.forked.learn inputs/lime-works` with these tags and commit its output."""
     _, preloaded = imported_by(preload_names())

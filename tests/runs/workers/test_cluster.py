@@ -42,6 +42,7 @@ def worker_pids(machines: Any) -> list[int]:
     return [worker.pid for worker in machines.workers.values()]
 
 
+@pytest.mark.long
 @pytest.mark.filterwarnings("default")
 def test_a_batch_on_a_cluster_gives_the_bytes_of_a_local_one_with_a_worker_killed_in_the_middle(
     small_unit: Path, tmp_path: Path, machines: Any
@@ -61,6 +62,7 @@ def test_a_batch_on_a_cluster_gives_the_bytes_of_a_local_one_with_a_worker_kille
     assert contents(tmp_path / "cluster") == contents(tmp_path / "local")
 
 
+@pytest.mark.long
 @pytest.mark.filterwarnings("default")
 def test_a_cluster_of_other_versions_is_refused_and_the_difference_named(machines: Any, monkeypatch):
     monkeypatch.setattr(cluster_module, "present_versions", lambda: {**present_versions(), "plotly": "0.0.1"})
@@ -72,6 +74,7 @@ def test_a_cluster_of_other_versions_is_refused_and_the_difference_named(machine
         environment.cache_clear()
 
 
+@pytest.mark.long
 @pytest.mark.filterwarnings("default")
 def test_workers_of_several_threads_are_refused(machines: Any, monkeypatch):
     """A notebook changes the working folder of its whole process."""

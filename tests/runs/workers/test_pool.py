@@ -32,10 +32,10 @@ def test_every_job_comes_back_once(notebook: Write):
 @pytest.mark.skipif("not hasattr(__import__('signal'), 'SIGKILL')", reason="no such signal here")
 def test_a_lost_worker_costs_only_the_tag_that_is_to_blame(notebook: Write):
     source = notebook(KILLS_ITS_WORKER, shows_result("{'tag': tag}"))
-    jobs = [Job(tag, b"{}", "inputs/u", 60, source) for tag in ("T0", "BAD", "T1", "T2", "T3", "T4")]
+    jobs = [Job(tag, b"{}", "inputs/u", 60, source) for tag in ("T0", "BAD", "T1")]
     errors = {job.tag: run.error for job, run in run_jobs(jobs, 2)}
     assert "ended" in errors.pop("BAD")
-    assert errors == dict.fromkeys(("T0", "T1", "T2", "T3", "T4"), "")
+    assert errors == dict.fromkeys(("T0", "T1"), "")
 
 
 UNGUARDED = """\

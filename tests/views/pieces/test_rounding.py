@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis.strategies import floats, one_of, sampled_from
 
 from kit.views.pieces.numbers import number, plain, signed
-from kit.views.pieces.rounding import limit_text, uncertainty_text, value_text
+from kit.views.pieces.rounding import limit_text, share_text, uncertainty_text, value_text
 
 SPAN = "% of travel span"
 
@@ -91,3 +91,8 @@ def test_a_limit_about_a_measured_target_is_the_target_and_its_room() -> None:
     assert limit_text(47.51862745, 52.51862745, "% of travel", target=50.01862745) == "50.02 ± 2.5 %"
     assert limit_text(48.0, 52.0, "% of travel", target=50.0) == "48 to 52 %"
     assert limit_text(13.05, 15.95, "s", target=14.5) == "13.05 to 15.95 s"
+
+
+def test_a_share_just_above_the_limit_never_reads_as_on_it() -> None:
+    assert share_text(1.00004) == "100.004 %"
+    assert share_text(float("inf")) == "beyond"

@@ -14,19 +14,12 @@ from kit.views.pieces.sheets import Sheet
 from kit.views.pieces.text_tables import table, verdict_cell
 from kit.views.report import sections
 from tests.views import made
-from tests.views.conftest import shown
-
-NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
+from tests.views.reader import NASTY, html_of, shown, text_of
 
 
-def html_of(name: str, records: TagRecords) -> str:
-    """All HTML of one part, spaces that do not break made plain."""
-    return "\n".join(part.html for part in shown(name, records) if isinstance(part, Section)).replace("\u00a0", " ")
-
-
-def text_of(html: str) -> str:
-    """The text of some HTML, every run of blanks one space."""
-    return " ".join(re.sub(r"<[^>]*>", " ", html).split())
+def html_part(name: str, records: TagRecords) -> str:
+    """All HTML of one part."""
+    return html_of(shown(name, records))
 
 
 def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(page: str) -> None:
@@ -60,7 +53,7 @@ def test_a_table_is_placed_as_it_stands() -> None:
 
 
 def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
-    text = text_of(html_of("front_page", made.records()))
+    text = text_of(html_part("front_page", made.records()))
     assert "DOC-FV-1" in text
     assert "2026-03-02" in text
     assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
@@ -73,33 +66,33 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
 
 
 def test_a_ratio_below_four_is_remarked_on() -> None:
-    assert "3.8 below 4" in text_of(html_of("front_page", made.records()))
+    assert "3.8 below 4" in text_of(html_part("front_page", made.records()))
 
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:
-    text = text_of(html_of("front_page", made.records()))
+    text = text_of(html_part("front_page", made.records()))
     assert "2 checks: Potentiometer margin, low end; Potentiometer margin, high end: the value lies" in text
     assert "no resistance instrument named for visit 1" in text
 
 
 def test_an_information_check_stays_behind_page_one() -> None:
-    front, behind = html_of("front_page", made.records()), html_of("checks", made.records())
+    front, behind = html_part("front_page", made.records()), html_part("checks", made.records())
     assert "Terminal-based linearity" not in front
     assert "Terminal-based linearity" in behind
 
 
 def test_fail_action_is_expected_against_proven() -> None:
-    text = text_of(html_of("fail_actions", made.records()))
+    text = text_of(html_part("fail_actions", made.records()))
     assert "Command signal open closed (0 %) 60.0 % 0.4 % 9.5 s yes 60.0 % 59.8 % Pass" in text
 
 
 def test_a_range_without_live_zero_is_remarked_on() -> None:
     tag = made.tag(command_range=SignalRange(0, 10, "V", "0-10 V"))
-    assert "cannot tell an open or shorted signal from 0 %" in text_of(html_of("front_page", made.records(tag=tag)))
+    assert "cannot tell an open or shorted signal from 0 %" in text_of(html_part("front_page", made.records(tag=tag)))
 
 
 def test_a_safety_function_is_said_on_page_one() -> None:
-    html = html_of("front_page", made.records(tag=made.tag(safety_function=True)))
+    html = html_part("front_page", made.records(tag=made.tag(safety_function=True)))
     assert "This valve is part of a safety function." in html
 
 
@@ -132,12 +125,12 @@ def test_no_page_says_that_a_valve_is_safe(page: str) -> None:
 )
 def test_a_tag_without_records_says_so_in_every_part(part: str, said: str) -> None:
     empty = {name: [] for name in made.records().tables}
-    assert said in html_of(part, made.records(empty, visits=(), problems=()))
+    assert said in html_part(part, made.records(empty, visits=(), problems=()))
 
 
 def test_only_one_direction_has_a_stated_answer_for_hysteresis() -> None:
     up = made.readings({"up": (0.1, 0.2, 0.3, 0.2, 0.1)})
-    assert "No test point was read both up and down" in html_of("hysteresis", made.records({"readings": up}))
+    assert "No test point was read both up and down" in html_part("hysteresis", made.records({"readings": up}))
 
 
 def test_what_a_user_typed_never_becomes_markup() -> None:
@@ -151,13 +144,13 @@ def test_what_a_user_typed_never_becomes_markup() -> None:
         settings=made.settings(title=NASTY, notice=NASTY),
     )
     for part in ("front_page", "settings_and_adjustments", "prechecks"):
-        html = html_of(part, records)
+        html = html_part(part, records)
         assert "<script>" not in html
         assert "&lt;b&gt;\"A\" &amp; 'B'&lt;/b&gt;" in html
 
 
 def test_budgets_show_each_component_with_its_distribution() -> None:
-    text = text_of(html_of("uncertainty_budgets", made.records()))
+    text = text_of(html_part("uncertainty_budgets", made.records()))
     assert "Inaccuracy +0.60 %" in text
     assert "rectangular" in text
     assert "D-1" in text

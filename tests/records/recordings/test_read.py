@@ -15,12 +15,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.basis.recording import Segment, What
+from kit.basis.records import Problem
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
 from kit.records import RecordingFile, from_slice, tag_records, to_slice
 from kit.records.files.raw import FileBytes
-from kit.records.recordings.found import parse_recording_name
 from kit.records.recordings.quick import quick_columns
 from kit.records.recordings.read import RecordingReading, read_recording
 from tests.records.conftest import MakeUnit, ReadFiles
@@ -45,26 +45,6 @@ def accounted(found: RecordingReading) -> None:
 
 def test_the_kinds_of_segments_are_the_same_in_the_contract_and_in_the_calculations() -> None:
     assert get_args(What) == SEGMENT_KINDS
-
-
-@pytest.mark.parametrize(
-    ("name", "expected"),
-    [
-        ("3.as_left.csv", ("3", "as_left", "")),
-        ("3.as_found.morning.parquet", ("3", "as_found", "morning")),
-        ("2026-03-10.2.as_left.a.b.csv", ("2026-03-10.2", "as_left", "a.b")),
-        ("week 11.As-Left.CSV", ("week 11", "as_left", "")),
-    ],
-)
-def test_a_files_name_gives_visit_stage_and_what_is_left(name: str, expected: tuple[str, str, str]) -> None:
-    assert parse_recording_name(name) == expected
-
-
-@pytest.mark.parametrize("name", ["3.csv", "3.asleft.csv", "as_left.csv", "3.as_left.xlsx"])
-def test_a_name_without_visit_or_stage_is_said_with_the_name_that_is_wanted(name: str) -> None:
-    fault = parse_recording_name(name)
-    assert isinstance(fault, str)
-    assert "3.as_left.csv" in fault
 
 
 def test_signals_are_brought_to_percent_by_the_tags_ranges() -> None:
@@ -296,3 +276,158 @@ def test_numbers_and_blanks_of_a_parquet_file_are_those_that_pyarrow_reads(value
     wanted = [np.nan if each is None else each for each in column.to_pylist()]
     np.testing.assert_array_equal(found.numbers["position_pct"], wanted)
     np.testing.assert_array_equal(found.time_s, np.arange(len(values)))
+
+
+def one(found: RecordingReading, words: str) -> Problem:
+    """The only problem that says so."""
+    (problem,) = [each for each in found.problems if words in each.problem]
+    return problem
+
+
+def test_every_problem_names_the_tag_and_the_table() -> None:
+    found = read("\n".join([*plain(20), "x,12,12,45", "9,12,12,999"]))
+    assert {(each.file, each.tag, each.table) for each in found.problems} == {
+        ("logs/FV-101/3.as_left.csv", "FV-101", "logs")
+    }
+    assert (found.count.file, found.count.table) == ("logs/FV-101/3.as_left.csv", "logs")
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        ("", "The file is empty"),
+        (HEAD, "a header and no rows"),
+        (HEAD + "\n0,12,12,45\n", "Fewer than two samples are left"),
+        ("time_s,command_V,position_deg\n0,5,45\n", "the register's command_range is 4-20 mA"),
+        ("time_s,feedback_mA,position_deg\n0,12,45\n1,12,45\n", "No usable command in it"),
+        ("time_s,command_mA\n0,12\n1,12\n", "It has no column feedback_mA"),
+    ],
+)
+def test_why_nothing_can_be_used_is_said(data: str, words: str) -> None:
+    found = read(data)
+    assert found.recording is None
+    assert words in found.source.why_not
+    assert found.source.why_not == found.problems[0].problem
+
+
+def test_a_recording_that_can_be_used_has_no_reason_against_it() -> None:
+    assert read("\n".join(plain(3))).source.why_not == ""
+
+
+def test_without_a_usable_signal_the_columns_there_are_named() -> None:
+    problem = one(read("time_s,command_mA,supply_v\n0,12,24\n1,12,24\n"), "No usable")
+    assert "No usable position and feedback in it: every row is set aside. It has the columns command_mA, supply_v" in (
+        problem.problem
+    )
+    assert (problem.row, problem.set_aside) == (2, True)
+    assert "(to row 3)" in problem.problem
+
+
+@pytest.mark.parametrize(("volts", "bad"), [(13.0, False), (13.1, True)])
+def test_volts_beyond_1_3_times_the_range_are_impossible(volts: float, bad: bool) -> None:
+    tag = replace(TAG, command_range=SignalRange(0.0, 10.0, "V", "0-10 V"))
+    found = read(f"time_s,command_V,position_deg\n0,5,45\n1,{volts},45\n2,5,45\n3,5,45\n", tag)
+    assert found.count.set_aside == int(bad)
+    assert not bad or one(found, "Impossible on a 0-10 V signal").row == 3
+
+
+@pytest.mark.parametrize("role", ["command", "feedback"])
+def test_a_signal_in_percent_is_taken_where_its_own_unit_is_absent(role: str) -> None:
+    other = "feedback_mA" if role == "command" else "command_mA"
+    found = read(f"time_s,{role}_pct,{other},position_deg\n0,25,12,45\n1,75,12,45\n")
+    assert found.recording is not None
+    assert getattr(found.recording, f"{role}_pct").tolist() == [25.0, 75.0]
+
+
+def test_the_own_unit_comes_before_percent() -> None:
+    found = read("time_s,command_mA,command_pct,position_deg,position_pct\n0,4,99,0,99\n1,20,99,90,99\n")
+    assert found.recording is not None
+    assert found.recording.command_pct.tolist() == [0.0, 100.0]
+    assert found.recording.travel_pct.tolist() == [0.0, 100.0]
+
+
+def test_a_feedback_that_the_register_has_no_range_for_is_told_and_not_used() -> None:
+    tag = replace(TAG, feedback_range=None)
+    found = read("\n".join(plain(5)), tag)
+    assert one(found, "the register has no feedback_range").column == "feedback_mA"
+    assert found.recording is not None
+    assert found.recording.feedback_pct is None
+
+
+def test_a_feedback_range_without_a_column_is_told() -> None:
+    problem = one(read("time_s,command_mA,position_deg\n0,12,45\n1,12,45\n"), "It has no column feedback_mA")
+    assert "the feedback is not verified" in problem.problem
+    tag = replace(TAG, feedback_range=None)
+    assert read("time_s,command_mA,position_deg\n0,12,45\n1,12,45\n", tag).problems == ()
+
+
+@pytest.mark.parametrize(
+    ("tag", "column", "used"),
+    [
+        (TAG, "position_mm", False),
+        (replace(TAG, travel=40.0, travel_unit="mm"), "position_mm", True),
+        (replace(TAG, travel=None), "position_deg", False),
+    ],
+)
+def test_a_position_is_used_in_the_unit_of_the_travel_alone(tag: Tag, column: str, used: bool) -> None:
+    found = read(f"time_s,command_mA,feedback_mA,{column}\n0,12,12,0\n1,12,12,20\n", tag)
+    assert found.recording is not None
+    assert found.recording.travel_is_feedback != used
+    unit = column.removeprefix("position_")
+    said = [each for each in found.problems if f"no travel in {unit}" in each.problem]
+    assert [each.column for each in said] == ([] if used else [column])
+    assert not used or found.recording.travel_pct.tolist() == [0.0, 50.0]
+
+
+def test_switches_and_supply_are_handed_on() -> None:
+    found = read(
+        "time_s,command_mA,position_deg,closed_switch,open_switch,supply_v\n0,12,45,1,0,24\n1,12,45,0,1,23.5\n"
+    )
+    assert found.recording is not None
+    assert found.recording.closed_switch.tolist() == [1.0, 0.0]
+    assert found.recording.open_switch.tolist() == [0.0, 1.0]
+    assert found.recording.supply_v.tolist() == [24.0, 23.5]
+    assert read("\n".join(plain(3))).recording.supply_v is None
+
+
+def test_rows_without_a_time_are_set_aside_with_their_extent() -> None:
+    rows = plain(20)
+    for at in (5, 6):
+        rows[at] = "," + rows[at].partition(",")[2]
+    problem = one(read("\n".join(rows)), "No time in time_s or timestamp")
+    assert (problem.row, problem.column, problem.set_aside) == (6, "time_s", True)
+    assert problem.problem.endswith("(to row 7)")
+
+
+@pytest.mark.parametrize(("factor", "gap"), [(3.0, False), (3.2, True)])
+def test_a_gap_is_more_than_three_intervals(factor: float, gap: bool) -> None:
+    times = [*range(10), 9 + factor, 10 + factor]
+    found = read("\n".join([HEAD, *(f"{time},12,12,45" for time in times)]))
+    assert found.recording is not None
+    assert found.recording.gaps == (((9.0, 9.0 + factor),) if gap else ())
+    assert [(each.row, each.value) for each in found.problems] == ([(11, "9 s")] if gap else [])
+
+
+def test_of_many_gaps_twenty_are_told_and_the_rest_in_one() -> None:
+    times = [4 * (place // 3) + place % 3 * 0.1 for place in range(90)]
+    found = read("\n".join([HEAD, *(f"{time:.1f},12,12,45" for time in times)]))
+    gaps = [each for each in found.problems if "A gap of" in each.problem]
+    assert len(gaps) == 21
+    assert gaps[-1].problem.endswith("29 gaps in all, 110 s together.")
+    assert not any("in all" in each.problem for each in gaps[:-1])
+
+
+def test_a_time_ahead_of_the_two_that_follow_is_the_wrong_one() -> None:
+    """0 1 9 3 4: the 9 is wrong, not the 3 and the 4; at 0 1 9 3 10 nobody knows, and the 3 steps back."""
+    found = read("\n".join([HEAD, *(f"{time},12,12,45" for time in (0, 1, 9, 3, 4, 5))]))
+    problem = one(found, "later than the rows after it")
+    assert (problem.row, problem.value, found.count.used) == (4, "9 s", 5)
+    found = read("\n".join([HEAD, *(f"{time},12,12,45" for time in (0, 1, 9, 3, 10, 11))]))
+    assert one(found, "Time steps back by 6 s").row == 5
+
+
+def test_the_first_of_two_equal_times_is_used() -> None:
+    found = read("\n".join([HEAD, "0,4,12,45", "1,12,12,45", "1,20,12,45", "2,12,12,45"]))
+    assert found.recording is not None
+    assert found.recording.command_pct.tolist() == [0.0, 50.0, 50.0]
+    assert one(found, "stands in the row before already").row == 4

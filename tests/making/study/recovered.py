@@ -1,52 +1,56 @@
-"""Random virtual valves walked through the commissioning routine, and what was recovered of them."""
+"""What was recovered of recorded virtual valves, held against their truth."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
-from kit.calculations.signal import ideal_position_pct, to_percent
-from tests.making.valves import (
-    Logger,
-    Recorded,
-    Response,
-    Routine,
-    Truth,
-    VirtualValve,
-    commissioning_routine,
-    random_valve,
-    simulate,
-)
+from tests.making.study.recorded_valves import RecordedValve, ideal_of
+from tests.making.valves import Response, Routine, Truth, VirtualValve
 
-RATES_HZ = (5.0, 10.0, 20.0, 50.0)
-_FAILURE_SHARE = 0.9  # of the live zero, as the reader has it
+
+class Held(NamedTuple):
+    """One figure against its truth."""
+
+    error: float  # found minus true
+    expanded: float  # what is stated (k = 2)
+    true: float
 
 
 @dataclass(frozen=True)
 class Case:
-    """One valve, its recording, what is true and what was found."""
+    """One recorded valve and what was found of it."""
 
-    valve: VirtualValve
-    routine: Routine
-    truth: Truth
-    rate_hz: float
+    recorded: RecordedValve
     found: Reduction
+
+    @property
+    def valve(self) -> VirtualValve:
+        return self.recorded.valve
+
+    @property
+    def truth(self) -> Truth:
+        return self.recorded.truth
+
+    @property
+    def rate_hz(self) -> float:
+        return self.recorded.rate_hz
 
 
 @dataclass
 class Tally:
     """Errors and stated expanded uncertainties (k = 2), by figure; wrong segmentations, by kind."""
 
-    errors: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
+    errors: dict[str, list[Held]] = field(default_factory=dict)
     wrong: Counter[str] = field(default_factory=Counter)
     valves: int = 0
     tests: int = 0
@@ -55,7 +59,11 @@ class Tally:
     def add(self, name: str, figure: Quantity, true: float | None) -> None:
         """One figure against the truth; where either has no value nothing can be compared."""
         if figure.value is not None and true is not None:
-            self.errors.setdefault(name, []).append((figure.value - true, 2.0 * figure.standard_uncertainty))
+            self.hold(name, figure.value, 2.0 * figure.standard_uncertainty, true)
+
+    def hold(self, name: str, found: float, expanded: float, true: float) -> None:
+        """One value with its expanded uncertainty against the truth."""
+        self.errors.setdefault(name, []).append(Held(found - true, expanded, true))
 
     def covered(self, name: str) -> float:
         """Share of a figure's errors within the stated expanded uncertainty [%]."""
@@ -63,38 +71,9 @@ class Tally:
         return 100.0 * float(np.mean(np.abs(pairs[:, 0]) <= pairs[:, 1]))
 
 
-def case(start_number: int) -> Case:
-    """One random valve, routine and sampling rate."""
-    generator = np.random.default_rng(start_number)
-    valve = random_valve(generator)
-    routine = commissioning_routine(valve, generator)
-    rate_hz = float(generator.choice(RATES_HZ))
-    recorded, truth = simulate(valve, routine, Logger(rate_hz=rate_hz), generator=generator)
-    return Case(valve, routine, truth, rate_hz, reduce_recording(recording_of(recorded, valve), ideal_of(valve)))
-
-
-def recording_of(recorded: Recorded, valve: VirtualValve) -> Recording:
-    """What the reader would make of a recorded file."""
-    command = recorded.column("command")
-    position = recorded.column("position") * (100.0 / valve.travel if "position_pct" not in recorded.columns else 1.0)
-    return Recording(
-        recorded.time_s,
-        to_percent(command, valve.command_range.low, valve.command_range.high),
-        position,
-        to_percent(recorded.column("feedback"), valve.feedback_range.low, valve.feedback_range.high),
-        position,
-        recorded.column("closed_switch"),
-        recorded.column("open_switch"),
-        recorded.column("supply_v"),
-        command <= _FAILURE_SHARE * valve.command_range.low,
-    )
-
-
-def ideal_of(valve: VirtualValve) -> Callable[[float], float]:
-    controller = valve.controller
-    return lambda command: float(
-        ideal_position_pct(command, reverse=controller.reverse, rangeability=controller.rangeability)
-    )
+def reduced(recorded: RecordedValve) -> Case:
+    """A recorded valve, its recording cut and reduced."""
+    return Case(recorded, reduce_recording(recorded.recording, ideal_of(recorded.valve)))
 
 
 def tally(one: Case, into: Tally) -> None:
@@ -118,7 +97,7 @@ def _segments(one: Case, into: Tally) -> None:
     for what in ("ramp_up", "ramp_down", "signal_lost", "signal_restored"):
         into.wrong[what] += kinds[what] != true[what]
         into.tests += true[what]
-    steps = list(_steps(one.routine))
+    steps = list(_steps(one.recorded.routine))
     into.tests += len(steps)
     into.wrong["steps and strokes"] += kinds["step"] + kinds["stroke_open"] + kinds["stroke_close"] != len(steps)
     ideal = ideal_of(one.valve)
@@ -145,7 +124,8 @@ def _responses(one: Case, into: Tally) -> None:
         into.add("T63 [s]", match.t63, truth.t63_s)
         into.add("T86 [s]", match.t86, truth.t86_s)
         into.add("settling time [s]", match.settling_time, truth.settling_s)
-        into.add("overshoot [% of travel]", match.overshoot, truth.overshoot_pct)
+        overshoots = "overshoot" if truth.overshoot_pct else "overshoot, where there is none"
+        into.add(f"{overshoots} [% of travel]", match.overshoot, truth.overshoot_pct)
         name = "stroke time [s]" if truth.segment.what.startswith("stroke") else "end of travel, steps [s]"
         into.add(name, match.end_of_travel, truth.end_of_travel_s)
 
@@ -218,9 +198,7 @@ def _switches(one: Case, into: Tally) -> None:
         ]
         if near:
             deviation = (event.half_width_pct**2 / 3.0 + event.deviation_pct**2) ** 0.5
-            into.errors.setdefault("switch position [% of travel]", []).append(
-                (event.travel_pct - near[0], 2.0 * deviation)
-            )
+            into.hold("switch position [% of travel]", event.travel_pct, 2.0 * deviation, near[0])
 
 
 def _pulses(one: Case, into: Tally) -> None:

@@ -45,7 +45,7 @@ def recorded(valve: VirtualValve | None = None, channels: tuple[str, ...] | None
     return csv_text(simulate(valve, routine, logger, generator=generator)[0]).encode()
 
 
-def with_logs(
+def with_recordings(
     *data: bytes,
     tables: dict[str, Any] | None = None,
     limits: tuple[Limit, ...] = (),

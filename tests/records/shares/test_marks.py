@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kit.records import read_unit, tag_records, to_slice
+from kit.records import read_unit, tag_mark
 
 HEAD = "tag,visit,direction,command_pct,position_pct\n"
 READINGS = HEAD + "FV-101,1,up,50,50.1\nFV-103,1,up,50,50.2\n"
@@ -29,9 +29,10 @@ FILES = {
 MakeUnit = Callable[[dict[str, str | bytes]], Path]
 
 
-def slice_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = "") -> bytes:
+def mark_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = "") -> tuple[bytes, bytes]:
+    """What the tag's records say, and on which rows."""
     changed = {file: FILES[file].replace(old, new)} if file else {}
-    return to_slice(tag_records(read_unit(make_unit({**FILES, **changed})), "FV-101"))
+    return tag_mark(read_unit(make_unit({**FILES, **changed})), "FV-101")
 
 
 @pytest.mark.parametrize(
@@ -45,7 +46,7 @@ def slice_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = ""
     ],
 )
 def test_what_the_report_rests_on_changes_the_share(make_unit, file: str, old: str, new: str) -> None:
-    assert slice_with(make_unit) != slice_with(make_unit, file, old, new)
+    assert mark_with(make_unit)[0] != mark_with(make_unit, file, old, new)[0]
 
 
 @pytest.mark.parametrize(
@@ -59,4 +60,11 @@ def test_what_the_report_rests_on_changes_the_share(make_unit, file: str, old: s
     ],
 )
 def test_what_belongs_to_others_leaves_the_share_as_it_was(make_unit, file: str, old: str, new: str) -> None:
-    assert slice_with(make_unit) == slice_with(make_unit, file, old, new)
+    assert mark_with(make_unit) == mark_with(make_unit, file, old, new)
+
+
+def test_a_row_that_moves_changes_the_numbers_of_rows_alone(make_unit) -> None:
+    says, rows = mark_with(make_unit)
+    moved_says, moved_rows = mark_with(make_unit, "records/readings.csv", "FV-101,", "\nFV-101,")
+    assert says == moved_says
+    assert rows != moved_rows

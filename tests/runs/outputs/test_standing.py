@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 import dataclasses
 import json
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,26 +14,13 @@ import pytest
 
 from kit.runs import made_by
 from kit.runs.batch import run_batch, run_report
+from kit.runs.errors import RunError
+from kit.runs.outputs.store import files_below
+from kit.runs.outputs.verify import Difference, verify_outputs
+from kit.runs.done import TagDone
 from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs import dossier, standing
-from kit.runs.outputs.store import files_below
-from tests.runs.test_batch import Runner, outputs, rows_of, runner
-from tests.small_unit import small_unit
-
-__all__ = ["outputs", "runner", "small_unit"]  # fixtures
-
-ALL = ("HV-1", "HV/2", "HV-3")
-
-
-def edit(file: str, old: str, new: str) -> Callable[[Path], object]:
-    """A change of one text in one file of the unit."""
-
-    def change(unit: Path) -> None:
-        text = (unit / file).read_text(encoding="utf-8")
-        assert old in text
-        (unit / file).write_text(text.replace(old, new, 1), encoding="utf-8", newline="\n")
-
-    return change
+from tests.runs.stand_in import ALL, Runner, StopError, change_a_stroke, edit, rows_of, snapshot, touch_everything
 
 
 @pytest.mark.parametrize(
@@ -57,11 +45,6 @@ def test_a_change_reruns_the_tags_that_it_touches(small_unit: Path, outputs: Pat
     change(small_unit)
     assert run_batch(small_unit, outputs).ran == expected
     assert run_batch(small_unit, outputs).nothing_to_do
-
-
-def touch_everything(unit: Path) -> None:
-    for name in files_below(unit):
-        os.utime(unit / name, (1, 1))
 
 
 @pytest.mark.parametrize(
@@ -119,81 +102,6 @@ def test_with_nothing_to_do_no_record_is_read(small_unit: Path, outputs: Path, r
     monkeypatch.setattr("kit.runs.batch.read_unit", None)
     again = run_batch(small_unit, outputs)
     assert (again.nothing_to_do, again.unchanged, dict(again.verdicts)) == (True, 3, dict(first.verdicts))
-
-
-@pytest.fixture
-def as_it_is() -> Iterator[None]:
-    """What a test took for changed is read anew afterwards."""
-    yield
-    made_by.made_by.cache_clear()
-
-
-def entries(outputs: Path) -> dict[str, dict[str, str]]:
-    """The versions that each tag's entry of the manifest holds."""
-    return {tag: entry["versions"] for tag, entry in manifest(outputs)["tags"].items()}
-
-
-def manifest(outputs: Path) -> dict[str, Any]:
-    content: dict[str, Any] = json.loads((outputs / "manifest.json").read_bytes())
-    return content
-
-
-@pytest.mark.usefixtures("as_it_is")
-@pytest.mark.parametrize("library", ["python", "numpy", "mistune"])
-def test_a_library_that_can_move_a_page_reruns_every_tag(
-    small_unit: Path, outputs: Path, runner: Runner, monkeypatch, library: str
-):
-    run_batch(small_unit, outputs)
-    known = made_by.present_versions()
-    monkeypatch.setattr(made_by, "_versions", lambda: {**known, library: "0.0.1"})
-    made_by.made_by.cache_clear()
-    assert run_batch(small_unit, outputs).ran == ALL
-    assert run_batch(small_unit, outputs).nothing_to_do
-    assert {versions[library] for versions in entries(outputs).values()} == {"0.0.1"}
-
-
-@pytest.mark.usefixtures("as_it_is")
-def test_each_tag_keeps_the_versions_that_it_was_made_with(
-    small_unit: Path, outputs: Path, runner: Runner, monkeypatch
-):
-    """One tag is made again with another library: the manifest says so of that one only."""
-    run_batch(small_unit, outputs)
-    known = made_by.present_versions()
-    monkeypatch.setattr(made_by, "_versions", lambda: {**known, "scipy": "0.0.1"})
-    run_report(small_unit, outputs, "HV-3")
-    assert {tag: each["scipy"] for tag, each in entries(outputs).items()} == {
-        "HV-1": known["scipy"],
-        "HV/2": known["scipy"],
-        "HV-3": "0.0.1",
-    }
-    assert manifest(outputs)["versions"] == known  # the unit's page and tables are those of the batch
-
-
-@pytest.mark.usefixtures("as_it_is")
-def test_an_interrupted_batch_remembers_the_versions(small_unit: Path, outputs: Path, runner: Runner, monkeypatch):
-    def stop(_: object) -> None:
-        raise StopError
-
-    with pytest.raises(StopError):
-        run_batch(small_unit, outputs, progress=stop)
-    run_batch(small_unit, outputs)
-    assert set(map(str, entries(outputs).values())) == {str(dict(sorted(made_by.present_versions().items())))}
-
-
-def test_a_manifest_of_the_old_form_is_read_and_every_tag_is_made_again(
-    small_unit: Path, outputs: Path, runner: Runner
-):
-    """It gave one list of versions for all tags, sources counted byte by byte, and the journal had no versions."""
-    run_batch(small_unit, outputs)
-    content = manifest(outputs)
-    for entry in content["tags"].values():
-        del entry["versions"]
-        entry["fingerprint"] = "0" * 64
-    content["made_by"] = "0" * 64
-    (outputs / "manifest.json").write_text(json.dumps(content), encoding="utf-8")
-    run_report(small_unit, outputs, "HV-3")
-    assert [tag for tag, versions in entries(outputs).items() if versions] == ["HV-3"]
-    assert run_batch(small_unit, outputs).ran == ("HV-1", "HV/2")
 
 
 @pytest.mark.usefixtures("as_it_is")
@@ -261,48 +169,6 @@ def test_an_incremental_batch_ends_with_the_bytes_of_a_whole_one(
     run_batch(small_unit, tmp_path / "whole")
     ours = {name: (outputs / name).read_bytes() for name in files_below(outputs) if not name.startswith("superseded/")}
     assert ours == {name: (tmp_path / "whole" / name).read_bytes() for name in files_below(tmp_path / "whole")}
-
-
-class StopError(Exception):
-    """Stands in for whatever ends a batch."""
-
-
-@pytest.mark.parametrize("after", [1, 2, 3])
-@pytest.mark.parametrize("issued_before", [False, True])
-def test_an_interrupted_batch_is_gone_on_with(
-    small_unit: Path, outputs: Path, runner: Runner, tmp_path: Path, after: int, issued_before: bool
-):
-    for folder in (outputs, tmp_path / "undisturbed") if issued_before else ():
-        run_batch(small_unit, folder)
-    edit("unit.toml", "of_nominal_pct = 10", "of_nominal_pct = 12")(small_unit)
-
-    def stop(each: object) -> None:
-        if dataclasses.asdict(each)["done"] == after:  # type: ignore[call-overload]
-            raise StopError
-
-    with pytest.raises(StopError):
-        run_batch(small_unit, outputs, progress=stop)
-    report = run_batch(small_unit, outputs)
-    assert report.ran == ALL[after:]
-    run_batch(small_unit, tmp_path / "undisturbed")
-    ours, theirs = (
-        {name: (folder / name).read_bytes() for name in files_below(folder)}
-        for folder in (outputs, tmp_path / "undisturbed")
-    )
-    assert ours == theirs
-    assert not (outputs / ".running").exists()
-
-
-def test_a_journal_that_was_cut_off_costs_one_tag(small_unit: Path, outputs: Path, runner: Runner):
-    def stop(each: object) -> None:
-        if dataclasses.asdict(each)["done"] == 2:  # type: ignore[call-overload]
-            raise StopError
-
-    with pytest.raises(StopError):
-        run_batch(small_unit, outputs, progress=stop)
-    journal = outputs / ".running" / "journal"
-    journal.write_bytes(journal.read_bytes()[:-20])
-    assert run_batch(small_unit, outputs).ran == ("HV/2", "HV-3")
 
 
 def test_an_input_that_vanishes_while_it_is_read_stops_the_batch(

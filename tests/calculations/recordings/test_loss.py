@@ -1,0 +1,164 @@
+"""Loss of signal and restoration."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import booleans, floats, integers
+
+from kit.basis.quantity import Reliance
+from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.loss import Loss, reduce_loss
+from kit.calculations.recordings.reduce import reduce_recording
+from kit.calculations.recordings.segments import channels_of
+from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, same, slower
+
+LOST, BACK = Segment("signal_lost", 25.0, 599 * 0.1), Segment("signal_restored", 599 * 0.1, 899 * 0.1)
+
+
+def reduced(recording: Recording, lost: Segment = LOST, back: Segment | None = BACK) -> Loss:
+    found = reduce_loss(recording, lost, back, channels_of(recording))
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize("noise_pct", [0.0, 0.03])
+def test_a_loss_has_its_position_time_and_restoration(noise_pct: float) -> None:
+    """At 5 % of travel a second after 1 s: into 0.5 % of the end after 1 + 9.9 s."""
+    (loss,) = reduce_recording(lost_signal(noise_pct), same).losses
+    assert loss.before.value == pytest.approx(50.0, abs=0.02)
+    assert loss.position.value == pytest.approx(0.0, abs=0.02)
+    assert abs(loss.time.value - 10.9) <= 2.0 * loss.time.standard_uncertainty + 1e-6
+    assert loss.restored_position.value == pytest.approx(50.0, abs=0.02)
+    assert loss.restored_command_pct == pytest.approx(50.0)
+
+
+def test_a_valve_that_stays_on_a_loss_has_no_fail_time() -> None:
+    made = lost_signal(0.0)
+    stays = Recording(made.time_s, made.command_pct, np.full(made.time_s.size, 50.0), signal_lost=made.signal_lost)
+    (loss,) = reduce_recording(stays, same).losses
+    assert loss.position.value == 50.0
+    assert loss.time.why_not == "the valve stayed where it was"
+
+
+def test_a_loss_by_hand() -> None:
+    """Last sample with signal at 29.9 s, first without at 30.0: lost at 29.95 s, known to 0.05 s.
+
+    At 5 % a second from 31 s on, within 0.5 % of closed at 40.9 s: 10.95 s later.
+    """
+    found = reduced(lost_signal())
+    assert found.lost_s == pytest.approx(29.95)
+    assert found.restored_s == pytest.approx(59.9)
+    assert (found.before.value, found.position.value, found.restored_position.value) == pytest.approx((50.0, 0.0, 50.0))
+    assert found.time.value == pytest.approx(10.95)
+    assert found.time.at_s == pytest.approx(40.9)
+    assert found.time.beside == {"band_pct": 0.5}
+    assert found.time.relies_on == (Reliance("time", pytest.approx(10.95), 1.0),)
+    assert found.position.relies_on == (Reliance("travel", pytest.approx(0.0), 1.0),)
+    (component,) = found.time.components
+    assert (component.name, component.value) == ("sampling, loss of the signal", pytest.approx(0.05))
+    assert found.position.at_s == pytest.approx(49.9)  # the last ten seconds of the loss
+    assert found.before.at_s == pytest.approx(27.5, abs=0.11)  # the half of the five seconds before
+    assert found.restored_command_pct == 50.0
+    assert found.time_s[0] == pytest.approx(-0.05)
+    assert found.time_s[-1] == pytest.approx(59.9 - 29.95)
+    assert found.travel_pct[[0, -1]] == pytest.approx([50.0, 0.0])
+
+
+@settings(max_examples=25)
+@given(by_s=integers(0, 10**6), mirrors=booleans(), offset=floats(-5, 5), times=floats(0.5, 3))
+def test_a_loss_follows_clock_mirror_and_offset_and_takes_as_much_longer(
+    by_s: int, mirrors: bool, offset: float, times: float
+) -> None:
+    recording = lost_signal(0.02)
+    moved = replace(recording, travel_pct=recording.travel_pct + offset)
+    moved = slower(mirrored(moved) if mirrors else moved, times)
+    moved = later(moved, by_s)
+    parts = [Segment(each.what, each.from_s * times + by_s, each.to_s * times + by_s) for each in (LOST, BACK)]
+    one, other = reduced(recording), reduced(moved, *parts)
+    at = (lambda value: 100.0 - value - offset) if mirrors else (lambda value: value + offset)
+    assert other.lost_s == pytest.approx(one.lost_s * times + by_s)
+    assert other.time.value == pytest.approx(one.time.value * times, abs=0.02 * times)
+    assert abs(other.time.value - 10.95 * times) <= 3.0 * other.time.standard_uncertainty
+    for name in ("before", "position", "restored_position"):
+        assert getattr(other, name).value == pytest.approx(at(getattr(one, name).value), abs=0.01)
+    assert other.restored_command_pct == pytest.approx(50.0)
+
+
+@pytest.mark.parametrize(("moves_pct", "moved"), [(0.49, False), (0.51, True)])
+def test_a_valve_that_moves_by_half_a_percent_has_left_its_place(moves_pct: float, moved: bool) -> None:
+    recording = lost_signal()
+    travel = np.interp(recording.time_s, [0, 31, 32, 90], [50, 50, 50 - moves_pct, 50 - moves_pct])
+    found = reduced(replace(recording, travel_pct=travel))
+    assert (found.time.value is not None) is moved
+    assert found.time.why_not == ("" if moved else "the valve stayed where it was")
+
+
+def test_a_loss_without_restoration_lasts_as_long_as_the_signal_is_lost() -> None:
+    """The recording goes on after the loss; the place where the valve rests is still that of the loss."""
+    found = reduced(lost_signal(), Segment("signal_lost", 25.0, 89.9), None)
+    assert found.restored_s is None
+    assert found.position.value == pytest.approx(0.0)
+    assert found.restored_position.why_not == "the signal did not come back while it was recorded"
+    assert np.isnan(found.restored_command_pct)
+    assert found.time_s[-1] == pytest.approx(59.9 - 29.95)
+    for_good = replace(lost_signal(), signal_lost=lost_signal().time_s >= 30.0)
+    assert reduced(for_good, Segment("signal_lost", 25.0, 59.9), None).time_s[-1] == pytest.approx(89.9 - 29.95)
+
+
+def test_a_valve_still_on_its_way_has_neither_position_nor_time() -> None:
+    recording = lost_signal()
+    travel = np.interp(recording.time_s, [0, 31, 90], [50, 50, 0])
+    found = reduced(replace(recording, travel_pct=travel))
+    reason = "the valve had not come to rest when the signal came back"
+    assert (found.position.value, found.position.why_not) == (None, reason)
+    assert (found.time.value, found.time.why_not) == (None, reason)
+    assert found.restored_position.why_not == "the valve had not come to rest after the restoration"
+
+
+def test_a_valve_on_its_way_before_the_loss_starts_from_where_it_was() -> None:
+    recording = lost_signal()
+    travel = np.where(recording.time_s < 30.0, 20.0 + recording.time_s, recording.travel_pct)
+    found = reduced(replace(recording, travel_pct=travel))
+    assert found.before.why_not == "the valve was not at rest before the loss"
+    assert found.time.value == pytest.approx(10.95)
+
+
+def test_a_jump_that_no_sample_shows_has_no_time() -> None:
+    """The last sample with signal lost its travel, and the first without stands at the end."""
+    recording = lost_signal()
+    travel = np.where(recording.time_s < 29.95, 50.0, 0.0)
+    travel[299] = np.nan
+    found = reduced(replace(recording, travel_pct=travel))
+    assert found.position.value == 0.0
+    assert found.time.why_not == "the valve was within the band all the time"
+
+
+def test_a_segment_in_which_the_signal_is_not_lost_has_no_loss() -> None:
+    recording = lost_signal()
+    assert reduce_loss(recording, Segment("signal_lost", 0.0, 20.0), None, channels_of(recording)) is None
+    unmarked = replace(recording, signal_lost=None)
+    assert reduce_loss(unmarked, LOST, BACK, channels_of(unmarked)) is None
+
+
+def test_the_command_after_a_restoration_leaves_out_samples_without_signal() -> None:
+    recording = lost_signal()
+    lost = recording.signal_lost | ((recording.time_s >= 84.0) & (recording.time_s < 86.0))
+    wild = np.where(lost, -25.0, noisy(np.full(900, 50.0), 0.05))
+    found = reduced(replace(recording, signal_lost=lost, command_pct=wild))
+    assert found.restored_command_pct == pytest.approx(50.0, abs=0.05)
+    nothing = np.where(recording.time_s >= 59.9, np.nan, 50.0)
+    assert np.isnan(reduced(replace(recording, command_pct=nothing)).restored_command_pct)
+
+
+def test_lost_samples_of_the_travel_are_left_out_of_what_is_drawn() -> None:
+    recording = lost_signal()
+    travel = recording.travel_pct.copy()
+    travel[350:360] = np.nan
+    found = reduced(replace(recording, travel_pct=travel))
+    assert np.isfinite(found.travel_pct).all()
+    assert found.time_s.size == reduced(recording).time_s.size - 10
+    assert found.time.value == pytest.approx(10.95)

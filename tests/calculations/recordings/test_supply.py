@@ -1,0 +1,137 @@
+"""Supply voltage while the motor runs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import booleans, floats, integers
+
+from kit.basis.quantity import Quantity, Reliance
+from kit.basis.recording import Recording
+from kit.calculations.recordings.motion import motion_of
+from kit.calculations.recordings.segments import channels_of
+from kit.calculations.recordings.supply import running_supply
+from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
+
+
+def supply_of(recording: Recording) -> tuple[Quantity, Quantity]:
+    return running_supply(recording, motion_of(recording, channels_of(recording).travel))
+
+
+def running(idle_v: float, running_v: float, noise_v: float = 0.0) -> Recording:
+    """Two runs of 10 s, in which the supply is lower."""
+    made = moved([0, 20, 30, 50, 60, 90], [10, 10, 60, 60, 10, 10], length_s=90.0)
+    on = (np.abs(made.time_s - 25.0) <= 5.0) | (np.abs(made.time_s - 55.0) <= 5.0)
+    volts = np.where(on, running_v, idle_v)
+    return replace(made, supply_v=noisy(volts, noise_v) if noise_v else volts)
+
+
+def test_the_supply_falls_while_the_motor_runs() -> None:
+    recording = stroked()
+    running, dip = running_supply(recording, motion_of(recording, channels_of(recording).travel))
+    assert running.value == pytest.approx(225.0)
+    assert dip.value == pytest.approx(100.0 * 6.0 / 231.0)
+
+
+@settings(max_examples=30)
+@given(
+    idle_v=floats(20, 400), dip=floats(-0.05, 0.3), by_s=integers(0, 10**6), mirrors=booleans(), times=floats(0.5, 2)
+)
+def test_a_dip_is_what_it_was_made_with_and_knows_no_scale(
+    idle_v: float, dip: float, by_s: int, mirrors: bool, times: float
+) -> None:
+    made = running(idle_v, idle_v * (1.0 - dip))
+    other = later(mirrored(made) if mirrors else made, by_s)
+    on, fall = supply_of(replace(other, supply_v=times * other.supply_v))
+    assert on.value == pytest.approx(times * idle_v * (1.0 - dip))
+    assert fall.value == pytest.approx(100.0 * dip, abs=1e-6)
+    assert fall.beside == {
+        "idle_v": pytest.approx(times * idle_v),
+        "running_v": pytest.approx(times * idle_v * (1.0 - dip)),
+    }
+
+
+def test_a_dip_by_hand() -> None:
+    """230 V idle, 207 V running: 10 % of idle.
+
+    d(dip)/d(idle) = 100 x 207 / 230 squared, d(dip)/d(running) = -100 / 230.
+    """
+    on, dip = supply_of(running(230.0, 207.0))
+    assert on.value == pytest.approx(207.0)
+    assert dip.value == pytest.approx(10.0)
+    assert on.relies_on == (Reliance("supply", pytest.approx(207.0), 1.0),)
+    assert dip.relies_on == (
+        Reliance("supply", pytest.approx(230.0), pytest.approx(100.0 * 207.0 / 230.0**2), 0),
+        Reliance("supply", pytest.approx(207.0), pytest.approx(-100.0 / 230.0), 1),
+    )
+
+
+def test_noise_goes_into_both_by_their_own_samples() -> None:
+    """Of the samples, each mean takes 1.25 times its noise over the root of their number."""
+    made = running(230.0, 207.0, 0.5)
+    on, dip = supply_of(made)
+    assert abs(on.value - 207.0) < 4.0 * on.standard_uncertainty
+    assert abs(dip.value - 10.0) < 4.0 * dip.standard_uncertainty
+    runs = 2 * round((10.0 - 2 * 0.3) / 0.1)
+    assert on.standard_uncertainty == pytest.approx(1.25 * 0.5 / runs**0.5, rel=0.15)
+    assert (on.components[0].name, on.components[0].unit) == ("noise, running supply", "V")
+    assert (dip.components[0].name, dip.components[0].unit) == ("noise, running and idle supply", "% of idle")
+    idle = 900 - 2 * round((10.0 + 2 * 0.7) / 0.1)
+    expected = (
+        (100.0 / 230.0 * on.standard_uncertainty) ** 2 + (100.0 * 207.0 / 230.0**2 * 1.25 * 0.5 / idle**0.5) ** 2
+    ) ** 0.5
+    assert dip.standard_uncertainty == pytest.approx(expected, rel=0.1)
+
+
+def test_the_middle_four_fifths_count() -> None:
+    """One sample in twenty of either is wild."""
+    made = running(230.0, 207.0)
+    wild = made.supply_v.copy()
+    wild[::20] += 500.0
+    on, dip = supply_of(replace(made, supply_v=wild))
+    assert on.value == pytest.approx(207.0)
+    assert dip.value == pytest.approx(10.0)
+
+
+def test_starts_and_ends_of_a_run_do_not_count() -> None:
+    """Within 0.3 s of either the motor may not run yet, or coast; within 0.6 s outside the supply comes back."""
+    made = running(230.0, 207.0)
+    near = np.min([np.abs(made.time_s - edge) for edge in (20.0, 30.0, 50.0, 60.0)], axis=0) < 0.25
+    outside = (np.abs(made.time_s - 40.0) > 20.35) | (np.abs(made.time_s - 40.0) < 9.65)
+    late = np.min([np.abs(made.time_s - edge) for edge in (20.0, 30.0, 50.0, 60.0)], axis=0) < 0.55
+    wild = np.where(near | (late & outside), 500.0, made.supply_v)
+    on, dip = supply_of(replace(made, supply_v=wild))
+    assert on.value == pytest.approx(207.0)
+    assert dip.value == pytest.approx(10.0)
+
+
+def test_only_runs_half_as_long_as_the_longest_count() -> None:
+    made = moved([0, 20, 30, 50, 52, 90], [10, 10, 60, 60, 70, 70], length_s=90.0)
+    volts = np.select([np.abs(made.time_s - 25.0) <= 5.0, np.abs(made.time_s - 51.0) <= 1.0], [207.0, 150.0], 230.0)
+    assert supply_of(replace(made, supply_v=volts))[0].value == pytest.approx(207.0)
+    half = moved([0, 20, 30, 50, 56, 90], [10, 10, 60, 60, 90, 90], length_s=90.0)
+    volts = np.select([np.abs(half.time_s - 25.0) <= 5.0, np.abs(half.time_s - 53.0) <= 3.0], [207.0, 150.0], 230.0)
+    assert 180.0 < supply_of(replace(half, supply_v=volts))[0].value < 200.0
+
+
+def test_without_a_column_without_motion_or_without_volts_there_is_a_reason() -> None:
+    made = running(230.0, 207.0)
+    for volts in (None, np.full(len(made), np.nan)):
+        assert {each.why_not for each in supply_of(replace(made, supply_v=volts))} == {"the supply was not recorded"}
+    still = replace(made, travel_pct=np.full(len(made), 10.0))
+    assert {each.why_not for each in supply_of(still)} == {"the supply was not recorded both at rest and in motion"}
+    dead = replace(made, supply_v=np.zeros(len(made)))
+    assert {each.why_not for each in supply_of(dead)} == {"the idle supply is not above 0 V"}
+
+
+@pytest.mark.parametrize(("count", "told"), [(4, False), (5, True)])
+def test_five_samples_of_motion_are_enough(count: int, told: bool) -> None:
+    made = running(230.0, 207.0)
+    known = np.flatnonzero(np.abs(made.time_s - 25.0) < 3.0)[:count]
+    volts = np.where(np.abs(made.time_s - 40.0) <= 21.0, np.nan, made.supply_v)
+    volts[known] = 207.0
+    on, _ = supply_of(replace(made, supply_v=volts))
+    assert (on.value == pytest.approx(207.0)) is told

@@ -1,0 +1,258 @@
+"""Limit switches in a recording."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import booleans, floats, integers
+
+from kit.basis.quantity import Quantity, Reliance
+from kit.basis.recording import Recording
+from kit.calculations.recordings.motion import motion_of
+from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.segments import Channels, channels_of
+from kit.calculations.recordings.switches import (
+    End,
+    SwitchEvent,
+    both_made,
+    none_made_at_end,
+    switch_events,
+    switch_lead,
+    switch_makes,
+)
+from tests.calculations.recordings.made import later, mirrored, moved, resting, stroked
+
+
+def events_of(recording: Recording) -> tuple[SwitchEvent, ...]:
+    return switch_events(recording, channels_of(recording))
+
+
+def lead_of(recording: Recording, end: End) -> Quantity:
+    channels = channels_of(recording)
+    return switch_lead(
+        recording, switch_events(recording, channels), motion_of(recording, channels.travel), channels, end
+    )
+
+
+@pytest.mark.parametrize("noise_pct", [0.0, 0.02])
+def test_switches_make_where_they_are_set_and_lead_the_stop(noise_pct: float) -> None:
+    recording = stroked(noise_pct)
+    channels = channels_of(recording)
+    events = switch_events(recording, channels)
+    closed, opened = switch_makes(events, "closed"), switch_makes(events, "open")
+    assert abs(closed.value - 1.5) <= 2.0 * closed.standard_uncertainty
+    assert abs(opened.value - 98.0) <= 2.0 * opened.standard_uncertainty
+    lead = switch_lead(recording, events, motion_of(recording, channels.travel), channels, "closed")
+    assert abs(lead.value - 2.0) <= 2.0 * lead.standard_uncertainty + 0.02
+
+
+def test_a_switch_that_stops_the_motor_shows_no_stop() -> None:
+    recording = stroked(stop_pct=1.48)
+    channels = channels_of(recording)
+    events = switch_events(recording, channels)
+    lead = switch_lead(recording, events, motion_of(recording, channels.travel), channels, "closed")
+    assert lead.value is None
+    assert "does not show the stop" in lead.why_not
+
+
+def test_a_switch_that_never_makes_is_said_so() -> None:
+    recording = stroked()
+    dead = Recording(
+        recording.time_s, recording.command_pct, recording.travel_pct, closed_switch=np.zeros(len(recording))
+    )
+    assert switch_makes(switch_events(dead, channels_of(dead)), "closed").value is None
+
+
+def closing(makes_pct: float, stop_pct: float = 0.0, speed: float = 5.0, interval_s: float = 0.125) -> Recording:
+    """From 50 % to the stop at 20 s, and back at 60 s; the closed switch makes at or below ``makes_pct``."""
+    took = (50.0 - stop_pct) / speed
+    made = moved(
+        [0, 20, 20 + took, 60, 60 + took, 90],
+        [50, 50, stop_pct, stop_pct, 50, 50],
+        length_s=90.0,
+        interval_s=interval_s,
+    )
+    closed = (made.travel_pct <= makes_pct).astype(float)
+    return replace(made, closed_switch=closed, open_switch=np.zeros(len(made)))
+
+
+@settings(max_examples=30)
+@given(makes_pct=floats(1, 20), by_s=integers(0, 10**6), mirrors=booleans(), offset=floats(-3, 3))
+def test_a_switch_is_found_where_it_makes_and_breaks(makes_pct: float, by_s: int, mirrors: bool, offset: float) -> None:
+    """Within half a sample of the way, 5 % a second over 0.125 s."""
+    made = closing(makes_pct)
+    made = replace(made, travel_pct=made.travel_pct + offset)
+    made = later(mirrored(made) if mirrors else made, by_s)
+    end: End = "open" if mirrors else "closed"
+    makes, breaks = events_of(made)
+    expected = 100.0 - makes_pct - offset if mirrors else makes_pct + offset
+    assert (makes.end, makes.makes, breaks.end, breaks.makes) == (end, True, end, False)
+    for event in (makes, breaks):
+        assert event.half_width_pct == pytest.approx(5.0 * 0.125 / 2)
+        assert abs(event.travel_pct - expected) <= event.half_width_pct + 1e-6
+        assert event.deviation_pct == 0.0
+    assert makes.at_s - by_s == pytest.approx(20.0 + (50.0 - makes_pct) / 5.0, abs=0.07)
+    figure = switch_makes((makes, breaks), end)
+    assert figure.value == makes.travel_pct
+    assert figure.beside == {"times": 1.0, "breaks_at_pct": breaks.travel_pct}
+    assert switch_makes((makes, breaks), "closed" if mirrors else "open").value is None
+
+
+def test_a_switch_by_hand() -> None:
+    """Made at 24.5 s, seen at 24.625 s, the middle is 24.5625 s: 50 - 5 x 4.5625 = 27.1875 %."""
+    makes, _ = events_of(closing(27.4))
+    assert makes.at_s == pytest.approx(24.5625)
+    assert makes.travel_pct == pytest.approx(27.1875)
+
+
+def test_noise_of_the_travel_makes_the_place_of_a_switch_uncertain() -> None:
+    """At 100 samples a second, a line through 0.06 s to either side: twelve samples of the noise."""
+    made = stroked()
+    time = np.arange(0.0, 80.0, 0.01)
+    travel = np.interp(time, made.time_s, made.travel_pct)
+    noise = np.random.default_rng(3).normal(0.0, 0.05, time.size)
+    recording = Recording(
+        time,
+        np.interp(time, made.time_s, made.command_pct),
+        travel + noise,
+        closed_switch=(travel <= 1.5).astype(float),
+        open_switch=(travel >= 98.0).astype(float),
+    )
+    events = events_of(recording)
+    assert len(events) == 4
+    for event in events:
+        assert 0.05 / 13**0.5 * 0.8 < event.deviation_pct < 0.05
+        assert abs(event.travel_pct - (1.5 if event.end == "closed" else 98.0)) <= 4.0 * event.deviation_pct + 0.05
+    components = switch_makes(events, "closed").components
+    assert {each.name for each in components} == {
+        "sampling, travel between the samples at the switch",
+        "noise, travel at the switch",
+    }
+
+
+def test_a_line_through_four_samples_is_surer_than_two() -> None:
+    """Every 0.03 s, four lie within 0.06 s of the change: 0.1 over the root of 4; every 0.05 s only two, root of 2."""
+    noise = Noise(0.1, 0.0)
+    for interval_s, deviation in ((0.03, 0.1 / 4**0.5), (0.05, 0.1 / 2**0.5)):
+        events = switch_events(closing(10.0, interval_s=interval_s), Channels(Noise(0.0, 0.0), noise, noise))
+        assert [each.deviation_pct for each in events] == pytest.approx([deviation, deviation])
+
+
+@pytest.mark.parametrize(("samples", "kept"), [(1, False), (2, True), (3, True)])
+def test_a_bounce_is_shorter_than_two_tenths_of_a_second(samples: int, kept: bool) -> None:
+    """Samples of 0.125 s: one of them lasts 0.125 s, two of them 0.25 s."""
+    made = closing(10.0)
+    closed = made.closed_switch.copy()
+    closed[100 : 100 + samples] = 1.0
+    assert (len(events_of(replace(made, closed_switch=closed))) == 4) is kept
+
+
+def test_a_quick_bounce_of_many_samples_is_still_a_state() -> None:
+    """Ten samples of 0.01 s while it bounces: three are bounce, four are not."""
+    made = closing(10.0, interval_s=0.01)
+    for samples, kept in ((3, False), (4, True)):
+        closed = made.closed_switch.copy()
+        closed[500 : 500 + samples] = 1.0
+        assert (len(events_of(replace(made, closed_switch=closed))) == 4) is kept
+
+
+def test_a_change_in_a_gap_or_at_a_lost_sample_of_the_travel_is_left_out() -> None:
+    made = closing(27.4)
+    makes, breaks = events_of(made)
+    gone = replace(made, gaps=((makes.at_s - 0.05, makes.at_s + 0.05),))
+    assert events_of(gone) == (breaks,)
+    travel = made.travel_pct.copy()
+    travel[np.abs(made.time_s - makes.at_s) < 0.3] = np.nan
+    assert [each.makes for each in events_of(replace(made, travel_pct=travel))] == [False]
+    assert events_of(replace(made, closed_switch=np.full(len(made), np.nan))) == ()
+    assert events_of(replace(made, closed_switch=None, open_switch=None)) == ()
+
+
+@pytest.mark.parametrize(("state", "made"), [(0.4, False), (0.6, True)])
+def test_a_switch_is_made_above_a_half(state: float, made: bool) -> None:
+    recording = closing(10.0)
+    events = events_of(replace(recording, closed_switch=state * recording.closed_switch))
+    assert (len(events) == 2) is made
+
+
+@settings(max_examples=20)
+@given(lead_pct=floats(1.5, 10), stop_pct=floats(-3, 3), mirrors=booleans(), by_s=integers(0, 10**6))
+def test_a_lead_is_the_way_from_the_switch_to_the_stop(
+    lead_pct: float, stop_pct: float, mirrors: bool, by_s: int
+) -> None:
+    made = closing(stop_pct + lead_pct, stop_pct)
+    made = later(mirrored(made) if mirrors else made, by_s)
+    found = lead_of(made, "open" if mirrors else "closed")
+    assert abs(found.value - lead_pct) <= 0.3125 + 1e-6
+    stop = 100.0 - stop_pct if mirrors else stop_pct
+    assert found.beside["rests_at_pct"] == pytest.approx(stop)
+    sign = -1.0 if mirrors else 1.0
+    assert found.value == pytest.approx(sign * (found.beside["makes_at_pct"] - stop))
+    assert found.relies_on == (
+        Reliance("travel", pytest.approx(found.beside["makes_at_pct"]), sign, 0),
+        Reliance("travel", pytest.approx(stop), -sign, 1),
+    )
+    assert found.at_s - by_s == pytest.approx(20.0 + (50.0 - stop_pct - lead_pct) / 5.0, abs=0.07)
+
+
+@pytest.mark.parametrize(("lead_pct", "told"), [(1.0, False), (2.0, True)])
+def test_the_motor_runs_on_for_three_tenths_of_a_second(lead_pct: float, told: bool) -> None:
+    """At 5 % a second: 0.2 s and 0.4 s."""
+    found = lead_of(closing(lead_pct, interval_s=0.05), "closed")
+    assert (found.value is not None) is told
+    assert told or found.why_not.startswith("the motor stops where the closed switch makes")
+
+
+@pytest.mark.parametrize(("second_pct", "told"), [(0.25, True), (0.35, False)])
+def test_rests_beyond_a_switch_agree_within_three_tenths_of_a_percent(second_pct: float, told: bool) -> None:
+    made = moved([0, 10, 20, 40, 50, 60, 70, 110], [50, 50, 0, 0, 50, 50, second_pct, second_pct], length_s=110.0)
+    made = replace(made, closed_switch=(made.travel_pct <= 5.0).astype(float))
+    found = lead_of(made, "closed")
+    assert (found.value is not None) is told
+    if told:  # the smallest of the two
+        assert found.value == pytest.approx(5.0 - second_pct, abs=0.26)
+        assert found.beside["rests_at_pct"] == pytest.approx(second_pct)
+    else:
+        assert "rests at different places" in found.why_not
+
+
+def test_a_switch_that_makes_as_the_recording_ends_shows_no_rest() -> None:
+    made = closing(10.0)
+    short = made.time_s < 28.4
+    cut = Recording(made.time_s[short], made.command_pct[short], made.travel_pct[short],
+                    closed_switch=made.closed_switch[short])  # fmt: skip
+    found = lead_of(cut, "closed")
+    assert found.why_not == "the travel was not recorded at rest beyond the closed switch"
+    assert "never" not in found.why_not
+    assert lead_of(made, "open").why_not == "the travel was not recorded at rest beyond the open switch"
+
+
+@pytest.mark.parametrize(("samples", "told"), [(2, False), (3, True)])
+def test_both_switches_made_for_two_tenths_of_a_second_are_told(samples: int, told: bool) -> None:
+    """Samples of 0.1 s; of two, the last is 0.1 s after the first."""
+    closed, opened = np.zeros(600), np.zeros(600)
+    closed[100:200] = 1.0
+    opened[150 : 150 + samples] = 1.0
+    made = replace(resting(np.full(600, 50.0), 0.1), closed_switch=closed, open_switch=opened)
+    found = both_made(made)
+    assert found == (pytest.approx((15.0, 15.0 + 0.1 * (samples - 1))) if told else None)
+    assert both_made(replace(made, open_switch=None)) is None
+    assert both_made(replace(made, closed_switch=None)) is None
+    assert both_made(replace(made, open_switch=0.4 * opened)) is None
+
+
+@pytest.mark.parametrize(("reaches_pct", "told"), [(4.9, True), (5.1, False)])
+@pytest.mark.parametrize("end", ["closed", "open"])
+def test_a_switch_that_never_made_at_its_end_is_told(reaches_pct: float, told: bool, end: End) -> None:
+    travel = np.interp(np.arange(600), [0, 300, 600], [50, reaches_pct, 50])
+    made = replace(resting(travel, 0.1), closed_switch=np.zeros(600), open_switch=np.zeros(600))
+    made = mirrored(made) if end == "open" else made
+    assert none_made_at_end(made, end) is told
+    assert not none_made_at_end(made, "closed" if end == "open" else "open")
+    column = {f"{end}_switch": (np.arange(600) == 300).astype(float)}
+    assert not none_made_at_end(replace(made, **column), end)
+    assert not none_made_at_end(replace(made, **{f"{end}_switch": None}), end)
+    assert not none_made_at_end(replace(made, **{f"{end}_switch": np.full(600, np.nan)}), end)

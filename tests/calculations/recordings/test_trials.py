@@ -1,0 +1,16 @@
+"""One determination of dead band or resolution."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis.strategies import floats
+
+from kit.calculations.recordings.trials import Trial
+
+
+@given(low=floats(0, 5), width=floats(0, 1))
+def test_the_middle_lies_between_what_was_not_answered_and_what_was(low: float, width: float) -> None:
+    trial = Trial("dead_band", "ramp", low, low + width, 0.0, 50.0)
+    assert trial.middle_pct == pytest.approx(low + width / 2)
+    assert low - 1e-9 <= trial.middle_pct <= low + width + 1e-9

@@ -1,0 +1,49 @@
+"""What a batch hands to its unit's page comes back as it was, and what is missing is said."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from kit.runs.outputs.collected import (
+    COLLECTED,
+    OutputsError,
+    collected_head,
+    collected_line,
+    read_results,
+    unit_results,
+)
+from tests.views import made
+from tests.views.made_unit import VERDICTS, unit, write_outputs
+
+
+def test_outputs_without_tags_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(OutputsError, match=r"tags\.csv: not there.*Run the batch"):
+        unit_results(unit(["FV-1"]), tmp_path)
+
+
+def test_a_tag_that_a_spreadsheet_would_run_is_found_again(tmp_path: Path) -> None:
+    write_outputs(tmp_path, {"FV-1": "pass"})
+    protected = (tmp_path / "tags.csv").read_text(encoding="utf-8").replace("FV-1,pass", "'-FV1,pass")
+    (tmp_path / "tags.csv").write_text(protected, encoding="utf-8")
+    results = unit_results(unit(["-FV1"]), tmp_path)
+    assert results.tags[0].report == "tags/FV-1/report.html"
+
+
+def test_what_was_collected_is_what_the_folder_gives(tmp_path: Path) -> None:
+    write_outputs(tmp_path, VERDICTS)
+    records = unit(list(VERDICTS))
+    drawn = unit_results(records, tmp_path)
+    tags = [made.tag(tag=each.tag, service=each.service) for each in drawn.tags]
+    lines = [collected_line(tag, each.report, each.result) for tag, each in zip(tags, drawn.tags, strict=True)]
+    (tmp_path / COLLECTED).write_text(collected_head(records) + "".join(lines), encoding="utf-8")
+    assert read_results("no such unit", tmp_path) == drawn
+    assert [each.verdict for each in drawn.tags] == list(VERDICTS.values())
+
+
+def test_a_result_that_is_not_json_names_its_report(tmp_path: Path) -> None:
+    write_outputs(tmp_path, {"FV-1": "pass"})
+    (tmp_path / "tags/FV-1/result.json").write_text("{", encoding="utf-8")
+    with pytest.raises(OutputsError, match=r"tags/FV-1/report\.html: .*not JSON.*Run the batch again"):
+        unit_results(unit(["FV-1"]), tmp_path)
