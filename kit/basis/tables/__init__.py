@@ -19,7 +19,7 @@ from kit.basis.tables.measurements import (
     SWITCHES,
 )
 from kit.basis.tables.registers import INSTRUMENTS, TAGS, VISITS
-from kit.basis.tables.samples import LOGS
+from kit.basis.tables.logs import LOGS
 
 _TABLES: Final = (
     TAGS,

@@ -10,7 +10,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from kit.basis.records import Problem
-from kit.basis.tables.samples import LOGS
+from kit.basis.tables.logs import LOGS
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.files.parse import parse
 from kit.records.files.raw import FileBytes, RawTable, as_texts

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from kit.basis.recording import extents
 from kit.basis.records import Problem
-from kit.basis.tables.samples import LOGS
+from kit.basis.tables.logs import LOGS
 from kit.records.files.csv_files import decode, delimiter_of
 from kit.records.files.raw import FileBytes, UnreadableFileError, find_header, header_key, known_headings
 from kit.records.recordings.channels import RecordingColumns, extent_problem

@@ -12,7 +12,7 @@ from kit.basis.recording import Recording, extents
 from kit.basis.records import Problem, RecordingFile, RowCount
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
-from kit.basis.tables.samples import LOGS
+from kit.basis.tables.logs import LOGS
 from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError

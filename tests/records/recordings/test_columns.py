@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kit.basis.tables.samples import LOGS
+from kit.basis.tables.logs import LOGS
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns
 from kit.records.recordings.mended import mended_columns
