@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from kit.runs import made_by
+from kit.runs.notebook.execute import run_tag
 from tests.runs.stand_in import Runner
 from tests.small_unit import notebook, small_unit
 
@@ -34,3 +35,9 @@ def as_it_is() -> Iterator[None]:
     """What a test took for changed is read anew afterwards."""
     yield
     made_by.made_by.cache_clear()
+
+
+@pytest.fixture
+def preloaded(notebook: Callable[..., Path]) -> None:
+    """The process that kernels are forked from has preloaded: that it does counts for no time limit."""
+    run_tag("A", b"{}", "inputs/u", notebook=notebook("1"))

@@ -18,6 +18,7 @@ from kit.runs.workers.pool import run_jobs
 from tests.small_unit import shows_result
 
 Write = Callable[..., Path]
+pytestmark = pytest.mark.usefixtures("preloaded")
 KILLED = "import os, signal\nos.kill(os.getpid(), signal.SIGKILL)"
 ENDED = "import os\nos._exit(0)"
 

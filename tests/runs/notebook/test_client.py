@@ -11,6 +11,7 @@ import pytest
 from kit.runs.notebook.execute import run_tag
 
 Write = Callable[..., Path]
+pytestmark = pytest.mark.usefixtures("preloaded")
 KILLED = "import os, signal\nos.kill(os.getpid(), signal.SIGKILL)"
 STOPPED = "import os, signal\nos.kill(os.getpid(), signal.SIGSTOP)"
 ENDED = "import os\nos._exit(0)"
