@@ -20,7 +20,7 @@ values = floats(-3, 3)
 uncertainties = floats(0.01, 2)
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 @pytest.mark.parametrize(("z", "printed"), [(0.84, 0.80), (1.28, 0.90), (1.64, 0.95), (2.33, 0.99), (3.09, 0.999)])
 def test_one_sided_conformance_gives_table_1_of_jcgm_106(z, printed):
     """JCGM 106:2012, 7.3, table 1: z for a one-sided probability (value from memory).
@@ -31,7 +31,7 @@ def test_one_sided_conformance_gives_table_1_of_jcgm_106(z, printed):
     assert below <= printed <= above
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 def test_breakdown_voltage_example_of_jcgm_106():
     """JCGM 106:2012, 7.4: v = -5.47 V, u = 0.05 V, upper limit -5.40 V gives 0.92 (value from memory)."""
     assert probability_of_conformity(-5.47, 0.05, Tolerance(None, -5.40)) == pytest.approx(0.92, abs=0.005)
@@ -39,14 +39,25 @@ def test_breakdown_voltage_example_of_jcgm_106():
 
 @pytest.mark.published
 @pytest.mark.parametrize(
-    ("guard_band_over_expanded", "printed", "tolerance"),
-    [(0.83, 0.0484572, 5e-8), (1.0, 0.0227501, 5e-8), (1.5, 0.00134990, 5e-9), (3.0, 9.8659e-10, 5e-15), (0.0, 0.5, 0)],
+    ("guard_band_over_expanded", "printed_below", "exact", "tolerance"),
+    [
+        (0.83, 0.05, 0.0484572, 5e-8),
+        (1.0, 0.025, 0.0227501, 5e-8),
+        (1.5, 0.0016, 0.00134990, 5e-9),
+        (3.0, 1e-6, 9.8659e-10, 5e-15),
+    ],
 )
-def test_worst_false_acceptance_gives_the_guard_band_table_of_ilac_g8(guard_band_over_expanded, printed, tolerance):
-    """ILAC-G8:09/2019, table of guard bands as multiples of U = 2u; right column computed for a normal distribution."""
+def test_worst_false_acceptance_gives_the_guard_band_table_of_ilac_g8(
+    guard_band_over_expanded, printed_below, exact, tolerance
+):
+    """ILAC-G8:09/2019, table of guard bands as multiples of U = 2u, as a secondary text quotes it.
+
+    The exact risk beside it is not printed: worked out for a normal distribution outside the project.
+    """
     at_acceptance_limit = 1.0 - guard_band_over_expanded * 2 * 0.1
     risk = 1 - probability_of_conformity(at_acceptance_limit, 0.1, Tolerance(None, 1.0))
-    assert risk == pytest.approx(printed, abs=max(tolerance, 1e-15))
+    assert risk < printed_below
+    assert risk == pytest.approx(exact, abs=max(tolerance, 1e-15))
 
 
 @pytest.mark.published
@@ -89,6 +100,7 @@ def test_uncertainty_wider_than_the_tolerance_never_passes():
         assert guarded_verdict(value, Tolerance(-1.0, 1.0), 1.5) == "conditional_pass"
 
 
+@pytest.mark.from_memory
 @pytest.mark.parametrize(
     ("choice", "tur", "rule"),
     [

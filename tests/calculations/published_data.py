@@ -38,7 +38,7 @@ NOINT1_Y = np.arange(130.0, 141.0)
 THERMOMETER_DEGC = np.array([21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511])
 CORRECTION_DEGC = np.array([-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160])
 
-# JCGM 100:2008 (GUM), table 1 of 4.4.5 (values from memory): twenty temperatures [degC].
+# JCGM 100:2008 (GUM), table 1 (values from memory): twenty temperatures [degC].
 TEMPERATURES_DEGC = np.array(
     [
         96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,

@@ -76,6 +76,7 @@ def test_thermometer_line_agrees_with_an_independent_recomputation():
     assert line.at(10.0) == pytest.approx((-0.14937681273248, 0.0041385957528550), rel=1e-10)
 
 
+@pytest.mark.from_memory
 def test_thermometer_line_about_its_middle_has_no_covariance():
     """JCGM 100:2008, H.3.5 (value from memory): with t0 the mean of the temperatures, r(y1, y2) = 0."""
     line = least_squares_line(THERMOMETER_DEGC - THERMOMETER_DEGC.mean(), CORRECTION_DEGC)

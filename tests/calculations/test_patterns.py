@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, sampled_from
 
-from kit.calculations.patterns import recognise
+from kit.calculations.patterns import TEMPLATES, recognise
 
 ASKED = [0.0, 25.0, 50.0, 75.0, 100.0]
 
@@ -121,3 +122,41 @@ def test_a_model_rests_on_the_stops():
     match = recognise([0, 25, 50, 75, 98], [5, 30, 55, 80, 100])
     assert match.pattern == "zero shift"
     assert match.residual_pct < 0.01
+
+
+FITTED = {template.pattern: template for template in TEMPLATES if template.high > template.low}
+
+
+@pytest.mark.parametrize(
+    ("pattern", "low", "high"),
+    [
+        ("zero shift", -40.0, 40.0),
+        ("span error about the closed end", 0.3, 2.5),
+        ("span error about the open end", 0.3, 2.5),
+        ("gain error ahead of the live zero", 0.3, 2.5),
+        ("bow", -15.0, 15.0),
+        ("S-shape", -15.0, 15.0),
+        ("stops short of open", 30.0, 99.5),
+        ("stops short of closed", 0.5, 70.0),
+    ],
+)
+def test_each_fault_is_fitted_within_what_a_site_can_show(pattern, low, high):
+    """House definition: the bounds of each parameter; what lies beyond them is another fault."""
+    assert set(FITTED) >= {pattern}
+    assert (FITTED[pattern].low, FITTED[pattern].high) == (low, high)
+
+
+@pytest.mark.parametrize("pattern", sorted(FITTED))
+@given(share=floats(0.02, 0.98))
+def test_a_fitted_fault_gives_back_its_parameter_where_it_is_the_best(pattern, share):
+    """At 41 points, so that no other fault looks the same for long."""
+    template = FITTED[pattern]
+    asked = np.linspace(0.0, 100.0, 41)
+    parameter = template.low + share * (template.high - template.low)
+    match = recognise(asked, template.model(asked, parameter))
+    assert match is not None
+    assert match.residual_pct < 0.05 or match.pattern != pattern
+    if match.pattern == pattern:
+        made, found = (template.model(asked, each) for each in (parameter, match.parameter))
+        assert found == pytest.approx(made, abs=0.1)
+        assert match.reads == template.parameter.format(match.parameter)

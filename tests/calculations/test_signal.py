@@ -95,8 +95,9 @@ def test_a_quarter_turn_is_90_degrees():
     assert to_percent([0, 45, 90], 0, 90).tolist() == [0.0, 50.0, 100.0]
 
 
+@pytest.mark.from_memory
 def test_4_to_20_ma_over_250_ohm_is_1_to_5_volts():
-    """IEC 60381-1 and -2 signals, "value from memory": 4 mA x 250 ohm = 1 V, 20 mA x 250 ohm = 5 V."""
+    """IEC 60381-1 and -2 signals (from memory): 4 mA x 250 ohm = 1 V, 20 mA x 250 ohm = 5 V."""
     current_ma = np.linspace(4, 20, 9)
     assert to_percent(current_ma / 1000 * 250, 1, 5) == pytest.approx(to_percent(current_ma, 4, 20))
 
@@ -122,11 +123,10 @@ def test_4_to_20_ma_over_250_ohm_is_1_to_5_volts():
     ],
 )
 def test_current_levels_are_those_of_ne_43(current_ma, state):
-    """NAMUR NE 43: <= 3.6 and >= 21.0 mA failure, 3.8 to 20.5 mA measurement, the gaps undefined."""
+    """NAMUR NE 43: <= 3.6 and >= 21.0 mA failure, 3.8 to 20.5 mA measurement, the gaps undefined (secondary texts)."""
     assert ne43_state(current_ma) == state
 
 
-@pytest.mark.published
 @pytest.mark.parametrize(
     ("rangeability", "phi_pct"),
     [
@@ -157,7 +157,7 @@ def test_equal_percentage_curve_gives_the_table(rangeability, phi_pct):
     assert ideal_position_pct(np.arange(0, 101, 10), rangeability=rangeability) == pytest.approx(phi_pct, abs=5e-7)
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 def test_equal_percentage_curve_gives_the_classic_printed_column():
     """Value from memory: 2.00 2.96 4.37 6.47 9.56 14.1 20.9 30.9 45.7 67.6 100 for R = 50."""
     printed = [2.00, 2.96, 4.37, 6.47, 9.56, 14.1, 20.9, 30.9, 45.7, 67.6, 100]

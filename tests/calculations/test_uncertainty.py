@@ -87,7 +87,7 @@ def test_coverage_factors_are_those_of_the_t_table_but_for_its_two_misprints():
     assert coverage_factor(0.90, 35) == pytest.approx(1.6896, abs=5e-5)
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 @pytest.mark.parametrize(
     ("component", "printed", "half_digit"),
     [
@@ -105,7 +105,7 @@ def test_standard_uncertainties_are_those_of_the_gum(component, printed, half_di
     assert component.degrees_of_freedom == inf
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 def test_voltmeter_example_of_the_gum():
     """JCGM 100:2008, 4.3.7, example 2, and 5.1.5 (values from memory): a = 15 uV, u = 8.7 uV, uc = 15 uV."""
     half_width = accuracy_half_width(0.928571, pct_reading=14e-4, pct_range=2e-4, range_span=1.0)
@@ -118,9 +118,9 @@ def test_voltmeter_example_of_the_gum():
     assert budget.standard_uncertainty == pytest.approx(14.7986, abs=5e-4)
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 def test_scatter_of_twenty_temperatures_is_that_of_the_gum():
-    """JCGM 100:2008, 4.4.3, table 1 (values from memory): s = 1.489, s of the mean 0.333 degC."""
+    """JCGM 100:2008, table 1 (values from memory): s = 1.489, s of the mean 0.333 degC."""
     scatter = pooled_scatter(TEMPERATURES_DEGC, np.zeros(20, int), np.zeros(20, bool), np.full(20, 1 / 20))
     assert scatter == pytest.approx((0.333, 19), abs=5e-4)
     assert scatter[0] * sqrt(20) == pytest.approx(1.489, abs=5e-4)
@@ -129,7 +129,7 @@ def test_scatter_of_twenty_temperatures_is_that_of_the_gum():
 
 @pytest.mark.published
 def test_common_error_of_the_thermometers_widens_the_intercept_alone():
-    """JCGM 100:2008, H.3.6, worked out outside the project: 0.00576893138292676 with 145.38 degrees of freedom."""
+    """JCGM 100:2008, H.3.6, as a general package prints it: 0.00576893138292676 with 145.38 degrees of freedom."""
     line = least_squares_line(THERMOMETER_DEGC - 20.0, CORRECTION_DEGC)
     budget = combine(
         [
@@ -142,7 +142,7 @@ def test_common_error_of_the_thermometers_widens_the_intercept_alone():
     assert budget.degrees_of_freedom == pytest.approx(145.38, abs=0.005)
 
 
-@pytest.mark.published
+@pytest.mark.from_memory
 def test_doubtful_half_width_has_the_degrees_of_freedom_of_the_gum():
     """JCGM 100:2008, G.4.2 (value from memory): an uncertainty known to 25 % has 8 degrees of freedom.
 

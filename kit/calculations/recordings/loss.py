@@ -17,7 +17,6 @@ from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT
 from kit.calculations.recordings.terms import noise, sampling
 
-STAYED_PCT: Final = 2.0  # House definition, by common practice: within this the valve has stayed where it was
 _PCT: Final = "% of travel"
 
 

@@ -236,3 +236,22 @@ def test_the_worst_rest_has_the_greatest_swing_and_of_equals_comes_first() -> No
     assert worst_rest([]) is None
     untold = replace(two, amplitude=Quantity(None, "not told"))
     assert worst_rest([untold, one]) is one
+
+
+def test_turns_under_a_little_noise_are_means_over_a_part_of_the_period() -> None:
+    """0.12 % in 10 s every 0.01 s under 0.0045 %: fifty deviations are 1.875 swings, squared 3.5: four samples a mean.
+
+    Their noise halves; two turns make a swing; at 0.024 % a second a mean of 0.04 s is 0.00096 % wide.
+    """
+    noise = Noise(0.0045, 0.0)
+    made = resting(triangle(0.12, 10.0, 60.0, 0.01), 0.01)
+    found = behaviour(made, channels=Channels(Noise(0.0, 0.0), noise, noise))
+    assert found.kind == "hunting"
+    assert found.reversals == 11
+    assert found.amplitude.value == pytest.approx(0.12, abs=1e-3)
+    assert found.period.value == pytest.approx(10.0, abs=0.01)
+    assert found.turn_s == pytest.approx(np.arange(5.0, 56.0, 5.0), abs=0.03)
+    by_name = {each.name: each.value for each in (*found.amplitude.components, *found.period.components)}
+    assert by_name["noise, travel at the turns"] == pytest.approx(2**0.5 * 0.0045 / 2, rel=0.02)
+    assert by_name["sampling, travel between the samples at the turns"] == pytest.approx(0.75 * 0.024 * 0.04, rel=0.02)
+    assert by_name["sampling, first and last turn"] == pytest.approx(2 * (0.04 + 0.00225 / 0.024) / 10, rel=0.02)

@@ -230,3 +230,11 @@ def test_equal_brackets_are_not_narrowed_by_their_number(middle: float, width: f
     assert found.value == pytest.approx(middle)
     assert found.standard_uncertainty == pytest.approx(width / 2 / 3**0.5, abs=1e-9)
     assert found.beside["greatest"] == pytest.approx(middle)
+
+
+def test_a_valve_that_does_not_come_back_shows_no_dead_band() -> None:
+    made = stick(2.5, 1.5)
+    stays = np.where(made.time_s > 75.0, made.travel_pct[round(75.0 / 0.125)], made.travel_pct)
+    found = ramps_of(replace(made, travel_pct=stays), Delays(0.0, 0.0))
+    assert {each.what for each in found} == {"resolution"}
+    assert len(found) == 7

@@ -38,7 +38,6 @@ def reduced(recording: Recording) -> StepResponse:
     return found
 
 
-@pytest.mark.published
 @pytest.mark.parametrize("interval_s", RATES)
 @pytest.mark.parametrize(("lag_s", "dead_time_s"), [(1.0, 0.0), (3.0, 0.5)])
 @pytest.mark.parametrize("offset", [0.0, 0.37])
@@ -322,3 +321,16 @@ def test_the_greatest_step_of_a_part_counts() -> None:
     assert found is not None
     assert (found.from_command_pct, found.to_command_pct) == (43.0, 60.0)
     assert found.time_s[-1] < 20.1
+
+
+def test_a_jump_between_the_step_and_the_next_sample_has_no_times() -> None:
+    """The sample before the step lost its travel, and the next stands at the end."""
+    made = stepped(lambda time: np.where(time >= 0.0, 1.0, 0.0), interval_s=0.1)
+    travel = np.where(made.time_s < 10.0 - 1e-9, 40.0, 60.0)
+    travel[99] = np.nan
+    found = reduced(replace(made, travel_pct=travel))
+    assert found.travel_gain.value == pytest.approx(1.0)
+    jumped = "the travel jumped past the level between the step and the next sample"
+    assert (found.t63.why_not, found.t86.why_not) == (jumped, jumped)
+    within = "the travel was within the band all the time"
+    assert (found.settling_time.why_not, found.end_of_travel.why_not) == (within, within)

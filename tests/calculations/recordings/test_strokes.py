@@ -203,3 +203,10 @@ def test_a_stroke_of_two_samples_is_too_quick() -> None:
     found = reduced(stroke([0, 10, 10.2, 80], [0, 0, 100, 100]))
     assert found.duty.why_not == "the stroke was too quick for this sampling"
     assert found.pauses == 0
+
+
+def test_a_stroke_that_was_not_answered_has_no_pulses() -> None:
+    found = reduced(stroke([0, 80], [20, 20]))
+    assert (found.pauses, found.is_pulsed, found.duty.value) == (0, False, None)
+    assert found.time.why_not == "the valve did not answer the step"
+    assert np.isnan(found.profile_pct_s).all()

@@ -13,4 +13,5 @@ from kit.calculations.recordings.trials import Trial
 def test_the_middle_lies_between_what_was_not_answered_and_what_was(low: float, width: float) -> None:
     trial = Trial("dead_band", "ramp", low, low + width, 0.0, 50.0)
     assert trial.middle_pct == pytest.approx(low + width / 2)
+    assert trial.half_width_pct == pytest.approx(width / 2, abs=1e-9)
     assert low - 1e-9 <= trial.middle_pct <= low + width + 1e-9

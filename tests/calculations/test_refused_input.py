@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
-from kit.basis.arrays import CalculationInputError, difference
+from kit.basis.arrays import CalculationInputError
 from kit.calculations.fail_action import farthest, longest
 from kit.calculations.linearity import minimax_line
 from kit.calculations.lines import least_squares_line
@@ -69,10 +68,3 @@ def test_a_single_value_is_a_column_of_one():
     assert (runs.rising.tolist(), runs.point_command_pct.tolist()) == ([True], [50.0])
     assert spread_of_accuracy(1.0, 0, 0.2) == pytest.approx(0.2)
     assert spread_of_resolution(1.0, 0) == 1.0
-
-
-def test_difference_is_missing_where_one_side_is():
-    left = difference(np.array([3.0, np.nan, 1.0, np.inf]), np.array([1.0, 1.0, np.inf, np.inf]))
-    assert left[0] == 2.0
-    assert np.isnan(left[1:]).all()
-    assert difference(np.array([3.0, 1.0]), np.array(1.0)).tolist() == [2.0, 0.0]
