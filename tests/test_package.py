@@ -12,13 +12,6 @@ import kit
 ROOT = Path(__file__).parents[1]
 
 
-def test_the_calculations_know_no_files_and_no_tables():
-    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "kit/calculations").rglob("*.py")]
-    assert texts
-    barred = re.compile(r"^\s*(import|from) (pandas|plotly|pathlib|io|os)\b", re.MULTILINE)
-    assert not [text for text in texts if barred.search(text)]
-
-
 def test_the_installed_version_is_the_packages():
     assert version("strokebook") == kit.__version__
 

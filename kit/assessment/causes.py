@@ -20,6 +20,7 @@ from kit.calculations.position import Runs
 _POSITION: Final[frozenset[CheckName]] = frozenset(
     {"zero_error", "span_error", "inaccuracy", "independent_linearity", "terminal_linearity", "zero_based_linearity"}
 )
+_UP_AND_DOWN: Final[CheckName] = "hysteretic_error"
 _ALIKE: Final = 0.5  # House definition: share of the position's hysteretic error that counts as the feedback's own
 _AGREES_PCT: Final = 0.5  # House definition: feedback within this of the command, on average
 
@@ -62,7 +63,7 @@ def probable_causes(
     if exceeded & _POSITION:
         causes += _shape(tag, position)
         causes += _trusted_feedback(tag, position, feedback)
-    if "hysteretic_error" in exceeded:
+    if _UP_AND_DOWN in exceeded:
         causes.append(_play(position, feedback))
     return tuple(causes)
 

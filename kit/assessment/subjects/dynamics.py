@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import sqrt
 from typing import Final
 
@@ -20,7 +21,14 @@ from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.uncertainty import combine
 
-_STEP_CHECKS: Final[tuple[CheckName, ...]] = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain")
+_STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
+    "dead_time": lambda step: step.dead_time,
+    "t63": lambda step: step.t63,
+    "t86": lambda step: step.t86,
+    "overshoot": lambda step: step.overshoot,
+    "settling_time": lambda step: step.settling_time,
+    "travel_gain": lambda step: step.travel_gain,
+}
 _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
 _SECONDS_PER_HOUR: Final = 3600.0
 _KIND_WORDS: Final = {
@@ -104,7 +112,7 @@ def _steps(records: StageRecords) -> list[Finding]:
 
 
 def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records: StageRecords) -> Finding:
-    quantities: list[tuple[Quantity, StepResponse]] = [(getattr(step, check), step) for step in steps]
+    quantities = [(_STEP_CHECKS[check](step), step) for step in steps]
     known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
     if not known:
         return Finding(check, Quantity(None, quantities[0][0].why_not), size)

@@ -73,7 +73,7 @@ def _losses_of_recordings(records: TagRecords, stage: StageResult) -> list[list[
 
 def _verdict(stage: StageResult, detail: str) -> Cell | None:
     """The verdict on where the valve came to rest; None where it was not judged."""
-    found = [each.verdict for each in stage.checks if (each.check, each.detail) == ("fail_position", detail)]
+    found = [each.verdict for each in stage.checks if each.check == "fail_position" and each.detail == detail]
     return verdict_cell(found[0]) if found else None
 
 
