@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
 from kit.basis.recording import Segment
@@ -118,3 +120,63 @@ def test_a_slice_is_taken_up_without_what_reads_files() -> None:
     code = "import sys, kit.records; print([name for name in ('pandas', 'pyarrow', 'openpyxl') if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def register_book(*, first_hidden: bool) -> bytes:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, tag in (("old", "FV-8"), ("tags", "FV-9"), ("more", "FV-10")):
+        sheet = book.create_sheet(name)
+        for row in (["tag", "fail_action", "command_range"], [tag, "closed", "4-20 mA"]):
+            sheet.append(row)
+        sheet.sheet_state = "hidden" if name == "old" and first_hidden else "visible"
+    data = io.BytesIO()
+    book.save(data)
+    return data.getvalue()
+
+
+@pytest.mark.parametrize(("first_hidden", "tag", "unread"), [(False, "FV-8", "tags"), (True, "FV-9", "old")])
+def test_a_registers_first_visible_sheet_is_read_and_the_others_are_told(
+    make_unit, first_hidden: bool, tag: str, unread: str
+) -> None:
+    folder = make_unit({"tags.xlsx": register_book(first_hidden=first_hidden)})
+    (folder / "tags.csv").unlink()
+    unit = read_unit(folder)
+    assert list(unit.tags) == [tag]
+    told = [each.problem for each in unit.problems if each.file == "tags.xlsx"]
+    assert told == [f"Sheet {name} is not read: only the first visible sheet is." for name in sorted([unread, "more"])]
+
+
+def test_of_two_registers_one_is_read_and_both_count_among_the_inputs(make_unit) -> None:
+    unit = read_unit(make_unit({"tags.xlsx": register_book(first_hidden=False)}))
+    assert list(unit.tags) == ["FV-101", "FV-102", "FV-103"]
+    (problem,) = [each for each in unit.problems if each.file == "tags.xlsx"]
+    assert problem.problem == "Not read, because tags.csv is there too. Remove one of the two."
+    assert {"tags.csv", "tags.xlsx"} <= set(unit.input_hashes)
+
+
+def test_without_an_instrument_register_everything_else_is_read(make_unit) -> None:
+    folder = make_unit(FILES)
+    (folder / "instruments.csv").unlink()
+    unit = read_unit(folder)
+    assert unit.instruments == ()
+    assert [each.problem for each in unit.problems if each.file == "instruments.csv"] == [
+        "There is no instrument register: no check has an uncertainty. Add it."
+    ]
+    assert len(unit.tables["readings"]) == 3
+
+
+def test_problems_and_counts_come_in_order(make_unit) -> None:
+    files = {
+        "records/strokes-b.csv": "tag,visit,direction,time_s\nFV-102,1,open,x\nFV-101,1,open,x\nFV-101,1,open,y\n",
+        "records/strokes-a.csv": "tag,visit,direction,time_s\nFV-101,1,open,x\n",
+    }
+    unit = read_unit(make_unit(files))
+    aside = [(each.tag, each.file[-5], each.row) for each in unit.problems if each.set_aside]
+    assert aside == [("FV-101", "a", 2), ("FV-101", "b", 3), ("FV-101", "b", 4), ("FV-102", "b", 2)]
+    assert [(each.file, each.table) for each in unit.counts] == [
+        ("instruments.csv", "instruments"),
+        ("records/strokes-a.csv", "strokes"),
+        ("records/strokes-b.csv", "strokes"),
+        ("tags.csv", "tags"),
+    ]

@@ -68,10 +68,6 @@ class Table:
         """Whether the column must be there."""
         return self.declared[column].bold
 
-    def must_be_filled(self, column: str) -> bool:
-        """Whether each of the column's cells must hold a value."""
-        return self.declared[column].filled
-
     def bounds(self, column: str) -> tuple[float | None, float | None]:
         """Least and greatest possible value; None: not bounded on that side."""
         return self.declared[column].low, self.declared[column].high

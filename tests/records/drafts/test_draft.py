@@ -182,7 +182,7 @@ def test_the_unit_is_named_where_a_column_has_one_of_its_own() -> None:
     }
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(name=st.sampled_from(RECORD_TABLES), data=st.data())
 def test_a_number_of_any_table_is_held_against_its_bounds(name: str, data: st.DataObject) -> None:
     declared: Table = TABLES[name]

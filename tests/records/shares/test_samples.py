@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as made
 
@@ -69,6 +70,7 @@ def test_a_travel_that_is_the_position_is_written_once() -> None:
     assert again.travel_pct is again.position_pct
 
 
+@settings(max_examples=25, deadline=None)
 @given(several=st.lists(recordings(), max_size=4))
 def test_a_store_gives_back_each_recording_under_its_file(several: list[Recording]) -> None:
     store = SampleStore()
@@ -92,11 +94,8 @@ def test_a_store_that_is_no_longer_needed_leaves_nothing_open() -> None:
 def test_a_full_disk_is_an_error_that_says_what_to_do(monkeypatch: pytest.MonkeyPatch) -> None:
     store = SampleStore()
 
-    class Full:
-        def seek(self, place: int) -> int:
-            return place
-
-        def write(self, _: bytes) -> int:
+    class Full(io.BytesIO):
+        def write(self, _: object) -> int:
             raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(store, "_file", Full())
