@@ -243,7 +243,7 @@ def _batch_lines(made: BatchReport) -> list[str]:
     """What a batch did: counts by verdict, what failed, where to look."""
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
     done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
-    nothing = " Nothing to do: no input, notebook or source changed." if made.nothing_to_do else ""
+    nothing = " Nothing to do: no input, notebook, source or library changed." if made.nothing_to_do else ""
     lines = [done + nothing]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]

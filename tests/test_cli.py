@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from tests.small_unit import small_unit
 
 __all__ = ["small_unit"]  # a fixture
 
+Typed = Callable[..., subprocess.CompletedProcess[str]]
 COMMANDS = ("demo", "check", "report", "batch", "verify")
 
 
@@ -34,6 +36,21 @@ def strokebook(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
         timeout=600,
         check=False,
     )
+
+
+@pytest.fixture
+def typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Typed:
+    """Run the command in this process, in the folder ``tmp_path``: what an interpreter of its own would print."""
+    monkeypatch.chdir(tmp_path)
+
+    def run(*words: str) -> subprocess.CompletedProcess[str]:
+        monkeypatch.setattr(sys, "argv", ["strokebook", *words])
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+        said = capsys.readouterr()
+        return subprocess.CompletedProcess(words, int(ended.value.code or 0), said.out, said.err)
+
+    return run
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -64,32 +81,35 @@ def test_the_version_is_the_packages():
     assert CliRunner().invoke(cli.app, ["--version"]).output == f"strokebook {kit.__version__}\n"
 
 
-def test_wrong_usage_gets_one_line(small_folder: Path):
-    assert "No such command" in one_line(strokebook(small_folder, "bach"))
-    assert "--wrkers" in one_line(strokebook(small_folder, "batch", "--wrkers", "2"))
-    assert "--workers" in one_line(strokebook(small_folder, "batch", "--workers", "0"))
-    assert "Missing argument" in one_line(strokebook(small_folder, "report"))
+@pytest.mark.usefixtures("small_unit")
+def test_wrong_usage_gets_one_line(typed: Typed):
+    assert "No such command" in one_line(typed("bach"))
+    assert "--wrkers" in one_line(typed("batch", "--wrkers", "2"))
+    assert "--workers" in one_line(typed("batch", "--workers", "0"))
+    assert "Missing argument" in one_line(typed("report"))
 
 
-def test_a_unit_that_is_not_there_gets_one_line(small_folder: Path):
-    assert "elsewhere" in one_line(strokebook(small_folder, "check", "elsewhere"))
+@pytest.mark.usefixtures("small_unit")
+def test_a_unit_that_is_not_there_gets_one_line(typed: Typed):
+    assert "elsewhere" in one_line(typed("check", "elsewhere"))
 
 
-def test_an_unknown_tag_gets_one_line_that_names_the_nearest(small_folder: Path):
-    assert "HV-1" in one_line(strokebook(small_folder, "report", "HV-l"))
+@pytest.mark.usefixtures("small_unit")
+def test_an_unknown_tag_gets_one_line_that_names_the_nearest(typed: Typed):
+    assert "HV-1" in one_line(typed("report", "HV-l", "--engine", "plain"))
 
 
-def test_the_demo_unit_is_laid_down_where_it_is_asked_for_and_never_over_anything(tmp_path: Path):
-    assert strokebook(tmp_path, "demo").returncode == 0
-    assert strokebook(tmp_path, "demo", "other").returncode == 0
+def test_the_demo_unit_is_laid_down_where_it_is_asked_for_and_never_over_anything(typed: Typed, tmp_path: Path):
+    assert typed("demo").returncode == 0
+    assert typed("demo", "other").returncode == 0
     usual, other = tmp_path / "inputs" / DEMO_UNIT, tmp_path / "other"
     assert list(files_below(usual)) == list(files_below(other))
-    assert "not empty" in one_line(strokebook(tmp_path, "demo"))
+    assert "not empty" in one_line(typed("demo"))
 
 
-def test_check_prints_every_count_and_every_problem_and_writes_nothing(small_folder: Path):
+def test_check_prints_every_count_and_every_problem_and_writes_nothing(small_folder: Path, typed: Typed):
     before = list(files_below(small_folder))
-    done = strokebook(small_folder, "check")
+    done = typed("check")
     assert done.returncode == 0
     counts = {line.split()[0]: line.split()[-3:] for line in done.stdout.splitlines() if "strokes.csv  " in line}
     assert counts == {"records/strokes.csv": ["5", "4", "1"]}
@@ -125,12 +145,14 @@ def test_report_batch_and_verify_on_a_small_unit(small_folder: Path):
     assert "index.html: not as it was issued" in verify.stdout
 
 
-def test_outputs_go_to_the_folder_that_is_asked_for(small_folder: Path):
-    done = strokebook(small_folder, "report", "HV-3", "--out", "pages")
-    assert done.returncode == 0, done.stderr
-    assert (small_folder / "pages/tags/HV-3/report.html").is_file()
-    assert "Not tested" in done.stdout
-    assert not (small_folder / "outputs").exists()
+@pytest.mark.usefixtures("small_unit")
+def test_outputs_go_to_the_folder_that_is_asked_for(typed: Typed, monkeypatch):
+    def made(unit: Path, outputs: Path, tag: str, **_: object) -> TagReport:
+        return TagReport(outputs / tag, "not_tested", "No record.", failed=False)
+
+    monkeypatch.setattr("kit.runs.batch.run_report", made)
+    assert typed("report", "HV-3", "--out", "pages").stdout == f"{Path('pages/HV-3')}\nNot tested: No record.\n"
+    assert typed("report", "HV-3").stdout.startswith(str(Path("outputs/small/HV-3")))
 
 
 def test_a_tag_without_a_report_is_exit_status_1_even_when_another_fails(small_folder: Path, monkeypatch):

@@ -6,12 +6,8 @@ the kernel of a report, which gets its tag's records as a slice, starts without 
 
 from typing import TYPE_CHECKING, Any
 
-from kit.basis.records import RecordingFile, TagRecords, UnitRecords
-from kit.basis.visits import visit_key
-from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import hash_inputs
-from kit.records.folder.unit_folder import find_unit
-from kit.records.registers.signal_ranges import parse_range
+from kit.records.folder.unit_folder import UnitError, find_unit
 from kit.records.shares.slices import from_slice, settings_from, to_slice
 from kit.records.shares.tag_share import read_tag, tag_mark, tag_records
 
@@ -19,21 +15,16 @@ if TYPE_CHECKING:
     from kit.records.unit import read_unit
 
 __all__ = [
-    "RecordingFile",
-    "TagRecords",
     "UnitError",
-    "UnitRecords",
     "find_unit",
     "from_slice",
     "hash_inputs",
-    "parse_range",
     "read_tag",
     "read_unit",
     "settings_from",
     "tag_mark",
     "tag_records",
     "to_slice",
-    "visit_key",
 ]
 
 

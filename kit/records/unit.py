@@ -17,14 +17,13 @@ from kit.records.drafts.rules import apply_rules
 from kit.records.drafts.visit_checks import find_missing_visits, match_instruments
 from kit.records.files.parse import parse, read_bytes, table_of
 from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
-from kit.records.folder.errors import UnitError
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
-from kit.records.folder.unit_folder import SETTINGS_FILE
+from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
 from kit.records.recordings.found import find_recordings
 from kit.records.recordings.read import read_recording
 from kit.records.recordings.typed_segments import Extent, extent_of, with_segments
 from kit.records.registers.register import read_instruments, read_tags
-from kit.records.registers.settings import read_settings
+from kit.records.registers.unit_toml import read_settings
 from kit.records.shares.samples import SampleStore
 from kit.records.suspicions.suspicions import find_suspicions
 

@@ -55,10 +55,10 @@ class Ground:
         return self.folder / "unit"
 
 
-def prepare(folder: Path, tags: int = TAGS) -> Ground:
+def prepare(folder: Path) -> Ground:
     """Two states of a small unit, and the outputs of a batch on each in turn."""
     unit = folder / "unit"
-    make_unit(unit, tags, 0)
+    make_unit(unit, TAGS, 0)
     _temporary(unit).mkdir()
     _batch(unit, folder / "outputs")
     shutil.copytree(folder / "outputs", folder / "start")

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from kit.records import UnitRecords, read_unit
+from kit.basis.records import UnitRecords
+from kit.records import read_unit
 
 UNIT_TOML = """
 title = "Invented unit"

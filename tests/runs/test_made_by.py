@@ -29,7 +29,6 @@ def edited(package: Path, name: str, old: str, new: str) -> str:
     text = (package / name).read_text(encoding="utf-8")
     assert old in text
     (package / name).write_text(text.replace(old, new), encoding="utf-8")
-    kit_fingerprint.cache_clear()
     return kit_fingerprint(package)
 
 

@@ -59,6 +59,7 @@ def test_a_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path, tag: 
     assert run_tag(tag, to_slice(records), UNIT) == made
 
 
+@pytest.mark.long
 def test_a_misspelt_parameter_fails_plain_papermill_too(tmp_path: Path):
     notebook, executed = str(notebook_path(TAG_REPORT)), str(tmp_path / "out.ipynb")
     command = (PAPERMILL, notebook, executed, "-p", "unit", UNIT, "-p", "tga", "A")

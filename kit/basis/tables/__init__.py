@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from kit.basis.tables.columns import Table
+from kit.basis.tables.logs import LOGS
 from kit.basis.tables.measurements import (
     ADJUSTMENTS,
     ELECTRICAL,
@@ -19,7 +20,6 @@ from kit.basis.tables.measurements import (
     SWITCHES,
 )
 from kit.basis.tables.registers import INSTRUMENTS, TAGS, VISITS
-from kit.basis.tables.logs import LOGS
 
 _TABLES: Final = (
     TAGS,

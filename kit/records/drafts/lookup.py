@@ -77,11 +77,11 @@ def tag_columns(draft: Draft, register: Register) -> TagColumns:
     travels = [None if tag is None else tag.travel for tag in tags]
     units = ["" if tag is None or tag.travel is None else tag.travel_unit for tag in tags]
     return TagColumns(
-        _spread([tag is not None for tag in tags], codes, bool),
+        spread([tag is not None for tag in tags], codes, bool),
         _ranges([None if tag is None else tag.command_range for tag in tags], codes),
         _ranges([None if tag is None else tag.feedback_range for tag in tags], codes),
-        _spread(units, codes, object),
-        _spread([np.nan if travel is None else travel for travel in travels], codes, float),
+        spread(units, codes, object),
+        spread([np.nan if travel is None else travel for travel in travels], codes, float),
     )
 
 
@@ -93,11 +93,12 @@ def places(mask: Mask) -> list[int]:
 
 def _ranges(ranges: Sequence[SignalRange | None], codes: NDArray[Any]) -> RangeColumns:
     return RangeColumns(
-        _spread(["" if found is None else found.unit for found in ranges], codes, object),
-        _spread([np.nan if found is None else found.high for found in ranges], codes, float),
-        _spread(["" if found is None else found.text for found in ranges], codes, object),
+        spread(["" if found is None else found.unit for found in ranges], codes, object),
+        spread([np.nan if found is None else found.high for found in ranges], codes, float),
+        spread(["" if found is None else found.text for found in ranges], codes, object),
     )
 
 
-def _spread(values: Sequence[Any], codes: NDArray[Any], kind: type) -> NDArray[Any]:
+def spread(values: Sequence[Any], codes: NDArray[Any], kind: type) -> NDArray[Any]:
+    """One value a row, of values that are one each code."""
     return np.array(values, dtype=kind)[codes] if values else np.empty(0, dtype=kind)

@@ -11,10 +11,18 @@ from typing import Final
 import numpy as np
 from charset_normalizer import from_bytes
 
-from kit.records.files.raw import RawFile, RawTable, UnreadableFileError, as_texts, find_header, header_key, is_blank
+from kit.records.files.raw import (
+    HEADER_WITHIN,
+    RawFile,
+    RawTable,
+    UnreadableFileError,
+    as_texts,
+    find_header,
+    header_key,
+    is_blank,
+)
 
 _DELIMITERS: Final = (",", ";", "\t")
-_HEADER_WITHIN: Final = 20
 _TOO_MANY: Final = (
     "{found} cells under {wanted} headings. A decimal comma in a comma-separated file does this; write a decimal point."
 )
@@ -28,7 +36,7 @@ def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     text, remarks = decode(data)
     delimiter = delimiter_of(text, known)
     lines = list(_lines(text, delimiter))
-    place = find_header([cells for _, cells, _ in lines[:_HEADER_WITHIN]], known)
+    place = find_header([cells for _, cells, _ in lines[:HEADER_WITHIN]], known)
     if place is None:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
     header = _trimmed(lines[place][1])
@@ -58,7 +66,7 @@ def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
 
 def delimiter_of(text: str, known: frozenset[str]) -> str:
     """The delimiter whose split of the first lines finds most headings, then most cells."""
-    head = [line for line in text.splitlines()[:_HEADER_WITHIN] if line.strip()]
+    head = [line for line in text.splitlines()[:HEADER_WITHIN] if line.strip()]
 
     def score(delimiter: str) -> tuple[int, int]:
         cells = [line.split(delimiter) for line in head]

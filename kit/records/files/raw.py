@@ -5,13 +5,14 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.tables import TABLES
 
+HEADER_WITHIN: Final = 20  # lines or rows of a file
 Cells = NDArray[Any]  # object array of texts, or float array with nan for blank
 
 

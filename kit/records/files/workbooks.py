@@ -7,14 +7,12 @@ import warnings
 import zipfile
 from collections.abc import Sequence
 from datetime import date, datetime, time
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 import openpyxl
 
-from kit.records.files.raw import RawFile, RawTable, UnreadableFileError, as_texts, find_header, is_blank
-
-_HEADER_WITHIN: Final = 20
+from kit.records.files.raw import HEADER_WITHIN, RawFile, RawTable, UnreadableFileError, as_texts, find_header, is_blank
 
 
 def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
@@ -89,7 +87,7 @@ def _with_formulas(values: list[list[str]], formulas: list[list[str]]) -> list[l
 
 
 def _table(name: str, hidden: bool, lines: Sequence[list[str]], known: frozenset[str]) -> RawTable | None:
-    place = find_header(lines[:_HEADER_WITHIN], known)
+    place = find_header(lines[:HEADER_WITHIN], known)
     if place is None:
         place = next((number for number, line in enumerate(lines) if not is_blank(line)), None)
     if place is None:

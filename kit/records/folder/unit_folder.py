@@ -1,4 +1,4 @@
-"""Finding a unit's folder from what people type, here or from a notebook's folder."""
+"""A unit's folder, found from what people type here or in a notebook's folder, and the error of one of no use."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from kit.records.folder.errors import UnitError
-
 SETTINGS_FILE: Final = "unit.toml"
 _INPUTS: Final = "inputs"
+
+
+class UnitError(ValueError):
+    """The folder of a unit, its unit.toml or its register cannot be used at all."""
 
 
 def find_unit(unit: str | Path | None) -> Path:

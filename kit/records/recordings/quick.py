@@ -1,4 +1,4 @@
-"""A recording's file read by columns, which takes every cell to be in order: the quick way, without pandas."""
+"""A recording's file read by columns, which takes every cell to be in order: the quick way."""
 
 from __future__ import annotations
 
@@ -20,11 +20,10 @@ from kit.basis.recording import extents
 from kit.basis.records import Problem
 from kit.basis.tables.logs import LOGS
 from kit.records.files.csv_files import decode, delimiter_of
-from kit.records.files.raw import FileBytes, UnreadableFileError, find_header, header_key, known_headings
+from kit.records.files.raw import HEADER_WITHIN, FileBytes, UnreadableFileError, find_header, header_key, known_headings
 from kit.records.recordings.channels import RecordingColumns, extent_problem
 
 _HEAD: Final = 65_536
-_HEADER_WITHIN: Final = 20
 _BLANKS: Final = ["", "nan", "NaN", "NAN", "-", "n/a", "N/A", "null"]
 MOST_PROBLEMS: Final = 40
 _NAMES: Final = {header_key(column): column for column in LOGS.columns}
@@ -71,7 +70,7 @@ def layout_of(file: FileBytes) -> Layout | None:
     text, _ = decode(head[: head.rfind(b"\n") + 1] or head)
     delimiter = delimiter_of(text, known_headings())
     try:
-        lines = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))[:_HEADER_WITHIN]
+        lines = list(csv.reader(io.StringIO(text), delimiter=delimiter, strict=True))[:HEADER_WITHIN]
     except csv.Error:
         return None
     place = find_header(lines, known_headings())
@@ -180,15 +179,7 @@ def tell_unknown(file: FileBytes, header: Iterable[str], found: RecordingColumns
 def _floats(column: Any) -> NDArray[np.float64]:
     if pa.types.is_boolean(column.type):
         column = column.cast(pa.int8())
-    whole = column.cast(pa.float64(), safe=False).combine_chunks()
-    if not len(whole):
-        return np.empty(0)
-    filled, content = whole.buffers()  # read here, because the column's own to_numpy imports pandas
-    place = slice(whole.offset, whole.offset + len(whole))
-    values = np.frombuffer(content, dtype=np.float64)[place].copy()
-    if filled is not None:
-        values[np.unpackbits(np.frombuffer(filled, dtype=np.uint8), bitorder="little")[place] == 0] = np.nan
-    return values
+    return np.array(column.cast(pa.float64(), safe=False).to_numpy(), dtype=np.float64)  # a blank is a nan
 
 
 def _moments(column: Any) -> tuple[NDArray[np.float64], str] | None:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.recording import Recording
-from kit.records.folder.errors import UnitError
+from kit.records.folder.unit_folder import UnitError
 
 _CHANNELS: Final = (
     "time_s",

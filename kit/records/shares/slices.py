@@ -20,7 +20,7 @@ from kit.basis.rows import Rows, empty_rows
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
-from kit.records.folder.errors import UnitError
+from kit.records.folder.unit_folder import UnitError
 from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
 _FORMAT: Final = "strokebook slice 2"

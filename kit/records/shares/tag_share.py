@@ -16,8 +16,7 @@ from kit.basis.rows import Rows
 from kit.basis.settings import LimitSet, UnitSettings
 from kit.basis.tables import MEASUREMENTS
 from kit.basis.tables.registers import VISITS
-from kit.records.folder.errors import UnitError
-from kit.records.folder.unit_folder import find_unit
+from kit.records.folder.unit_folder import UnitError, find_unit
 from kit.records.shares.share_hashes import own_hashes
 from kit.records.shares.slices import from_slice, to_mark
 

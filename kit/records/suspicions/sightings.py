@@ -16,6 +16,7 @@ from kit.basis.records import Problem
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.basis.signals import SignalRange
+from kit.records.drafts.lookup import spread
 
 _KEY: Final = ["tag", "visit", "stage"]
 SIGNALS: Final = ("command", "position", "feedback")
@@ -37,9 +38,9 @@ def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
     frame["run"] = frame.groupby(_KEY, sort=False).ngroup()
     codes, unique = pd.factorize(readings["tag"])
     found = [tags[tag] for tag in unique]
-    frame["linear"] = _spread([tag.characteristic == "linear" for tag in found], codes, bool)
-    frame["reverse"] = _spread([tag.action == "reverse" for tag in found], codes, bool)
-    frame["travel_deg"] = _spread([tag.travel if tag.travel_unit == "deg" else np.nan for tag in found], codes, float)
+    frame["linear"] = spread([tag.characteristic == "linear" for tag in found], codes, bool)
+    frame["reverse"] = spread([tag.action == "reverse" for tag in found], codes, bool)
+    frame["travel_deg"] = spread([tag.travel if tag.travel_unit == "deg" else np.nan for tag in found], codes, float)
     for signal in SIGNALS:
         scales = [_scales(tag, signal) for tag in found]
         _add_signal(frame, signal, readings, scales, codes)
@@ -72,15 +73,11 @@ def _add_signal(
     value, low, span = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
     name = np.full(count, "", dtype=object)
     for column in _COLUMNS[signal]:
-        lows = _spread([scale.get(column, (np.nan, np.nan))[0] for scale in scales], codes, float)
-        spans = _spread([scale.get(column, (np.nan, np.nan))[1] for scale in scales], codes, float)
+        lows = spread([scale.get(column, (np.nan, np.nan))[0] for scale in scales], codes, float)
+        spans = spread([scale.get(column, (np.nan, np.nan))[1] for scale in scales], codes, float)
         take = np.isnan(value) & ~np.isnan(readings[column]) & ~np.isnan(spans)
         value[take], low[take], span[take] = readings[column][take], lows[take], spans[take]
         name[take] = column
     frame[signal], frame[f"{signal}_low"], frame[f"{signal}_span"] = value, low, span
     frame[f"{signal}_column"] = name
     frame[f"{signal}_share"] = (value - low) / span
-
-
-def _spread(values: Sequence[Any], codes: NDArray[Any], kind: type) -> NDArray[Any]:
-    return np.array(values, dtype=kind)[codes] if values else np.empty(0, dtype=kind)

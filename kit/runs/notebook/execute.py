@@ -32,6 +32,7 @@ from kit.views.exporter import ReportExporter
 _Executed = tuple[nbformat.NotebookNode | None, str]  # as far as it ran (None: not at all), and what failed
 
 TIME_LIMIT_S: Final = 300
+LOST: Final = "the process that ran this notebook ended: killed, or out of memory"
 _ATTEMPTS: Final = 3  # of a notebook whose kernel was lost; what took one kernel along may take the next one too
 _START_LIMIT_S: Final = 120
 
@@ -115,7 +116,7 @@ def _in_scratch(run: Callable[[Path], _Executed], engine: Engine) -> _Executed:
         scratch = tempfile.TemporaryDirectory(prefix=PREFIX, dir=scratch_place(engine), ignore_cleanup_errors=True)
         with contextlib.suppress(KernelLostError), scratch as folder:
             return run(Path(folder))
-    return None, "the process that ran this notebook ended: killed, or out of memory"
+    return None, LOST
 
 
 def failed_run(title: str, what: str) -> TagRun:
@@ -129,9 +130,6 @@ def _execute(
     source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
 ) -> _Executed:
     check_parameters(source, parameters)
-    chosen = engine_class(engine)
-    papermill_engines.register(chosen.name, chosen)  # type: ignore[no-untyped-call]
-    logging.getLogger("papermill").setLevel(logging.CRITICAL)
     kept: list[nbformat.NotebookNode] = []
     error = ""
     try:
@@ -140,7 +138,7 @@ def _execute(
                 _notebook(source, source.stat().st_mtime_ns),
                 None,
                 parameters=dict(parameters),
-                engine_name=chosen.name,
+                engine_name=_registered(engine),
                 kernel_name="python3",
                 language="python",
                 progress_bar=False,
@@ -156,6 +154,15 @@ def _execute(
     except Exception as failure:  # one tag may not stop the others: its page says what happened
         return None, f"{type(failure).__name__}: {failure}"
     return kept[0], error
+
+
+@cache
+def _registered(engine: Engine) -> str:
+    """The name by which papermill, quiet from now on, knows the engine."""
+    logging.getLogger("papermill").setLevel(logging.CRITICAL)
+    chosen = engine_class(engine)
+    papermill_engines.register(chosen.name, chosen)  # type: ignore[no-untyped-call]
+    return chosen.name
 
 
 @lru_cache(maxsize=4)

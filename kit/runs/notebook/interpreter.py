@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from typing import Final
 
 from jupyter_client.kernelspec import KernelSpec
 from jupyter_client.manager import AsyncKernelManager
@@ -13,8 +12,6 @@ from kit.runs.notebook.kernel_settings import LAUNCH, SETTINGS
 
 class InterpreterManager(AsyncKernelManager):
     """Starts the kernel in this very interpreter, whatever `python3` means to the user's Jupyter."""
-
-    lost: Final = False  # whether the kernel ended for a reason outside its notebook: none is known here
 
     @property
     def kernel_spec(self) -> KernelSpec:

@@ -12,9 +12,9 @@ from typing import Any, Final
 
 from kit.runs.errors import RunError
 from kit.runs.made_by import page_made_by, present_versions
-from kit.runs.notebook.execute import TagRun, failed_run
+from kit.runs.notebook.execute import LOST, TagRun, failed_run
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
-from kit.runs.workers.jobs import LOST, Job, outcome_of, run_job, run_until_lost
+from kit.runs.workers.jobs import Job, outcome_of, run_job, run_until_lost
 
 _SOURCES: Final = "strokebook's sources"
 _ANSWER_S: Final = 30

@@ -7,13 +7,10 @@ from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Final
 
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, failed_run, run_tag
 from kit.runs.notebook.memory import last_peak_mb
-
-LOST: Final = "the process that ran this notebook ended: killed, or out of memory"
 
 
 @dataclass(frozen=True, slots=True)

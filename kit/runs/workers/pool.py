@@ -18,8 +18,8 @@ import psutil
 
 from kit.runs.engines import ends_by_itself
 from kit.runs.errors import RunError
-from kit.runs.notebook.execute import TagRun, failed_run
-from kit.runs.workers.jobs import LOST, Job, outcome_of, run_job, run_until_lost
+from kit.runs.notebook.execute import LOST, TagRun, failed_run
+from kit.runs.workers.jobs import Job, outcome_of, run_job, run_until_lost
 
 _NONE_BEGAN: Final = (
     "Worker processes end before they begin their first job; what they said stands above. Each of them imports the "

@@ -122,6 +122,18 @@ def percent(share: float) -> str:
     return f"{plain(100 * share)} %"
 
 
+def left_open_text(expanded: float, decimals: int) -> str:
+    """What is left open about a value, unless it does not show in the decimals that are printed.
+
+    Examples
+    --------
+    >>> left_open_text(0.062, 2), left_open_text(0.004, 2)
+    ('±0.06', '')
+    """
+    shows = math.isfinite(expanded) and expanded >= 0.5 * 10.0**-decimals
+    return f"±{number(expanded, decimals)}" if shows else ""
+
+
 def _is_measured(limit: float) -> bool:
     """Whether a limit has more decimals than anybody gives one."""
     return abs(limit - round(limit, _GIVEN_DECIMALS)) > _ROUNDING

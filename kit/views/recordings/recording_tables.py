@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isfinite
 from typing import Final
 
 from kit.assessment.shown.calculated import Loss, Reduction, StepResponse, Stillness, Stroke, SwitchEvent
@@ -13,6 +12,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.views.figures.rest_figure import KIND_WORDS
 from kit.views.pieces.numbers import NONE, decimals_for, number, range_text, unit_of, with_unit
+from kit.views.pieces.rounding import left_open_text
 from kit.views.pieces.text_tables import Cell, Table, table
 
 SMALL_PRINT: Final = (
@@ -35,7 +35,7 @@ def readings_table(reduction: Reduction, tag: Tag) -> Table:
             str(each.cycle),
             "up" if each.rising else "down",
             number(each.command_pct, 2),
-            Cell(number(each.travel_pct, 2), _left_open_text(found.left_open_pct, 2)),
+            Cell(number(each.travel_pct, 2), left_open_text(found.left_open_pct, 2)),
             number(found.ideal_pct, 2),
             number(found.error_pct, 2, sign=True),
             number(each.travel_spread_pct, 2),
@@ -149,13 +149,7 @@ def figure_cell(figure: Quantity, measure: str, *, say: bool = False) -> Cell:
         return Cell(NONE, figure.why_not if say else "")
     expanded = left_open(figure)
     decimals = min(decimals_for(measure, expanded or None), _MOST_DECIMALS.get(measure, 2))
-    return Cell(with_unit(number(figure.value, decimals), unit_of(measure)), _left_open_text(expanded, decimals))
-
-
-def _left_open_text(expanded: float, decimals: int) -> str:
-    """What is left open, unless it does not show in the decimals that are printed."""
-    shows = isfinite(expanded) and expanded >= 0.5 * 10.0**-decimals
-    return f"±{number(expanded, decimals)}" if shows else ""
+    return Cell(with_unit(number(figure.value, decimals), unit_of(measure)), left_open_text(expanded, decimals))
 
 
 def _way(start: float, end: float, decimals: int = 1) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from kit.assessment.conformity import TUR_TARGET, reaches_target
 from kit.assessment.results import CheckResult, StageResult
 from kit.basis.checks import CHECKS
-from kit.basis.verdicts import GAPS
+from kit.basis.verdicts import CHECK_VERDICTS, GAPS
 from kit.views.pieces.check_texts import (
     check_limit,
     check_title,
@@ -28,7 +28,7 @@ from kit.views.pieces.text_tables import (
     verdict_of,
 )
 
-_EXCEPTIONS = ("fail", "conditional_fail", "not_tested", "not_assessable", "stale", "conditional_pass")
+_EXCEPTIONS = tuple(each for each in CHECK_VERDICTS if each not in ("pass", "information"))
 
 
 def check_table(deciding: StageResult | None, as_found: StageResult | None) -> Table:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from kit.assessment.results import RecordingResult
-from kit.assessment.shown.comparisons import comparisons
 from kit.assessment.shown.completeness import Accounting, accounting, kinds_tested, nearest_check
 from kit.basis.records import Problem
 from tests.views import made, made_recordings
@@ -47,29 +46,6 @@ def test_rows_samples_and_flags_are_counted():
     assert accounting(records, made.assessment(made.stage())) == Accounting(rows, None, 1, 1)
 
 
-def test_typed_and_recorded_agree_within_the_root_sum_square_of_their_uncertainties():
-    def compared(typed, recorded, **expanded):
-        stage = made.stage(
-            made.result("stroke_time_open", recorded, expanded=3.0),
-            made.result("stroke_time_open", typed, "information", detail="typed", **expanded),
-        )
-        (found,) = comparisons(stage)
-        return found
-
-    assert compared(20.0, 24.9, expanded=4.0).agrees is True
-    assert compared(25.1, 20.0, expanded=4.0).agrees is False
-    assert compared(25.1, 20.0, expanded=4.0).difference == pytest.approx(-5.1)
-    assert compared(25.1, 20.0, expanded=4.0).greatest_uncertainty == 4.0
-    assert compared(20.0, 20.0).agrees is None
-    assert compared(20.0, 20.0).greatest_uncertainty == 3.0
-
-
-def test_a_detail_is_compared_with_the_same_detail():
-    stage = made.stage(
-        made.result("fail_position", 0.5, detail="signal_open"),
-        made.result("fail_position", 99.0, detail="supply_off"),
-        made.result("fail_position", 1.5, "information", detail="signal_open, typed"),
-        made.result("fail_time", 1.5, "information", detail="signal_open, typed"),
-    )
-    (found,) = comparisons(stage)
-    assert (found.typed.value, found.recording.value, found.difference) == (1.5, 0.5, -1.0)
+def test_a_value_in_the_middle_of_its_limits_is_nearest_where_nothing_is_nearer():
+    centred = made.result("inaccuracy", 0.0, lower=-1.5, upper=1.5)
+    assert nearest_check(made.stage(made.result("dead_band", 5.0), centred)) == (centred, 0.0)

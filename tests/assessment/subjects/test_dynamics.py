@@ -16,7 +16,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.terms import sampling
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
-from tests.assessment.subjects.made import (
+from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
     hold,

@@ -13,7 +13,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.electrical import ELECTRICAL
 from kit.basis.registers import Instrument, Visit
 from tests.assessment.builders import check, limit, records
-from tests.assessment.subjects.made import read, recorded, reduction, typed
+from tests.assessment.made import read, recorded, reduction, typed
 
 
 def test_electrical_checks_worked_by_hand():
@@ -58,6 +58,7 @@ ROW = {
     "insulation_mohm": 120.0,
     "earth_ohm": 0.4,
 }
+MEASURED_BY_ROW = ("supply_deviation", "supply_dip", "loop_margin", "insulation_resistance", "earth_resistance")
 
 
 def measured(*changes, **further):
@@ -86,13 +87,15 @@ def test_of_several_rows_the_worst_counts_for_each_check(name, column, cells, wo
 
 
 def test_only_deviation_and_dip_are_measured_from_nought():
-    assert {name: each.target for (name, _), each in measured({}).items()} == {
+    targets = {
         "supply_deviation": 0.0,
         "supply_dip": 0.0,
         "loop_margin": None,
         "insulation_resistance": None,
         "earth_resistance": None,
     }
+    found = measured({})
+    assert {name: found[name, ""].target for name in targets} == targets
 
 
 @pytest.mark.second_opinion
@@ -130,17 +133,16 @@ def test_budgets_agree_with_the_uncertainties_package(nominal, idle, running, oh
 
 
 def test_each_check_rests_on_its_own_instruments():
-    used = {
-        name: {each.instrument for each in finding.uncertainty.budget.components}
-        for (name, _), finding in measured({}).items()
-    }
-    assert used == {
+    instruments = {
         "supply_deviation": {"V"},
         "supply_dip": {"V"},
         "loop_margin": {"V", "R"},
         "insulation_resistance": {"R"},
         "earth_resistance": {"R"},
     }
+    found = measured({})
+    for name, used in instruments.items():
+        assert {each.instrument for each in found[name, ""].uncertainty.budget.components} == used
 
 
 def test_a_reading_beyond_its_instruments_range_has_no_uncertainty():
@@ -165,11 +167,10 @@ def test_a_reading_beyond_its_instruments_range_has_no_uncertainty():
     ],
 )
 def test_a_blank_cell_silences_the_checks_that_need_it(column, silent):
-    found = measured({column: float("nan")})
-    assert {name for (name, _), each in found.items() if each.value is None} == silent
-    whole = measured({column: float("nan")}, {})
-    assert {each.value is None for each in whole.values()} == {False}
-    assert all(whole[name, ""].quantity.reading == 1 for name in silent)
+    first, whole = measured({column: float("nan")}), measured({column: float("nan")}, {})
+    assert {name for name in MEASURED_BY_ROW if first[name, ""].value is None} == silent
+    for name in MEASURED_BY_ROW:
+        assert whole[name, ""].quantity.reading == (1 if name in silent else 0)
 
 
 @pytest.mark.parametrize(("volts", "known"), [(0.0, False), (-1.0, False), (0.1, True)])
@@ -184,14 +185,15 @@ def test_nothing_is_divided_by_no_voltage(volts, known, column, name):
 
 
 def test_the_reasons_for_no_value():
-    row = dict.fromkeys(ROW, float("nan"))
-    assert {name: each.why_not for (name, _), each in measured(row).items()} == {
+    reasons = {
         "supply_deviation": "running or nominal supply voltage not recorded",
         "supply_dip": "idle or running supply voltage not recorded",
         "loop_margin": "loop supply, loop resistance or the device's least voltage not recorded",
         "insulation_resistance": "not recorded",
         "earth_resistance": "not recorded",
     }
+    found = measured(dict.fromkeys(ROW, float("nan")))
+    assert {name: found[name, ""].why_not for name in reasons} == reasons
     assert measured() == {}
 
 

@@ -10,7 +10,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.feedback import FEEDBACK as FEEDBACK_SUBJECT
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import LOOP_MA, check, records
-from tests.assessment.subjects.made import hold, recorded, reduction, stage_records, typed
+from tests.assessment.made import hold, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
 

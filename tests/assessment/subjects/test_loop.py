@@ -11,7 +11,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.loop import LOOP
 from kit.basis.registers import Instrument
 from tests.assessment.builders import TAG, check, records
-from tests.assessment.subjects.made import typed
+from tests.assessment.made import typed
 
 
 def test_loop_check_runs_from_station_to_valve_and_back():

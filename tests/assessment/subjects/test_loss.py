@@ -12,7 +12,7 @@ from kit.assessment.subjects.loss import LOSS, fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
-from tests.assessment.subjects.made import loss, read, recorded, reduction, stage_records, typed
+from tests.assessment.made import loss, read, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import SignalLoss, VirtualValve

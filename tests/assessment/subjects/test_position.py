@@ -15,7 +15,7 @@ from kit.assessment.subjects.position import POSITION as POSITION_SUBJECT
 from kit.basis.checks import SPAN
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
-from tests.assessment.subjects.made import hold, recorded, reduction, stage_records, still_recording, typed
+from tests.assessment.made import hold, recorded, reduction, stage_records, still_recording, typed
 from tests.assessment.with_recordings import with_recordings
 
 

@@ -16,7 +16,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Instrument, Tag
 from kit.calculations.recordings.track import BadSpot
 from tests.assessment.builders import LOOP_MA, POSITION, TAG, check, limit, records
-from tests.assessment.subjects.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
+from tests.assessment.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
 from tests.making.valves import BadSpot as TrueBadSpot

@@ -5,7 +5,7 @@ from __future__ import annotations
 from kit.assessment import assess_tag
 from kit.assessment.subjects.prechecks import PRECHECKS
 from tests.assessment.builders import check, limit, records
-from tests.assessment.subjects.made import typed
+from tests.assessment.made import typed
 
 
 def test_counts_are_exact_and_judged_simply():

@@ -13,7 +13,7 @@ from kit.assessment.subjects.strokes import STROKES
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records, visit
-from tests.assessment.subjects.made import read, recorded, reduction, stage_records, stroke, typed
+from tests.assessment.made import read, recorded, reduction, stage_records, stroke, typed
 from tests.assessment.with_recordings import with_recordings
 
 

@@ -14,7 +14,7 @@ from kit.basis.registers import Instrument
 from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.switches import SwitchEvent, switch_events
 from tests.assessment.builders import GOOD, check, limit, records
-from tests.assessment.subjects.made import recorded, reduction, stage_records, typed
+from tests.assessment.made import recorded, reduction, stage_records, typed
 
 
 def test_switch_after_its_stop_has_a_negative_lead_and_fails():

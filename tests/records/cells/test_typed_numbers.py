@@ -240,3 +240,9 @@ def test_a_split_number_does_not_hide_the_faults_of_others() -> None:
         "x"
     ]
     assert sorted(column.faults) == [0, 1]
+
+
+@pytest.mark.parametrize("cells", [("12,5", "1.5", "1,204"), ("1.5", "12,5", "1,204")])
+def test_a_column_with_both_marks_decides_nothing_for_a_doubtful_comma(cells: tuple[str, ...]) -> None:
+    assert read(*cells)[1] == [2]
+    assert read(*cells, comma_separated=False)[1] == [2]

@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem
-from kit.records import UnitRecords
+from kit.basis.records import Problem, UnitRecords
 
 HEAD = "tag,visit,direction,command_mA,command_V,command_pct,position_pct,position_deg,position_mm,feedback_mA,cycle\n"
 
@@ -157,3 +156,75 @@ def test_an_item_that_nobody_answered_is_kept(read_files) -> None:
 def test_an_open_wiper_is_infinite(read_files) -> None:
     unit = read_files({"records/potentiometer.csv": "tag,visit,position_pct,wiper_ohm\nFV-101,1,50,OL\n"})
     assert unit.tables["potentiometer"]["wiper_ohm"].tolist() == [np.inf]
+
+
+@pytest.mark.parametrize(
+    ("row", "possible"),
+    [
+        ("FV-102,1,up,,13,,50,,,,", True),
+        ("FV-102,1,up,,13.1,,50,,,,", False),
+        ("FV-101,1,up,12,,,,99,,,", True),
+        ("FV-101,1,up,12,,,,99.1,,,", False),
+        ("FV-101,1,up,12,,,,-9,,,", True),
+        ("FV-101,1,up,12,,,,-9.1,,,", False),
+        ("FV-102,1,up,,5,,,,44,,", True),
+        ("FV-102,1,up,,5,,,,44.1,,", False),
+        ("FV-102,1,up,,5,,,,-4.1,,", False),
+        ("FV-103,1,up,,14.9,,50,,,,", False),
+    ],
+)
+def test_what_lies_just_within_is_possible(read_files, row: str, possible: bool) -> None:
+    """1.3 times the top of a range in volts, and a tenth of the travel beyond either end: house definitions."""
+    unit = read_files({"records/readings.csv": HEAD + row + "\n"})
+    assert len(unit.tables["readings"]) == possible
+    assert [each.problem.partition(":")[0] for each in told(unit, set_aside=True)] == [] if possible else ["Impossible"]
+
+
+@pytest.mark.parametrize(
+    ("row", "column"),
+    [
+        ("FV-101,1,up,12,,,50,,20,,", "position_mm"),
+        ("FV-102,1,up,,5,,,45,20,,", "position_deg"),
+        ("FV-101,1,up,12,,,,45,20,,", "position_mm"),
+    ],
+)
+def test_a_position_in_a_foreign_unit_beside_a_usable_one_is_not_used(read_files, row: str, column: str) -> None:
+    unit = read_files({"records/readings.csv": HEAD + row + "\n"})
+    (problem,) = told(unit, set_aside=False)
+    assert problem.column == column
+    assert problem.problem.endswith("Not used.")
+    assert np.isnan(unit.tables["readings"][column]).all()
+    assert len(unit.tables["readings"]) == 1
+
+
+@pytest.mark.parametrize("name", ["card_mA", "command_mA"])
+@pytest.mark.parametrize(("tag", "used"), [("FV-101", True), ("FV-102", False)])
+def test_a_loop_current_of_a_tag_in_volts_is_not_used(read_files, name: str, tag: str, used: bool) -> None:
+    rows = f"tag,visit,station_output_pct,{name}\n{tag},1,50,12\n"
+    unit = read_files({"records/loop_checks.csv": rows})
+    assert unit.tables["loop_checks"][name].tolist()[0] == 12 or not used
+    assert [each.column for each in told(unit, set_aside=False)] == ([] if used else [name])
+    assert np.isnan(unit.tables["loop_checks"][name][0]) != used
+
+
+def test_a_blank_stage_is_as_left(read_files) -> None:
+    rows = "tag,visit,stage,direction,time_s\nFV-101,1,,open,5\nFV-101,1,as_found,open,6\n"
+    unit = read_files({"records/strokes.csv": rows})
+    assert unit.tables["strokes"]["stage"].tolist() == ["as_found", "as_left"]
+
+
+def test_respelt_tags_are_told_once_a_file_with_their_number(read_files) -> None:
+    rows = "FV-101,1,up,12,,,50,,,,1\nfv-101,1,up,12,,,50,,,,2\nFv-102,1,up,,5,,50,,,,3\n"
+    (problem,) = told(read_files({"records/readings.csv": HEAD + rows}), set_aside=False)
+    assert problem.problem == "'fv-101' is read as 'FV-101': 2 rows differ from the register in letter case."
+    assert (problem.row, problem.column) == (None, "tag")
+
+
+def test_feedback_without_a_range_is_told_by_tag_in_the_column_it_stands_in(read_files) -> None:
+    tags = "tag,command_range\nA,4-20 mA\nB,4-20 mA\n"
+    head = "tag,visit,direction,command_mA,position_pct,feedback_mA,feedback_V,feedback_pct\n"
+    rows = "A,1,up,12,50,,5,\nA,1,up,13,50,12,,\nB,1,up,12,50,12,,\nB,1,up,13,50,12,,50\n"
+    unit = read_files({"tags.csv": tags, "records/readings.csv": head + rows})
+    assert [(each.row, each.column) for each in told(unit, set_aside=False)] == [(2, "feedback_V"), (4, "feedback_mA")]
+    assert "feedback of 2 rows" in told(unit, set_aside=False)[0].problem
+    assert "feedback of 1 rows" in told(unit, set_aside=False)[1].problem

@@ -9,7 +9,7 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from kit.records import UnitRecords
+from kit.basis.records import UnitRecords
 
 ROWS = [["tag", "visit", "direction", "command_mA", "position_pct"], ["FV-101", "1", "up", "12.04", "50.2"]]
 

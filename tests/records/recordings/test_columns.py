@@ -258,3 +258,21 @@ def test_neighbouring_rows_with_one_fault_are_told_as_one() -> None:
     assert not found.problems[1].problem.endswith(")")
     assert found.problems[2].problem.endswith("(to row 7)")
     assert all(each.set_aside for each in found.problems)
+
+
+def test_an_odd_cell_in_a_file_without_times_costs_its_row() -> None:
+    rows: list[list[object]] = [[12.5, 45] for _ in range(9)]
+    found = mended_columns(csv_file("command_mA,position_deg\n" + body([*rows, ["OVR", 45]])))
+    assert np.isnan(found.time_s).all()
+    assert found.bad[-1]
+
+
+@pytest.mark.parametrize("first", ["", "never"])
+def test_time_stamps_among_odd_cells_count_from_the_first_good_one(first: str) -> None:
+    stamps = [first, *(f"2026-03-10T10:00:{second:02}" for second in range(5, 14))]
+    rows: list[list[object]] = [[stamp, 12.5, 45] for stamp in stamps]
+    rows[-1][1] = "OVR"
+    found = mended_columns(csv_file("timestamp,command_mA,position_deg\n" + body(rows)))
+    assert np.isnan(found.time_s[0])
+    assert found.time_s[1:9].tolist() == [float(second) for second in range(8)]
+    assert found.start == "2026-03-10T10:00:05"

@@ -15,11 +15,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.basis.recording import Segment, What
-from kit.basis.records import Problem
+from kit.basis.records import Problem, RecordingFile
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
-from kit.records import RecordingFile, from_slice, tag_records, to_slice
+from kit.records import from_slice, tag_records, to_slice
 from kit.records.files.raw import FileBytes
 from kit.records.recordings.quick import quick_columns
 from kit.records.recordings.read import RecordingReading, read_recording

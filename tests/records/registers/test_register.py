@@ -2,7 +2,34 @@
 
 from __future__ import annotations
 
+import numpy as np
+import pytest
+
+from kit.basis.records import Problem
+from kit.basis.registers import Instrument, Tag
 from kit.records import read_unit
+from kit.records.files.raw import RawTable, as_texts
+from kit.records.registers.register import read_instruments, read_tags
+
+
+def raw(**columns: str | list[str]) -> RawTable:
+    """Columns of texts from row 2 on; a text alone is one row."""
+    cells = {name: [given] if isinstance(given, str) else given for name, given in columns.items()}
+    count = len(next(iter(cells.values())))
+    return RawTable(tuple(cells), tuple(as_texts(each) for each in cells.values()), np.arange(2, 2 + count))
+
+
+def tags(*limit_sets: str, **columns: str | list[str]) -> tuple[dict[str, Tag], list[Problem]]:
+    usual: dict[str, str | list[str]] = {"tag": "T", "command_range": "4-20 mA", "fail_action": "closed"}
+    if isinstance(columns.get("tag"), list):
+        usual = {"command_range": ["4-20 mA"] * len(columns["tag"]), "fail_action": ["closed"] * len(columns["tag"])}
+    found, draft = read_tags("tags.csv", raw(**{**usual, **columns}), frozenset(limit_sets))
+    return found, draft.problems()
+
+
+def instruments(**columns: str | list[str]) -> tuple[tuple[Instrument, ...], list[Problem]]:
+    found, draft = read_instruments("instruments.csv", raw(**columns))
+    return found, draft.problems()
 
 
 def test_the_register_is_read_with_its_defaults_and_further_columns(make_unit) -> None:
@@ -35,8 +62,111 @@ def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> Non
     assert any("two columns command_range" in problem.problem for problem in unit.problems)
 
 
+def test_what_the_register_says_is_what_the_tag_is() -> None:
+    found, problems = tags(
+        "fine",
+        safety_function="yes",
+        service="Invented water",
+        motion="linear",
+        travel="40",
+        travel_unit="mm",
+        action="reverse",
+        characteristic="equal_percentage",
+        rangeability="30",
+        feedback_range="0-10 V",
+        fail_action_supply="open",
+        limits="fine",
+    )
+    tag = found["T"]
+    assert problems == []
+    assert (tag.safety_function, tag.service, tag.motion) == (True, "Invented water", "linear")
+    assert (tag.travel, tag.travel_unit, tag.action, tag.characteristic) == (40.0, "mm", "reverse", "equal_percentage")
+    assert (tag.rangeability, tag.fail_action, tag.fail_action_supply) == (30.0, "closed", "open")
+    assert tag.command_range is not None
+    assert tag.feedback_range is not None
+    assert (tag.command_range.high, tag.feedback_range.high) == (20.0, 10.0)
+    assert (tag.further, tag.limits, tag.stroke_time_open_s) == ({}, "fine", None)
+
+
+def test_a_tag_that_stands_twice_in_any_letter_case_is_used_once() -> None:
+    found, (problem,) = tags(tag=["T", "U", "t"])
+    assert list(found) == ["T", "U"]
+    assert (problem.row, problem.column, problem.set_aside) == (4, "tag", True)
+    assert problem.problem == "t stands in row 2 already, which is used. Remove one of the two."
+
+
+def test_a_range_that_is_none_is_blank_and_told() -> None:
+    found, (problem,) = tags(command_range="20-4 mA")
+    assert found["T"].command_range is None
+    assert (problem.column, problem.set_aside) == ("command_range", False)
+    assert problem.problem.endswith("Taken as blank.")
+
+
+def test_a_travel_without_a_unit_is_blank_and_told() -> None:
+    found, problems = tags(tag=["T", "U"], travel=["90", "90"], travel_unit=["", "deg"])
+    assert (found["T"].travel, found["U"].travel) == (None, 90.0)
+    assert [(each.row, each.column, each.set_aside) for each in problems] == [(2, "travel_unit", False)]
+
+
+@pytest.mark.parametrize(
+    ("motion", "unit", "odd"),
+    [
+        ("rotary", "deg", False),
+        ("rotary", "mm", True),
+        ("linear", "mm", False),
+        ("linear", "deg", True),
+        ("", "mm", False),
+    ],
+)
+def test_a_motion_has_its_travel_in_its_own_unit(motion: str, unit: str, odd: bool) -> None:
+    found, problems = tags(motion=motion, travel="30", travel_unit=unit)
+    assert found["T"].travel == 30.0
+    assert [each.column for each in problems if "rotary" in each.problem] == (["travel_unit"] if odd else [])
+
+
+def test_a_limit_set_that_unit_toml_does_not_have_is_told_with_those_it_has() -> None:
+    _, problems = tags("b", "a", tag=["T", "U", "V"], limits=["a", "x", ""])
+    (problem,) = problems
+    assert (problem.row, problem.column, problem.value, problem.set_aside) == (3, "limits", "x", False)
+    assert problem.problem.endswith("It has: a, b.")
+    _, (alone,) = tags(limits="x")
+    assert alone.problem.endswith("It has: none.")
+
+
+def test_further_columns_are_kept_as_they_are_and_known_ones_are_none() -> None:
+    found, _ = tags(**{"Line no": " 7 ", "TRAVEL": "", " ": "x", "area": ""})
+    assert found["T"].further == {"Line no": "7", "area": ""}
+
+
 def test_an_instrument_with_a_bad_date_is_set_aside(make_unit) -> None:
     """Taken as blank it would never be overdue."""
     rows = "instrument,measures,due_on,calibrated_on\nA,mA,03/04/2026,\nB,mA,2026-01-01,2026-02-01\nC,V,2026-01-01,\n"
     unit = read_unit(make_unit({"instruments.csv": rows}))
     assert [one.instrument for one in unit.instruments] == ["C"]
+
+
+def test_what_the_register_says_is_what_the_instrument_is() -> None:
+    (found,), problems = instruments(
+        instrument="A", measures="mA", range_low="0", range_high="24", accuracy_fixed="0.01", due_on="2027-01-05"
+    )
+    assert problems == []
+    assert found == Instrument("A", "mA", range_low=0.0, range_high=24.0, accuracy_fixed=0.01, due_on="2027-01-05")
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "used"), [("0", "1", True), ("1", "1", False), ("2", "1", False), ("", "1", True)]
+)
+def test_an_instruments_range_rises(low: str, high: str, used: bool) -> None:
+    found, problems = instruments(instrument="A", measures="mA", range_low=low, range_high=high)
+    assert len(found) == used
+    assert [(each.column, each.set_aside) for each in problems] == ([] if used else [("range_high", True)])
+
+
+@pytest.mark.parametrize(
+    ("done", "due", "used"),
+    [("2026-01-05", "2027-01-05", True), ("2026-01-05", "2026-01-05", True), ("2026-01-06", "2026-01-05", False)],
+)
+def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, used: bool) -> None:
+    found, problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
+    assert len(found) == used
+    assert [each.column for each in problems] == ([] if used else ["due_on"])

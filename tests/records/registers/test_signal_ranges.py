@@ -32,3 +32,28 @@ def test_a_signal_range_is_read_as_people_write_it(text: str, low: float, high: 
 def test_what_is_no_signal_range_is_an_error(text: str) -> None:
     with pytest.raises(ValueError, match=r"Write it like|lower signal first"):
         parse_range(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "possible"), [("0-24 mA", True), ("0-24.1 mA", False), ("0-15 V", True), ("0-15.1 V", False)]
+)
+def test_a_range_lies_within_what_there_is(text: str, possible: bool) -> None:
+    if possible:
+        assert parse_range(text).low == 0.0
+    else:
+        with pytest.raises(ValueError, match="lies outside 0 to"):
+            parse_range(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("20-4 mA", "does not rise"),
+        ("4-4 mA", "does not rise"),
+        ("4 V-20 mA", "gives two units"),
+        ("x", "is not a signal"),
+    ],
+)
+def test_a_fault_of_a_range_is_told(text: str, words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        parse_range(text)

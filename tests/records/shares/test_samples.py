@@ -93,6 +93,9 @@ def test_a_full_disk_is_an_error_that_says_what_to_do(monkeypatch: pytest.Monkey
     store = SampleStore()
 
     class Full:
+        def seek(self, place: int) -> int:
+            return place
+
         def write(self, _: bytes) -> int:
             raise OSError(28, "No space left on device")
 

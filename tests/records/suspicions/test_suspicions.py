@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from kit.records import UnitRecords
+from kit.basis.records import UnitRecords
 
 POINTS = [0, 10, 25, 40, 50, 60, 75, 90, 100]
 RUNS = [("1", "up", POINTS), ("1", "down", POINTS[::-1]), ("2", "up", POINTS), ("2", "down", POINTS[::-1])]

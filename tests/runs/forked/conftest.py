@@ -13,5 +13,5 @@ __all__ = ["notebook", "small_unit"]
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Kernels are forked on Linux only."""
     for item in items:
-        if not available() and "kernels" in item.path.parts:
+        if not available() and "forked" in item.path.parts:
             item.add_marker(pytest.mark.skip(reason="kernels are not forked here"))

@@ -43,7 +43,7 @@ import sys
 from pathlib import Path
 from kit.runs.batch import run_batch
 
-run_batch(Path(sys.argv[1]), Path(sys.argv[2]), engine="plain")
+run_batch(Path(sys.argv[1]), Path(sys.argv[2]), workers=1, engine="plain")
 """
 
 

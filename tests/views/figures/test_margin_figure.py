@@ -16,7 +16,10 @@ def test_a_share_on_the_limit_counts_as_within_and_a_share_beyond_any_is_drawn_l
 
 
 def test_each_bar_stands_at_the_middle_of_its_tenth():
-    inside, outside, limit = margin_figure([0.05, 0.95, 0.951, 1.05]).data
+    figure = margin_figure([0.05, 0.95, 0.951, 1.05])
+    inside, outside, limit = figure.data
+    assert "3 within their limits, 1 outside" in figure.caption
+    assert "3 within their limits, 1 outside" in figure.alt
     assert inside["x"] == pytest.approx([5.0 + 10 * count for count in range(10)])
     assert outside["x"] == pytest.approx([105.0 + 10 * count for count in range(6)])
     assert (inside["y"][0], inside["y"][9], outside["y"][0]) == (1, 2, 1)

@@ -45,6 +45,15 @@ def test_each_channel_is_drawn_as_it_was_recorded():
         assert drawn["y"] == pytest.approx(values[at], abs=0.006)
 
 
+def test_a_feedback_is_drawn_unless_it_stands_for_the_travel():
+    names = {
+        name: [each["name"] for each in trace_figure(made_recordings.reduction(name), TAG, "Recording").data][:3]
+        for name in ("healthy", "feedback_only")
+    }
+    assert names["healthy"] == ["Command", "Feedback", "Travel"]
+    assert names["feedback_only"][:2] == ["Command", "Travel (feedback)"]
+
+
 def test_the_axis_holds_every_sample_and_the_whole_time():
     reduction = made_recordings.reduction("healthy")
     layout = trace_figure(reduction, TAG, "Recording").layout

@@ -19,7 +19,7 @@ from kit.basis.settings import (
 )
 from kit.basis.tables import TESTS
 from kit.records.cells.nearest import nearest
-from kit.records.folder.errors import UnitError
+from kit.records.folder.unit_folder import UnitError
 
 _TEXT_KEYS: Final = ("title", "site", "document", "revision", "notice")
 _KEYS: Final = (*_TEXT_KEYS, "decision_rule", "coverage_probability", "tests", "limits")

@@ -1,0 +1,95 @@
+"""What a reviewer should know of recordings and no check says."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from kit.assessment.recordings.recording_remarks import recording_remarks
+from kit.assessment.results import RecordingResult
+from kit.basis.quantity import Quantity
+from kit.calculations.recordings.track import BadSpot
+from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
+
+
+def said(recording=None, *, segments_set=False, **parts):
+    made = RecordingResult("a.csv", "", "", reduction(recording, **parts), segments_set)
+    return recording_remarks([made])
+
+
+def test_a_quiet_recording_needs_no_remark():
+    assert said() == []
+
+
+def test_a_recording_that_could_not_be_used_is_told_and_the_next_one_is_looked_at():
+    useless = RecordingResult("b.csv", "", "", None, why_not="no sample")
+    by_hand = RecordingResult("a.csv", "", "", reduction(), segments_set=True)
+    assert recording_remarks([useless, by_hand]) == [
+        "b.csv could not be used: no sample",
+        "What is in a.csv was set by a person, in the table segments.",
+    ]
+
+
+def test_travel_taken_from_the_feedback_is_told():
+    assert said(still_recording(travel_is_feedback=True, position_pct=None)) == [
+        "a.csv: there is no position column, so that the travel is taken from the feedback; the feedback element "
+        "itself is not verified."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("drift", "deviation", "creeps"),
+    [
+        (0.5, 0.0, False),
+        (0.51, 0.0, True),
+        (-0.51, 0.0, True),
+        (0.6, 0.1, False),
+        (0.61, 0.1, True),
+        (-0.4, 0.0, False),
+    ],
+)
+def test_a_hold_creeps_beyond_half_a_percent_a_minute_and_its_noise(drift, deviation, creeps):
+    assert bool(said(readings=(hold(0.0, 0.0, drift_pct_per_min=drift, drift_deviation=deviation),))) == creeps
+
+
+def test_the_greatest_creep_is_named():
+    holds = [
+        hold(0.0, 0.0, drift_pct_per_min=drift, at_s=at_s) for drift, at_s in ((0.8, 60.0), (-1.2, 90.0), (0.1, 9.0))
+    ]
+    assert said(readings=tuple(holds)) == ["a.csv: the travel drifts in 2 holds, most by -1.2 % a minute before 90 s."]
+
+
+def test_a_drift_at_rest_is_told_and_hunting_is_not():
+    assert said(rests=(rest("hunting", Quantity(1.0)), rest("drift", NOTHING))) == [
+        "a.csv: the travel drifts at rest from 100 s on."
+    ]
+
+
+def test_travel_ahead_of_its_command_is_told():
+    ahead = "a.csv: the travel moves before the command: command and travel do not share one clock."
+    for dead_s, lines in ((-0.1, [ahead]), (0.0, []), (0.1, [])):
+        assert said(steps=(step(dead_time=Quantity(0.2)), step(dead_time=Quantity(dead_s)), step())) == lines
+
+
+def test_odd_switches_are_told():
+    still = still_recording(60.0)
+    made = np.zeros(61)
+    made[20:31] = 1.0
+    both = dataclasses.replace(still, closed_switch=made, open_switch=np.ones(61))
+    assert said(both) == ["a.csv: both switches are made from 20 to 30 s: wiring, cam or sense."]
+    for travel_pct, end in ((1.0, "closed"), (99.0, "open")):
+        silent = dataclasses.replace(
+            still, travel_pct=np.full(61, travel_pct), closed_switch=np.zeros(61), open_switch=np.zeros(61)
+        )
+        assert said(silent) == [f"a.csv: the {end} switch never makes although the travel comes to its end."]
+
+
+def test_at_most_five_places_seen_one_way_only_are_named():
+    spots = [BadSpot(10.0 * number, 1.0, 2.0, True, number == 3) for number in range(1, 9)]
+    assert said(track=track(Quantity(1.0), *spots)) == [
+        "a.csv: the feedback leaves its line at 10.0 %, 20.0 %, 40.0 %, 50.0 %, 60.0 % of travel one way only: "
+        "a loose contact, or noise."
+    ]
+    assert said(track=track(Quantity(1.0), spots[2])) == []

@@ -1,0 +1,198 @@
+"""A table being read: what each fault costs, and that a cell's first fault is the one that is told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.basis.tables.columns import Table, date, number, table, text, word
+from kit.records.drafts.draft import Draft, draft_table, impossible_text
+from kit.records.files.raw import RawTable, as_texts
+
+MADE = table(
+    "made",
+    "An invented table.",
+    {
+        "tag": text("Tag.", bold=True),
+        "level": number("mA", "Bounded on both sides.", 0, 24, one_of="value"),
+        "share": number("1", "Bounded on both sides, without a unit.", 0, 1, one_of="value"),
+        "least": number("s", "Bounded below.", 0),
+        "most": number("s", "Bounded above.", None, 9),
+        "way": word(("up", "down"), "Word.", bold=True),
+        "maybe": word(("up", "down"), "Word, blank allowed.", bold=True, blank=True),
+        "day": date("Day."),
+    },
+)
+HEAD = ("tag", "level", "share", "least", "most", "way", "maybe", "day")
+GOOD = ("T", "12", "0.5", "1", "1", "up", "", "2026-03-04")
+
+
+def drafted(*rows: tuple[str, ...], head: tuple[str, ...] = HEAD, keep: bool = False, **more: Any) -> Draft:
+    columns = tuple(as_texts([row[place] for row in rows]) for place in range(len(head)))
+    raw = RawTable(head, columns, np.arange(2, 2 + len(rows)), **more)
+    return draft_table("records/made.csv", MADE, raw, keep_bad_cells=keep)
+
+
+def changed(column: str, cell: str) -> tuple[str, ...]:
+    return tuple(cell if name == column else value for name, value in zip(HEAD, GOOD, strict=True))
+
+
+def told(draft: Draft) -> list[tuple[int | None, str, str, str, bool]]:
+    return [(each.row, each.column, each.value, each.problem, each.set_aside) for each in draft.problems()]
+
+
+def test_a_good_row_has_no_problem() -> None:
+    draft = drafted(GOOD)
+    assert (told(draft), draft.bad.tolist()) == ([], [False])
+    assert (draft.count().read, draft.count().used, draft.count().set_aside) == (1, 1, 0)
+    assert draft.values["level"].tolist() == [12.0]
+    assert draft.values["maybe"].tolist() == [""]
+
+
+FAULTS = [
+    ("tag", "", "tag is blank. Enter it."),
+    ("way", "", "way is blank. Enter it."),
+    ("way", "left", "'left' is not one of up, down."),
+    ("maybe", "left", "'left' is not one of up, down."),
+    ("day", "soon", "'soon' is not a date. Write it as 2026-04-30."),
+    ("level", "-0.1", "Impossible: level lies between 0 and 24 mA. Correct it."),
+    ("level", "24.1", "Impossible: level lies between 0 and 24 mA. Correct it."),
+    ("share", "1.1", "Impossible: share lies between 0 and 1. Correct it."),
+    ("least", "-1", "Impossible: least is at least 0 s. Correct it."),
+    ("most", "9.5", "Impossible: most is at most 9 s. Correct it."),
+    ("level", "OK", "'OK' is not a number. Enter what was read, or leave the cell blank."),
+]
+
+
+@pytest.mark.parametrize(("column", "cell", "words"), FAULTS)
+def test_a_bad_cell_costs_its_row_and_no_other(column: str, cell: str, words: str) -> None:
+    draft = drafted(GOOD, changed(column, cell), GOOD)
+    assert told(draft) == [(3, column, cell, words, True)]
+    assert draft.bad.tolist() == [False, True, False]
+    assert (draft.count().used, draft.count().set_aside) == (2, 1)
+    (problem,) = draft.problems()
+    assert (problem.file, problem.table, problem.tag) == ("records/made.csv", "made", "" if column == "tag" else "T")
+
+
+@pytest.mark.parametrize(("column", "cell", "words"), FAULTS)
+def test_where_bad_cells_are_kept_a_bad_cell_is_blank_and_told(column: str, cell: str, words: str) -> None:
+    draft = drafted(GOOD, changed(column, cell), keep=True)
+    blank = cell == ""
+    assert told(draft) == [(3, column, cell, words if blank else f"{words} Taken as blank.", column == "tag")]
+    assert draft.bad.tolist() == [False, column == "tag"]
+    value = draft.values[column][1]
+    assert value == "" or np.isnan(value)
+
+
+@pytest.mark.parametrize("cell", ["0", "24"])
+def test_a_bound_itself_is_possible(cell: str) -> None:
+    assert told(drafted(changed("level", cell))) == []
+
+
+def test_a_row_needs_one_of_a_group() -> None:
+    both = "No value in level or share. Enter one of level, share."
+    rows = [(*GOOD[:1], level, share, *GOOD[3:]) for level, share in (("12", ""), ("", "0.5"), ("", ""))]
+    assert told(drafted(*rows)) == [(4, "level", "", both, True)]
+    head = tuple(name for name in HEAD if name != "share")
+    alone = ("T", "", "1", "1", "up", "", "")
+    assert told(drafted(alone, head=head)) == [(2, "level", "", "No value in level. Enter one of level, share.", True)]
+
+
+def test_a_faulty_value_is_told_and_not_called_missing() -> None:
+    row = ("T", "OK", "", *GOOD[3:])
+    assert [each[3][:4] for each in told(drafted(row))] == ["'OK'"]
+
+
+@pytest.mark.parametrize("keep", [False, True])
+def test_a_missing_column_is_told(keep: bool) -> None:
+    head = tuple(name for name in HEAD if name not in ("level", "share", "day"))
+    cells = ("T", "1", "1", "up", "")
+    words = "The file has no column level or share. Add it."
+    wanted = (
+        [(None, "level", "", words, False)] if keep else [(2, "level", "", words, True), (3, "level", "", words, True)]
+    )
+    draft = drafted(cells, cells, head=head, keep=keep)
+    assert told(draft) == wanted
+    assert draft.bad.tolist() == [not keep] * 2
+
+
+@pytest.mark.parametrize("keep", [False, True])
+def test_of_two_columns_of_one_name_neither_is_read(keep: bool) -> None:
+    draft = drafted((*GOOD, "2"), head=(*HEAD, "Least"), keep=keep)
+    words = "The file has two columns least. Remove one of them."
+    assert told(draft)[0] == (
+        (None, "least", "", f"{words} Neither is read.", False) if keep else (2, "least", "1", words, True)
+    )
+    assert draft.bad.tolist() == [not keep]
+    assert not keep or np.isnan(draft.values["least"]).all()
+
+
+def test_columns_that_are_not_read_are_told_with_what_was_meant() -> None:
+    head = (*HEAD[:-1], "daay", " Remark ", "")
+    draft = drafted((*GOOD, "x", "y"), head=head)
+    assert [each[1:4] for each in told(draft)] == [
+        ("daay", "", "made has no column 'daay': it is not read. Was day meant?"),
+        ("Remark", "", "made has no column 'Remark': it is not read."),
+        ("", "", "A column without a heading is not read. Give it one."),
+    ]
+    close = drafted((*GOOD, "x"), head=(*HEAD, "days"))
+    assert [each[3] for each in told(close)] == ["made has no column 'days': it is not read."]
+
+
+def test_a_row_that_cannot_be_told_apart_is_set_aside_first() -> None:
+    draft = drafted(GOOD, changed("way", ""), row_faults={1: "Too many cells."})
+    assert told(draft) == [(3, "", "", "Too many cells.", True), (3, "way", "", "way is blank. Enter it.", True)]
+
+
+def test_only_the_first_fault_of_a_cell_is_told() -> None:
+    draft = drafted(GOOD, GOOD)
+    draft.flag([0], "level", "first")
+    draft.set_aside(np.array([True, True]), "level", {0: "second", 1: "other"})
+    assert [each[3] for each in told(draft)] == ["first", "other"]
+    assert draft.bad.tolist() == [True, True]
+    assert draft.is_faulty("level").tolist() == [True, True]
+    assert draft.is_faulty("least").tolist() == [False, False]
+
+
+def test_a_sheet_is_named_before_what_is_said_of_it() -> None:
+    draft = drafted(GOOD)
+    draft.sheet = "Week 3"
+    draft.say("Something.", "level")
+    assert told(draft) == [(None, "level", "", "Sheet Week 3: Something.", False)]
+    assert draft.problems()[0].tag == ""
+
+
+def test_filled_tells_numbers_and_texts_apart() -> None:
+    draft = drafted(GOOD, ("T", "", "0.5", "", "1", "up", "down", ""))
+    assert draft.filled("level").tolist() == [True, False]
+    assert draft.filled("maybe").tolist() == [False, True]
+
+
+def test_the_unit_is_named_where_a_column_has_one_of_its_own() -> None:
+    units = {unit: number(unit, "A number.", 1, 2) for unit in ("travel_unit", "measures", "1", "mm")}
+    said = {unit: impossible_text(table("t", "d", {"x": column}), "x") for unit, column in units.items()}
+    assert said["mm"] == "Impossible: x lies between 1 and 2 mm. Correct it."
+    assert {said[unit] for unit in ("travel_unit", "measures", "1")} == {
+        "Impossible: x lies between 1 and 2. Correct it."
+    }
+
+
+@settings(max_examples=40, deadline=None)
+@given(name=st.sampled_from(RECORD_TABLES), data=st.data())
+def test_a_number_of_any_table_is_held_against_its_bounds(name: str, data: st.DataObject) -> None:
+    declared: Table = TABLES[name]
+    bounded = [each for each in declared.columns if declared.kind(each) == "number" and declared.bounds(each)[1]]
+    if not bounded:
+        return
+    column = data.draw(st.sampled_from(bounded))
+    low, high = declared.bounds(column)
+    value = data.draw(st.floats(-1e4, 1e4, allow_subnormal=False))
+    raw = RawTable((column,), (np.array([value]),), np.array([2]))
+    draft = draft_table("records/x.csv", declared, raw)
+    impossible = any(each.column == column and "Impossible" in each.problem for each in draft.problems())
+    assert impossible == ((low is not None and value < low) or (high is not None and value > high))

@@ -1,0 +1,81 @@
+"""Files of one table put together: order, repeats, and where each row stands."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from kit.basis.tables import TABLES
+from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.merge import merge_drafts
+from kit.records.files.raw import RawTable, as_texts
+
+
+def draft(table: str, head: str, *rows: str, file: str = "records/a.csv") -> Draft:
+    names = tuple(head.split(","))
+    cells = [row.split(",") for row in rows]
+    columns = tuple(as_texts([row[place] for row in cells]) for place in range(len(names)))
+    return draft_table(file, TABLES[table], RawTable(names, columns, np.arange(2, 2 + len(rows))))
+
+
+STROKES = "tag,visit,stage,direction,time_s"
+SHORT = ("as_found,open,4", "as_left,open,1", "as_left,open,0.5")
+
+
+def test_rows_come_by_tag_visit_and_stage_and_else_as_they_stand() -> None:
+    drafts = [
+        draft("strokes", STROKES, "B,1,as_left,open,1", "A,10,as_left,open,2", "A,9,as_left,open,3"),
+        draft(
+            "strokes",
+            STROKES,
+            "A,9,as_found,open,4",
+            "A,9,as_left,open,1",
+            "A,9,as_left,open,0.5",
+            file="records/b.csv",
+        ),
+    ]
+    rows = merge_drafts(TABLES["strokes"], drafts)
+    assert rows["time_s"].tolist() == [4.0, 3.0, 1.0, 0.5, 2.0, 1.0]
+    assert rows["file"].tolist() == [f"records/{each}.csv" for each in "babbaa"]
+    assert rows["row"].tolist() == [2, 4, 3, 4, 3, 2]
+
+
+def test_a_table_without_files_is_empty() -> None:
+    rows = merge_drafts(TABLES["strokes"], [])
+    assert len(rows) == 0
+    assert set(rows.columns) == {*TABLES["strokes"].columns, "file", "row"}
+
+
+def test_rows_set_aside_are_not_handed_on_and_repeat_nothing() -> None:
+    one = draft("strokes", STROKES, "A,1,as_left,open,quick", "A,1,as_left,open,5", "A,1,as_left,open,5")
+    rows = merge_drafts(TABLES["strokes"], [one])
+    assert rows["row"].tolist() == [3]
+    assert [(each.row, each.column) for each in one.problems()] == [(2, "time_s"), (4, "")]
+    assert one.problems()[1].problem == "The same row as row 3, which is used. Remove one of the two."
+
+
+def test_a_repeat_in_another_file_names_it() -> None:
+    row = "A,1,as_left,open,5"
+    first, second = draft("strokes", STROKES, row), draft("strokes", STROKES, row, row, file="records/b.csv")
+    assert merge_drafts(TABLES["strokes"], [first, second])["file"].tolist() == ["records/a.csv"]
+    assert [(each.row, each.set_aside) for each in second.problems()] == [(2, True), (3, True)]
+    assert all("row 2 of records/a.csv" in each.problem for each in second.problems())
+    assert first.problems() == []
+
+
+@pytest.mark.parametrize(("cycle", "at", "used"), [("", "", 2), ("1", "", 1), ("", "2026-03-04", 1)])
+def test_a_reading_may_be_taken_twice_where_nothing_says_that_it_is_one(cycle: str, at: str, used: int) -> None:
+    row = f"A,1,up,12,50,{cycle},{at}"
+    one = draft("readings", "tag,visit,direction,command_mA,position_pct,cycle,at", row, row)
+    assert len(merge_drafts(TABLES["readings"], [one])) == used
+    (problem,) = one.problems()
+    assert (problem.row, problem.set_aside) == (3, used == 1)
+    assert problem.problem.startswith("Identical to row 2, and" if used == 2 else "The same row as row 2")
+
+
+def test_a_visit_has_one_row() -> None:
+    one = draft("visits", "tag,visit,date", "A,1,2026-03-04", "A,2,2026-03-04", "A,1,2026-03-05")
+    assert merge_drafts(TABLES["visits"], [one])["row"].tolist() == [2, 3]
+    (problem,) = one.problems()
+    assert (problem.row, problem.column, problem.set_aside) == (4, "visit", True)
+    assert problem.problem == "A second row for this tag and visit; row 2 is used. Remove one of the two."

@@ -1,0 +1,98 @@
+"""Workbooks: sheets, headers, rows and what a spreadsheet makes of cells."""
+
+from __future__ import annotations
+
+import io
+from datetime import UTC, date, datetime, time
+
+import openpyxl
+import pytest
+
+from kit.records.files.raw import RawFile, UnreadableFileError
+from kit.records.files.workbooks import cell_text, read_workbook
+
+KNOWN = frozenset({"tag", "visit"})
+
+
+def book(*rows: list[object], sheet: str = "Sheet1") -> RawFile:
+    made = openpyxl.Workbook()
+    made.active.title = sheet
+    for row in rows:
+        made.active.append(row)
+    data = io.BytesIO()
+    made.save(data)
+    return read_workbook(data.getvalue(), KNOWN)
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        (None, ""),
+        (True, "TRUE"),
+        (12.0, "12"),
+        (12.5, "12.5"),
+        (0.1 + 0.2, "0.30000000000000004"),
+        (1e15, "1000000000000000.0"),
+        (1e14, "100000000000000"),
+        (-3.0, "-3"),
+        (7, "7"),
+        (datetime(2026, 3, 4), "2026-03-04"),
+        (datetime(2026, 3, 4, 10, 15), "2026-03-04T10:15:00"),
+        (datetime(2026, 3, 4, tzinfo=UTC), "2026-03-04T00:00:00+00:00"),
+        (date(2026, 3, 4), "2026-03-04"),
+        (time(10, 15), "10:15:00"),
+        ("text", "text"),
+    ],
+)
+def test_a_cell_says_what_would_be_typed_into_a_csv_file(cell: object, text: str) -> None:
+    assert cell_text(cell) == text
+
+
+def test_rows_are_numbered_as_the_spreadsheet_does() -> None:
+    (found,) = book(["Week 3"], [], ["tag", "visit"], ["T", 1], [], [" ", None], ["U", 2]).tables
+    assert (found.header, found.rows.tolist()) == (("tag", "visit"), [4, 7])
+    assert [column.tolist() for column in found.columns] == [["T", "U"], ["1", "2"]]
+    assert (found.sheet, found.hidden, found.comma_separated) == ("Sheet1", False, False)
+
+
+@pytest.mark.parametrize(("above", "found"), [(19, True), (20, False)])
+def test_a_header_stands_within_twenty_rows(above: int, found: bool) -> None:
+    (table,) = book(*[["remark"] for _ in range(above)], ["tag", "visit"], ["T", 1]).tables
+    assert table.header == (("tag", "visit") if found else ("remark",))
+
+
+def test_a_first_row_far_down_is_the_header_all_the_same() -> None:
+    (table,) = book(*[[] for _ in range(30)], ["tag", "visit"], ["T", 1]).tables
+    assert (table.header, table.rows.tolist()) == (("tag", "visit"), [32])
+
+
+def test_cells_beside_the_headed_columns_are_a_fault() -> None:
+    (found,) = book(["tag", None, "visit", None], ["T", "x", 1, "stray"], ["U", None, 2, " "], ["V"]).tables
+    assert found.header == ("tag", "", "visit")
+    assert found.row_faults == {0: "Cells beside the 3 headed columns. Give every column a heading or clear them."}
+    assert [column.tolist() for column in found.columns] == [["T", "U", "V"], ["x", "", ""], ["1", "2", ""]]
+
+
+def test_a_header_without_rows_has_a_column_for_each_heading() -> None:
+    (found,) = book(["tag", "visit"]).tables
+    assert (len(found), [len(column) for column in found.columns]) == (0, [0, 0])
+
+
+def test_a_workbook_without_a_filled_cell_is_empty() -> None:
+    with pytest.raises(UnreadableFileError, match="The file is empty"):
+        book([])
+
+
+def test_a_zip_archive_that_is_no_workbook_is_damaged() -> None:
+    import zipfile
+
+    data = io.BytesIO()
+    with zipfile.ZipFile(data, "w") as archive:
+        archive.writestr("anything", "else")
+    with pytest.raises(UnreadableFileError, match=r"The workbook is damaged \(\w+\). Save it again"):
+        read_workbook(data.getvalue(), KNOWN)
+
+
+def test_a_formula_stands_where_no_value_is_stored() -> None:
+    (found,) = book(["tag", "visit"], ["=A1", "kept"]).tables
+    assert [column.tolist() for column in found.columns] == [["=A1"], ["kept"]]

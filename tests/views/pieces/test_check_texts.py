@@ -1,0 +1,42 @@
+"""A check in print."""
+
+from __future__ import annotations
+
+from kit.views.pieces.check_texts import (
+    beside_text,
+    check_limit,
+    check_title,
+    check_uncertainty,
+    check_uncertainty_text,
+    check_value,
+    extremes_text,
+)
+from tests.views import made
+
+CHECK = made.result(
+    "fail_position", 12.34, detail="signal_open", target=10.12345, lower=8.12345, upper=12.12345, expanded=0.2
+)
+
+
+def test_a_check_is_printed_with_its_detail_limit_and_uncertainty():
+    assert check_title(CHECK) == "Fail position, command signal open"
+    assert check_value(CHECK).replace("\u00a0", " ") == "12.34 %"
+    assert check_limit(CHECK).replace("\u00a0", " ") == "10.12 ± 2 %"
+    assert (check_uncertainty(CHECK), check_uncertainty_text(CHECK).replace("\u00a0", " ")) == (0.2, "0.20 %")
+
+
+def test_a_signed_check_shows_its_sign_and_a_value_beyond_its_limit_stays_beyond():
+    assert check_value(made.result("inaccuracy", 0.5)).startswith("+0.50")
+    assert check_value(made.result("dead_band", 0.5)).startswith("0.50")
+    assert check_value(made.result("inaccuracy", 1.5004, upper=1.5)).startswith("+1.5004")
+
+
+def test_without_an_uncertainty_a_dash_stands():
+    assert check_uncertainty(made.result("dead_band", 0.5)) is None
+    assert check_uncertainty_text(made.result("dead_band", 0.5)) == "–"
+
+
+def test_what_stands_beside_a_value_is_told_in_words():
+    assert extremes_text({"greatest_negative": -0.1}) == "greatest −0.10"
+    told = {"running_share_pct": 12.34, "seen_one_way_only": 2.0, "by_small_steps": 0.5, "unheard": 1.0}
+    assert beside_text(told) == "by small steps 0.50, moving 12.3 % of the time, 2 more one way only"

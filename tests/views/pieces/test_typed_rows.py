@@ -1,0 +1,44 @@
+"""Rows as they were typed: which belong to a stage, and their cells."""
+
+from __future__ import annotations
+
+from math import nan
+
+from kit.basis.tables.measurements import ELECTRICAL, FAIL_TESTS, READINGS
+from kit.views.pieces.typed_rows import first_typed, is_typed, stage_rows, typed
+from tests.views import made
+
+
+def test_a_stage_has_its_own_rows_of_its_own_visit():
+    given = [{"time_s": 1.0}, {"time_s": 2.0, "stage": "as_found"}, {"time_s": 3.0, "visit": "2"}]
+    records = made.records({"strokes": given})
+    assert stage_rows(records, "strokes", made.stage())["time_s"].tolist() == [1.0]
+    assert stage_rows(records, "strokes", made.stage(stage="as_found"))["time_s"].tolist() == [2.0]
+
+
+def test_a_table_that_knows_no_stage_belongs_to_as_left():
+    records = made.records({"electrical": [{"supply_idle_v": 24.0}]})
+    assert len(stage_rows(records, "electrical", made.stage())) == 1
+    assert len(stage_rows(records, "electrical", made.stage(stage="as_found"))) == 0
+
+
+def test_a_cell_has_the_unit_of_its_column():
+    rows = made.rows("electrical", [{"loop_ohm": 250.0, "earth_ohm": 0.51}])
+    assert typed(rows, ELECTRICAL, "loop_ohm", 0) == "250 Ω"
+    assert typed(rows, ELECTRICAL, "supply_idle_v", 0) == "–"
+    tests = made.rows("fail_tests", [{"command_restored_pct": 60.04}])
+    assert typed(tests, FAIL_TESTS, "command_restored_pct", 0) == "60.04 %"
+    assert typed(tests, FAIL_TESTS, "command_restored_pct", 0, decimals=1) == "60.0 %"
+
+
+def test_the_first_column_that_was_typed_is_shown():
+    rows = made.rows("readings", [{"position_mm": 12.5, "position_pct": 50.0}, {"position_deg": -0.5}, {}])
+    columns = ("position_deg", "position_mm", "position_pct")
+    shown = [first_typed(rows, READINGS, columns, index) for index in range(3)]
+    assert shown == ["12.5 mm", "−0.5°", "–"]
+
+
+def test_a_column_of_blanks_was_not_typed():
+    rows = made.rows("electrical", [{"loop_ohm": nan}, {"loop_ohm": 0.0}])
+    assert is_typed(rows, "loop_ohm")
+    assert not is_typed(rows, "earth_ohm")

@@ -1,0 +1,63 @@
+"""Fail tests expected against proven, and the instruments that proved them."""
+
+from __future__ import annotations
+
+from kit.assessment.instruments import InstrumentUse
+from kit.assessment.results import RecordingResult
+from kit.views.report.proof_tables import fail_table, instrument_table
+from tests.views import made, made_recordings
+from tests.views.reader import rows, titles
+
+TEST = {
+    "cause": "signal_open",
+    "position_before_pct": 60.0,
+    "position_after_pct": 0.4,
+    "time_s": 9.5,
+    "alarm": "yes",
+    "position_restored_pct": 59.8,
+    "command_restored_pct": 60.1,
+}
+JUDGED = made.result("fail_position", 0.4, detail="signal_open")
+
+
+def test_a_typed_test_stands_beside_what_the_register_expects():
+    records = made.records({"fail_tests": [TEST, {**TEST, "cause": "supply_off", "alarm": ""}]})
+    table = fail_table(records, made.stage(JUDGED))
+    assert table is not None
+    assert titles(table)[5:] == ["Alarm", "Command after restoration", "Position after restoration", "Verdict"]
+    assert rows(table) == [
+        ["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
+        ["Supply off", "hold", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
+    ]
+
+
+def test_page_one_has_the_short_form():
+    table = fail_table(made.records({"fail_tests": [TEST]}), made.stage(JUDGED), brief=True)
+    assert table is not None
+    assert titles(table) == ["Cause", "Expected", "Before", "Proven, at rest", "Time", "Verdict"]
+    assert rows(table) == [["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "Pass"]]
+
+
+def test_a_recorded_loss_comes_first_and_takes_its_own_verdict():
+    result = RecordingResult("logs/FV-1/1.as_left.csv", "", "", made_recordings.reduction("healthy"))
+    typed = made.result("fail_position", 0.4, "information", detail="signal_open, typed")
+    stage = made.stage(made.result("fail_position", -2.0, "fail", detail="signal_open"), typed, recordings=(result,))
+    table = fail_table(made.records({"fail_tests": [TEST]}), stage)
+    assert table is not None
+    first, second = rows(table)
+    assert first[:5] == ["Command signal lost, recorded", "closed (0 %)", "50.0 %", "−2.0 %", "7.0 s"]
+    assert (first[-1], second[-1]) == ("Fail", "Information")
+
+
+def test_without_a_test_there_is_no_table():
+    assert fail_table(made.records({"fail_tests": []}), made.stage()) is None
+
+
+def test_an_instrument_says_what_is_wrong_with_it():
+    use = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "2026-02-01", "overdue")
+    table = instrument_table([use])
+    assert rows(table) == [
+        ["Time", "S-1", "Stopwatch", "C-3", "2026-01-01", "2026-02-01", "No uncertainty: overdue"],
+    ]
+    good = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "2027-02-01", "")
+    assert rows(instrument_table([good]))[0][-1] == "In order"
