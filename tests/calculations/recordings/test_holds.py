@@ -11,7 +11,8 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.holds import StaticReading, static_readings
-from kit.calculations.recordings.segments import channels_of, cut_recording
+from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.segments import Channels, channels_of, cut_recording
 from tests.calculations.recordings.made import later, mirrored, noisy, programme, resting, same, walked, whole
 
 
@@ -148,3 +149,16 @@ def test_a_valve_on_its_way_gives_no_reading() -> None:
     segments = (Segment("hold", 0.0, 39.8), Segment("hold", 40.0, 79.9))
     assert static_readings(recording, segments, channels_of(recording)) == ()
     assert whole(recording).to_s == pytest.approx(79.9)
+
+
+def test_a_hold_of_three_samples_has_a_drift() -> None:
+    """Every 2 s: 60, 60.02 and 60.04 %, 0.01 % a second, 0.6 % a minute."""
+    time = np.arange(0.0, 40.0, 2.0)
+    command = np.where(time < 20.0, 20.0, 60.0)
+    travel = command + np.where(time >= 30.0, 0.01 * (time - 30.0), 0.0)
+    segments = (Segment("hold", 0.0, 18.0), Segment("hold", 30.0, 34.0))
+    noise = Noise(0.02, 0.0)
+    recording = Recording(time, command, travel)
+    last = static_readings(recording, segments, Channels(Noise(0.0, 0.0), noise, noise))[-1]
+    assert last.drift_pct_per_min == pytest.approx(0.6)
+    assert last.drift_deviation == pytest.approx(60.0 * 0.02 / 8.0**0.5)

@@ -123,6 +123,7 @@ def test_without_a_column_without_motion_or_without_volts_there_is_a_reason() ->
         assert {each.why_not for each in supply_of(replace(made, supply_v=volts))} == {"the supply was not recorded"}
     still = replace(made, travel_pct=np.full(len(made), 10.0))
     assert {each.why_not for each in supply_of(still)} == {"the supply was not recorded both at rest and in motion"}
+    assert supply_of(running(0.9, 0.81))[1].value == pytest.approx(10.0)
     dead = replace(made, supply_v=np.zeros(len(made)))
     assert {each.why_not for each in supply_of(dead)} == {"the idle supply is not above 0 V"}
 
