@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -41,16 +43,21 @@ class Manifest:
         }
 
     def to_bytes(self) -> bytes:
-        """The file: sorted keys, one value a line, the same bytes for the same content."""
+        """The file: sorted keys, one value a line, the same bytes for the same content.
+
+        Tags made with the same versions share one set of them, which their entries name.
+        """
+        sets = {_name(each.versions): dict(each.versions) for each in self.tags.values() if each.versions}
         content = {
             "unit": self.unit,
             "versions": dict(self.versions),
             "inputs": dict(self.inputs),
             "files": dict(self.files),
             "tags": {
-                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": dict(each.versions)}
+                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": _name(each.versions)}
                 for tag, each in self.tags.items()
             },
+            "version_sets": sets,
             "unit_page": self.unit_page,
             "sizes": dict(self.sizes),
             "made_by": self.made_by,
@@ -83,9 +90,20 @@ def _size(path: Path) -> int:
     return path.stat().st_size if path.is_file() else -1
 
 
+def _name(versions: Mapping[str, str]) -> str:
+    """What a set of versions is called in the file: the first of its SHA-256; "" where it is not known."""
+    return _named(tuple(sorted(versions.items()))) if versions else ""
+
+
+@cache  # ten thousand tags share a few sets
+def _named(versions: tuple[tuple[str, str], ...]) -> str:
+    return hashlib.sha256(json.dumps(dict(versions)).encode()).hexdigest()[:12]
+
+
 def _from_json(content: dict[str, Any]) -> Manifest:
+    sets: dict[str, dict[str, str]] = content.get("version_sets", {})
     tags = {
-        tag: IssuedTag(entry["folder"], entry["fingerprint"], dict(entry.get("versions", {})))
+        tag: IssuedTag(entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}))
         for tag, entry in content["tags"].items()
     }
     return Manifest(
