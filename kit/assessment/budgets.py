@@ -18,8 +18,11 @@ from kit.calculations.uncertainty import (
     accuracy_half_width,
     combine,
     pooled_scatter,
+    rectangular,
+    resolution,
     spread_of_accuracy,
     spread_of_resolution,
+    type_a,
 )
 
 
@@ -127,31 +130,13 @@ def _instrument_components(
     )
     widest = float(half_width[carried].max()) if carried.any() else 0.0
     spread = spread_of_accuracy(per_unit, point, half_width)
-    name = f"{role} instrument, accuracy"
-    components = [
-        Component(
-            name=name,
-            instrument=instrument.instrument,
-            value=widest,
-            unit=instrument.measures,
-            distribution="rectangular",
-            divisor=3**0.5,
-            sensitivity=spread / widest if widest else 0.0,
-            degrees_of_freedom=float("inf"),
-        )
-    ]
+    name, unit = instrument.instrument, instrument.measures
+    sensitivity = spread / widest if widest else 0.0
+    components = [rectangular(f"{role} instrument, accuracy", widest, unit, instrument=name, sensitivity=sensitivity)]
     if instrument.resolution:
+        step, sensitivity = instrument.resolution, spread_of_resolution(per_unit, point)
         components.append(
-            Component(
-                name=f"{role} instrument, resolution",
-                instrument=instrument.instrument,
-                value=instrument.resolution,
-                unit=instrument.measures,
-                distribution="resolution",
-                divisor=2 * 3**0.5,
-                sensitivity=spread_of_resolution(per_unit, point),
-                degrees_of_freedom=float("inf"),
-            )
+            resolution(f"{role} instrument, resolution", step, unit, instrument=name, sensitivity=sensitivity)
         )
     return components
 
@@ -161,15 +146,4 @@ def _scatter_components(repeats: Repeats, point: IntArray, measure: str) -> list
     if scatter is None:
         return []
     deviation, degrees_of_freedom = scatter
-    return [
-        Component(
-            name="scatter of the repeats, standard deviation of the mean",
-            instrument="",
-            value=deviation,
-            unit=measure,
-            distribution="normal",
-            divisor=1.0,
-            sensitivity=1.0,
-            degrees_of_freedom=degrees_of_freedom,
-        )
-    ]
+    return [type_a("scatter of the repeats, standard deviation of the mean", deviation, measure, degrees_of_freedom)]

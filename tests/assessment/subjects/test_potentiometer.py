@@ -213,3 +213,13 @@ def test_recorded_margins_of_a_raw_wiper_rest_on_the_position_even_where_another
 def test_a_recorded_margin_stands_for_the_test(tracks, tests):
     made = stage_records(None, *(reduction(track=each) for each in tracks))
     assert POTENTIOMETER.recorded_tests(made) == tests
+
+
+def test_only_a_linearity_names_the_position_instrument():
+    roles = {feed.check: feed.roles for feed in POTENTIOMETER.feeds}
+    assert roles == {
+        "potentiometer_low_margin": ("resistance",),
+        "potentiometer_high_margin": ("resistance",),
+        "potentiometer_linearity": ("resistance", "position"),
+        "potentiometer_dropouts": (),
+    }
