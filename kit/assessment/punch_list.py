@@ -84,10 +84,10 @@ def _category(check: CheckResult, *, safety: bool) -> Literal["A", "B", "C"]:
 
 
 def _set_aside(records: TagRecords) -> tuple[PunchItem, ...]:
-    rows = {(problem.file, problem.row) for problem in records.problems if problem.set_aside}
+    rows = records.rows_set_aside
     if not rows:
         return ()
-    files = ", ".join(sorted({file for file, _ in rows}))
+    files = ", ".join(sorted({file for _, file, _ in rows}))
     count = f"{len(rows)} {'row' if len(rows) == 1 else 'rows'} set aside"
     return (
         PunchItem(

@@ -91,8 +91,7 @@ def _recorded(records: StageRecords) -> bool:
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:
     """Rows of the tag that were not used, by table."""
-    rows = {(each.table, each.file, each.row) for each in records.problems if each.set_aside}
-    return Counter(table for table, *_ in rows)
+    return Counter(table for table, *_ in records.rows_set_aside)
 
 
 def _tables(records: TagRecords, visit: str, stage: Stage) -> Mapping[str, Rows]:

@@ -66,6 +66,11 @@ class TagRecords:
     input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
     recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their samples
 
+    @property
+    def rows_set_aside(self) -> frozenset[tuple[str, str, int | None]]:
+        """The tag's rows that were not used: table, file and row; two sheets of a workbook count rows alike."""
+        return frozenset((each.table, each.file, each.row) for each in self.problems if each.set_aside)
+
 
 @dataclass(frozen=True, slots=True)
 class UnitRecords:

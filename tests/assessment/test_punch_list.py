@@ -117,11 +117,12 @@ def test_rows_set_aside_are_one_item_counted_once_each():
         aside,
         dataclasses.replace(aside, column="position_pct"),  # the same row again
         dataclasses.replace(aside, row=8),
+        dataclasses.replace(aside, table="strokes"),  # another sheet of the file
         dataclasses.replace(aside, file="records/a.csv"),
         dataclasses.replace(aside, file="records/c.csv", set_aside=False),
     )
     (item,) = punch_list(made, stage())
-    assert (item.tag, item.check, item.what, item.category) == ("T", "", "3 rows set aside", "C")
+    assert (item.tag, item.check, item.what, item.category) == ("T", "", "4 rows set aside", "C")
     assert item.evidence == "In records/a.csv, records/b.csv; see the report's problems."
     assert item.suggested_action == "Correct the record and run again."
     assert [each.what for each in punch_list(with_problems(aside), None)] == ["No records", "1 row set aside"]

@@ -29,7 +29,7 @@ def accounting(records: TagRecords, assessment: TagAssessment) -> Accounting:
     return Accounting(
         rows_used=sum(len(rows) for rows in records.tables.values()),
         samples_used=sum(len(each.recording) for each in found) if found else None,
-        rows_set_aside=len({(each.file, each.row) for each in records.problems if each.set_aside}),
+        rows_set_aside=len(records.rows_set_aside),
         flags=sum(not each.set_aside for each in (*records.problems, *assessment.problems)),
     )
 
