@@ -34,6 +34,17 @@ def test_a_loss_has_its_position_time_and_restoration(noise_pct: float) -> None:
     assert abs(loss.time.value - 10.9) <= 2.0 * loss.time.standard_uncertainty + 1e-6
     assert loss.restored_position.value == pytest.approx(50.0, abs=0.02)
     assert loss.restored_command_pct == pytest.approx(50.0)
+    assert {each.unit for each in loss.time.components} == {"s"}
+    assert all(each.name.startswith(("sampling, ", "noise, ")) for each in loss.time.components)
+
+
+def test_a_command_that_swings_after_the_restoration_still_asks_for_its_mean() -> None:
+    """Ten whole swings of 1 % around 50 %."""
+    made = lost_signal()
+    back = made.time_s >= BACK.from_s
+    swings = np.sin((made.time_s - BACK.from_s) * 2.0 * np.pi / 3.0)
+    swinging = replace(made, command_pct=made.command_pct + np.where(back, swings, 0.0))
+    assert reduced(swinging).restored_command_pct == pytest.approx(50.0, abs=0.1)
 
 
 def test_a_valve_that_stays_on_a_loss_has_no_fail_time() -> None:
@@ -56,6 +67,7 @@ def test_a_loss_by_hand() -> None:
     assert found.time.value == pytest.approx(10.95)
     assert found.time.at_s == pytest.approx(40.9)
     assert found.time.beside == {"band_pct": 0.5}
+    assert [(each.name, each.unit) for each in found.time.components] == [("sampling, loss of the signal", "s")]
     assert found.time.relies_on == (Reliance("time", pytest.approx(10.95), 1.0),)
     assert found.position.relies_on == (Reliance("travel", pytest.approx(0.0), 1.0),)
     (component,) = found.time.components

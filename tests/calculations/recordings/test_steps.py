@@ -334,3 +334,10 @@ def test_a_jump_between_the_step_and_the_next_sample_has_no_times() -> None:
     assert (found.t63.why_not, found.t86.why_not) == (jumped, jumped)
     within = "the travel was within the band all the time"
     assert (found.settling_time.why_not, found.end_of_travel.why_not) == (within, within)
+
+
+@pytest.mark.parametrize("start_number", range(6))
+def test_a_response_that_noise_puts_before_its_step_begins_with_it(start_number: int) -> None:
+    """At 5 % a second from the step on, with 0.1 % of noise: half of the crossings lie a little early."""
+    made = stepped(constant_speed(0.0, 20.0), interval_s=0.1, noise_pct=0.1, start_number=start_number, length_s=90.0)
+    assert reduced(made).dead_time.value >= 0.0

@@ -13,6 +13,7 @@ from kit.basis.recording import Recording
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.track import BadSpot, Track, track_of
+from kit.calculations.recordings.track import _matched as matched
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
 
 
@@ -241,3 +242,15 @@ def test_noise_is_no_bad_spot() -> None:
     assert track(loud).dropouts.value == 0.0
     assert isinstance(stroked().feedback_pct, np.ndarray)
     assert BadSpot(1.0, 1.0, 1.0, True, True).is_confirmed
+
+
+@pytest.mark.parametrize(("opening", "closing"), [((9.0, 10.3), (10.0, 16.0)), ((14.0, 15.0), (10.0, 16.0))])
+def test_a_narrow_spot_of_one_way_is_seen_in_a_wide_one_of_the_other(
+    opening: tuple[float, float], closing: tuple[float, float]
+) -> None:
+    """They need to overlap somewhere; the spot is as wide as both together, and as deep as the deeper."""
+    (spot,) = matched([(*opening, -2.0)], [(*closing, -3.0)])
+    low, high = min(opening[0], closing[0]), max(opening[1], closing[1])
+    assert (spot.position_pct, spot.width_pct, spot.depth_pct) == pytest.approx(((low + high) / 2.0, high - low, -3.0))
+    assert spot.is_confirmed
+    assert len(matched([(1.0, 2.0, -2.0)], [(*closing, -3.0)])) == 2
