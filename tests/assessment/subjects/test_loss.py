@@ -179,6 +179,13 @@ def test_recorded_losses_are_of_the_signal_and_the_farthest_counts():
     assert position.uncertainty.budget.standard_uncertainty == pytest.approx(math.sqrt(0.16 + 0.03 + 0.01 / 12))
 
 
+def test_the_longest_recorded_time_counts_wherever_it_stands():
+    unknown = loss(read(1.0, "travel"))
+    timed = [loss(read(1.0, "travel"), time=read(time_s)) for time_s in (8.0, 9.0)]
+    for losses in ((*timed, unknown), (unknown, *timed), tuple(reversed(timed))):
+        assert recorded(LOSS, reduction(losses=losses))["fail_time", "signal_open"].value == 9.0
+
+
 def test_a_recorded_valve_that_holds_is_held_against_where_it_stood():
     tag = dataclasses.replace(TAG, fail_action="hold")
     stood = loss(Quantity(49.0), before=Quantity(50.0))
