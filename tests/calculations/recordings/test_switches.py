@@ -256,3 +256,15 @@ def test_a_switch_that_never_made_at_its_end_is_told(reaches_pct: float, told: b
     assert not none_made_at_end(replace(made, **column), end)
     assert not none_made_at_end(replace(made, **{f"{end}_switch": None}), end)
     assert not none_made_at_end(replace(made, **{f"{end}_switch": np.full(600, np.nan)}), end)
+
+
+def test_what_sampling_leaves_open_is_the_way_between_the_two_samples_of_the_change() -> None:
+    """Down to sample 200 at 5 % a second, every 0.03 s, and there the switch stops the motor: the next is as high."""
+    time = np.arange(0.0, 12.0, 0.03)
+    travel = np.maximum(40.0 - 5.0 * time, 40.0 - 5.0 * time[200])
+    closed = (np.arange(time.size) > 200).astype(float)
+    still, moving = (Recording(time, travel, travel, closed_switch=np.roll(closed, by)) for by in (0, -1))
+    noise = Noise(0.0, 0.0)
+    for recording, half_width in ((still, 0.0), (moving, 0.5 * 5.0 * 0.03)):
+        (event,) = (each for each in switch_events(recording, Channels(noise, noise, noise)) if each.makes)
+        assert event.half_width_pct == pytest.approx(half_width, abs=1e-9)
