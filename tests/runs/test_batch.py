@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -146,3 +148,10 @@ def test_progress_is_told_tag_by_tag(small_unit: Path, outputs: Path, runner: Ru
 def test_outputs_inside_the_units_folder_are_refused(small_unit: Path, runner: Runner):
     with pytest.raises(RunError, match="inside the unit's folder"):
         run_batch(small_unit, small_unit / "out")
+
+
+def test_a_batch_starts_without_what_calculates():
+    """Its notebooks judge; scipy would cost the driver half a second and 60 MB."""
+    code = "import sys, kit.runs.batch; print('scipy' in sys.modules, 'kit.assessment.tag' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "False"]
