@@ -132,3 +132,13 @@ def test_the_band_is_five_deviations_or_just_over_a_flicker(noise: Noise, band: 
 )
 def test_a_mean_is_quieter_down_to_a_tenth_of_a_step(noise: Noise, count: int, expected: float) -> None:
     assert noise.of_mean(count) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [np.full(200, 50.0), np.repeat([50.0, 50.1], 100), np.random.default_rng(1).normal(50.0, 0.03, 400)],
+    ids=["still", "one change", "no steps"],
+)
+def test_a_channel_without_a_recorders_step_does_not_flicker_by_it(values: np.ndarray) -> None:
+    found = noise_of(values, 0.1)
+    assert (found.quantum, found.flickers) == (0.0, False)

@@ -238,3 +238,15 @@ def test_a_valve_that_does_not_come_back_shows_no_dead_band() -> None:
     found = ramps_of(replace(made, travel_pct=stays), Delays(0.0, 0.0))
     assert {each.what for each in found} == {"resolution"}
     assert len(found) == 7
+
+
+@pytest.mark.parametrize(("jumped_pct", "told"), [(20.0, False), (30.0, True)])
+def test_a_valve_follows_in_jumps_where_half_of_a_ramps_travel_is_in_them(jumped_pct: float, told: bool) -> None:
+    """A ramp of 50 % in 100 s: evenly from 20 to 60 s, and what is left in jumps of a second at 70, 80 and 90 s."""
+    time = np.arange(0.0, 160.0, 0.125)
+    command = np.interp(time, [20, 120, 160], [20, 70, 70])
+    even, jump = 50.0 - jumped_pct, jumped_pct / 3.0
+    heights = np.cumsum([20.0, even, jump, jump, jump])
+    travel = np.interp(time, [40, 80, 90, 91, 100, 101, 110, 111], heights[[0, 1, 1, 2, 2, 3, 3, 4]])
+    found = ramps_of(Recording(time, command, travel), Delays(0.0, 0.0))
+    assert bool([each for each in found if each.what == "resolution"]) == told
