@@ -14,7 +14,7 @@ from pathlib import Path
 from tests.mutation.faults import Fault
 
 FOLDERS = {
-    "calculations": ("kit", "tests/calculations", "tests/assessment"),
+    "calculations": ("kit", "tests/calculations", "tests/assessment", "tests/making/guide"),
     "assessment": ("kit", "tests/assessment", "tests/views"),
     "records": ("kit", "tests/records", "tests/assessment"),
 }
@@ -40,8 +40,8 @@ class Tests:
             found.update(self.passing.get(place, []))
         room = "/".join(Path(fault.path).parts[1:-1])
         if fault.line in self.names_at[fault.path]:  # what a test imports and holds to its value, it passes through not
-            module = f"tests/{room}/test_{Path(fault.path).stem}.py::"
-            found.update(each for each, name in enumerate(self.names) if name.startswith(module))
+            readers = (f"tests/{room}/test_{Path(fault.path).stem}.py::", "tests/making/guide/")
+            found.update(each for each, name in enumerate(self.names) if name.startswith(readers))
         own = (f"tests/{room}/", f"{fault.path}::")
         return sorted((self.names[each] for each in found), key=lambda name: self._order(name, own))
 

@@ -255,3 +255,13 @@ def test_turns_under_a_little_noise_are_means_over_a_part_of_the_period() -> Non
     assert by_name["noise, travel at the turns"] == pytest.approx(2**0.5 * 0.0045 / 2, rel=0.02)
     assert by_name["sampling, travel between the samples at the turns"] == pytest.approx(0.75 * 0.024 * 0.04, rel=0.02)
     assert by_name["sampling, first and last turn"] == pytest.approx(2 * (0.04 + 0.00225 / 0.024) / 10, rel=0.02)
+
+
+def test_a_single_swing_has_its_turning_point_and_is_no_hunting() -> None:
+    """Up from 50 to 52 % until 30 s and down again: one turn, at 30 s and 52 %."""
+    time = np.arange(0.0, 90.0, 0.1)
+    found = behaviour(resting(np.interp(time, [25, 30, 35], [50, 52, 50]), 0.1))
+    assert found.kind != "hunting"
+    assert found.reversals == 0
+    assert found.turn_s == pytest.approx([30.0], abs=0.3)
+    assert found.turn_pct == pytest.approx([52.0], abs=0.2)
