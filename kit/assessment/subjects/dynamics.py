@@ -148,8 +148,8 @@ def _starts(records: StageRecords) -> Finding:
     counted = [each for each in records.recordings.reductions if each.starts.value is not None]
     if not counted:
         return Finding("starts_per_hour", Quantity(None, records.recordings.reductions[0].starts.why_not))
-    quantity = _starts_of(counted)
     hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
+    quantity = _starts_of(counted, hours)
     starts, share = quantity.beside["starts"], quantity.beside["running_share_pct"]
     return finding_of(
         "starts_per_hour",
@@ -160,8 +160,7 @@ def _starts(records: StageRecords) -> Finding:
     )
 
 
-def _starts_of(counted: list[Reduction]) -> Quantity:
-    hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
+def _starts_of(counted: list[Reduction], hours: float) -> Quantity:
     starts = sum(each.starts.beside["starts"] for each in counted)
     running = [(each.starts.beside["running_share_pct"], each.recording.duration_s) for each in counted]
     share = sum(pct * seconds for pct, seconds in running) / sum(seconds for _, seconds in running)
