@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Uncertainty
 from kit.basis.checks import CHECKS, CheckName
@@ -22,6 +23,8 @@ class Finding:
     at: str = ""  # where the deciding reading stands, in words: "50 % command, down"
     target: float | None = None
     uncertainty: Uncertainty = NO_UNCERTAINTY
+    shortfall: str = ""  # what is not enough for the check to pass, in a clause; "": enough was recorded
+    shortfall_verdict: Literal["not_assessable", "not_tested"] = "not_assessable"  # unless it fails all the same
     judged: bool = True  # False: shown beside the one that counts, and held against no limit
     needless: bool = False  # without a value it is no gap: a valve that holds takes no time to come to rest
 

@@ -33,7 +33,15 @@ def judge(finding: Finding, limit: Limit | None, choice: DecisionRule) -> CheckR
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
-    return _against(finding, finding.value, limit, tolerance, choice)
+    return _if_enough(_against(finding, finding.value, limit, tolerance, choice))
+
+
+def _if_enough(result: CheckResult) -> CheckResult:
+    """Too little evidence can fail a valve and never pass it."""
+    short = result.finding.shortfall
+    if not short or result.verdict == "fail":
+        return result
+    return replace(result, verdict=result.finding.shortfall_verdict, reason=short)
 
 
 def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) -> CheckResult:

@@ -6,10 +6,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from kit.basis.answers import Answer
 from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import UnitSettings
+from kit.basis.verdicts import Stage
+
+Status = Literal["open", "answered", "flag", "blank"]
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What an open record could have fed: every check that some row within it could move."""
+
+    tags: tuple[str, ...] = ()  # registered tags, sorted; (): none, it stands on the unit's page alone
+    visit: str = ""  # "": not known, the visit that decides
+    stage: Stage | Literal[""] = ""  # "": not known, both
+    table: str = ""  # "": not known, or one that every check rests on
+    columns: tuple[str, ...] = ()  # of the table; (): the whole row
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +39,10 @@ class Problem:
     tag: str = ""
     set_aside: bool = False
     table: str = ""  # whose row it is; a workbook holds several. "": not one table's, or found after reading
+    record: str = ""  # the key of the record that it is about; "": a remark on the file
+    status: Status = "flag"  # blank: open where a check with a limit needs the cell
+    scope: Scope | None = None  # what it could have fed; None: nothing, or its row is used
+    answer: Answer | None = None  # whose status is answered
 
 
 @dataclass(frozen=True, slots=True)

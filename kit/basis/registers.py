@@ -35,6 +35,9 @@ class Tag:
     track_ohm: float | None = None
     starts_per_hour_max: float | None = None
     safety_function: bool = False
+    shut_below_pct: float | None = None  # below this command the ideal is closed [% of command range]
+    open_above_pct: float | None = None  # above it the ideal is open [% of command range]
+    unreadable: tuple[str, ...] = ()  # columns whose cell could not be read: not known, never their default
     limits: str = ""  # the limit set that the register names; "" when it names none
     further: Mapping[str, str] = field(default_factory=dict)  # columns of the register's own, untouched
 
@@ -55,6 +58,7 @@ class Instrument:
     certificate: str = ""
     calibrated_on: str = ""  # ISO 8601 date
     due_on: str = ""  # ISO 8601 date
+    unreadable: tuple[str, ...] = ()  # columns whose cell could not be read: it vouches for nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +79,8 @@ class Visit:
     ambient_c: float | None = None
     process_state: str = ""
     remarks: str = ""
+    continues: str = ""  # the earlier visit that a partial re-test goes on from
+    as_left_from: str = ""  # ISO 8601: rows as left without a time of their own were made from then on
 
     def instrument_of(self, role: Role) -> str:
         """The instrument that the visit names for a role; "" where it names none."""

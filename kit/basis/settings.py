@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
 from kit.basis.checks import CheckName
+from kit.basis.evidence import Need
 
 DecisionRule = Literal["simple", "guarded", "by_ratio"]
 DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
+SCATTERS: Final = ("position", "feedback", "switches", "strokes")  # what a class scatter may be of
 PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
@@ -24,6 +26,16 @@ class Limit:
     of_nominal_pct: float | None = None  # about the tag's own nominal value
     minimum: float | None = None  # minimum, maximum or both
     maximum: float | None = None
+    cycles: int | None = None  # of repeatability: the cycles that it is stated for
+
+
+@dataclass(frozen=True, slots=True)
+class ClassScatter:
+    """The scatter of a class of valves, for where a record has no repeats of its own."""
+
+    value: float  # standard deviation of one reading [% of travel; strokes: % of the stroke time]
+    degrees_of_freedom: float
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +43,8 @@ class LimitSet:
     name: str
     limits: Mapping[CheckName, Limit]
     tests: tuple[str, ...]  # what a tag must have: "readings", "fail_tests:signal_open" ...
+    evidence: Mapping[CheckName, Mapping[Need, float]] = field(default_factory=dict)  # where it departs from NEEDS
+    evidence_sources: Mapping[CheckName, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,4 +60,7 @@ class UnitSettings:
     coverage_probability: float = 0.9545
     tests: tuple[str, ...] = ()
     limit_sets: Mapping[str, LimitSet] = field(default_factory=dict)
+    prechecks: tuple[str, ...] = ()  # items that must be answered; (): those that were recorded
+    scatter: Mapping[str, ClassScatter] = field(default_factory=dict)  # by what it is the scatter of: SCATTERS
+    own_columns: tuple[str, ...] = ()  # a plant's own columns in any table: neither read nor taken for a slip
     notice: str = ""  # a line for the head of every page, such as "Invented example"

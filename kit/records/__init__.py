@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from kit.records.folder.inputs import hash_inputs
 from kit.records.folder.unit_folder import UnitError, find_unit
-from kit.records.shares.slices import from_slice, settings_from, to_slice
+from kit.records.shares.slices import from_slice, instrument_from, problem_from, settings_from, to_slice
 from kit.records.shares.tag_share import read_tag, tag_mark, tag_records
 
 if TYPE_CHECKING:
@@ -19,6 +19,8 @@ __all__ = [
     "find_unit",
     "from_slice",
     "hash_inputs",
+    "instrument_from",
+    "problem_from",
     "read_tag",
     "read_unit",
     "settings_from",

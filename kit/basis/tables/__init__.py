@@ -8,6 +8,7 @@ from kit.basis.tables.columns import Table
 from kit.basis.tables.logs import LOGS
 from kit.basis.tables.measurements import (
     ADJUSTMENTS,
+    DISPOSITIONS,
     ELECTRICAL,
     FAIL_TESTS,
     LOOP_CHECKS,
@@ -36,9 +37,10 @@ _TABLES: Final = (
     ADJUSTMENTS,
     PRECHECKS,
     SEGMENTS,
+    DISPOSITIONS,
     LOGS,
 )
 TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
 RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
-MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name != "visits")
+MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name not in ("visits", "dispositions"))
 TESTS: Final = tuple(test for one in _TABLES for test in one.tests)  # what a limit set may ask for

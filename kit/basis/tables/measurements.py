@@ -4,8 +4,21 @@ from __future__ import annotations
 
 from typing import Final, Literal, get_args
 
+from kit.basis.answers import DECISIONS
 from kit.basis.checks import CAUSES
-from kit.basis.tables.columns import YES_NO, Table, at_column, key_columns, number, table, text, time, word
+from kit.basis.tables.columns import (
+    STAGES,
+    YES_NO,
+    Table,
+    at_column,
+    date,
+    key_columns,
+    number,
+    table,
+    text,
+    time,
+    word,
+)
 from kit.basis.tables.registers import LONGEST_S
 
 CHANGES: Final = (
@@ -51,6 +64,9 @@ READINGS: Final[Table] = table(
         "command_mA": number("mA", "Command measured at the valve.", *CURRENT_MA, one_of="command"),
         "command_V": number("V", "Command measured at the valve.", *VOLTAGE_V, one_of="command"),
         "command_pct": number("% of command range", "Command at the valve.", *COMMAND_PCT, one_of="command"),
+        "command_set_pct": number(
+            "% of command range", "What was asked for, beside a measured command; never judged.", *COMMAND_PCT
+        ),
         "position_pct": number("% of travel", "Measured position, 0 is closed.", *POSITION_PCT, one_of="position"),
         "position_deg": number("deg", "Measured position from closed.", -60, 4000, one_of="position"),
         "position_mm": number("mm", "Measured position from closed.", -500, 5500, one_of="position"),
@@ -70,6 +86,8 @@ STROKES: Final[Table] = table(
         "direction": word(("open", "close"), "Which way the valve went.", bold=True),
         "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True),
         "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
+        "from_pct": number("% of travel", "Where it began; blank: at the end of travel.", *POSITION_PCT),
+        "to_pct": number("% of travel", "Where it ended; blank: at the other end of travel.", *POSITION_PCT),
         **at_column(),
     },
     parts_by="direction",
@@ -207,5 +225,22 @@ SEGMENTS: Final[Table] = table(
         "to_s": number("s", "End, in the recording's own time.", -1e9, 1e9, bold=True),
         "what": word(SEGMENT_KINDS, "What happens in it.", bold=True),
         **at_column(),
+    },
+)
+
+DISPOSITIONS: Final[Table] = table(
+    "dispositions",
+    "Answers to open records: a named person's decision on each.",
+    {
+        "record": text("Key of the record, as problems.csv, the report and open_records.csv print it.", bold=True),
+        "decision": word(DECISIONS, "What is decided.", bold=True),
+        "reason": text("Why.", bold=True),
+        "by": text("Who decides.", bold=True),
+        "on": date("Day of the decision.", bold=True),
+        "tag": text("belongs_to, elsewhere: the tag that it is of."),
+        "visit": text("belongs_to: the visit that it is of."),
+        "stage": word(STAGES, "belongs_to: the stage that it is of."),
+        "value": text("misread: what it should be; blank: none."),
+        "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.basis.tables.columns import YES_NO, Table, date, number, table, text, word
+from kit.basis.tables.columns import YES_NO, Table, date, number, table, text, time, word
 
 FAIL_ACTIONS: Final = ("open", "closed", "hold")
 QUANTITIES: Final = ("mA", "V", "deg", "mm", "pct", "s", "ohm")
@@ -32,6 +32,12 @@ TAGS: Final[Table] = table(
         "track_ohm": number("Ω", "Nominal resistance of the feedback potentiometer's track.", 1, 1e7),
         "starts_per_hour_max": number("1/h", "Motor starts an hour that the duty allows.", 0, 1e5),
         "safety_function": word(YES_NO, "Whether the valve is part of a safety function."),
+        "shut_below_pct": number(
+            "% of command range", "Tight shut-off: below this command the valve has to be closed.", 0, 100
+        ),
+        "open_above_pct": number(
+            "% of command range", "Tight shut-off: above this command the valve has to be fully open.", 0, 100
+        ),
         "limits": text("A limit set of unit.toml; blank: the set named as the duty, if there is one."),
     },
     place="register",
@@ -76,5 +82,7 @@ VISITS: Final[Table] = table(
         "ambient_c": number("°C", "Ambient temperature.", -90, 90),
         "process_state": text("State of the process, such as isolated and drained."),
         "remarks": text("Anything else."),
+        "continues": text("The earlier visit that a re-test of some tests goes on from; blank: it stands alone."),
+        "as_left_from": time("From when on rows as left without a time of their own were made."),
     },
 )

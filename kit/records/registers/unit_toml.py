@@ -50,7 +50,7 @@ class _Reader:
 
     def unit(self, name: str, content: Mapping[str, Any]) -> UnitSettings:
         self._known_keys(content, _KEYS, "")
-        texts = {key: self._text(content, key, "") for key in _TEXT_KEYS if key in content}
+        texts: dict[str, Any] = {key: self._text(content, key, "") for key in _TEXT_KEYS if key in content}
         texts.setdefault("title", name)
         self._check_document(texts.get("document", "{tag}"))
         tests = self._tests(content.get("tests", []), "tests")

@@ -13,18 +13,20 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.basis.answers import Answer
 from kit.basis.recording import Segment
-from kit.basis.records import Problem, RecordingFile, TagRecords
+from kit.basis.records import Problem, RecordingFile, Scope, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows, empty_rows
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.settings import ClassScatter, Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.folder.unit_folder import UnitError
 from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
-_FORMAT: Final = "strokebook slice 2"
+_FORMAT: Final = "strokebook slice 3"
 _RECORDS_NAME: Final = "records.json"
+_LISTS: Final = ("tags", "columns")
 _NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
 
 
@@ -91,13 +93,13 @@ def from_slice(data: bytes) -> TagRecords:
     return TagRecords(
         settings_from(content["settings"]),
         _tag(content["tag"]),
-        tuple(Instrument(**one) for one in content["instruments"]),
+        tuple(instrument_from(one) for one in content["instruments"]),
         tuple(Visit(**one) for one in content["visits"]),
         {
             name: _rows(name, tables[name], places[name]) if name in tables else empty_rows(TABLES[name])
             for name in MEASUREMENTS
         },
-        tuple(Problem(**one) for one in content["problems"]),
+        tuple(problem_from(one) for one in content["problems"]),
         content["input_hashes"],
         recordings,
     )
@@ -152,17 +154,35 @@ def _rows(name: str, columns: Mapping[str, Sequence[Any]], places: Sequence[int]
 def settings_from(content: dict[str, Any]) -> UnitSettings:
     """The settings whose fields, nested as dictionaries, are in ``content``."""
     sets = {name: _limit_set(one) for name, one in content.pop("limit_sets").items()}
-    tests = tuple(content.pop("tests"))
-    return UnitSettings(**content, tests=tests, limit_sets=sets)
+    lists: dict[str, Any] = {name: tuple(content.pop(name)) for name in ("tests", "prechecks", "own_columns")}
+    scatter = {name: ClassScatter(**one) for name, one in content.pop("scatter").items()}
+    return UnitSettings(**content, **lists, scatter=scatter, limit_sets=sets)
+
+
+def problem_from(content: Mapping[str, Any]) -> Problem:
+    """The problem whose fields, nested as dictionaries, are in ``content``."""
+    scope, answer = content["scope"], content["answer"]
+    return Problem(
+        **{
+            **content,
+            "scope": None if scope is None else Scope(**{**scope, **{name: tuple(scope[name]) for name in _LISTS}}),
+            "answer": None if answer is None else Answer(**answer),
+        }
+    )
 
 
 def _limit_set(content: Mapping[str, Any]) -> LimitSet:
     limits = {check: Limit(**limit) for check, limit in content["limits"].items()}
-    return LimitSet(content["name"], limits, tuple(content["tests"]))
+    return LimitSet(**{**content, "limits": limits, "tests": tuple(content["tests"])})
 
 
 def _tag(content: dict[str, Any]) -> Tag:
     for name in ("command_range", "feedback_range"):
         if content[name] is not None:
             content[name] = SignalRange(**content[name])
-    return Tag(**content)
+    return Tag(**{**content, "unreadable": tuple(content["unreadable"])})
+
+
+def instrument_from(content: Mapping[str, Any]) -> Instrument:
+    """The instrument whose fields are in ``content``."""
+    return Instrument(**{**content, "unreadable": tuple(content["unreadable"])})

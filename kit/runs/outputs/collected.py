@@ -12,7 +12,7 @@ from typing import Any, Final
 from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
-from kit.records import find_unit, settings_from
+from kit.records import find_unit, instrument_from, problem_from, settings_from
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
 _USED: Final = (
@@ -94,8 +94,8 @@ def _collected(path: Path) -> UnitResults:
     return UnitResults(
         settings=settings_from(head["settings"]),
         tags=tags,
-        instruments=tuple(Instrument(**each) for each in head["instruments"]),
-        problems=tuple(Problem(**each) for each in head["problems"]),
+        instruments=tuple(instrument_from(each) for each in head["instruments"]),
+        problems=tuple(problem_from(each) for each in head["problems"]),
         counts=tuple(RowCount(**each) for each in head["counts"]),
         input_hashes=head["input_hashes"],
     )

@@ -1,0 +1,53 @@
+"""How much must be recorded before a check can pass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final, Literal, get_args
+
+from kit.basis.checks import CheckName
+
+Need = Literal[
+    "end_within_pct",  # how near to an end a reading counts as one of it [% of command range; switches, pot: of travel]
+    "commands",  # least number of commands, both ends among them
+    "gap_pct",  # widest gap between neighbouring commands [%]
+    "both_ways",  # least number of commands between the ends read both ways
+    "cycles",  # least number of cycles
+    "runs",  # least number of runs each way
+    "start_away_pct",  # how far from the expected position a loss must begin [% of travel]
+    "positions",  # least number of positions
+    "outputs",  # least number of station outputs, both ends among them
+]
+NEEDS_NAMES: Final[tuple[Need, ...]] = get_args(Need)
+_LINE: Final[Mapping[Need, float]] = {"commands": 5, "gap_pct": 30.0, "end_within_pct": 0.5}
+_BOTH_WAYS: Final[Mapping[Need, float]] = {"both_ways": 3, "end_within_pct": 0.5}
+_END: Final[Mapping[Need, float]] = {"end_within_pct": 0.5}
+_LOSS: Final[Mapping[Need, float]] = {"start_away_pct": 10.0}
+_LOOP: Final[Mapping[Need, float]] = {"outputs": 3, "end_within_pct": 0.5}
+
+NEEDS: Final[Mapping[CheckName, Mapping[Need, float]]] = {
+    "zero_error": _END,
+    "span_error": _END,
+    "inaccuracy": _LINE,
+    "independent_linearity": _LINE,
+    "terminal_linearity": _LINE,
+    "zero_based_linearity": _LINE,
+    "hysteretic_error": _BOTH_WAYS,
+    "repeatability": {"commands": 3, "cycles": 3},
+    "feedback_zero_error": _END,
+    "feedback_span_error": _END,
+    "feedback_inaccuracy": _LINE,
+    "feedback_linearity": _LINE,
+    "feedback_hysteretic_error": _BOTH_WAYS,
+    "stroke_time_open": {"runs": 1},
+    "stroke_time_close": {"runs": 1},
+    "fail_position": _LOSS,
+    "fail_time": _LOSS,
+    "potentiometer_low_margin": _END,
+    "potentiometer_high_margin": _END,
+    "potentiometer_linearity": {"positions": 5},
+    "potentiometer_dropouts": {"positions": 11},
+    "loop_command_error": _LOOP,
+    "loop_feedback_error": _LOOP,
+}
+"""House definition: the defaults, which a limit set's own ``evidence`` table changes."""
