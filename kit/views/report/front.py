@@ -9,7 +9,7 @@ import kit
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
 from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
-from kit.assessment.wording import rule_words
+from kit.assessment.wording import end_words, rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
@@ -145,7 +145,8 @@ def _valve(tag: Tag) -> str:
 
 def _command(tag: Tag) -> str:
     law = f"equal percentage, R = {plain(tag.rangeability)}" if tag.characteristic == "equal_percentage" else "linear"
-    return ", ".join([tag.command_range.text if tag.command_range else "range not known", tag.action, law])
+    signal = tag.command_range.text if tag.command_range else "range not known"
+    return ", ".join([signal, tag.action, law, *end_words(tag)])
 
 
 def _fail_action(tag: Tag) -> str:
