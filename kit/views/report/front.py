@@ -150,8 +150,8 @@ def _command(tag: Tag) -> str:
 
 
 def _fail_action(tag: Tag) -> str:
-    signal = tag.fail_action or "not stated"
-    return f"{signal} on loss of signal, {tag.fail_action_supply} on loss of supply"
+    signal, supply = (action or "not stated" for action in (tag.fail_action, tag.fail_action_supply))
+    return f"{signal} on loss of signal, {supply} on loss of supply"
 
 
 def _nominal(tag: Tag) -> str:
