@@ -25,7 +25,13 @@ from kit.calculations.recordings.trials import Trial
 
 @dataclass(frozen=True, slots=True)
 class StageRecordings:
-    """A stage's recordings."""
+    """A stage's recordings.
+
+    Notes
+    -----
+    House definition: the feedback is no position. A recording without a position column tells when the valve moved
+    and stood, and not where: its holds, its switches and the positions of its losses are judged nowhere.
+    """
 
     results: tuple[RecordingResult, ...]
 
@@ -34,8 +40,19 @@ class StageRecordings:
         return [each.reduction for each in self.results if each.reduction is not None]
 
     @property
+    def measured(self) -> list[Reduction]:
+        """Those in which the position was measured."""
+        return [each for each in self.reductions if not each.recording.travel_is_feedback]
+
+    @property
+    def unmeasured(self) -> list[Reduction]:
+        """Those in which the feedback stands for the travel."""
+        return [each for each in self.reductions if each.recording.travel_is_feedback]
+
+    @property
     def holds(self) -> list[StaticReading]:
-        return [reading for each in self.reductions for reading in each.readings]
+        """Of recordings with a measured position."""
+        return [reading for each in self.measured for reading in each.readings]
 
     @property
     def hold_noise_pct(self) -> FloatArray:
@@ -62,13 +79,18 @@ class StageRecordings:
     def losses(self) -> list[Loss]:
         return [loss for each in self.reductions for loss in each.losses]
 
-    @property
-    def travel_is_feedback(self) -> bool:
-        """Whether some recording has no position column, so that its feedback stands for the travel."""
-        return any(each.recording.travel_is_feedback for each in self.reductions)
+    def by_feedback(self, *parts: object) -> bool:
+        """Whether some of these strokes, steps, trials, rests or losses are of a recording without a position."""
+        own = {
+            id(part)
+            for each in self.unmeasured
+            for part in (*each.strokes, *each.steps, *each.trials, *each.rests, *each.losses)
+        }
+        return any(id(part) in own for part in parts)
 
 
 NO_RECORDINGS: Final = StageRecordings(())
+NO_POSITION: Final = "the recording has no measured position"
 
 
 def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:

@@ -10,7 +10,7 @@ import numpy as np
 from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
-from kit.assessment.recordings.stage_recordings import feedback_is_raw
+from kit.assessment.recordings.stage_recordings import NO_POSITION, feedback_is_raw
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.sweep import mean_track_ohm
@@ -65,7 +65,8 @@ def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: 
 def _recorded(records: StageRecords) -> list[Finding]:
     track = _worst_track(records)
     if track is None:
-        return []
+        recordings = records.recordings
+        return _without_position() if recordings.unmeasured and not recordings.measured else []
     places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
     at = f"at {places} of travel, seen both ways" if places else ""
     found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at)]
@@ -75,10 +76,13 @@ def _recorded(records: StageRecords) -> list[Finding]:
             "potentiometer_high_margin": track.high_margin,
             "potentiometer_linearity": track.linearity,
         }
-        found += [
-            finding_of(check, quantity, records, travel_is_feedback=False) for check, quantity in quantities.items()
-        ]
+        found += [finding_of(check, quantity, records) for check, quantity in quantities.items()]
     return found
+
+
+def _without_position() -> list[Finding]:
+    """The feedback against itself tells nothing of its track."""
+    return [Finding(check, Quantity(None, NO_POSITION)) for check in POTENTIOMETER.checks]
 
 
 def _worst_track(records: StageRecords) -> Track | None:
