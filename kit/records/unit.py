@@ -9,6 +9,7 @@ from pathlib import Path
 
 from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
+from kit.basis.settings import UnitSettings
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.drafts.lookup import Register
@@ -62,8 +63,8 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     """
     reading = _Reading(folder)
     settings = read_settings(folder, _load_settings(reading))
-    tags = _register(reading, frozenset(settings.limit_sets))
-    instruments = _instruments(reading)
+    tags = _register(reading, settings)
+    instruments = _instruments(reading, settings)
     register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name, register, instruments)
@@ -97,7 +98,7 @@ def _load_settings(reading: _Reading) -> bytes:
         raise UnitError(f"{reading.folder.name}/{SETTINGS_FILE}: {error} A unit's folder needs one.") from error
 
 
-def _register(reading: _Reading, limit_sets: frozenset[str]) -> dict[str, Tag]:
+def _register(reading: _Reading, settings: UnitSettings) -> dict[str, Tag]:
     name = _only_one_of(reading, "tags")
     if name is None:
         raise UnitError(f"{reading.folder.name}: no tags.csv and no tags.xlsx. Put the register there, one row a tag.")
@@ -107,14 +108,14 @@ def _register(reading: _Reading, limit_sets: frozenset[str]) -> dict[str, Tag]:
         raise UnitError(f"{reading.folder.name}/{name}: {error}") from error
     if "tag" not in map(header_key, raw.header):
         raise UnitError(f"{reading.folder.name}/{name}: no column tag among {', '.join(raw.header)}. Add it.")
-    tags, draft = read_tags(name, raw, limit_sets)
+    tags, draft = read_tags(name, raw, frozenset(settings.limit_sets), settings.own_columns)
     reading.close(draft)
     if not tags:
         raise UnitError(f"{reading.folder.name}/{name}: no usable row. Enter one row a tag, with its tag.")
     return tags
 
 
-def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
+def _instruments(reading: _Reading, settings: UnitSettings) -> tuple[Instrument, ...]:
     name = _only_one_of(reading, "instruments")
     if name is None:
         reading.say("instruments.csv", "There is no instrument register: no check has an uncertainty. Add it.")
@@ -124,7 +125,7 @@ def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
     except UnreadableFileError as error:
         reading.say(name, str(error))
         return ()
-    instruments, draft = read_instruments(name, raw)
+    instruments, draft = read_instruments(name, raw, settings.own_columns)
     reading.close(draft)
     return instruments
 
