@@ -33,10 +33,16 @@ TAGS: Final[Table] = table(
         "starts_per_hour_max": number("1/h", "Motor starts an hour that the duty allows.", 0, 1e5),
         "safety_function": word(YES_NO, "Whether the valve is part of a safety function."),
         "shut_below_pct": number(
-            "% of command range", "Tight shut-off: below this command the valve has to be closed.", 0, 100
+            "% of command range",
+            "Tight shut-off: below this command the valve has to be closed (reverse: of 100 - command).",
+            0,
+            100,
         ),
         "open_above_pct": number(
-            "% of command range", "Tight shut-off: above this command the valve has to be fully open.", 0, 100
+            "% of command range",
+            "Tight shut-off: above this command the valve has to be fully open (reverse: of 100 - command).",
+            0,
+            100,
         ),
         "limits": text("A limit set of unit.toml; blank: the set named as the duty, if there is one."),
     },

@@ -25,6 +25,7 @@ _USED: Final = (
     "tests",
     "instruments",
     "punch_list",
+    "open_when_judged",
 )
 _PROTECTED: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
