@@ -119,8 +119,8 @@ _CHECKS: Final = (
     _size(
         "hysteretic_error",
         "Hysteretic error",
-        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band); where the two ways "
-        "were not read at the same command, one is interpolated to the other's.",
+        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band), interpolated "
+        "where the two ways were not read at the same one.",
     ),
     _size(
         "repeatability",
@@ -145,8 +145,8 @@ _CHECKS: Final = (
     _size(
         "feedback_hysteretic_error",
         "Feedback hysteretic error",
-        "Greatest difference of feedback error between up mean and down mean at one command, interpolated where the two "
-        "ways were not read at the same one.",
+        "Greatest difference of feedback error between up mean and down mean at one command, interpolated where the "
+        "two ways were not read at the same one.",
     ),
     Check(
         "stroke_time_open",
