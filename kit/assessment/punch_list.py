@@ -64,6 +64,8 @@ def _evidence(check: CheckResult) -> str:
 
 
 def _action(check: CheckResult) -> str:
+    if check.suggested_action:
+        return check.suggested_action
     if check.verdict == "not_tested":
         return "Make the test and record it."
     if check.verdict == "not_assessable":
