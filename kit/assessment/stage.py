@@ -15,6 +15,7 @@ from kit.assessment.recordings.compare import compare, recorded_of_typed
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import MISSING, SUBJECTS, table_of
+from kit.assessment.unanswered import hold_back
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
@@ -50,6 +51,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     ]
     if decides:
         checks += _gaps(records, findings, limits)
+    checks, blanks = hold_back(checks, records.unanswered, limits.keys())
     checks.sort(key=lambda each: (_ORDER[each.check], visit_key(each.detail)))
     runs = records.recorded_position or records.typed_position
     feedback = records.recorded_feedback or records.typed_feedback
@@ -65,7 +67,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         sweep=records.sweep,
         recordings=recordings.results,
     )
-    return Staged(result, (*differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
+    return Staged(result, (*blanks, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
 
 
 def _findings(records: StageRecords) -> tuple[list[Finding], list[Problem]]:

@@ -17,6 +17,7 @@ from kit.assessment.results import TagAssessment
 from kit.assessment.stage import Staged, assess_stage
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import SUBJECTS
+from kit.assessment.unanswered import in_stage
 from kit.assessment.wording import verdict_reason
 from kit.basis.records import TagRecords
 from kit.basis.registers import ROLES, Role
@@ -63,15 +64,16 @@ def assess_tag(records: TagRecords) -> TagAssessment:
 
 
 def _visits(records: TagRecords) -> set[str]:
-    """Every visit that left a row in any table, or a recording."""
+    """Every visit that left a row in any table, or a recording; "" where open records are all that there is."""
     rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
-    return rows | {visit.visit for visit in records.visits} | {log.visit for log in records.recordings}
+    found = rows | {visit.visit for visit in records.visits} | {log.visit for log in records.recordings}
+    return found or {"" for each in records.problems if each.status == "open"}
 
 
 def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Staged]:
     row = next((each for each in records.visits if each.visit == visit), None)
     day = Day(records.settings, records.tag, row, records.instruments, _set_aside(records))
-    left, found = (_stage_records(records, day, visit, stage) for stage in ("as_left", "as_found"))
+    left, found = (_stage_records(records, day, visit, stage, decides=newest) for stage in ("as_left", "as_found"))
     stages = []
     if newest or _recorded(left):
         stages.append(assess_stage(left, decides=newest))
@@ -80,8 +82,15 @@ def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Stag
     return stages
 
 
-def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage) -> StageRecords:
-    return StageRecords(day, visit, stage, _tables(records, visit, stage), stage_recordings(records, visit, stage))
+def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, decides: bool) -> StageRecords:
+    return StageRecords(
+        day,
+        visit,
+        stage,
+        _tables(records, visit, stage),
+        stage_recordings(records, visit, stage),
+        in_stage(records.problems, visit, stage, decides=decides),
+    )
 
 
 def _recorded(records: StageRecords) -> bool:

@@ -196,7 +196,7 @@ _CHECKS: Final = (
     ),
     Check(
         "fail_position",
-        "Fail position",
+        "Position on loss",
         TRAVEL,
         "Where the valve came to rest after the loss; of several, the one farthest from the fail action.",
         target="fail_action",
@@ -204,14 +204,14 @@ _CHECKS: Final = (
     ),
     Check(
         "fail_time",
-        "Fail time",
+        "Time on loss",
         "s",
         "From the loss to rest; of several, the longest.",
         details=CAUSES,
     ),
     Check(
         "restored_position",
-        "Restored position",
+        "Position after restoration",
         TRAVEL,
         "Where the valve stood after restoration; of several, the one farthest from its command.",
         target="restored_command",

@@ -138,6 +138,7 @@ STROKES: Final = Subject(
         "strokes:open": (("stroke_time_open", ""),),
         "strokes:close": (("stroke_time_close", ""),),
     },
+    also=("settings",),
     asks=("time",),
     typed=_typed,
     recorded=_recorded,

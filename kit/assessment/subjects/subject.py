@@ -41,6 +41,7 @@ class Subject:
     table: str  # the table whose rows it reads; "logs": recordings alone
     feeds: tuple[Feed, ...]
     action: str  # what is usually looked at first where one of its checks fails
+    also: tuple[str, ...] = ()  # further tables that its checks rest on
     missing: Mapping[str, Asked] = field(default_factory=dict)  # required test: what is reported where it was not made
     asks: tuple[Role, ...] = ()  # whose instruments a visit must name as soon as there are rows
     typed: Callable[[StageRecords], list[Finding]] = _none  # what the typed rows say
@@ -50,3 +51,8 @@ class Subject:
     @property
     def checks(self) -> tuple[CheckName, ...]:
         return tuple(feed.check for feed in self.feeds)
+
+    @property
+    def from_recordings(self) -> bool:
+        """Whether recordings can answer some of its checks."""
+        return self.recorded is not _none

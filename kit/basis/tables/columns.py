@@ -26,6 +26,7 @@ class Column:
     high: float | None = None
     words: tuple[str, ...] = ()  # the words that it allows
     one_of: str = ""  # names a group of columns of which a row needs one
+    usual: tuple[float, float] | None = None  # a value beyond is used and flagged
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,6 +73,10 @@ class Table:
         """Least and greatest possible value; None: not bounded on that side."""
         return self.declared[column].low, self.declared[column].high
 
+    def usual(self, column: str) -> tuple[float, float] | None:
+        """Between which values a column usually lies; beyond them it is used and flagged. None: nothing is unusual."""
+        return self.declared[column].usual
+
     @property
     def needed(self) -> tuple[tuple[str, ...], ...]:
         """What a row must bring: each group holds a bold column, or columns of which one is enough."""
@@ -105,9 +110,14 @@ def number(
     *,
     bold: bool = False,
     one_of: str = "",
+    usual: tuple[float, float] | None = None,
 ) -> Column:
-    """Declare a number in ``unit``. ``one_of`` names a group of columns of which a row needs one."""
-    return Column("number", description, bold, bold, unit=unit, low=low, high=high, one_of=one_of)
+    """Declare a number in ``unit``. ``one_of`` names a group of columns of which a row needs one.
+
+    ``low`` and ``high`` are the least and greatest value that an instrument could show; ``usual`` says beyond which
+    values it is flagged.
+    """
+    return Column("number", description, bold, bold, unit=unit, low=low, high=high, one_of=one_of, usual=usual)
 
 
 def text(description: str, *, bold: bool = False) -> Column:

@@ -26,17 +26,23 @@ TAGS: Final[Table] = table(
         "characteristic": word(("linear", "equal_percentage"), "Position asked for against command."),
         "rangeability": number("1", "R of an equal-percentage characteristic; blank means 50.", 1.001, 1000),
         "fail_action": word(FAIL_ACTIONS, "Where the valve must go on loss of signal.", bold=True),
-        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank means hold."),
+        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank: not known."),
         "stroke_time_open_s": number("s", "Nominal opening time.", 0.01, LONGEST_S),
         "stroke_time_close_s": number("s", "Nominal closing time.", 0.01, LONGEST_S),
         "track_ohm": number("Ω", "Nominal resistance of the feedback potentiometer's track.", 1, 1e7),
         "starts_per_hour_max": number("1/h", "Motor starts an hour that the duty allows.", 0, 1e5),
         "safety_function": word(YES_NO, "Whether the valve is part of a safety function."),
         "shut_below_pct": number(
-            "% of command range", "Tight shut-off: below this command the valve has to be closed.", 0, 100
+            "% of command range",
+            "Tight shut-off: below this command the valve has to be closed (reverse: of 100 - command).",
+            0,
+            100,
         ),
         "open_above_pct": number(
-            "% of command range", "Tight shut-off: above this command the valve has to be fully open.", 0, 100
+            "% of command range",
+            "Tight shut-off: above this command the valve has to be fully open (reverse: of 100 - command).",
+            0,
+            100,
         ),
         "limits": text("A limit set of unit.toml; blank: the set named as the duty, if there is one."),
     },

@@ -26,6 +26,7 @@ _USED: Final = (
     "tests",
     "instruments",
     "punch_list",
+    "open_when_judged",
 )
 
 

@@ -11,6 +11,7 @@ import kit
 from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.completeness import kinds_tested, nearest_check
+from kit.assessment.shown.rests_on import open_records, problems_of
 from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
 from kit.views.pieces.check_texts import check_title, check_uncertainty, check_value
@@ -47,7 +48,9 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
-        "problems": [asdict(each) for each in (*records.problems, *assessment.problems)],
+        "open_records": len({each.record for each in open_records(records, assessment)}),
+        "open_when_judged": len({each.record for each in assessment.problems if each.status == "open"}),
+        "problems": [asdict(each) for each in problems_of(records, assessment)],
         "found_problems": [asdict(each) for each in assessment.problems],
         "input_hashes": dict(sorted(records.input_hashes.items())),
         "versions": {"strokebook": kit.__version__},

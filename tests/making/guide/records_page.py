@@ -51,15 +51,18 @@ Every row is accounted for: a row is used, or it is set aside. Rows in = rows us
 and the counts are printed. `problems.csv` names file, row (as a person counts it in that file: a CSV file's
 physical line, the header being 1; a sheet's row; in Parquet the first row of data is 1), column, value and reason.
 
-- A row of records/ or of the instruments with any bad cell is set aside whole, and each of its bad cells told.
-- A row of the register is lost for a blank or repeated tag only. Another bad cell is taken as blank and told;
-  an unreadable `fail_action_supply` proves nothing, and an unknown limit set gives no limits.
+- A row of records/ with a cell that cannot be read is set aside whole, and each such cell told. A row set aside is
+  open: no check that it could have fed passes until a person answers it.
+- A row of a register or of visits is lost only where it could not be told from others: for its tag, its instrument
+  and what that measures, or its visit. Another cell that cannot be read is not known, never its default, and open
+  for the whole tag; an instrument with one gives no uncertainty. Of two rows of one tag that differ, the first is
+  used, and both are open.
 - A reading in a unit that the tag's range or travel does not have is set aside, never converted, unless a usable
   one stands beside it; then the odd cell is told and not used.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
 - A row that repeats an earlier one of its table in every cell is set aside. In `readings`, where neither `cycle`
   nor `at` tells the two apart, it may be an honest repeat: it is used and told. Of two rows of `visits` for one
-  tag and visit the first is used.
+  tag and visit that differ, the first is used, and both are open.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
   point to. Nothing is ever corrected.
 

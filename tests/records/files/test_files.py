@@ -167,7 +167,7 @@ def test_parquet_counts_from_its_first_data_row(read_files) -> None:
             "direction": ["up", "up"],
             "command_mA": [12.0, None],
             "command_V": [None, 5.0],
-            "position_pct": [50.0, 150.0],
+            "position_pct": [50.0, 250.0],
         }
     )
     unit = read_files({"records/readings.parquet": parquet(frame)})
