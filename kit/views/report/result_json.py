@@ -44,7 +44,6 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
         "share_pct": _nearest_share_pct(assessment.deciding),
-        "open_records": _open_records(records, assessment),
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
@@ -97,12 +96,6 @@ def _instruments(result: CheckResult) -> str:
     """Those whose errors are in its budget."""
     components = result.budget.components if result.budget else ()
     return "; ".join(dict.fromkeys(each.instrument for each in components if each.instrument))
-
-
-def _open_records(records: TagRecords, assessment: TagAssessment) -> int:
-    """How many records nobody has answered yet."""
-    problems = (*records.problems, *assessment.problems)
-    return len({each.record for each in problems if each.status == "open"})
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:
