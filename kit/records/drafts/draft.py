@@ -18,6 +18,7 @@ from kit.records.cells.typed_numbers import read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
 from kit.records.drafts.schemas import schema_of
 from kit.records.files.raw import Cells, RawTable, as_texts, header_key
+from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
@@ -47,6 +48,7 @@ class Draft:
     bad: Mask = field(default_factory=lambda: np.zeros(0, dtype=bool))
     faults: list[_Fault] = field(default_factory=list)
     flagged: set[tuple[int, str]] = field(default_factory=set)
+    raw: tuple[Cells, ...] = ()  # every column of the file, those not read included
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -95,6 +97,19 @@ class Draft:
             for fault in self.faults
         ]
 
+    def texts_of(self, place: int) -> tuple[str, ...]:
+        """All cells of a row as they stand in the file, in the order of its headings, those not read included."""
+        return tuple(_text(cells[place]) for cells in self.raw)
+
+    def place_of(self, row: int) -> int:
+        """The place of a row that the file counts as ``row``."""
+        return int(np.searchsorted(self.rows, row))
+
+    def written(self, column: str, place: int) -> str:
+        """A cell as it stands in the file; "" where the file has no such column."""
+        cells = self.originals.get(column)
+        return "" if cells is None else _text(cells[place])
+
     def count(self) -> RowCount:
         aside = int(self.bad.sum())
         return RowCount(self.file, self.table.name, len(self), len(self) - aside, aside)
@@ -103,14 +118,13 @@ class Draft:
         if (place, column) in self.flagged:
             return
         self.flagged.add((place, column))
-        self.faults.append(_Fault(place, column, self._original(place, column), text, set_aside))
+        self.faults.append(_Fault(place, column, self.written(column, place), text, set_aside))
 
-    def _original(self, place: int, column: str) -> str:
-        cells = self.originals.get(column)
-        if cells is None:
-            return ""
-        cell = cells[place]
-        return "" if isinstance(cell, float) and np.isnan(cell) else str(cell)
+
+def _text(cell: Any) -> str:
+    if isinstance(cell, float):
+        return "" if np.isnan(cell) else cell_text(float(cell))
+    return str(cell)
 
 
 def draft_table(file: str, table: Table, raw: RawTable, *, keep_bad_cells: bool = False) -> Draft:
@@ -119,7 +133,7 @@ def draft_table(file: str, table: Table, raw: RawTable, *, keep_bad_cells: bool 
     ``keep_bad_cells`` flags a bad cell and takes it as blank where the row need not be lost for it.
     """
     originals, unknown, twice = _match_header(table, raw)
-    draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool))
+    draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool), raw=raw.columns)
     draft.set_aside(raw.row_faults, "", raw.row_faults)
     _tell_twice(draft, twice, keep_bad_cells)
     if table.name != "tags":

@@ -50,9 +50,9 @@ def test_a_bad_cell_of_the_register_is_blank_and_told_and_the_tag_is_kept(make_u
     unit = read_unit(make_unit({"tags.csv": tags}))
     tag = unit.tags["FV-9"]
     assert (tag.travel, tag.command_range, tag.fail_action, tag.fail_action_supply) == (None, None, None, None)
-    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2}
+    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2 and problem.table == "tags"}
     assert told == dict.fromkeys(("travel", "command_range", "fail_action", "fail_action_supply"), False)
-    assert [problem.row for problem in unit.problems if problem.set_aside] == [3]
+    assert [each.row for each in unit.problems if each.set_aside and each.table == "tags"] == [3]
 
 
 def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> None:
