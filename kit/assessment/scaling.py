@@ -32,19 +32,22 @@ def position_pct(rows: Rows, tag: Tag) -> FloatArray:
 
 
 def ideal_pct(command: Any, tag: Tag) -> FloatArray:
-    """Ideal position for a command, both in %, by the tag's action and characteristic."""
-    return np.asarray(
-        ideal_position_pct(command, reverse=tag.action == "reverse", rangeability=_rangeability(tag)), dtype=float
-    )
+    """Ideal position for a command, both in %, by the tag's action, characteristic and tight shut-off."""
+    return np.asarray(ideal_position_pct(command, **_characteristic(tag)), dtype=float)
 
 
 def slope(command: Any, tag: Tag) -> FloatArray:
-    """Slope of the tag's ideal characteristic at a command [% of travel per %]."""
-    return np.asarray(ideal_slope(command, reverse=tag.action == "reverse", rangeability=_rangeability(tag)), float)
+    """Slope of the tag's ideal characteristic at a command [% of travel per %]; 0 where the ideal is held."""
+    return np.asarray(ideal_slope(command, **_characteristic(tag)), dtype=float)
 
 
-def _rangeability(tag: Tag) -> float | None:
-    return tag.rangeability if tag.characteristic == "equal_percentage" else None
+def _characteristic(tag: Tag) -> dict[str, Any]:
+    return {
+        "reverse": tag.action == "reverse",
+        "rangeability": tag.rangeability if tag.characteristic == "equal_percentage" else None,
+        "shut_below_pct": tag.shut_below_pct,
+        "open_above_pct": tag.open_above_pct,
+    }
 
 
 def _signal_pct(rows: Rows, role: str, signal: SignalRange | None) -> FloatArray:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Literal
 
 from kit.assessment.results import CheckResult, StageResult
+from kit.assessment.scaling import ideal_pct
 from kit.basis.checks import CHECKS, Cause, CheckName
+from kit.basis.registers import Tag
 from kit.basis.settings import DecisionRule
 from kit.basis.verdicts import GAPS
 
+_PRINTED_PCT: Final = 0.005  # less rounds to 0.00
 CAUSE_WORDS: Final[dict[Cause, str]] = {
     "signal_open": "command signal open",
     "signal_short": "command signal shorted",
@@ -41,9 +44,46 @@ def rule_words(rule: DecisionRule) -> str:
 
 
 def check_words(check: CheckName, detail: str) -> str:
-    """A check's title with its detail: "Fail position, command signal open"."""
+    """A check's title with its detail: "Position on loss, command signal open"."""
     title = CHECKS[check].title
     return f"{title}, {_DETAIL_WORDS.get(detail, detail)}" if detail else title
+
+
+def end_words(tag: Tag) -> list[str]:
+    """What tight shut-off asks for, and what an equal percentage valve without it is asked for instead of shut.
+
+    Examples
+    --------
+    >>> end_words(Tag("T", characteristic="equal_percentage"))
+    ['2 % of travel asked for at 0 % command, not shut']
+    >>> end_words(Tag("T", action="reverse", shut_below_pct=2.0))
+    ['shut above 98 % command']
+    """
+    reverse = tag.action == "reverse"
+    shut, opened = tag.shut_below_pct, tag.open_above_pct
+    found = []
+    if shut is not None:
+        found.append(f"shut above {100 - shut:.6g} % command" if reverse else f"shut below {shut:.6g} % command")
+    elif tag.characteristic == "equal_percentage":
+        closing = 100.0 if reverse else 0.0
+        found.append(f"{ideal_pct(closing, tag):.3g} % of travel asked for at {closing:g} % command, not shut")
+    if opened is not None:
+        found.append(f"open below {100 - opened:.6g} % command" if reverse else f"open above {opened:.6g} % command")
+    return found
+
+
+def span_words(span_error_pct: float, action: Literal["direct", "reverse"]) -> str:
+    """What a span error means for the travel, whichever way the command acts; "" where it rounds to nothing.
+
+    Examples
+    --------
+    >>> span_words(-2.0, "direct"), span_words(2.0, "reverse"), span_words(0.5, "direct")
+    ('travel short by 2.00 %', 'travel short by 2.00 %', 'travel long by 0.50 %')
+    """
+    if abs(span_error_pct) < _PRINTED_PCT:
+        return ""
+    short = (span_error_pct < 0) is (action == "direct")
+    return f"travel {'short' if short else 'long'} by {abs(span_error_pct):.2f} %"
 
 
 def verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.basis.arrays import CalculationInputError, FloatArray, IntArray, series
+from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series
 from kit.basis.quantity import Quantity
+from kit.calculations.points import WITHIN_PCT
 from kit.calculations.position import Runs, curve_weights
+
+_ROUNDING_PCT: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +39,8 @@ def independent_linearity(runs: Runs) -> Quantity:
     Returns
     -------
     Quantity
-        0 or above [% of travel span]. None for fewer than three points or an input that does not vary.
+        0 or above [% of travel span]. None for fewer than three points within 0 to 100 % command (to within 0.5 %)
+        or an input that does not vary.
 
     References
     ----------
@@ -62,12 +67,12 @@ def terminal_linearity(runs: Runs) -> Quantity:
     Returns
     -------
     Quantity
-        0 or above [% of travel span]. None for fewer than three points.
+        0 or above [% of travel span]. None for fewer than three points within 0 to 100 % command (to within 0.5 %).
 
     References
     ----------
     ANSI/ISA-51.1, "linearity, terminal-based". **House definition**: the ends are the lowest and the
-    highest test point, wherever they lie.
+    highest test point that take part.
 
     Examples
     --------
@@ -89,7 +94,7 @@ def zero_based_linearity(runs: Runs) -> Quantity:
     Returns
     -------
     Quantity
-        0 or above [% of travel span]. None for fewer than three points.
+        0 or above [% of travel span]. None for fewer than three points within 0 to 100 % command (to within 0.5 %).
 
     References
     ----------
@@ -209,16 +214,26 @@ def zero_based_line(x: ArrayLike, y: ArrayLike) -> Line:
 
 
 def _linearity(runs: Runs, fit: Callable[[ArrayLike, ArrayLike], Line]) -> Quantity:
-    x, curve = runs.point_input_pct, runs.curve_pct
+    inside = np.flatnonzero(_takes_part(runs))
+    x, curve = runs.point_input_pct[inside], runs.curve_pct[inside]
     if curve.size < 3:
-        return Quantity(None, f"{_counted(curve.size)}; a line needs three")
+        return Quantity(None, f"{_counted(curve.size)} within 0 to 100 % command; a line needs three")
     if x.max() == x.min():
         return Quantity(None, "the input does not vary over the test points")
     if fit is not minimax_line and np.unique(x).size < x.size:
         return Quantity(None, "two test points at the same input")
     line = fit(x, curve)
-    weights = line.weights[runs.point] * curve_weights(runs)
-    return Quantity(line.deviation, point=int(line.active[0]), weights=weights, averaged=True)
+    of_points = np.zeros(runs.curve_pct.size)
+    of_points[inside] = line.weights
+    weights = of_points[runs.point] * curve_weights(runs)
+    return Quantity(line.deviation, point=int(inside[line.active[0]]), weights=weights, averaged=True)
+
+
+def _takes_part(runs: Runs) -> BoolArray:
+    """Points beyond the ends, where the ideal position is held, are on no line; one within 0.5 % is of the end."""
+    command = runs.point_command_pct
+    inside: BoolArray = np.abs(command - 50.0) <= 50.0 + WITHIN_PCT + _ROUNDING_PCT
+    return inside
 
 
 def _counted(points: int) -> str:

@@ -12,7 +12,6 @@ from kit.basis.signals import SignalRange
 
 CurrentState = Literal["failure_low", "measuring", "failure_high", "undefined"]
 
-_OVERRANGE_PCT: Final = 0.5
 _ROUNDING_PCT: Final = 1e-9  # 3.92 mA on 4-20 mA is -0.5 %, whatever its last binary digit
 
 _FAILURE_LOW_MA: Final = 3.6
@@ -73,59 +72,81 @@ def from_percent(pct: ArrayLike, low: float, high: float) -> FloatArray:
 
 
 def ideal_position_pct(
-    command_pct: ArrayLike, *, reverse: bool = False, rangeability: float | None = None
+    command_pct: ArrayLike,
+    *,
+    reverse: bool = False,
+    rangeability: float | None = None,
+    shut_below_pct: float | None = None,
+    open_above_pct: float | None = None,
 ) -> FloatArray:
-    """Position that a command asks for, elementwise.
+    """Position that a command asks for, elementwise: within 0 to 100 %, whatever the command.
 
     Parameters
     ----------
     command_pct : array, any shape
         Command [% of command range]. nan gives nan.
     reverse : bool
-        100 % command asks for closed.
+        100 % command asks for closed: the command is turned round, x becomes 100 - x, before all else.
     rangeability : float or None
         R of the equal percentage characteristic 100 R^(x - 1) of the command fraction x [-], above 1.
         None: linear.
+    shut_below_pct, open_above_pct : float or None
+        Tight shut-off: a command below the one asks for 0 %, above the other for 100 % [% of command range, turned
+        round where the action is reverse]. None: the characteristic alone.
 
     Returns
     -------
     array
-        Same shape [% of travel].
+        Same shape [% of travel]. Equal percentage asks for 100/R at 0 % command, and for shut with ``shut_below_pct``
+        alone.
 
     References
     ----------
     IEC 60534-2-4:2009, equal percentage flow characteristic, with the smallest relative flow
-    coefficient 1/R. **House definition**: it is applied to travel; a reverse action takes 1 - x for x;
-    a command more than 0.5 % outside 0-100 % asks for the end itself, and a lesser excess is not clipped.
+    coefficient 1/R. **House definition**: it is applied to travel; the ideal is held at the ends, so that a valve on
+    its stop at 3.93 mA has no error.
 
     Examples
     --------
-    >>> ideal_position_pct([0, 25, 100.2, 110]).tolist()
-    [0.0, 25.0, 100.2, 100.0]
+    >>> ideal_position_pct([-0.4, 25, 100.2, 110]).tolist()
+    [0.0, 25.0, 100.0, 100.0]
     >>> round(float(ideal_position_pct(50, rangeability=50)), 3)
     14.142
+    >>> ideal_position_pct([0, 1, 2, 99], rangeability=50, shut_below_pct=2, open_above_pct=98).round(2).tolist()
+    [0.0, 0.0, 2.16, 100.0]
     """
-    asked = _asked_pct(command_pct, reverse)
-    if rangeability is None:
-        return asked
-    _require_rangeability(rangeability)
-    return 100.0 * rangeability ** (asked / 100.0 - 1.0)
+    turned = _turned_pct(command_pct, reverse)
+    asked = np.clip(turned, 0.0, 100.0)
+    if rangeability is not None:
+        _require_rangeability(rangeability)
+        asked = 100.0 * rangeability ** (asked / 100.0 - 1.0)
+    shut, opened = _at_a_stop(turned, shut_below_pct, open_above_pct)
+    ideal: FloatArray = np.where(shut, 0.0, np.where(opened, 100.0, asked))
+    return ideal
 
 
-def ideal_slope(command_pct: ArrayLike, *, reverse: bool = False, rangeability: float | None = None) -> FloatArray:
+def ideal_slope(
+    command_pct: ArrayLike,
+    *,
+    reverse: bool = False,
+    rangeability: float | None = None,
+    shut_below_pct: float | None = None,
+    open_above_pct: float | None = None,
+) -> FloatArray:
     """Change of the ideal position with the command, elementwise: how a command error shows in position.
 
     Parameters
     ----------
     command_pct : array, any shape
         Command [% of command range]. nan gives nan.
-    reverse, rangeability
+    reverse, rangeability, shut_below_pct, open_above_pct
         As for :func:`ideal_position_pct`.
 
     Returns
     -------
     array
-        Same shape [% of travel per % of command]; 0 where the command is clipped to an end.
+        Same shape [% of travel per % of command]; 0 where the ideal is held at an end. At 0 and at 100 % itself it is
+        that of the inside.
 
     References
     ----------
@@ -133,17 +154,18 @@ def ideal_slope(command_pct: ArrayLike, *, reverse: bool = False, rangeability: 
 
     Examples
     --------
-    >>> ideal_slope([50, 110], reverse=True).tolist()
-    [-1.0, 0.0]
+    >>> ideal_slope([50, 100, 100.2], reverse=True).tolist()
+    [-1.0, -1.0, 0.0]
     """
-    command = floats(command_pct)
-    moves = np.where(_is_clipped(command), 0.0, -1.0 if reverse else 1.0)
-    slope = np.where(np.isnan(command), np.nan, moves)
+    turned = _turned_pct(command_pct, reverse)
+    outside = (turned < -_ROUNDING_PCT) | (turned > 100.0 + _ROUNDING_PCT)
+    shut, opened = _at_a_stop(turned, shut_below_pct, open_above_pct)
+    slope = np.where(outside | shut | opened, 0.0, -1.0 if reverse else 1.0)
+    slope = np.where(np.isnan(turned), np.nan, slope)
     if rangeability is None:
         return slope
     _require_rangeability(rangeability)
-    fraction = _asked_pct(command, reverse) / 100.0
-    steepness: FloatArray = rangeability ** (fraction - 1.0) * np.log(rangeability)
+    steepness: FloatArray = rangeability ** (np.clip(turned, 0.0, 100.0) / 100.0 - 1.0) * np.log(rangeability)
     return slope * steepness
 
 
@@ -200,16 +222,18 @@ def is_lost(signal_pct: ArrayLike, signal: SignalRange) -> BoolArray:
     return lost
 
 
-def _is_clipped(command_pct: FloatArray) -> BoolArray:
-    excess = np.maximum(-command_pct, command_pct - 100.0)
-    clipped: BoolArray = excess > _OVERRANGE_PCT + _ROUNDING_PCT
-    return clipped
-
-
-def _asked_pct(command_pct: ArrayLike, reverse: bool) -> FloatArray:
+def _turned_pct(command_pct: ArrayLike, reverse: bool) -> FloatArray:
     command = floats(command_pct)
-    asked = np.where(_is_clipped(command), np.clip(command, 0.0, 100.0), command)
-    return 100.0 - asked if reverse else asked
+    return 100.0 - command if reverse else command
+
+
+def _at_a_stop(
+    turned_pct: FloatArray, shut_below_pct: float | None, open_above_pct: float | None
+) -> tuple[BoolArray, BoolArray]:
+    """Where tight shut-off asks for closed, and where for open."""
+    shut: BoolArray = turned_pct < (-np.inf if shut_below_pct is None else shut_below_pct - _ROUNDING_PCT)
+    opened: BoolArray = turned_pct > (np.inf if open_above_pct is None else open_above_pct + _ROUNDING_PCT)
+    return shut, opened
 
 
 def _require_span(low: float, high: float) -> None:

@@ -70,6 +70,9 @@ def test_a_position_in_percent_comes_before_one_in_the_unit_of_the_travel():
             100 * 30**-0.25,
             -(30**-0.25) * math.log(30),
         ),
+        ({"shut_below_pct": 26.0}, 0.0, 0.0),
+        ({"open_above_pct": 24.0}, 100.0, 0.0),
+        ({"action": "reverse", "open_above_pct": 74.0}, 100.0, 0.0),
     ],
 )
 def test_what_a_command_of_25_percent_asks_for(further, asked, steepness):
@@ -78,7 +81,7 @@ def test_what_a_command_of_25_percent_asks_for(further, asked, steepness):
     assert float(slope(25.0, tag)) == pytest.approx(steepness)
 
 
-@given(command=floats(0, 99), characteristic=sampled_from(["linear", "equal_percentage"]))
+@given(command=floats(0, 99.9), characteristic=sampled_from(["linear", "equal_percentage"]))
 def test_the_slope_is_that_of_the_ideal_position(command, characteristic):
     for action in ("direct", "reverse"):
         tag = Tag("T", action=action, characteristic=characteristic)

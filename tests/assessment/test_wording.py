@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from kit.assessment.wording import CAUSE_WORDS, check_words, rule_words, verdict_reason
+from kit.assessment.wording import CAUSE_WORDS, check_words, end_words, rule_words, span_words, verdict_reason
 from kit.basis.checks import CAUSES
+from kit.basis.registers import Tag
 from kit.basis.settings import DECISION_RULES
 from tests.assessment.builders import result, stage
 
@@ -16,10 +17,10 @@ def test_every_rule_and_every_cause_has_its_words() -> None:
 
 
 def test_a_detail_stands_behind_its_check_in_words():
-    assert check_words("fail_position", "signal_open") == "Fail position, command signal open"
-    assert check_words("fail_time", "signal_short") == "Fail time, command signal shorted"
-    assert check_words("fail_time", "supply_off") == "Fail time, supply off"
-    assert check_words("fail_time", "both_off") == "Fail time, signal and supply off"
+    assert check_words("fail_position", "signal_open") == "Position on loss, command signal open"
+    assert check_words("fail_time", "signal_short") == "Time on loss, command signal shorted"
+    assert check_words("fail_time", "supply_off") == "Time on loss, supply off"
+    assert check_words("fail_time", "both_off") == "Time on loss, signal and supply off"
     assert check_words("dead_time", "10 % step") == "Dead time, 10 % step"
     assert check_words("inaccuracy", "") == "Inaccuracy"
 
@@ -94,3 +95,38 @@ def test_without_limits_the_reason_says_that_nothing_could_be_judged():
         "The register names none, so nothing could be judged."
     )
     assert verdict_reason(stage(), None, "") == "No check has a limit, so nothing could be judged."
+
+
+@pytest.mark.parametrize(
+    ("further", "told"),
+    [
+        ({}, []),
+        ({"characteristic": "equal_percentage"}, ["2 % of travel asked for at 0 % command, not shut"]),
+        ({"characteristic": "equal_percentage", "shut_below_pct": 2.0}, ["shut below 2 % command"]),
+        ({"shut_below_pct": 1.5, "open_above_pct": 98.0}, ["shut below 1.5 % command", "open above 98 % command"]),
+        (
+            {"action": "reverse", "shut_below_pct": 1.5, "open_above_pct": 98.0},
+            ["shut above 98.5 % command", "open below 2 % command"],
+        ),
+        (
+            {"action": "reverse", "characteristic": "equal_percentage"},
+            ["2 % of travel asked for at 100 % command, not shut"],
+        ),
+    ],
+)
+def test_the_page_says_what_is_asked_for_at_the_ends(further, told):
+    assert end_words(Tag("T", **further)) == told
+
+
+@pytest.mark.parametrize(
+    ("error_pct", "action", "told"),
+    [
+        (-2.0, "direct", "travel short by 2.00 %"),
+        (2.0, "direct", "travel long by 2.00 %"),
+        (2.0, "reverse", "travel short by 2.00 %"),
+        (-2.0, "reverse", "travel long by 2.00 %"),
+        (0.004, "direct", ""),
+    ],
+)
+def test_a_span_error_is_told_as_travel_short_or_long(error_pct, action, told):
+    assert span_words(error_pct, action) == told

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis.strategies import booleans, composite, floats, integers
 
 from kit.basis.arrays import CalculationInputError
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
     curve_weights,
-    hysteretic_error,
     inaccuracy,
     reduce_runs,
     repeatability,
@@ -242,9 +242,9 @@ def test_no_readings_give_no_figure():
         "no readings",
         "no command with readings in both directions",
         "no command with two readings in one direction from two cycles",
-        "no test point; a line needs three",
-        "no test point; a line needs three",
-        "no test point; a line needs three",
+        "no test point within 0 to 100 % command; a line needs three",
+        "no test point within 0 to 100 % command; a line needs three",
+        "no test point within 0 to 100 % command; a line needs three",
     ]
 
 
@@ -289,10 +289,28 @@ def test_repeatability_of_three_takes_the_extremes():
 def test_two_points_give_no_linearity():
     runs = runs_of([0, 100], [0.0, 1.0])
     for check in (independent_linearity, terminal_linearity, zero_based_linearity):
-        assert (check(runs).value, check(runs).why_not) == (None, "two test points; a line needs three")
+        assert check(runs).value is None
+        assert check(runs).why_not == "two test points within 0 to 100 % command; a line needs three"
     one = runs_of([0], [0.0])
-    assert independent_linearity(one).why_not == "one test point; a line needs three"
+    assert independent_linearity(one).why_not == "one test point within 0 to 100 % command; a line needs three"
     assert span_error(runs).value == 1.0
+
+
+@pytest.mark.parametrize("check", [independent_linearity, terminal_linearity, zero_based_linearity])
+def test_points_beyond_the_ends_of_the_command_take_no_part_in_a_linearity(check):
+    """A line over 0, 50 and 100 % leaves 1.0 (0.5 minimax, 2/3 zero-based); readings at -3 and 104 % change nothing."""
+    inside = check(runs_of([0, 50, 100], [0.0, 1.0, 0.0]))
+    found = check(runs_of([-3, 0, 50, 100, 104], [5.0, 0.0, 1.0, 0.0, -4.0]))
+    assert found.value == inside.value
+    assert found.weights.tolist() == [0.0, *inside.weights.tolist(), 0.0]
+    assert found.point == inside.point + 1
+
+
+def test_a_point_within_half_a_percent_of_an_end_is_of_the_end():
+    """3.93 mA and 20.07 mA are -0.44 and 100.44 %: the line runs from end to end; at -0.56 % it does not."""
+    runs = runs_of([-0.44, 50, 100.44], [0.0, 1.0, 0.0])
+    assert terminal_linearity(runs).value == pytest.approx(1.0)
+    assert terminal_linearity(runs_of([-0.56, 50, 100], [0.0, 1.0, 0.0])).value is None
 
 
 def test_a_stuck_position_gives_no_feedback_linearity():

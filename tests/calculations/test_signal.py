@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis.strategies import booleans, floats, none, one_of
+from hypothesis.strategies import booleans, fixed_dictionaries, floats, none, one_of
 
 from kit.basis.arrays import CalculationInputError
 from kit.calculations.signal import from_percent, ideal_position_pct, ideal_slope, ne43_state, to_percent
@@ -178,24 +178,68 @@ def test_reverse_equal_percentage_takes_one_minus_x():
 
 @pytest.mark.parametrize(
     ("command_pct", "asked_pct"),
-    [(-0.4, -0.4), (-0.5, -0.5), (-0.501, 0), (-30, 0), (100.5, 100.5), (100.501, 100), (130, 100), (50, 50)],
+    [(-0.4, 0), (-0.5, 0), (-30, 0), (0, 0), (100, 100), (100.5, 100), (130, 100), (50, 50)],
 )
-def test_a_command_is_clipped_only_beyond_half_a_percent_outside(command_pct, asked_pct):
+def test_the_ideal_is_held_at_the_ends(command_pct, asked_pct):
     assert ideal_position_pct(command_pct) == asked_pct
     assert ideal_position_pct(command_pct, reverse=True) == 100 - asked_pct
     assert ideal_position_pct(command_pct, rangeability=50) == pytest.approx(100 * 50 ** (asked_pct / 100 - 1))
 
 
-def test_rounding_does_not_clip_a_command_half_a_percent_outside():
-    """(3.92 - 4) / 16 is -0.5 % but for its last binary digits, and 20.08 mA is 100.5 %."""
-    command_pct = to_percent([3.92, 20.08], 4, 20)
-    assert command_pct[0] != -0.5
-    assert ideal_position_pct(command_pct) == pytest.approx([-0.5, 100.5], abs=1e-9)
-    assert ideal_slope(command_pct).tolist() == [1.0, 1.0]
-    assert ideal_slope([-0.5 - 1e-8, 100.5 + 1e-8]).tolist() == [0.0, 0.0]
+def test_a_valve_on_its_stop_at_3_93_and_20_07_ma_has_no_error():
+    """(3.93 - 4) / 16 is -0.4375 %, and no valve goes beyond its stop."""
+    command_pct = to_percent([3.93, 20.07], 4, 20)
+    assert ideal_position_pct(command_pct).tolist() == [0.0, 100.0]
+    assert ideal_slope(command_pct).tolist() == [0.0, 0.0]
 
 
-@given(command_pct=floats(-0.49, 100.49), reverse=booleans(), rangeability=one_of(none(), floats(1.5, 200)))
+def test_rounding_does_not_hold_a_command_at_the_end_itself():
+    assert ideal_slope([-1e-10, 0, 100, 100 + 1e-10]).tolist() == [1.0, 1.0, 1.0, 1.0]
+    assert ideal_slope([-1e-8, 100 + 1e-8]).tolist() == [0.0, 0.0]
+
+
+@pytest.mark.parametrize("rangeability", [None, 50.0])
+def test_tight_shut_off_holds_the_ideal_below_one_command_and_above_another(rangeability):
+    """Shut below 2 %, open above 97 %: at these commands themselves the characteristic holds."""
+    law = {"rangeability": rangeability, "shut_below_pct": 2.0, "open_above_pct": 97.0}
+    alone = ideal_position_pct([2.0, 50.0, 97.0], rangeability=rangeability)
+    assert ideal_position_pct([-1.0, 0.0, 1.999], **law).tolist() == [0.0, 0.0, 0.0]
+    assert ideal_position_pct([2.0, 50.0, 97.0], **law).tolist() == alone.tolist()
+    assert ideal_position_pct([97.001, 100.0, 110.0], **law).tolist() == [100.0, 100.0, 100.0]
+    assert ideal_slope([0.0, 1.999, 97.001, 100.0], **law).tolist() == [0.0] * 4
+    assert (ideal_slope([2.0, 50.0, 97.0], **law) > 0).all()
+
+
+def test_equal_percentage_asks_for_shut_at_0_percent_only_with_tight_shut_off():
+    """100 / 50 is 2 %."""
+    assert ideal_position_pct(0, rangeability=50) == pytest.approx(2.0)
+    assert ideal_position_pct(0, rangeability=50, shut_below_pct=1) == 0.0
+
+
+def test_reverse_action_turns_the_command_before_tight_shut_off():
+    """At 99 % command a reverse valve is asked for 1 %, which is below 2 %: shut."""
+    law = {"reverse": True, "shut_below_pct": 2.0, "open_above_pct": 95.0}
+    assert ideal_position_pct([99, 97, 50, 6, 4, 0], **law).tolist() == [0.0, 3.0, 50.0, 94.0, 100.0, 100.0]
+
+
+_LAW = fixed_dictionaries(
+    {
+        "rangeability": one_of(none(), floats(1.5, 200)),
+        "shut_below_pct": one_of(none(), floats(0, 20)),
+        "open_above_pct": one_of(none(), floats(80, 100)),
+    }
+)
+
+
+@given(first=floats(-50, 150), further=floats(0, 50), reverse=booleans(), law=_LAW)
+def test_the_ideal_lies_within_the_travel_and_never_turns_back(first, further, reverse, law):
+    low, high = ideal_position_pct([first, first + further], reverse=reverse, **law)
+    assert 0.0 <= low <= 100.0
+    assert 0.0 <= high <= 100.0
+    assert low >= high if reverse else low <= high
+
+
+@given(command_pct=floats(0.01, 99.99), reverse=booleans(), rangeability=one_of(none(), floats(1.5, 200)))
 def test_slope_is_the_derivative_of_the_ideal_position(command_pct, reverse, rangeability):
     step = 1e-4
     ends = ideal_position_pct([command_pct - step, command_pct + step], reverse=reverse, rangeability=rangeability)
@@ -205,7 +249,7 @@ def test_slope_is_the_derivative_of_the_ideal_position(command_pct, reverse, ran
 
 @pytest.mark.parametrize("reverse", [False, True])
 @pytest.mark.parametrize("rangeability", [None, 50.0])
-def test_slope_is_zero_where_the_command_is_clipped(reverse, rangeability):
+def test_slope_is_zero_where_the_ideal_is_held(reverse, rangeability):
     assert ideal_slope([-1.0, 101.0], reverse=reverse, rangeability=rangeability).tolist() == [0.0, 0.0]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from kit.assessment.limits import required_tests
 from kit.assessment.ranking import limit_share
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.shown.rests_on import problems_of
 from kit.assessment.subjects import table_of
 from kit.basis.records import TagRecords
 from kit.basis.tables import TESTS
@@ -20,17 +21,22 @@ class Accounting:
     rows_used: int
     samples_used: int | None  # of recordings; None: none could be used
     rows_set_aside: int
+    open: int  # records that wait for an answer
+    answered: int
     flags: int  # rows used as they stand, and what was found while judging
 
 
 def accounting(records: TagRecords, assessment: TagAssessment) -> Accounting:
     """Rows and samples used, rows set aside, flags."""
+    problems = problems_of(records, assessment)
     found = [each.reduction for stage in assessment.stages for each in stage.recordings if each.reduction is not None]
     return Accounting(
         rows_used=sum(len(rows) for rows in records.tables.values()),
         samples_used=sum(len(each.recording) for each in found) if found else None,
         rows_set_aside=len(records.rows_set_aside),
-        flags=sum(not each.set_aside for each in (*records.problems, *assessment.problems)),
+        open=len({each.record for each in problems if each.status == "open"}),
+        answered=len({each.record for each in problems if each.status == "answered"}),
+        flags=sum(each.status == "flag" and not each.set_aside for each in problems),
     )
 
 

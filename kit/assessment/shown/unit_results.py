@@ -60,6 +60,12 @@ class UnitResults:
         return RowCount("", "", read, used, read - used)
 
     @property
+    def unanswered(self) -> int:
+        """Records that wait for an answer, those without a tag too."""
+        read = len({each.record for each in self.problems if each.status == "open"})
+        return read + sum(int(line.result.get("open_when_judged", 0)) for line in self.tags)
+
+    @property
     def in_safety_function(self) -> int:
         """How many tags are part of a safety function."""
         return sum(bool(line.result.get("safety_function")) for line in self.tags)

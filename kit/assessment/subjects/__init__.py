@@ -37,6 +37,11 @@ def table_of(check: CheckName) -> str:
     return _SUBJECT_OF[check].table
 
 
+def columns_of(check: CheckName) -> tuple[str, ...]:
+    """The columns of that table that could move a check."""
+    return _FEED_OF[check].columns
+
+
 def action_of(check: CheckName) -> str:
     """What is usually looked at first where a check fails: common practice, no source; to be confirmed on site."""
     return _FEED_OF[check].action or _SUBJECT_OF[check].action

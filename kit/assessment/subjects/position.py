@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
+from kit.assessment.budgets import Day
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
 from kit.assessment.scaling import command_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
+from kit.assessment.wording import span_words
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
-from kit.calculations.position import Runs, hysteretic_error, inaccuracy, repeatability, span_error, zero_error
+from kit.calculations.position import Runs, inaccuracy, repeatability, span_error, zero_error
 
 _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
     "zero_error": zero_error,
@@ -37,7 +41,7 @@ def _typed(records: StageRecords) -> list[Finding]:
     if runs is None:
         return []
     signals = _signals(records.tables["readings"], runs, records.day.tag, "position")
-    return [finding_of_runs(check, of(runs), runs, signals, records.day, None) for check, of in _CALCULATIONS.items()]
+    return [_finding(check, runs, signals, records.day, None) for check in _CALCULATIONS]
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
@@ -52,7 +56,14 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
     signals = _signals(records.holds, runs, records.day.tag, role)
     noise_pct = records.recordings.hold_noise_pct[runs.kept]
-    return [finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, records.day, noise_pct)]
+    return [_finding(check, runs, signals, records.day, noise_pct)]
+
+
+def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
+    found = finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, day, noise_pct)
+    if check != "span_error" or found.value is None:
+        return found
+    return replace(found, at=span_words(found.value, day.tag.action) or found.at)
 
 
 def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:

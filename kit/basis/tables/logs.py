@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from kit.basis.tables.columns import Table, number, table, time
-from kit.basis.tables.measurements import COMMAND_PCT, POSITION_PCT
+from kit.basis.tables.measurements import COMMAND_PCT, POSITION_PCT, TRAVEL_UNITS
 
 # A loop that is open reads a little below 0, and a converter a little beyond its range.
 _CURRENT_MA: Final = (-1.0, 25.0)
@@ -31,8 +31,8 @@ LOGS: Final[Table] = table(
             one_of="travel",
         ),
         "position_pct": number("% of travel", "Measured position, 0 is closed.", *POSITION_PCT, one_of="travel"),
-        "position_deg": number("deg", "Measured position from closed.", -60, 4000, one_of="travel"),
-        "position_mm": number("mm", "Measured position from closed.", -500, 5500, one_of="travel"),
+        "position_deg": number("deg", "Measured position from closed.", *TRAVEL_UNITS, one_of="travel"),
+        "position_mm": number("mm", "Measured position from closed.", *TRAVEL_UNITS, one_of="travel"),
         "closed_switch": number("0 or 1", "Closed-end switch: 1 is made.", 0, 1),
         "open_switch": number("0 or 1", "Open-end switch: 1 is made.", 0, 1),
         "supply_v": number("V", "Supply at the terminals.", -1, 1000),

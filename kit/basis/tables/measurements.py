@@ -9,8 +9,10 @@ from kit.basis.checks import CAUSES
 from kit.basis.tables.columns import (
     STAGES,
     YES_NO,
+    Column,
     Table,
     at_column,
+    blank_means,
     date,
     key_columns,
     number,
@@ -47,12 +49,22 @@ SegmentKind = Literal[
     "gap",
 ]
 SEGMENT_KINDS: Final[tuple[SegmentKind, ...]] = get_args(SegmentKind)
-POSITION_PCT: Final = (-10.0, 110.0)
+POSITION_PCT: Final = (-100.0, 200.0)  # beyond it, what no instrument on the valve shows: a typing error
+USUAL_PCT: Final = (-10.0, 110.0)  # beyond it the travel stops are not set: used, and flagged
+TRAVEL_UNITS: Final = (
+    -5000.0,
+    9000.0,
+)  # in the travel's unit; 9999 left out: loggers write it for none
 COMMAND_PCT: Final = (-30.0, 130.0)
 CURRENT_MA: Final = (0.0, 24.0)
 VOLTAGE_V: Final = (-1.0, 15.0)
 HIGHEST_OHM: Final = 1e8
 HIGHEST_V: Final = 1000.0
+
+
+def _position(description: str, *, unit: str = "% of travel", bold: bool = False, one_of: str = "") -> Column:
+    return number(unit, description, *POSITION_PCT, bold=bold, one_of=one_of, usual=USUAL_PCT)
+
 
 READINGS: Final[Table] = table(
     "readings",
@@ -67,12 +79,12 @@ READINGS: Final[Table] = table(
         "command_set_pct": number(
             "% of command range", "What was asked for, beside a measured command; never judged.", *COMMAND_PCT
         ),
-        "position_pct": number("% of travel", "Measured position, 0 is closed.", *POSITION_PCT, one_of="position"),
-        "position_deg": number("deg", "Measured position from closed.", -60, 4000, one_of="position"),
-        "position_mm": number("mm", "Measured position from closed.", -500, 5500, one_of="position"),
+        "position_pct": _position("Measured position, 0 is closed.", one_of="position"),
+        "position_deg": number("deg", "Measured position from closed.", *TRAVEL_UNITS, one_of="position"),
+        "position_mm": number("mm", "Measured position from closed.", *TRAVEL_UNITS, one_of="position"),
         "feedback_mA": number("mA", "Feedback signal, loaded as in service.", *CURRENT_MA),
         "feedback_V": number("V", "Feedback signal, loaded as in service.", *VOLTAGE_V),
-        "feedback_pct": number("% of feedback range", "Feedback signal.", *POSITION_PCT),
+        "feedback_pct": _position("Feedback signal.", unit="% of feedback range"),
         **at_column(),
     },
     parts_by="direction",
@@ -86,8 +98,8 @@ STROKES: Final[Table] = table(
         "direction": word(("open", "close"), "Which way the valve went.", bold=True),
         "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True),
         "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
-        "from_pct": number("% of travel", "Where it began; blank: at the end of travel.", *POSITION_PCT),
-        "to_pct": number("% of travel", "Where it ended; blank: at the other end of travel.", *POSITION_PCT),
+        "from_pct": blank_means(_position("Where it began."), "at the end of travel"),
+        "to_pct": blank_means(_position("Where it ended."), "at the other end of travel"),
         **at_column(),
     },
     parts_by="direction",
@@ -99,11 +111,11 @@ FAIL_TESTS: Final[Table] = table(
     {
         **key_columns(),
         "cause": word(CAUSES, "What was taken away.", bold=True),
-        "position_before_pct": number("% of travel", "Position before the loss.", *POSITION_PCT),
-        "position_after_pct": number("% of travel", "Where the valve came to rest.", *POSITION_PCT, bold=True),
+        "position_before_pct": _position("Position before the loss."),
+        "position_after_pct": _position("Where the valve came to rest.", bold=True),
         "time_s": number("s", "From the loss to rest.", 0, LONGEST_S),
         "alarm": word(YES_NO, "Whether the loss raised an alarm."),
-        "position_restored_pct": number("% of travel", "Where the valve stood after restoration.", *POSITION_PCT),
+        "position_restored_pct": _position("Where the valve stood after restoration."),
         "command_restored_pct": number("% of command range", "Command after restoration.", *COMMAND_PCT),
         **at_column(),
     },
@@ -116,9 +128,9 @@ SWITCHES: Final[Table] = table(
     {
         **key_columns(),
         "switch": word(("closed", "open"), "Which end it reports.", bold=True),
-        "makes_at_pct": number("% of travel", "Position at which it makes.", *POSITION_PCT),
-        "breaks_at_pct": number("% of travel", "Position at which it breaks on the way back.", *POSITION_PCT),
-        "stop_at_pct": number("% of travel", "Position of the travel stop at that end.", *POSITION_PCT),
+        "makes_at_pct": _position("Position at which it makes."),
+        "breaks_at_pct": _position("Position at which it breaks on the way back."),
+        "stop_at_pct": _position("Position of the travel stop at that end."),
         **at_column(),
     },
     parts_by="switch",
@@ -129,7 +141,7 @@ POTENTIOMETER: Final[Table] = table(
     "The feedback potentiometer, read over the travel.",
     {
         **key_columns(),
-        "position_pct": number("% of travel", "Measured position.", *POSITION_PCT, bold=True),
+        "position_pct": _position("Measured position.", bold=True),
         "wiper_ohm": number(
             "Ω", "Wiper to the track's low end; OL or open for an open circuit.", 0, HIGHEST_OHM, bold=True
         ),
@@ -166,8 +178,8 @@ LOOP_CHECKS: Final[Table] = table(
         "station_output_pct": number("%", "Output set at the station.", *COMMAND_PCT, bold=True),
         "card_mA": number("mA", "Current at the output card.", *CURRENT_MA),
         "command_mA": number("mA", "Current at the valve.", *CURRENT_MA),
-        "position_pct": number("% of travel", "Position read at the valve.", *POSITION_PCT),
-        "station_feedback_pct": number("%", "Position that the station displays.", *POSITION_PCT),
+        "position_pct": _position("Position read at the valve."),
+        "station_feedback_pct": _position("Position that the station displays.", unit="%"),
         "field_person": text("Who stood at the valve."),
         "station_person": text("Who sat at the station."),
         **at_column(),
@@ -203,11 +215,14 @@ PRECHECKS: Final[Table] = table(
     {
         **key_columns(stage=False),
         "item": text("What was looked at.", bold=True),
-        "result": word(
-            ("yes", "no", "na"),
-            "yes: in order; no: not in order; na: does not apply; blank: not answered.",
-            bold=True,
-            blank=True,
+        "result": blank_means(
+            word(
+                ("yes", "no", "na"),
+                "yes: in order; no: not in order; na: does not apply.",
+                bold=True,
+                blank=True,
+            ),
+            "not answered",
         ),
         "remark": text("What was found."),
         **at_column(),
@@ -220,7 +235,7 @@ SEGMENTS: Final[Table] = table(
     "What is in a recording, set by a person: these rows replace what was found in it.",
     {
         **key_columns(),
-        "log": text("Which recording of the stage: its file's name after the stage; blank: the only one."),
+        "log": blank_means(text("Which recording of the stage: its file's name after the stage."), "the only one"),
         "from_s": number("s", "Start, in the recording's own time.", -1e9, 1e9, bold=True),
         "to_s": number("s", "End, in the recording's own time.", -1e9, 1e9, bold=True),
         "what": word(SEGMENT_KINDS, "What happens in it.", bold=True),
@@ -240,7 +255,7 @@ DISPOSITIONS: Final[Table] = table(
         "tag": text("belongs_to, elsewhere: the tag that it is of."),
         "visit": text("belongs_to: the visit that it is of."),
         "stage": word(STAGES, "belongs_to: the stage that it is of."),
-        "value": text("misread: what it should be; blank: none."),
+        "value": blank_means(text("misread: what it should be."), "misread: no value at all"),
         "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )

@@ -24,7 +24,7 @@ def record_key(*parts: str) -> str:
     Examples
     --------
     >>> record_key("strokes", "records/strokes.csv", "FV-101", "1", "open", "quick", "0")
-    'r97ea7a1ad6b2dc5'
+    'r0af374c60459407'
     """
     told = json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
     return f"r{hashlib.sha256(told.encode()).hexdigest()[:_DIGITS]}"

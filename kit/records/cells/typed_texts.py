@@ -19,6 +19,12 @@ from kit.records.files.workbooks import cell_text
 _SLASHED: Final = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}\b.*")
 _FIRST_YEAR: Final = 1990
 _LAST_YEAR: Final = 2100
+# Answers to a precheck that can only mean no: alone, or before a remark.
+_CLEARLY_NO: Final = re.compile(
+    r"(?:not[\s_-]+(?:ok|okay|o\.k\.?|good|in[\s_-]+order|right|correct|accepted|acceptable)"
+    r"|n\.?\s?o\.?k\.?|ko|fail(?:s|ed|ure)?|bad|defect(?:ive)?|faulty|reject(?:ed)?|no(?=\s*[,;:(–-]))\b\W*.*",
+    re.DOTALL,
+)
 _WRITE: Final = "Write it as 2026-04-30."
 
 
@@ -79,6 +85,10 @@ def _read_word(cell: str, words: tuple[str, ...]) -> tuple[str, str]:
     known = {word.casefold(): word for word in words}
     if key in known:
         return known[key], ""
+    if "na" in words and _CLEARLY_NO.fullmatch(clean_text(cell).casefold()):
+        return "no", ""
+    if "na" in words and "?" in key:
+        return "", f"{clean_text(cell)!r} answers nothing. Look again and write {', '.join(words)}."
     if _means_blank(cell):
         return "", ""
     close = nearest(key, known.values())

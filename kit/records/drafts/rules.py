@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 
 from kit.records.drafts.draft import Draft, Mask
 from kit.records.drafts.lookup import RangeColumns, Register, TagColumns, places, tag_columns
+from kit.records.drafts.possible import set_placeholders_aside, tell_unusual
 
 TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
-_TRAVEL_PART: Final = (-0.1, 1.1)  # house definition: position beyond these shares of the travel is impossible
+_TRAVEL_PART: Final = (-1.0, 2.0)  # house definition: position beyond these shares of the travel is impossible
+_USUAL_PART: Final = (-0.1, 1.1)  # house definition: beyond these the travel stops are not set
 _ADVICE: Final = {
     "mA": "Measure the loop current at the valve and enter {signal}_mA.",
     "V": "Measure the voltage at the valve and enter {signal}_V.",
@@ -26,6 +28,8 @@ def apply_rules(draft: Draft, register: Register) -> None:
     if "stage" in draft.values:
         stage = draft.values["stage"]
         draft.values["stage"] = np.where(stage == "", "as_left", stage)
+    set_placeholders_aside(draft)
+    tell_unusual(draft)
     if draft.table.name == "readings":
         _check_readings(draft, tag_columns(draft, register))
     elif draft.table.name == "loop_checks":
@@ -89,6 +93,9 @@ def _check_position(draft: Draft, about: TagColumns, unit: str) -> None:
     impossible = "Impossible: {} {} on a travel of {} {}. Correct it."
     told = {place: impossible.format(values[place], unit, travel[place], unit) for place in places(beyond)}
     draft.set_aside(beyond, name, told)
+    unset = about.known & ~beyond & ((part < _USUAL_PART[0]) | (part > _USUAL_PART[1]))
+    text = "{} {} on a travel of {} {}: are the travel stops set? Used; correct a typing error."
+    draft.flag(unset, name, {place: text.format(values[place], unit, travel[place], unit) for place in places(unset)})
 
 
 def _tell_unwanted_feedback(draft: Draft, about: TagColumns) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from kit.basis.registers import Instrument, Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import NOT_KNOWN, Draft, draft_table
 from kit.records.files.raw import RawTable, header_key
 from kit.records.registers.signal_ranges import parse_range
 
@@ -19,14 +19,15 @@ _DEFAULTS: Final[dict[str, Any]] = {
     "characteristic": "linear",
     "rangeability": 50.0,
     "fail_action": None,
-    "fail_action_supply": "hold",
+    "fail_action_supply": None,
 }
+_TWO_ROWS: Final = "{tag} stands in row {row} too, and the rows differ. Keep the one that is right."
 _TRAVEL_UNIT: Final = {"rotary": "deg", "linear": "mm"}
 
 
 def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dict[str, Tag], Draft]:
     """The register's tags in its order, and its rows with what is wrong with them."""
-    draft = draft_table(file, TABLES["tags"], raw, keep_bad_cells=True)
+    draft = draft_table(file, TABLES["tags"], raw)
     _set_repeats_aside(draft)
     ranges = {name: _read_ranges(draft, name) for name in ("command_range", "feedback_range")}
     _check_travel(draft)
@@ -36,8 +37,7 @@ def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dic
     for place in np.flatnonzero(~draft.bad).tolist():
         row = {name: _value(draft, name, place) for name in draft.table.columns}
         row.update({name: read[place] for name, read in ranges.items()})
-        if draft.is_faulty("fail_action_supply")[place]:
-            row["fail_action_supply"] = None  # not "hold": an unreadable cell must not prove anything
+        row["unreadable"] = draft.not_known(place)
         row["safety_function"] = row["safety_function"] == "yes"
         row["further"] = {name: str(cells[place]).strip() for name, cells in further.items()}
         tags[row["tag"]] = Tag(**row)
@@ -48,12 +48,12 @@ def read_instruments(file: str, raw: RawTable) -> tuple[tuple[Instrument, ...], 
     """The instruments, and their rows with what is wrong with them."""
     draft = draft_table(file, TABLES["instruments"], raw)
     low, high = draft.values["range_low"], draft.values["range_high"]
-    draft.set_aside(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
+    draft.leave_open(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
     due, done = draft.values["due_on"], draft.values["calibrated_on"]
     early = np.asarray((due != "") & (done != "") & (due < done), dtype=bool)
-    draft.set_aside(early, "due_on", "due_on lies before calibrated_on. Correct one of them.")
+    draft.leave_open(early, "due_on", "due_on lies before calibrated_on. Correct one of them.")
     rows = [
-        {name: _value(draft, name, place) for name in draft.table.columns}
+        {name: _value(draft, name, place) for name in draft.table.columns} | {"unreadable": draft.not_known(place)}
         for place in np.flatnonzero(~draft.bad).tolist()
     ]
     return tuple(Instrument(**row) for row in rows), draft
@@ -67,13 +67,19 @@ def _value(draft: Draft, name: str, place: int) -> Any:
 
 
 def _set_repeats_aside(draft: Draft) -> None:
+    """Nobody can say which of two rows of one tag holds: the first is used, and both are open."""
     first: dict[str, int] = {}
     for place in np.flatnonzero(~draft.bad).tolist():
         tag = draft.values["tag"][place]
         earlier = first.setdefault(tag.casefold(), place)
-        if earlier != place:
-            row = draft.rows[earlier]
-            draft.set_aside([place], "tag", f"{tag} stands in row {row} already, which is used. Remove one of the two.")
+        if earlier == place:
+            continue
+        if draft.texts_of(place) == draft.texts_of(earlier):
+            draft.read_once([place], "tag", f"{tag} stands in row {draft.rows[earlier]} already, word for word.")
+            continue
+        draft.values["tag"][place] = draft.values["tag"][earlier]
+        draft.set_aside([place], "tag", _TWO_ROWS.format(tag=tag, row=draft.rows[earlier]))
+        draft.leave_open([earlier], "tag", _TWO_ROWS.format(tag=tag, row=draft.rows[place]))
 
 
 def _read_ranges(draft: Draft, name: str) -> list[SignalRange | None]:
@@ -82,7 +88,7 @@ def _read_ranges(draft: Draft, name: str) -> list[SignalRange | None]:
         try:
             ranges[place] = parse_range(draft.values[name][place])
         except ValueError as error:
-            draft.flag([place], name, f"{error} Taken as blank.")
+            draft.leave_open([place], name, f"{error} {NOT_KNOWN}")
     return ranges
 
 

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 import kit
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
-from kit.assessment.wording import rule_words
+from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
+from kit.assessment.wording import end_words, rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
+from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, signed, with_unit
 from kit.views.pieces.rounding import percent
@@ -39,6 +41,7 @@ class Head:
     rule: str
     checks: Table
     exceptions: tuple[tuple[Verdict, str], ...]
+    rests_on: tuple[str, ...]
     remarks: tuple[str, ...]
 
 
@@ -67,12 +70,13 @@ def head(records: TagRecords, assessment: TagAssessment) -> Head:
         fields=_identity(records, visit, assessment),
         safety="This valve is part of a safety function." if records.tag.safety_function else "",
         verdict=verdict_of(assessment.verdict),
-        reason=assessment.reason,
+        reason=_reason(records, assessment),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         checks=check_table(deciding, assessment.as_found),
         exceptions=exceptions(deciding),
+        rests_on=rests_on(deciding, open_records(records, assessment)),
         remarks=tuple(signed(remark) for remark in (*assessment.remarks, *_causes(deciding))),
     )
 
@@ -141,12 +145,13 @@ def _valve(tag: Tag) -> str:
 
 def _command(tag: Tag) -> str:
     law = f"equal percentage, R = {plain(tag.rangeability)}" if tag.characteristic == "equal_percentage" else "linear"
-    return ", ".join([tag.command_range.text if tag.command_range else "range not known", tag.action, law])
+    signal = tag.command_range.text if tag.command_range else "range not known"
+    return ", ".join([signal, tag.action, law, *end_words(tag)])
 
 
 def _fail_action(tag: Tag) -> str:
-    signal = tag.fail_action or "not stated"
-    return f"{signal} on loss of signal, {tag.fail_action_supply} on loss of supply"
+    signal, supply = (action or "not stated" for action in (tag.fail_action, tag.fail_action_supply))
+    return f"{signal} on loss of signal, {supply} on loss of supply"
 
 
 def _nominal(tag: Tag) -> str:
@@ -171,6 +176,14 @@ def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
     found = accounting(records, assessment)
     samples = "" if found.samples_used is None else f" and {found.samples_used} recorded samples"
     raised = "1 flag raised" if found.flags == 1 else f"{found.flags} flags raised"
-    said = f"{found.rows_used} rows of this tag{samples} used, {found.rows_set_aside} set aside, {raised}."
+    answers = f"{found.open} unanswered, {found.answered} answered" if found.open or found.answered else ""
+    parts = [f"{found.rows_used} rows of this tag{samples} used", f"{found.rows_set_aside} set aside", answers, raised]
     listed = " The list is under Problems in the records." if records.problems or assessment.problems else ""
-    return f"{said} Nothing was corrected.{listed}"
+    corrected = "Nothing was corrected beyond the answers." if found.answered else "Nothing was corrected."
+    return f"{', '.join(part for part in parts if part)}. {corrected}{listed}"
+
+
+def _reason(records: TagRecords, assessment: TagAssessment) -> str:
+    answers = answers_words(problems_of(records, assessment))
+    reason = f"{VERDICT_WORDS[assessment.verdict]}, {answers}. {assessment.reason}" if answers else assessment.reason
+    return signed(reason)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
 from kit.assessment.results import StageResult, TagAssessment
 from kit.basis.records import Problem
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.sheets import Sheet
 from kit.views.pieces.text_tables import Cell, table
+
+PROBLEM_COLUMNS: Final = ("File", "Row:", "Column", "Value", "Problem", "Record", "Status")
 
 
 def punch_sheet(assessment: TagAssessment) -> Sheet:
@@ -43,13 +46,15 @@ def causes_sheet(stage: StageResult) -> Sheet:
 def problems_sheet(problems: Iterable[Problem]) -> Sheet:
     """Every row set aside and every flag, with its place."""
     rows = [problem_row(each) for each in problems]
-    columns = ["File", "Row:", "Column", "Value", "Problem", "Set aside"]
+    columns = [*PROBLEM_COLUMNS]
     if not rows:
         return Sheet("problems", missing="No problem was found in the records of this tag.")
     return Sheet(
         "problems",
         lines=(
-            "A row that is set aside is not used. A flag marks a row that is used as it stands; nothing was corrected.",
+            "An open record is not used, or lacks what a judged check needs: until a person answers it in the table "
+            "dispositions, or mends the file, no check that it could have fed passes. A flag marks a row that is used "
+            "as it stands. The key names the record in open_records.csv.",
         ),
         tables=(table("Problems", columns, rows, kind="wide problems"),),
     )
@@ -58,4 +63,14 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
 def problem_row(each: Problem) -> list[str | Cell]:
     """One problem as a row of a table."""
     row = NONE if each.row is None else str(each.row)
-    return [each.file, row, each.column, each.value, each.problem, "yes" if each.set_aside else "no"]
+    return [each.file, row, each.column, each.value, each.problem, each.record or NONE, _status(each)]
+
+
+def _status(each: Problem) -> str | Cell:
+    if each.answer is None:
+        return each.status
+    answer = each.answer
+    given = f" ({answer.value})" if answer.value else ""
+    second = f", confirmed by {answer.second_person}" if answer.second_person else ""
+    decided = f"{answer.decision.replace('_', ' ')}{given}: {answer.reason}; {answer.by} on {answer.on}{second}"
+    return Cell(each.status, small=decided)

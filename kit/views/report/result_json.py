@@ -8,8 +8,10 @@ from dataclasses import asdict
 from typing import Any
 
 import kit
+from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.completeness import kinds_tested, nearest_check
+from kit.assessment.shown.rests_on import open_records, problems_of
 from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
 from kit.views.pieces.check_texts import check_title, check_uncertainty, check_value
@@ -41,10 +43,13 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         ],
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
+        "share_pct": _nearest_share_pct(assessment.deciding),
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
-        "problems": [asdict(each) for each in (*records.problems, *assessment.problems)],
+        "open_records": len({each.record for each in open_records(records, assessment)}),
+        "open_when_judged": len({each.record for each in assessment.problems if each.status == "open"}),
+        "problems": [asdict(each) for each in problems_of(records, assessment)],
         "found_problems": [asdict(each) for each in assessment.problems],
         "input_hashes": dict(sorted(records.input_hashes.items())),
         "versions": {"strokebook": kit.__version__},
@@ -74,7 +79,23 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
         "verdict": result.verdict,
         "method": check.method,
         "limit_source": result.limit_source,
+        "place": _place(result),
+        "reason": result.reason,
+        "date": stage.date,
+        "share_pct": share_pct(result),
+        "instruments": _instruments(result),
     }
+
+
+def _place(result: CheckResult) -> str:
+    """A place begins with a word: a spreadsheet would take "-0.1 % travel" for a formula."""
+    return f"at {result.at}" if result.at.startswith(("+", "-")) else result.at
+
+
+def _instruments(result: CheckResult) -> str:
+    """Those whose errors are in its budget."""
+    components = result.budget.components if result.budget else ()
+    return "; ".join(dict.fromkeys(each.instrument for each in components if each.instrument))
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:
@@ -84,6 +105,11 @@ def _nearest(deciding: StageResult | None) -> JsonObject | None:
         return None
     result, share = found
     return {"share": share, "check": result.check, "title": check_title(result), "value": check_value(result)}
+
+
+def _nearest_share_pct(deciding: StageResult | None) -> float | None:
+    found = nearest_check(deciding)
+    return None if found is None else share_pct(found[0])
 
 
 def _finite(value: Any) -> Any:

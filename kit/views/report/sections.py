@@ -13,6 +13,7 @@ from kit.assessment.shown.curves import (
     hysteresis_loop,
     position_errors,
 )
+from kit.assessment.shown.rests_on import problems_of
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
@@ -209,7 +210,7 @@ def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 @headed("Problems in the records", "Rows that were set aside and rows that were flagged, each with its place.")
 def problems(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Rows set aside and flags."""
-    return [placed(problems_sheet((*records.problems, *assessment.problems)))]
+    return [placed(problems_sheet(problems_of(records, assessment)))]
 
 
 @headed("Cautions", "They hold for everybody who acts on this page.")

@@ -45,6 +45,7 @@ class Front:
     site: str
     counts: tuple[tuple[Verdict, str], ...]
     summary: str
+    unanswered: str  # "" where every record is used or answered
     rows: str
     rule: str
 
@@ -96,6 +97,7 @@ def front(results: UnitResults) -> list[Part]:
         site=settings.site,
         counts=tuple((verdict_of(name), str(count[name])) for name in (*TAG_VERDICTS, "") if count[name]),
         summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
+        unanswered=_unanswered(results.unanswered),
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
         rule=rule_words(settings.decision_rule),
     )
@@ -164,6 +166,12 @@ def files(results: UnitResults) -> list[Part]:
         tables=(unit_tables.file_table(),),
     )
     return [placed(sheet)]
+
+
+def _unanswered(count: int) -> str:
+    if not count:
+        return ""
+    return f"{count} {'record' if count == 1 else 'records'} unanswered: open_records.csv lists them, to be filled in."
 
 
 def _bodies(rows: tuple[Row, ...]) -> Bodies[Row]:

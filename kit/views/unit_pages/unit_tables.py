@@ -8,7 +8,7 @@ from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, in
 from kit.views.pieces.numbers import signed
 from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
-from kit.views.report.open_items import problem_row
+from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 
 _WORST: Final = 20
 _FAULTS_TOLD: Final = 3
@@ -91,7 +91,7 @@ def count_table(results: UnitResults) -> Table:
 def problem_table(results: UnitResults) -> Table:
     """Every problem of the unit, up to what a page can hold."""
     rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:_LISTED]]
-    columns: list[str | Column] = [Column("Tag", "fixed"), "File", "Row:", "Column", "Value", "Problem", "Set aside"]
+    columns: list[str | Column] = [Column("Tag", "fixed"), *PROBLEM_COLUMNS]
     return table("Problems", columns, rows, _more(len(results.problems), "problems.csv"), kind="wide problems")
 
 

@@ -27,7 +27,7 @@ def test_each_hold_has_its_ideal_its_error_and_what_is_left_open():
     tag = Tag("T", action="reverse")
     for found, reading in zip(hold_readings(reduction, tag), reduction.readings, strict=True):
         assert found.reading is reading
-        assert found.ideal_pct == pytest.approx(100.0 - reading.command_pct)
+        assert found.ideal_pct == pytest.approx(min(max(100.0 - reading.command_pct, 0.0), 100.0))
         assert found.error_pct == pytest.approx(reading.travel_pct - found.ideal_pct)
         assert found.left_open_pct == 2.0 * reading.travel_deviation_pct
 

@@ -92,7 +92,7 @@ def test_every_check_of_a_calibration_worked_by_hand():
     places = {check: found[check, ""].at for check in ("zero_error", "span_error", "inaccuracy", "hysteretic_error")}
     assert places == {
         "zero_error": "0.0 % command",
-        "span_error": "100.0 % command",
+        "span_error": "travel long by 3.00 %",
         "inaccuracy": "100.0 % command, down",
         "hysteretic_error": "50.0 % command",
     }

@@ -29,6 +29,27 @@ def test_does_not_apply_is_an_answer_where_the_list_has_it() -> None:
 
 
 @pytest.mark.parametrize(
+    "cell",
+    ["not ok", "Not-OK", "not in order", "NOK", "n.ok", "N.O.K.", "nok: leak", "fail", "no, loose", "bad"],
+)
+def test_what_clearly_says_not_ok_is_a_no(cell: str) -> None:
+    column = read_words(as_texts([cell]), ("yes", "no", "na"))
+    assert (column.values.tolist(), column.faults) == (["no"], {})
+
+
+@pytest.mark.parametrize("cell", ["?", "x?", "ok?", "ok", "no leak", "nokia", "good"])
+def test_what_does_not_clearly_answer_a_precheck_is_a_fault(cell: str) -> None:
+    column = read_words(as_texts([cell]), ("yes", "no", "na"))
+    assert column.values.tolist() == [""]
+    assert list(column.faults) == [0]
+
+
+@pytest.mark.parametrize("words", [("yes", "no"), ("open", "close")])
+def test_not_ok_is_no_answer_outside_the_prechecks(words: tuple[str, ...]) -> None:
+    assert list(read_words(as_texts(["not ok"]), words).faults) == [0]
+
+
+@pytest.mark.parametrize(
     ("cell", "text"), [("2026-03-04", "2026-03-04"), ("2026-03-04T00:00:00", "2026-03-04"), ("-", "")]
 )
 def test_a_date_is_iso_8601(cell: str, text: str) -> None:

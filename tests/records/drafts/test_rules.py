@@ -27,9 +27,9 @@ def told(unit: UnitRecords, *, set_aside: bool) -> list[Problem]:
         ("FV-101,1,up,,5,,50,,,,", "command_V", "5.0 V on a 4-20 mA loop. Measure the loop current"),
         ("FV-103,1,up,12,,,50,,,,", "command_mA", "on a 2-10 V signal"),
         ("FV-101,1,up,30,,,50,,,,", "command_mA", "between 0 and 24"),
-        ("FV-101,1,up,12,,,150,,,,", "position_pct", "between -10 and 110"),
+        ("FV-101,1,up,12,,,250,,,,", "position_pct", "between -100 and 200"),
         ("FV-101,1,up,12,,,,,20,,", "position_mm", "no travel in mm"),
-        ("FV-101,1,up,12,,,,120,,,", "position_deg", "on a travel of 90.0 deg"),
+        ("FV-101,1,up,12,,,,200,,,", "position_deg", "on a travel of 90.0 deg"),
         ("FV-102,1,up,,14,,50,,,,", "command_V", "14.0 V on a 0-10 V"),
         ("FV-101,1,,12,,,50,,,,", "direction", "blank"),
         ("FV-101,1,up,,,,50,,,,", "command_mA", "Enter one of command_mA, command_V, command_pct"),
@@ -50,7 +50,7 @@ def test_a_bad_row_is_set_aside_with_its_column_and_reason(read_files, row: str,
 
 
 def test_every_bad_cell_of_a_row_is_told(read_files) -> None:
-    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,sideways,30,,,150,,,,\n"})
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,sideways,30,,,250,,,,\n"})
     assert {problem.column for problem in told(unit, set_aside=True)} == {"direction", "command_mA", "position_pct"}
 
 
@@ -166,21 +166,58 @@ def test_an_open_wiper_is_infinite(read_files) -> None:
     [
         ("FV-102,1,up,,13,,50,,,,", True),
         ("FV-102,1,up,,13.1,,50,,,,", False),
-        ("FV-101,1,up,12,,,,99,,,", True),
-        ("FV-101,1,up,12,,,,99.1,,,", False),
-        ("FV-101,1,up,12,,,,-9,,,", True),
-        ("FV-101,1,up,12,,,,-9.1,,,", False),
-        ("FV-102,1,up,,5,,,,44,,", True),
-        ("FV-102,1,up,,5,,,,44.1,,", False),
-        ("FV-102,1,up,,5,,,,-4.1,,", False),
+        ("FV-101,1,up,12,,,,180,,,", True),
+        ("FV-101,1,up,12,,,,180.1,,,", False),
+        ("FV-101,1,up,12,,,,-90,,,", True),
+        ("FV-101,1,up,12,,,,-90.1,,,", False),
+        ("FV-102,1,up,,5,,,,80,,", True),
+        ("FV-102,1,up,,5,,,,80.1,,", False),
+        ("FV-102,1,up,,5,,,,-40.1,,", False),
         ("FV-103,1,up,,14.9,,50,,,,", False),
     ],
 )
 def test_what_lies_just_within_is_possible(read_files, row: str, possible: bool) -> None:
-    """1.3 times the top of a range in volts, and a tenth of the travel beyond either end: house definitions."""
+    """1.3 times the top of a range in volts, and a whole travel beyond either end: house definitions."""
     unit = read_files({"records/readings.csv": HEAD + row + "\n"})
     assert len(unit.tables["readings"]) == possible
-    assert [each.problem.partition(":")[0] for each in told(unit, set_aside=True)] == [] if possible else ["Impossible"]
+    assert [each.problem.partition(":")[0] for each in told(unit, set_aside=True)] == (
+        [] if possible else ["Impossible"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("row", "unusual"),
+    [
+        ("FV-101,1,up,12,,,-10,,,,", False),
+        ("FV-101,1,up,12,,,-10.1,,,,", True),
+        ("FV-101,1,up,12,,,110,,,,", False),
+        ("FV-101,1,up,12,,,140,,,,", True),
+        ("FV-101,1,up,12,,,,99,,,", False),
+        ("FV-101,1,up,12,,,,99.1,,,", True),
+        ("FV-102,1,up,,5,,,,-4.1,,", True),
+    ],
+)
+def test_travel_far_outside_its_range_is_used_and_flagged(read_files, row: str, unusual: bool) -> None:
+    unit = read_files({"records/readings.csv": HEAD + row + "\n"})
+    assert len(unit.tables["readings"]) == 1
+    assert [("travel stops" in each.problem, each.status) for each in told(unit, set_aside=False)] == (
+        [(True, "flag")] if unusual else []
+    )
+
+
+def test_a_stroke_of_no_time_is_a_placeholder(read_files) -> None:
+    unit = read_files({"records/strokes.csv": "tag,visit,direction,time_s\nFV-101,1,open,0\nFV-101,1,open,0.01\n"})
+    assert unit.tables["strokes"]["time_s"].tolist() == [0.01]
+    (problem,) = told(unit, set_aside=True)
+    assert (problem.row, problem.column) == (2, "time_s")
+    assert "placeholder" in problem.problem
+
+
+def test_a_resistance_of_0_is_used_and_flagged(read_files) -> None:
+    unit = read_files({"records/electrical.csv": "tag,visit,earth_ohm,insulation_mohm\nFV-101,1,0,0.1\n"})
+    assert unit.tables["electrical"]["earth_ohm"].tolist() == [0.0]
+    (problem,) = told(unit, set_aside=False)
+    assert (problem.column, problem.value) == ("earth_ohm", "0")
 
 
 @pytest.mark.parametrize(

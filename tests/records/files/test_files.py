@@ -109,8 +109,10 @@ def test_files_add_up_at_any_depth_and_lock_files_are_passed_over(read_files) ->
     unit = read_files(files)
     assert len(unit.tables["readings"]) == 2
     assert sorted(unit.input_hashes) == sorted(
-        ["unit.toml", "tags.csv", "instruments.csv", "records/readings-week12.csv", "records/a/b/Readings rest.CSV"]
-        + ["records/visits.csv"]
+        [
+            *("unit.toml", "tags.csv", "instruments.csv"),
+            *("records/readings-week12.csv", "records/a/b/Readings rest.CSV", "records/visits.csv"),
+        ]
     )
 
 
@@ -169,7 +171,7 @@ def test_parquet_counts_from_its_first_data_row(read_files) -> None:
             "direction": ["up", "up"],
             "command_mA": [12.0, None],
             "command_V": [None, 5.0],
-            "position_pct": [50.0, 150.0],
+            "position_pct": [50.0, 250.0],
         }
     )
     unit = read_files({"records/readings.parquet": parquet(frame)})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Scope
 from kit.basis.registers import Instrument, Tag
 from kit.records import read_unit
 from kit.records.files.raw import RawTable, as_texts
@@ -35,24 +35,23 @@ def instruments(**columns: str | list[str]) -> tuple[tuple[Instrument, ...], lis
 def test_the_register_is_read_with_its_defaults_and_further_columns(make_unit) -> None:
     tags = "tag,travel,travel_unit,command_range,fail_action,Line no\nFV-9,90,deg,4-20 mA,closed, 7 \n"
     tag = read_unit(make_unit({"tags.csv": tags})).tags["FV-9"]
-    assert (tag.action, tag.characteristic, tag.rangeability, tag.fail_action_supply) == (
-        "direct",
-        "linear",
-        50,
-        "hold",
-    )
+    assert (tag.action, tag.characteristic, tag.rangeability) == ("direct", "linear", 50)
+    assert tag.fail_action_supply is None
     assert tag.further == {"Line no": "7"}
 
 
-def test_a_bad_cell_of_the_register_is_blank_and_told_and_the_tag_is_kept(make_unit) -> None:
+def test_a_bad_cell_of_the_register_is_not_known_and_open_and_the_tag_is_kept(make_unit) -> None:
     head = "tag,travel,travel_unit,command_range,fail_action,fail_action_supply\n"
     tags = head + "FV-9,-90,deg,20-4 mA,shut,shut\nFV-9,,,,,\n"
     unit = read_unit(make_unit({"tags.csv": tags}))
     tag = unit.tags["FV-9"]
     assert (tag.travel, tag.command_range, tag.fail_action, tag.fail_action_supply) == (None, None, None, None)
-    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2 and problem.table == "tags"}
-    assert told == dict.fromkeys(("travel", "command_range", "fail_action", "fail_action_supply"), False)
-    assert [each.row for each in unit.problems if each.set_aside and each.table == "tags"] == [3]
+    of_tags = [each for each in unit.problems if each.table == "tags"]
+    told = {each.column: each.set_aside for each in of_tags if each.row == 2}
+    assert told == dict.fromkeys(("tag", "travel", "command_range", "fail_action", "fail_action_supply"), False)
+    assert [each.row for each in of_tags if each.set_aside] == [3]
+    assert sorted(tag.unreadable) == ["command_range", "fail_action", "fail_action_supply", "tag", "travel"]
+    assert {(each.status, each.scope) for each in of_tags if each.row == 2} == {("open", Scope(("FV-9",)))}
 
 
 def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> None:
@@ -88,18 +87,29 @@ def test_what_the_register_says_is_what_the_tag_is() -> None:
     assert (tag.further, tag.limits, tag.stroke_time_open_s) == ({}, "fine", None)
 
 
-def test_a_tag_that_stands_twice_in_any_letter_case_is_used_once() -> None:
-    found, (problem,) = tags(tag=["T", "U", "t"])
+def test_two_rows_of_one_tag_in_any_letter_case_are_both_open_where_they_differ() -> None:
+    found, problems = tags(tag=["T", "U", "t"])
     assert list(found) == ["T", "U"]
-    assert (problem.row, problem.column, problem.set_aside) == (4, "tag", True)
-    assert problem.problem == "t stands in row 2 already, which is used. Remove one of the two."
+    words = "{} stands in row {} too, and the rows differ. Keep the one that is right."
+    assert [(each.row, each.column, each.set_aside, each.problem) for each in problems] == [
+        (4, "tag", True, words.format("t", 2)),
+        (2, "tag", False, words.format("t", 4)),
+    ]
+    assert {(each.status, each.scope) for each in problems} == {("open", Scope(("T",)))}
+    assert (found["T"].unreadable, found["U"].unreadable) == (("tag",), ())
 
 
-def test_a_range_that_is_none_is_blank_and_told() -> None:
+def test_a_row_of_the_register_told_twice_in_the_same_words_is_read_once() -> None:
+    found, (problem,) = tags(tag=["T", "T"])
+    assert (list(found), found["T"].unreadable) == (["T"], ())
+    assert (problem.row, problem.set_aside, problem.status) == (3, True, "flag")
+
+
+def test_a_range_that_is_none_is_not_known_and_open() -> None:
     found, (problem,) = tags(command_range="20-4 mA")
-    assert found["T"].command_range is None
-    assert (problem.column, problem.set_aside) == ("command_range", False)
-    assert problem.problem.endswith("Taken as blank.")
+    assert (found["T"].command_range, found["T"].unreadable) == (None, ("command_range",))
+    assert (problem.column, problem.set_aside, problem.status) == ("command_range", False, "open")
+    assert problem.problem.endswith("It is taken as not known.")
 
 
 def test_a_travel_without_a_unit_is_blank_and_told() -> None:
@@ -138,11 +148,15 @@ def test_further_columns_are_kept_as_they_are_and_known_ones_are_none() -> None:
     assert found["T"].further == {"Line no": "7", "area": ""}
 
 
-def test_an_instrument_with_a_bad_date_is_set_aside(make_unit) -> None:
+def test_an_instrument_with_a_bad_date_is_kept_and_says_so(make_unit) -> None:
     """Taken as blank it would never be overdue."""
     rows = "instrument,measures,due_on,calibrated_on\nA,mA,03/04/2026,\nB,mA,2026-01-01,2026-02-01\nC,V,2026-01-01,\n"
     unit = read_unit(make_unit({"instruments.csv": rows}))
-    assert [one.instrument for one in unit.instruments] == ["C"]
+    assert [(one.instrument, one.unreadable) for one in unit.instruments] == [
+        ("A", ("due_on",)),
+        ("B", ("due_on",)),
+        ("C", ()),
+    ]
 
 
 def test_what_the_register_says_is_what_the_instrument_is() -> None:
@@ -154,19 +168,19 @@ def test_what_the_register_says_is_what_the_instrument_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "used"), [("0", "1", True), ("1", "1", False), ("2", "1", False), ("", "1", True)]
+    ("low", "high", "rises"), [("0", "1", True), ("1", "1", False), ("2", "1", False), ("", "1", True)]
 )
-def test_an_instruments_range_rises(low: str, high: str, used: bool) -> None:
-    found, problems = instruments(instrument="A", measures="mA", range_low=low, range_high=high)
-    assert len(found) == used
-    assert [(each.column, each.set_aside) for each in problems] == ([] if used else [("range_high", True)])
+def test_an_instruments_range_rises(low: str, high: str, rises: bool) -> None:
+    (found,), problems = instruments(instrument="A", measures="mA", range_low=low, range_high=high)
+    assert found.unreadable == (() if rises else ("range_high",))
+    assert [(each.column, each.status) for each in problems] == ([] if rises else [("range_high", "open")])
 
 
 @pytest.mark.parametrize(
-    ("done", "due", "used"),
+    ("done", "due", "fits"),
     [("2026-01-05", "2027-01-05", True), ("2026-01-05", "2026-01-05", True), ("2026-01-06", "2026-01-05", False)],
 )
-def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, used: bool) -> None:
-    found, problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
-    assert len(found) == used
-    assert [each.column for each in problems] == ([] if used else ["due_on"])
+def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, fits: bool) -> None:
+    (found,), problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
+    assert found.unreadable == (() if fits else ("due_on",))
+    assert [each.column for each in problems] == ([] if fits else ["due_on"])

@@ -19,7 +19,7 @@ CHECK = made.result(
 
 
 def test_a_check_is_printed_with_its_detail_limit_and_uncertainty():
-    assert check_title(CHECK) == "Fail position, command signal open"
+    assert check_title(CHECK) == "Position on loss, command signal open"
     assert check_value(CHECK).replace("\u00a0", " ") == "12.34 %"
     assert check_limit(CHECK).replace("\u00a0", " ") == "10.12 ± 2 %"
     assert (check_uncertainty(CHECK), check_uncertainty_text(CHECK).replace("\u00a0", " ")) == (0.2, "0.20 %")

@@ -37,7 +37,9 @@ def test_the_identity_tells_valve_signals_and_what_the_register_expects() -> Non
     records = made.records(tag=tag)
     told = dict(head(records, assess_tag(records)).fields)
     assert told["Valve"].replace("\u00a0", " ") == "modulating, rotary, 90°"
-    assert told["Command"] == "4-20 mA, reverse, equal percentage, R = 30"
+    assert told["Command"] == (
+        "4-20 mA, reverse, equal percentage, R = 30, 3.33 % of travel asked for at 100 % command, not shut"
+    )
     assert told["Feedback"] == "none in the register"
     assert told["Fail action"] == "not stated on loss of signal, open on loss of supply"
     assert told["Nominal strokes"].replace("\u00a0", " ") == "open 15 s"

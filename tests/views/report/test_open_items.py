@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.assessment.results import ProbableCause, PunchItem
+from kit.basis.answers import Answer
 from kit.basis.records import Problem
 from kit.views.report.open_items import causes_sheet, problems_sheet, punch_sheet
 from tests.views import made
@@ -25,10 +26,16 @@ def test_a_cause_stands_with_what_comes_next_nearest():
     ]
 
 
-def test_a_problem_says_where_and_whether_the_row_was_used():
-    aside = Problem("a.csv", 3, "time_s", "x", "Not a number.", "FV-1", set_aside=True)
+def test_a_problem_says_where_it_stands_its_key_and_whether_it_waits_for_an_answer():
+    aside = Problem("a.csv", 3, "time_s", "x", "Not a number.", "FV-1", set_aside=True, record="r1", status="open")
     (table,) = problems_sheet([aside, Problem("b.csv", None, "", "", "Cannot be read.", "FV-1")]).tables
     assert rows(table) == [
-        ["a.csv", "3", "time_s", "x", "Not a number.", "yes"],
-        ["b.csv", "–", "–", "–", "Cannot be read.", "no"],
+        ["a.csv", "3", "time_s", "x", "Not a number.", "r1", "open"],
+        ["b.csv", "–", "–", "–", "Cannot be read.", "–", "flag"],
     ]
+
+
+def test_an_answered_record_says_who_decided_what_and_why():
+    answer = Answer("r1", "misread", "read the photo", "N. N.", "2026-05-03", value="12.5", second_person="M. M.")
+    (table,) = problems_sheet([Problem("a.csv", 3, "", "", "", record="r1", status="answered", answer=answer)]).tables
+    assert table.rows[0][-1].small == "misread (12.5): read the photo; N. N. on 2026-05-03, confirmed by M. M."

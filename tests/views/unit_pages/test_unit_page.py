@@ -63,7 +63,7 @@ def test_instruments_say_what_they_touched_and_which_are_idle(results: UnitResul
 
 def test_problems_name_file_row_and_reason(results: UnitResults) -> None:
     text = said(unit_page.problems(results))
-    assert "records/a.csv 3 tag FV-I Unknown tag; nearest: FV-1. yes" in text
+    assert "records/a.csv 3 tag FV-I Unknown tag; nearest: FV-1. – flag" in text
     assert "records/a.csv readings 20 19 1" in text
 
 

@@ -73,7 +73,7 @@ def test_rows_of_every_file_and_every_problem_stand_in_their_columns():
     problem = Problem("a.csv", 3, "time_s", "x", "Not a number.", "FV-1", set_aside=True)
     results = unit(counts=(RowCount("a.csv", "strokes", 9, 7, 2),), problems=(problem,))
     assert rows(count_table(results)) == [["a.csv", "strokes", "9", "7", "2"]]
-    assert rows(problem_table(results)) == [["FV-1", "a.csv", "3", "time_s", "x", "Not a number.", "yes"]]
+    assert rows(problem_table(results)) == [["FV-1", "a.csv", "3", "time_s", "x", "Not a number.", "–", "flag"]]
 
 
 def test_every_file_beside_the_page_can_be_opened():

@@ -1,0 +1,74 @@
+"""What a verdict rests on: checks judged, checks without a limit, records answered, records still open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.unanswered import unanswered
+from kit.assessment.wording import check_words
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.records import Problem, TagRecords
+from kit.basis.verdicts import GAPS
+
+_ALWAYS_NAMED: Final[tuple[CheckName, ...]] = ("inaccuracy", "stroke_time_open", "stroke_time_close", "fail_position")
+
+
+def problems_of(records: TagRecords, assessment: TagAssessment) -> tuple[Problem, ...]:
+    """Every problem of a tag as it turned out; what lacked a cell is open or a flag."""
+    settled = {(each.file, each.row, each.column, each.table) for each in assessment.problems}
+    read = (
+        each
+        for each in records.problems
+        if each.status != "blank" or (each.file, each.row, each.column, each.table) not in settled
+    )
+    return (*read, *assessment.problems)
+
+
+def open_records(records: TagRecords, assessment: TagAssessment) -> tuple[Problem, ...]:
+    """The records of a tag that wait for an answer."""
+    return tuple(each for each in problems_of(records, assessment) if each.status == "open")
+
+
+def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[str, ...]:
+    """Sentences for page one: how many checks were judged, what was not for want of a limit, what is still open."""
+    checks = () if deciding is None else deciding.checks
+    judged = [each for each in checks if each.verdict != "information" and each.verdict not in GAPS]
+    said = [f"The verdict rests on {_count(len(judged), 'check')} held against limits."]
+    unjudged = [each for each in checks if each.verdict == "information"]
+    if unjudged:
+        said.append(f"Recorded and not judged, for want of a limit: {', '.join(_titles(unjudged))}.")
+    known = {each.check for each in checks}
+    absent = [CHECKS[check].title for check in _ALWAYS_NAMED if check not in known]
+    if absent:
+        said.append(f"Not recorded, and without a limit: {', '.join(absent)}.")
+    reasons = " ".join(each.reason for each in checks)
+    silent = [each for each in opens if unanswered([each]).partition(": ")[2] not in reasons]
+    if silent:
+        said.append(f"{unanswered(silent)}. What was judged does not rest on {'it' if len(silent) == 1 else 'them'}.")
+    return tuple(said)
+
+
+def answers_words(problems: Iterable[Problem]) -> str:
+    """Who answered what: "with 1 record answered by N. N. on 2026-05-03: typed twice"; "" without answers."""
+    groups: dict[tuple[str, str, str, str], set[str]] = {}
+    for each in problems:
+        if each.status == "answered" and each.answer is not None:
+            told = each.answer.by, each.answer.on, each.answer.reason, each.answer.second_person
+            groups.setdefault(told, set()).add(each.record)
+    if not groups:
+        return ""
+    said = []
+    for (by, on, reason, second), records in groups.items():
+        confirmed = f", confirmed by {second}" if second else ""
+        said.append(f"{_count(len(records), 'record')} answered by {by} on {on}{confirmed}: {reason.rstrip('.')}")
+    return f"with {'; '.join(said)}"
+
+
+def _titles(checks: Iterable[CheckResult]) -> list[str]:
+    return [check_words(each.check, each.detail) for each in checks]
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -1,0 +1,60 @@
+"""What a verdict rests on, in sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from kit.assessment import assess_tag
+from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
+from kit.basis.answers import Answer
+from kit.basis.records import Problem, Scope
+from tests.assessment.builders import GOOD, limit, records
+
+FILE = "records/strokes.csv"
+TABLES = {"strokes": [{"direction": "open", "time_s": 20.0}], "electrical": [{"earth_ohm": 0.2}]}
+
+
+def assessed(*problems):
+    made = records(TABLES, limit("earth_resistance", maximum=1.0), instruments=GOOD, rule="simple")
+    made = replace(made, problems=problems)
+    return made, assess_tag(made)
+
+
+def test_what_was_judged_and_what_was_not_for_want_of_a_limit_is_named():
+    _, found = assessed()
+    judged, unjudged, absent = rests_on(found.deciding, ())
+    assert judged == "The verdict rests on 1 check held against limits."
+    assert unjudged.startswith("Recorded and not judged, for want of a limit: Stroke time, opening")
+    assert absent.startswith("Not recorded, and without a limit: Inaccuracy, ")
+    assert "opening" not in absent
+
+
+def test_an_open_record_that_no_judged_check_rests_on_is_named_all_the_same():
+    lost = Problem(FILE, 3, "", "", "", record="r1", status="open", scope=Scope(("T",), "0", table="strokes"))
+    made, found = assessed(lost)
+    assert open_records(made, found) == (lost,)
+    assert rests_on(found.deciding, [lost])[-1] == (
+        "1 record unanswered: strokes.csv row 3. What was judged does not rest on it."
+    )
+
+
+def test_a_used_row_that_lacks_a_cell_is_listed_once():
+    lacks = Problem(
+        FILE, 2, "time_s", "", "", status="blank", scope=Scope(("T",), table="electrical", columns=("earth_ohm",))
+    )
+    made, found = assessed(lacks)
+    assert [each.status for each in problems_of(made, found)] == ["open"]
+
+
+def test_answers_are_told_by_person_day_and_reason():
+    answer = Answer("r1", "no_measurement", "An empty line.", "N. N.", "2026-05-03")
+    other = replace(answer, record="r3", by="O. O.", second_person="P. P.", reason="typed twice")
+    answered = [
+        Problem(FILE, row, "", "", "", record=f"r{row}", status="answered", answer=given)
+        for row, given in ((1, answer), (2, answer), (3, other))
+    ]
+    assert answers_words(answered) == (
+        "with 2 records answered by N. N. on 2026-05-03: An empty line; "
+        "1 record answered by O. O. on 2026-05-03, confirmed by P. P.: typed twice"
+    )
+    assert answers_words([replace(answered[0], status="open", answer=None)]) == ""
