@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from kit.basis.records import Problem, RowCount, Scope, Status
 from kit.basis.tables.columns import Table
 from kit.basis.verdicts import Stage
-from kit.records.cells.nearest import NameFinder
 from kit.records.cells.typed_numbers import read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
+from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.schemas import schema_of
-from kit.records.files.raw import Cells, RawTable, as_texts, header_key
+from kit.records.files.raw import Cells, RawTable, as_texts
 from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
@@ -36,7 +36,6 @@ _FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strok
 _BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
-_TWICE: Final = "The file has two columns {name}: neither is read. Remove one of them."
 NOT_KNOWN: Final = "It is taken as not known."
 
 
@@ -193,22 +192,20 @@ def _text(cell: Any) -> str:
     return str(cell)
 
 
-def draft_table(file: str, table: Table, raw: RawTable) -> Draft:
-    """Understand the cells of a raw table as ``table`` declares them.
+def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[str] = ()) -> Draft:
+    """Understand the cells of a raw table as ``table`` declares them; ``own_columns`` are a plant's own.
 
     A cell that cannot be read costs its row; in a register and in visits it costs the row only where the row
     could not be told from others without it.
     """
-    originals, unknown, twice = _match_header(table, raw)
-    draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool), raw=raw.columns)
+    headings = match_headings(table, raw, own_columns)
+    aside = np.zeros(len(raw), dtype=bool)
+    draft = Draft(file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns)
     draft.set_aside(raw.row_faults, "", raw.row_faults)
-    unread = {name: _TWICE.format(name=name) for name in twice}  # nobody can say which of the two holds
-    for name in unread:
-        draft.originals.pop(name, None)
     if table.name != "tags":
-        _tell_unknown(draft, unknown)
+        _tell_unknown(draft, headings.others)
     _read_cells(draft, raw)
-    _tell_missing_columns(draft, unread)
+    _tell_missing_columns(draft, headings.slips)
     _validate(draft)
     _tell_missing_alternatives(draft)
     return draft
@@ -220,31 +217,9 @@ def costs_the_row(table: Table, column: str) -> bool:
     return kept_by is None or column in kept_by
 
 
-def _match_header(table: Table, raw: RawTable) -> tuple[dict[str, Cells], list[str], list[str]]:
-    names = {name.casefold(): name for name in table.columns}
-    originals: dict[str, Cells] = {}
-    unknown: list[str] = []
-    twice: list[str] = []
-    for heading, cells in zip(raw.header, raw.columns, strict=True):
-        name = names.get(header_key(heading))
-        if name is None:
-            unknown.append(heading.strip())
-        elif name in originals:
-            twice.append(name)
-        else:
-            originals[name] = cells
-    return originals, unknown, twice
-
-
-def _tell_unknown(draft: Draft, unknown: list[str]) -> None:
-    finder = NameFinder(draft.table.columns)
+def _tell_unknown(draft: Draft, unknown: Iterable[str]) -> None:
     for heading in unknown:
-        if not heading:
-            draft.say("A column without a heading is not read. Give it one.")
-            continue
-        close = finder.find(heading)
-        hint = f" Was {close} meant?" if close and close not in draft.originals else ""
-        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.{hint}", heading)
+        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.", heading)
 
 
 def _read_cells(draft: Draft, raw: RawTable) -> None:
@@ -283,29 +258,27 @@ def _tell_bad_cells(draft: Draft, name: str, faults: Mapping[int, str]) -> None:
         draft.leave_open(faults, name, {place: f"{text} {NOT_KNOWN}" for place, text in faults.items()})
 
 
-def _tell_missing_columns(draft: Draft, unread: Mapping[str, str]) -> None:
-    """Tell of columns that are not there, and of those that are and could not be read (why, by column)."""
-    told: set[str] = set()
+def _tell_missing_columns(draft: Draft, slips: Sequence[Slip]) -> None:
+    """Tell of columns that are not there, and of those that are and could not be read."""
+    told: set[Slip] = set()
     for group in draft.table.needed:
         if any(name in draft.originals for name in group):
             continue
-        reasons = [unread[name] for name in group if name in unread]
-        text = reasons[0] if reasons else f"The file has no column {' or '.join(group)}. Add it."
-        told.update(group)
+        slip = next((each for each in slips if not each.meant or set(each.meant) & set(group)), None)
+        text = slip.text if slip else f"The file has no column {' or '.join(group)}. Add it."
         if costs_the_row(draft.table, group[0]):
             draft.set_aside(np.ones(len(draft), dtype=bool), group[0], text)
-        elif draft.table.name in _BLANK_IS_KNOWN and not reasons:
-            draft.say(text, group[0])
-        else:
-            draft.say_open(text, group[0])
-    for name, text in unread.items():
-        if name not in told:
-            draft.say_open(text, name, _fed_by(draft.table, name))
+            told.update([slip] if slip else [])
+        elif not slip:
+            (draft.say if draft.table.name in _BLANK_IS_KNOWN else draft.say_open)(text, group[0])
+    for slip in slips:
+        if slip not in told:
+            draft.say_open(slip.text, slip.heading, _fed_by(draft.table, slip.meant))
 
 
-def _fed_by(table: Table, column: str) -> tuple[str, ...]:
+def _fed_by(table: Table, columns: Sequence[str]) -> tuple[str, ...]:
     """What an unread column could have filled; one that holds no numbers may say which rows feed any check."""
-    return (column,) if table.kind(column) == "number" else ()
+    return tuple(columns) if all(table.kind(each) == "number" for each in columns) else ()
 
 
 def _validate(draft: Draft) -> None:

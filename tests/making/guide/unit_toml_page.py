@@ -10,9 +10,10 @@ from dataclasses import MISSING, fields
 from typing import Final
 
 from kit.assessment.subjects import MISSING as REPORTED
+from kit.assessment.wording import rule_words
 from kit.basis.checks import CHECKS, Check
 from kit.basis.evidence import NEEDS
-from kit.basis.settings import DECISION_RULES, SCATTERS, DecisionRule, UnitSettings
+from kit.basis.settings import DECISION_RULES, SCATTERS, UnitSettings
 from kit.basis.tables import TESTS
 from kit.basis.unit_keys import (
     EVIDENCE_KEYS,
@@ -67,13 +68,6 @@ stroke_time_open = { max = 30, source = "Valve specification (invented), table 5
 stroke_time_close = { max = 30, source = "Valve specification (invented), table 5" }
 fail_position = { plus_minus = 2.0, source = "Cause and effect sheet (invented), note 2" }
 """
-_RULES: Final[Mapping[DecisionRule, str]] = {
-    "simple": "pass inside or on the limit, fail outside.",
-    "guarded": "a guard band as wide as the expanded uncertainty: pass inside it, `conditional_pass` and "
-    "`conditional_fail` within it on either side of the limit, fail beyond it.",
-    "by_ratio": "simple where the test uncertainty ratio is 4 or more, else guarded; a one-sided limit has no ratio "
-    "and is guarded.",
-}
 _RULES_HEAD: Final = """Under every rule a check without an uncertainty gives no pass (counts need none)."""
 _INTRODUCTION: Final = """# unit.toml: titles, rule, tests and limits of a unit
 
@@ -100,13 +94,14 @@ set departs from them in its own table, check by check, with the document that a
 `[limits.<set>.evidence]`, then `inaccuracy = { commands = 5, gap_pct = 30, source = "..." }`."""
 _SCATTER: Final = """How much a single reading of a class of valves scatters. It stands in where a record has no
 repeats of its own, and gives way to larger repeats of the unit itself. Written in `[scatter]` the keys are of
-{general}, in % of travel. Each may have a table of its own instead, such as `[scatter.position]`; the strokes always have one."""
+{general}, in % of travel. Each may have a table of its own instead, such as
+`[scatter.position]`; the strokes always have one."""
 _TESTS: Final = """What `tests` may ask for, each with the checks that are reported where it was not made."""
 
 
 def unit_toml_page() -> str:
     """The whole page."""
-    rules = [f"- `{rule}`: {_RULES[rule]}" for rule in DECISION_RULES]
+    rules = [f"- `{rule}`: {rule_words(rule)}" for rule in DECISION_RULES]
     general = [name for name, unit in SCATTERS.items() if unit == SCATTERS["position"]]
     parts = [f"- `[scatter.{name}]`: [{unit}]" for name, unit in SCATTERS.items()]
     tests = [f"- `{test}`: {', '.join(dict.fromkeys(f'`{check}`' for check, _ in REPORTED[test]))}" for test in TESTS]
