@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.results import RecordingResult
-from kit.assessment.scaling import ideal_pct
+from kit.assessment.scaling import ideal_pct, slope
 from kit.basis.arrays import FloatArray
 from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Tag
@@ -104,6 +104,11 @@ def ideal_of(tag: Tag) -> Callable[[float], float]:
     return lambda command_pct: float(ideal_pct(command_pct, tag))
 
 
+def slope_of(tag: Tag) -> Callable[[float], float]:
+    """The slope of the tag's ideal position [% of travel per % of command range] at one command."""
+    return lambda command_pct: float(slope(command_pct, tag))
+
+
 def feedback_is_raw(tag: Tag) -> bool:
     """Whether a feedback in % stands for the wiper on its track.
 
@@ -118,6 +123,10 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
         return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
     reduction = reduce_recording(
-        source.recording, ideal_of(tag), segments=source.segments, feedback_is_raw=feedback_is_raw(tag)
+        source.recording,
+        ideal_of(tag),
+        slope=slope_of(tag),
+        segments=source.segments,
+        feedback_is_raw=feedback_is_raw(tag),
     )
     return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)

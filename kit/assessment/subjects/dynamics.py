@@ -9,7 +9,7 @@ from typing import Final
 from kit.assessment.budgets import Uncertainty
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import BY_FEEDBACK, finding_of
-from kit.assessment.recordings.stage_recordings import NO_POSITION
+from kit.assessment.recordings.stage_recordings import NO_POSITION, slope_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.position import recorded_finding
 from kit.assessment.subjects.subject import Feed, Subject
@@ -68,7 +68,9 @@ def _smallest(what: str, records: StageRecords) -> Finding:
 
 def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> Finding:
     check: CheckName = "dead_band" if what == "dead_band" else "resolution"
-    quantity = smallest_command(trials, "dead_band" if what == "dead_band" else "resolution")
+    quantity = smallest_command(
+        trials, "dead_band" if what == "dead_band" else "resolution", slope=slope_of(records.day.tag)
+    )
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
     at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
