@@ -30,6 +30,7 @@ class CheckResult:
     tur: float | None = None
     rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
+    suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
 
