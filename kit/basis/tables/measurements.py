@@ -6,6 +6,7 @@ from typing import Final, Literal, get_args
 
 from kit.basis.answers import DECISIONS
 from kit.basis.checks import CAUSES
+from kit.basis.retest import CHANGES
 from kit.basis.tables.columns import (
     STAGES,
     YES_NO,
@@ -23,19 +24,6 @@ from kit.basis.tables.columns import (
 )
 from kit.basis.tables.registers import LONGEST_S
 
-CHANGES: Final = (
-    "travel_stop",
-    "limit_switch",
-    "feedback_coupling",
-    "end_points",
-    "command_range",
-    "dead_band",
-    "speed",
-    "signal_path",
-    "part_replaced",
-    "packing",
-    "control_system_range",
-)
 SegmentKind = Literal[
     "hold",
     "stroke_open",
