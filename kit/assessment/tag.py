@@ -26,7 +26,8 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import Stage
 from kit.basis.visits import visit_key
 
-_TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
+_OWN_TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
+_TABLES: Final = tuple(dict.fromkeys((*_OWN_TABLES, *(table for each in SUBJECTS for table in each.also))))
 
 
 def assess_tag(records: TagRecords) -> TagAssessment:
@@ -95,7 +96,7 @@ def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, d
 
 def _recorded(records: StageRecords) -> bool:
     """Whether the stage left a row or a recording."""
-    return bool(records.recordings.results) or any(len(rows) for rows in records.tables.values())
+    return bool(records.recordings.results) or any(len(records.tables[name]) for name in _OWN_TABLES)
 
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:

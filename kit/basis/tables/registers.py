@@ -26,7 +26,7 @@ TAGS: Final[Table] = table(
         "characteristic": word(("linear", "equal_percentage"), "Position asked for against command."),
         "rangeability": number("1", "R of an equal-percentage characteristic; blank means 50.", 1.001, 1000),
         "fail_action": word(FAIL_ACTIONS, "Where the valve must go on loss of signal.", bold=True),
-        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank means hold."),
+        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank: not known."),
         "stroke_time_open_s": number("s", "Nominal opening time.", 0.01, LONGEST_S),
         "stroke_time_close_s": number("s", "Nominal closing time.", 0.01, LONGEST_S),
         "track_ohm": number("Ω", "Nominal resistance of the feedback potentiometer's track.", 1, 1e7),

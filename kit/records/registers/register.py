@@ -19,7 +19,7 @@ _DEFAULTS: Final[dict[str, Any]] = {
     "characteristic": "linear",
     "rangeability": 50.0,
     "fail_action": None,
-    "fail_action_supply": "hold",
+    "fail_action_supply": None,
 }
 _TRAVEL_UNIT: Final = {"rotary": "deg", "linear": "mm"}
 
@@ -36,8 +36,6 @@ def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dic
     for place in np.flatnonzero(~draft.bad).tolist():
         row = {name: _value(draft, name, place) for name in draft.table.columns}
         row.update({name: read[place] for name, read in ranges.items()})
-        if draft.is_faulty("fail_action_supply")[place]:
-            row["fail_action_supply"] = None  # not "hold": an unreadable cell must not prove anything
         row["safety_function"] = row["safety_function"] == "yes"
         row["further"] = {name: str(cells[place]).strip() for name, cells in further.items()}
         tags[row["tag"]] = Tag(**row)

@@ -151,7 +151,7 @@ def _command(tag: Tag) -> str:
 
 def _fail_action(tag: Tag) -> str:
     signal = tag.fail_action or "not stated"
-    return f"{signal} on loss of signal, {tag.fail_action_supply} on loss of supply"
+    return f"{signal} on loss of signal, {tag.fail_action_supply or 'not stated'} on loss of supply"
 
 
 def _nominal(tag: Tag) -> str:

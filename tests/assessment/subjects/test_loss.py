@@ -8,7 +8,8 @@ import math
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.subjects.loss import LOSS, fail_action_for
+from kit.assessment.subjects.loss import LOSS
+from kit.assessment.subjects.starts import fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
@@ -26,14 +27,9 @@ from tests.making.valves import SignalLoss, VirtualValve
         ("open", "signal_short", 50.0, 100.0, "pass"),
         ("hold", "signal_open", 50.0, 50.5, "pass"),
         ("hold", "signal_open", 50.0, 0.0, "fail"),
-        (
-            "open",
-            "supply_off",
-            40.0,
-            40.0,
-            "pass",
-        ),  # the supply's fail action is hold when the register leaves it blank
-        ("open", "both_off", 40.0, 100.0, "fail"),
+        # the register leaves the supply's fail action blank: nobody knows where the valve had to go
+        ("open", "supply_off", 40.0, 40.0, "not_assessable"),
+        ("open", "both_off", 40.0, 100.0, "not_assessable"),
     ],
 )
 def test_fail_position_is_held_against_the_action_for_its_cause(action, cause, before, after, verdict):
@@ -51,6 +47,7 @@ def test_holding_needs_no_fail_time():
         {"fail_tests": [{"cause": "supply_off", "position_before_pct": 50.0, "position_after_pct": 50.0}]},
         limit("fail_position", plus_minus=2.0),
         limit("fail_time", maximum=30.0),
+        tag=dataclasses.replace(TAG, fail_action_supply="hold"),
         instruments=GOOD,
     )
     assert [each.check for each in assess_tag(made).stages[0].checks if each.verdict != "information"] == [

@@ -53,7 +53,7 @@ physical line, the header being 1; a sheet's row; in Parquet the first row of da
 
 - A row of records/ or of the instruments with any bad cell is set aside whole, and each of its bad cells told.
 - A row of the register is lost for a blank or repeated tag only. Another bad cell is taken as blank and told;
-  an unreadable `fail_action_supply` proves nothing, and an unknown limit set gives no limits.
+  an unknown limit set gives no limits.
 - A reading in a unit that the tag's range or travel does not have is set aside, never converted, unless a usable
   one stands beside it; then the odd cell is told and not used.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
