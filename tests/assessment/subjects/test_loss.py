@@ -27,8 +27,7 @@ from tests.making.valves import SignalLoss, VirtualValve
         ("open", "signal_short", 50.0, 100.0, "pass"),
         ("hold", "signal_open", 50.0, 50.5, "pass"),
         ("hold", "signal_open", 50.0, 0.0, "fail"),
-        # the register leaves the supply's fail action blank: nobody knows where the valve had to go
-        ("open", "supply_off", 40.0, 40.0, "not_assessable"),
+        ("open", "supply_off", 40.0, 40.0, "not_assessable"),  # the register leaves the supply's action blank
         ("open", "both_off", 40.0, 100.0, "not_assessable"),
     ],
 )
