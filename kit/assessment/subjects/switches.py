@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -51,6 +52,7 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
         bounds=bounds_among(low, high),
+        singly=tuple(makes[np.isfinite(makes)].tolist()),
     )
 
 
@@ -100,10 +102,12 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    events = [event for each in wired for event in each.switch_events]
+    makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
-    return finding_of(_POSITION[end], makes, records, at=at)
+    made = tuple(each.travel_pct for each in events if each.end == end and each.makes)
+    return replace(finding_of(_POSITION[end], makes, records, at=at), singly=made)
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
