@@ -12,6 +12,8 @@ from kit.records.answers.keys import RowKeys, record_key
 from kit.records.answers.scopes import Scopes
 from kit.records.drafts.gather import Gathered, Source, gather
 from kit.records.drafts.lookup import Register
+from kit.records.drafts.visit_checks import visited
+from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
 from kit.records.suspicions.suspicions import find_suspicions
 
@@ -53,7 +55,14 @@ def _found(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> tuple[list[
     problems = [
         each for draft in gathered.drafts for each in keys.with_keys(draft, scopes.widened(draft, draft.problems()))
     ]
-    segmented, unfit = with_segments(recorded.recordings, recorded.extents, gathered.tables["segments"])
+    known = visited(gathered.tables["visits"])
+    of_visits = [each for each in recorded.recordings if (each.tag, each.visit) in known]
+    problems += [
+        _with_key(without_visit(each), recorded.hashes)
+        for each in recorded.recordings
+        if (each.tag, each.visit) not in known
+    ]
+    segmented, unfit = with_segments(of_visits, recorded.extents, gathered.tables["segments"])
     later = [*unfit, *find_suspicions(gathered.tables, recorded.register.tags)]
     return segmented, [*problems, *keys.found_later(later)]
 
