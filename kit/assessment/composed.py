@@ -17,6 +17,7 @@ from kit.basis.verdicts import worst_verdict
 from kit.basis.visits import visit_key
 
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
+_ACTION: Final = "Complete the table visits as the evidence says."
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -112,5 +113,5 @@ def _held(result: CheckResult, why: str) -> CheckResult:
     if not why:
         return result
     if result.verdict in _PASSING:
-        return replace(result, verdict="not_assessable", reason=why)
+        return replace(result, verdict="not_assessable", reason=why, suggested_action=_ACTION)
     return result

@@ -16,6 +16,7 @@ from kit.basis.records import Problem, TagRecords
 from kit.basis.retest import change_of_setting, touched_by
 from kit.basis.verdicts import FAILING
 
+_ACTION: Final = "Repeat the test, or write down when it was made where that was after the change."
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -90,8 +91,9 @@ def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], ti
     verdict: Literal["stale"] | None = "stale" if result.verdict in _PASSING else None
     if verdict is None and result.verdict not in FAILING | {"information"}:
         return result
-    both = f"{result.reason}; {reason}" if result.reason else reason
-    return replace(result, verdict=verdict or result.verdict, reason=both if verdict is None else reason)
+    if verdict is None:
+        return replace(result, reason=f"{result.reason}; {reason}" if result.reason else reason)
+    return replace(result, verdict=verdict, reason=reason, suggested_action=_ACTION)
 
 
 def _reason(
