@@ -105,7 +105,7 @@ def _why_held(group: Group, source: str, visits: Mapping[str, VisitRecords], tim
 
 def _as_found_alone(group: Group, of: VisitRecords) -> str:
     """Why a check has no value although its visit recorded it; "" where that is not so."""
-    alone = len(rows_of(of.found, group)) and not len(rows_of(of.left, group))
+    alone = of.found.is_recorded and len(rows_of(of.found, group)) and not len(rows_of(of.left, group))
     return f"visit {of.visit} recorded it as found and not as left: record it as left" if alone else ""
 
 
