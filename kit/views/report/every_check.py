@@ -14,7 +14,7 @@ from kit.views.pieces.check_texts import (
     check_value,
     extremes_text,
 )
-from kit.views.pieces.numbers import NONE, signed
+from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.rounding import probability_text
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Cell, Column, Table, stage_word, table, verdict_cell
@@ -60,7 +60,7 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
 
 def _check_line(result: CheckResult, of: str, *, with_method: bool) -> list[str | Cell]:
     return [
-        Cell(check_title(result), small=f"{CHECKS[result.check].method if with_method else ''} {of}".strip()),
+        Cell(check_title(result), small=f"{CHECKS[result.check].method if with_method else ''} {sentence_case(of)}".strip()),
         Cell(check_value(result), small=extremes_text(result.beside)),
         Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),
