@@ -16,7 +16,7 @@ from kit.assessment.judge import judge
 from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.results import CheckResult
 from kit.assessment.stage_records import StageRecords
-from kit.assessment.subjects import columns_of, table_of
+from kit.assessment.subjects import feed_of, table_of
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem, Scope
@@ -188,7 +188,7 @@ def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) ->
         tag,
         table=table,
         status="open" if is_open else "flag",
-        scope=Scope((tag,), records.visit, records.stage, table, columns_of(check)) if is_open else None,
+        scope=Scope((tag,), records.visit, records.stage, table, feed_of(check).columns) if is_open else None,
     )
 
 

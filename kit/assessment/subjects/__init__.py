@@ -37,9 +37,14 @@ def table_of(check: CheckName) -> str:
     return _SUBJECT_OF[check].table
 
 
-def columns_of(check: CheckName) -> tuple[str, ...]:
-    """The columns of that table that could move a check."""
-    return _FEED_OF[check].columns
+def subject_of(check: CheckName) -> Subject:
+    """The subject that a check belongs to."""
+    return _SUBJECT_OF[check]
+
+
+def feed_of(check: CheckName) -> Feed:
+    """What a check is made from."""
+    return _FEED_OF[check]
 
 
 def action_of(check: CheckName) -> str:

@@ -6,6 +6,7 @@ from typing import Final, Literal, get_args
 
 from kit.basis.answers import DECISIONS
 from kit.basis.checks import CAUSES
+from kit.basis.retest import CHANGES
 from kit.basis.tables.columns import (
     STAGES,
     YES_NO,
@@ -23,19 +24,6 @@ from kit.basis.tables.columns import (
 )
 from kit.basis.tables.registers import LONGEST_S
 
-CHANGES: Final = (
-    "travel_stop",
-    "limit_switch",
-    "feedback_coupling",
-    "end_points",
-    "command_range",
-    "dead_band",
-    "speed",
-    "signal_path",
-    "part_replaced",
-    "packing",
-    "control_system_range",
-)
 SegmentKind = Literal[
     "hold",
     "stroke_open",
@@ -256,6 +244,9 @@ DISPOSITIONS: Final[Table] = table(
         "visit": text("belongs_to: the visit that it is of."),
         "stage": word(STAGES, "belongs_to: the stage that it is of."),
         "value": blank_means(text("misread: what it should be."), "misread: no value at all"),
+        "of_tag": text("As open_records.csv gives it: what the record is of."),
+        "of_visit": text("Likewise."),
+        "of_table": text("Likewise."),
         "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )

@@ -46,11 +46,12 @@ def test_a_bad_cell_of_the_register_is_not_known_and_open_and_the_tag_is_kept(ma
     unit = read_unit(make_unit({"tags.csv": tags}))
     tag = unit.tags["FV-9"]
     assert (tag.travel, tag.command_range, tag.fail_action, tag.fail_action_supply) == (None, None, None, None)
-    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2}
+    of_tags = [each for each in unit.problems if each.table == "tags"]
+    told = {each.column: each.set_aside for each in of_tags if each.row == 2}
     assert told == dict.fromkeys(("tag", "travel", "command_range", "fail_action", "fail_action_supply"), False)
-    assert [problem.row for problem in unit.problems if problem.set_aside] == [3]
+    assert [each.row for each in of_tags if each.set_aside] == [3]
     assert sorted(tag.unreadable) == ["command_range", "fail_action", "fail_action_supply", "tag", "travel"]
-    assert {(each.status, each.scope) for each in unit.problems if each.row == 2} == {("open", Scope(("FV-9",)))}
+    assert {(each.status, each.scope) for each in of_tags if each.row == 2} == {("open", Scope(("FV-9",)))}
 
 
 @pytest.mark.parametrize(
