@@ -61,13 +61,14 @@ class RowKeys:
         return self.of_row(draft, draft.place_of(problem.row))
 
     def of_row(self, draft: Draft, place: int) -> str:
-        """The key of the row at ``place``: of table, file, its cells as text, its number among equal ones."""
+        """The key of the row at ``place``: of table, file, its cells as first read, its number among equal ones."""
         group = draft.file, draft.table.name
+        drafts = self._groups[group]
         if group not in self._numbers:
-            self._numbers[group] = _numbers_among_equals([each.raw for each in self._groups[group]])
-        own = next(number for number, each in enumerate(self._groups[group]) if each is draft)
+            self._numbers[group] = _numbers_among_equals([each.raw for each in drafts])
+        own = next(number for number, each in enumerate(drafts) if each.sheet == draft.sheet)
         number = self._numbers[group][own][place]
-        return record_key(draft.table.name, draft.file, *draft.texts_of(place), str(number))
+        return record_key(draft.table.name, draft.file, *drafts[own].texts_of(place), str(number))
 
 
 def _holds(draft: Draft, row: int) -> bool:
