@@ -56,6 +56,7 @@ class AsTyped:
     row: int
     column: str
     value: str  # of a number its shortest text; "": the cell was blank
+    bounds: tuple[str, ...] = ()  # what the cell was of the bounds of its row: "time_s:above"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from typing import Final
 from kit.basis.answers import Answer
 from kit.basis.records import AsTyped, Problem, Scope
 from kit.basis.registers import Tag
+from kit.basis.rows import BOUNDS
 from kit.records.answers.amend import Amendment, amended
 from kit.records.answers.claims import Claim
 from kit.records.answers.decided import (
@@ -23,6 +24,7 @@ from kit.records.answers.decided import (
     why_not_elsewhere,
 )
 from kit.records.answers.repeats import Repeats, why_measurement
+from kit.records.drafts.draft import Draft
 from kit.records.drafts.gather import Gathered, Registers, gather_again
 
 Problems = Callable[[Gathered], list[Problem]]  # every problem of the tables, with keys and scopes
@@ -138,15 +140,28 @@ def _read_again(
 
 
 def _as_typed(again: _ReadAgain, before: Gathered, after: Gathered) -> AsTyped | None:
-    """What stood in a used cell before; None where the row was not used, so that nothing is to be judged beside."""
+    """What stood in a used cell before; None where it could not be read, so that nothing is to be judged."""
     draft, place = before.drafts[again.amendment.source], again.amendment.place
-    if again.claim.answer.decision != "misread" or draft.bad[place]:
+    if again.claim.answer.decision != "misread" or draft.bad[place] or again.record.waits:
         return None
     (column,) = again.amendment.cells
     value = draft.values[column][place]
     tag = str(after.drafts[again.amendment.source].values["tag"][place])
     typed = str(float(value)) if isinstance(value, float) else str(value)
-    return AsTyped(tag, draft.table.name, draft.file, int(draft.rows[place]), column, "" if typed == "nan" else typed)
+    return AsTyped(
+        tag,
+        draft.table.name,
+        draft.file,
+        int(draft.rows[place]),
+        column,
+        "" if typed == "nan" else typed,
+        _bounds_of(draft, place, column),
+    )
+
+
+def _bounds_of(draft: Draft, place: int, column: str) -> tuple[str, ...]:
+    cells = draft.values.get(BOUNDS)
+    return () if cells is None else tuple(each for each in str(cells[place]).split() if each.startswith(f"{column}:"))
 
 
 def _why_not(answer: Answer, record: Record, gathered: Gathered, repeats: Repeats, tags: Mapping[str, Tag]) -> str:

@@ -2,32 +2,17 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from kit.basis.answers import record_key
 from kit.basis.records import Problem
 from kit.records.drafts.draft import Draft
-
-_DIGITS: Final = 15
-
-
-def record_key(*parts: str) -> str:
-    """``r`` and the first 15 hex digits of the SHA-256 over what tells a record from others.
-
-    Examples
-    --------
-    >>> record_key("strokes", "records/strokes.csv", "FV-101", "1", "open", "quick", "0")
-    'r0af374c60459407'
-    """
-    told = json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
-    return f"r{hashlib.sha256(told.encode()).hexdigest()[:_DIGITS]}"
 
 
 class RowKeys:

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kit.basis.answers import Answer
+from kit.basis.answers import Answer, record_key
 from kit.basis.records import AsTyped, Problem, RecordingFile, RowCount
 from kit.basis.rows import Rows
 from kit.records.answers.answering import Answering, hold_answers
 from kit.records.answers.claims import read_claims
 from kit.records.answers.decided import Refusal
-from kit.records.answers.keys import RowKeys, record_key
+from kit.records.answers.keys import RowKeys
 from kit.records.answers.scopes import Scopes
 from kit.records.drafts.gather import Gathered, Registers, Source, gather
 from kit.records.recordings.typed_segments import Extent, with_segments

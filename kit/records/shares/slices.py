@@ -104,7 +104,7 @@ def from_slice(data: bytes) -> TagRecords:
         tuple(problem_from(one) for one in content["problems"]),
         content["input_hashes"],
         recordings,
-        tuple(AsTyped(**one) for one in content["as_typed"]),
+        tuple(AsTyped(**{**one, "bounds": tuple(one["bounds"])}) for one in content["as_typed"]),
         tuple(Answer(**one) for one in content["answers"]),
     )
 
