@@ -252,6 +252,9 @@ DISPOSITIONS: Final[Table] = table(
         "visit": text("belongs_to: the visit that it is of."),
         "stage": word(STAGES, "belongs_to: the stage that it is of."),
         "value": blank_means(text("misread: what it should be."), "misread: no value at all"),
+        "of_tag": text("As open_records.csv gives it: what the record is of."),
+        "of_visit": text("Likewise."),
+        "of_table": text("Likewise."),
         "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )

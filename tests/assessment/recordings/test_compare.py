@@ -10,8 +10,8 @@ from hypothesis.strategies import booleans, floats, lists, none, sampled_from, t
 
 from kit.assessment import assess_tag
 from kit.assessment.judge import judge
+from kit.assessment.subjects import feed_of
 from kit.assessment.recordings.compare import compare, difference, hold_together, recorded_of_typed
-from kit.assessment.subjects import columns_of
 from kit.basis.quantity import Quantity
 from kit.basis.records import Scope
 from tests.assessment.builders import check, finding, limit, rows
@@ -41,7 +41,7 @@ def test_a_typed_time_that_the_recording_contradicts_keeps_the_check_from_passin
     assert item.suggested_action.startswith("Find out which of the two is wrong")
     (problem,) = [each for each in found.problems if each.column == "stroke_time_close"]
     assert (problem.status, problem.tag, problem.table, problem.set_aside) == ("open", "T", "strokes", False)
-    assert problem.scope == Scope(("T",), "1", "as_left", "strokes", columns_of("stroke_time_close"))
+    assert problem.scope == Scope(("T",), "1", "as_left", "strokes", feed_of("stroke_time_close").columns)
 
 
 def test_pulsed_closing_is_held_against_the_typed_speed_setting() -> None:
