@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
-from kit.basis.checks import CHECKS
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.registers import Tag
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 
@@ -20,7 +20,12 @@ class Chosen:
 
 
 def limit_set_for(tag: Tag, settings: UnitSettings) -> Chosen:
-    """The set that the register names; with a blank cell the set named as the tag's duty."""
+    """The set that the register names; with a blank cell the set named as the tag's duty.
+
+    A valve of a safety function needs one named: the limits of its duty are not those of its function.
+    """
+    if tag.safety_function and not tag.limits:
+        return Chosen(None, "the register names no limit set, and a tag with a safety function needs one named there")
     name = tag.limits or tag.duty
     if name in settings.limit_sets:
         return Chosen(settings.limit_sets[name])
@@ -32,6 +37,12 @@ def limit_set_for(tag: Tag, settings: UnitSettings) -> Chosen:
     return Chosen(
         None, f"the register names no limit set and unit.toml has none called after the duty (it has {known})"
     )
+
+
+def limit_of(check: CheckName, tag: Tag, settings: UnitSettings) -> Limit | None:
+    """The limit that a tag's limit set has on a check."""
+    limit_set = limit_set_for(tag, settings).limit_set
+    return None if limit_set is None else limit_set.limits.get(check)
 
 
 def required_tests(tag: Tag, settings: UnitSettings) -> tuple[str, ...]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
@@ -30,6 +31,9 @@ class CheckResult:
     tur: float | None = None
     rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
+    suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
+    visit: str = ""  # whose records it is made of
+    date: str = ""  # of that visit, ISO 8601; "" where it is not known
 
     @property
     def check(self) -> CheckName:
@@ -56,6 +60,12 @@ class CheckResult:
     def target(self) -> float | None:
         """What a plus-minus limit is measured from."""
         return self.finding.target
+
+    @property
+    def bound(self) -> str:
+        """What stands before a value that is a bound: "> " or "< "; "" for a value."""
+        within = self.finding.quantity.within
+        return "" if within is None else "> " if within[1] == inf else "< "
 
     @property
     def budget(self) -> Budget | None:
@@ -106,6 +116,19 @@ class StageResult:
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
     recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
+    goes_on_from: tuple[str, ...] = ()  # earlier visits that its checks are made of too, newest first
+    why_held: str = ""  # why it is not known which visit decides, so that nothing passes
+
+    @property
+    def visits(self) -> tuple[str, ...]:
+        """The visits that its checks are made of, its own first."""
+        return (self.visit, *self.goes_on_from)
+
+    def visits_of(self, checks: Iterable[CheckName]) -> tuple[str, ...]:
+        """The visits that these checks are made of; its own where there is none of them."""
+        wanted = frozenset(checks)
+        found = {each.visit for each in self.checks if each.check in wanted and each.visit}
+        return tuple(each for each in self.visits if each in found) or (self.visit,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -132,7 +132,8 @@ _CHECKS: Final = (
     _size(
         "hysteretic_error",
         "Hysteretic error",
-        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band).",
+        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band), interpolated "
+        "where the two ways were not read at the same one.",
     ),
     _size(
         "repeatability",
@@ -157,7 +158,8 @@ _CHECKS: Final = (
     _size(
         "feedback_hysteretic_error",
         "Feedback hysteretic error",
-        "Greatest difference of feedback error between up mean and down mean at one command.",
+        "Greatest difference of feedback error between up mean and down mean at one command, interpolated where the "
+        "two ways were not read at the same one.",
     ),
     Check(
         "stroke_time_open",

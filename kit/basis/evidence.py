@@ -50,3 +50,18 @@ NEEDS: Final[Mapping[CheckName, Mapping[Need, float]]] = {
     "loop_feedback_error": _LOOP,
 }
 """House definition: the defaults, which a limit set's own ``evidence`` table changes."""
+
+_ENDS: Final[Mapping[Need, float]] = {"commands": 2, "end_within_pct": 0.5}
+NEEDS_ON_OFF: Final[Mapping[CheckName, Mapping[Need, float]]] = {"inaccuracy": _ENDS, "feedback_inaccuracy": _ENDS}
+"""House definition: the defaults of a tag whose duty is on_off, where they are others: both ends."""
+
+
+def stated(check: CheckName, words: str) -> str:
+    """What a check needs, in words with its defaults filled in by name.
+
+    Examples
+    --------
+    >>> stated("zero_error", "a reading within {end_within_pct:g} % of 0 % command")
+    'a reading within 0.5 % of 0 % command'
+    """
+    return words.format_map({str(need): value for need, value in NEEDS[check].items()})

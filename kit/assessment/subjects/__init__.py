@@ -29,12 +29,23 @@ SUBJECTS: Final = (
 )
 _SUBJECT_OF: Final[dict[CheckName, Subject]] = {check: each for each in SUBJECTS for check in each.checks}
 _FEED_OF: Final[dict[CheckName, Feed]] = {feed.check: feed for each in SUBJECTS for feed in each.feeds}
+SUBJECT_OF_TEST: Final[dict[str, Subject]] = {test: each for each in SUBJECTS for test in each.missing}
 MISSING: Final[dict[str, Asked]] = {test: asked for each in SUBJECTS for test, asked in each.missing.items()}
 
 
 def table_of(check: CheckName) -> str:
     """The table that a check is made from."""
     return _SUBJECT_OF[check].table
+
+
+def subject_of(check: CheckName) -> Subject:
+    """The subject that a check belongs to."""
+    return _SUBJECT_OF[check]
+
+
+def feed_of(check: CheckName) -> Feed:
+    """What a check is made from."""
+    return _FEED_OF[check]
 
 
 def action_of(check: CheckName) -> str:

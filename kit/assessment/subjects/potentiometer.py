@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.enough import needs_for, shortfall_of_ends, shortfall_of_positions
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import feedback_is_raw
@@ -15,7 +16,9 @@ from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.sweep import mean_track_ohm
 from kit.basis.checks import TRACK, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
+from kit.basis.registers import Role
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
 from kit.calculations.recordings.track import Track
 
@@ -41,7 +44,17 @@ def _finding(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: floa
         at="" if quantity.point is None else f"{sweep.position_pct[quantity.point]:.1f} % travel",
         target=fixed_target(check),
         uncertainty=_uncertainty(check, quantity, sweep, track_ohm, day),
+        shortfall=_shortfall(check, sweep, day),
     )
+
+
+def _shortfall(check: CheckName, sweep: Sweep, day: Day) -> str:
+    needs = needs_for(check, day)
+    found = [
+        shortfall_of_ends(sweep.position_pct, needs, "wiper reading") if "end_within_pct" in needs else "",
+        shortfall_of_positions(sweep.curve_position_pct, needs, "the wiper") if "positions" in needs else "",
+    ]
+    return "; ".join(each for each in found if each)
 
 
 def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
@@ -95,28 +108,33 @@ def _recorded_tests(records: StageRecords) -> set[str]:
     return {"potentiometer"} if any(each and each.low_margin.value is not None for each in tracks) else set()
 
 
+_MARGIN: Final = "the wiper within {end_within_pct:g} % of travel of both ends, and its track"
+
+
 def _feed(check: CheckName, needs: str, *, position: bool = True, action: str = "") -> Feed:
     columns = ("position_pct", "wiper_ohm", "track_ohm")
-    return Feed(check, columns, ("resistance", "position") if position else ("resistance",), needs, action)
+    roles: tuple[Role, ...] = ("resistance", "position") if position else ("resistance",)
+    return Feed(check, columns, roles, stated(check, needs), action)
 
 
 POTENTIOMETER: Final = Subject(
     name="potentiometer",
     table="potentiometer",
     feeds=(
-        _feed("potentiometer_low_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_high_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_linearity", "the wiper at three positions, and its track"),
+        _feed("potentiometer_low_margin", _MARGIN, position=False),
+        _feed("potentiometer_high_margin", _MARGIN, position=False),
+        _feed("potentiometer_linearity", "the wiper at {positions:g} positions, and its track"),
         Feed(
             "potentiometer_dropouts",
             ("position_pct", "wiper_ohm"),
             (),
-            "the wiper at three positions",
+            stated("potentiometer_dropouts", "the wiper at {positions:g} positions, or a recorded sweep"),
             "Sweep slowly to confirm the place; replace the potentiometer, then repeat feedback and readings.",
         ),
     ),
     action=("Re-index the potentiometer to mid-track at mid-travel or replace it; then repeat feedback and readings."),
     missing={"potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", ""))},
+    valued={"potentiometer": (("potentiometer_linearity", ""),)},
     asks=("resistance",),
     typed=_typed,
     recorded=_recorded,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
@@ -12,18 +12,18 @@ import pandera.errors
 from numpy.typing import NDArray
 
 from kit.basis.records import Problem, RowCount, Scope, Status
+from kit.basis.rows import BOUNDS
 from kit.basis.tables.columns import Table
 from kit.basis.verdicts import Stage
-from kit.records.cells.nearest import NameFinder
-from kit.records.cells.typed_numbers import read_numbers
+from kit.records.cells.typed_numbers import NumberColumn, read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
+from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.schemas import schema_of
-from kit.records.files.raw import Cells, RawTable, as_texts, header_key
+from kit.records.files.raw import Cells, RawTable, as_texts
 from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
-OPEN_CIRCUIT: Final = frozenset({"wiper_ohm"})
 _KEYS: Final = frozenset({"tag", "visit", "instrument"})
 # Rows that so much hangs on are kept with a cell that cannot be read, as long as these can.
 _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
@@ -36,7 +36,7 @@ _FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strok
 _BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
-_TWICE: Final = "The file has two columns {name}: neither is read. Remove one of them."
+_GRAVITY: Final[Mapping[Status, int]] = {"flag": 0, "answered": 0, "blank": 1, "open": 2}
 NOT_KNOWN: Final = "It is taken as not known."
 
 
@@ -51,7 +51,7 @@ class _Fault:
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
 
     def is_graver_than(self, other: _Fault) -> bool:
-        return (self.status == "open", self.set_aside) > (other.status == "open", other.set_aside)
+        return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
 
 
 @dataclass(slots=True)
@@ -88,6 +88,11 @@ class Draft:
         """Say that rows are used and open all the same: a cell of theirs is not known."""
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="open")
+
+    def lacks(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Say that used rows lack a cell: open where a check with a limit needs it."""
+        for place in _places(places):
+            self._tell(place, column, text, set_aside=False, status="blank", columns=(column,))
 
     def flag(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Say what is odd about rows that are used all the same."""
@@ -132,7 +137,7 @@ class Draft:
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,
-                scope=self._scope(fault) if fault.status == "open" else None,
+                scope=self._scope(fault) if fault.status in ("open", "blank") else None,
             )
             for fault in self.faults
         ]
@@ -177,9 +182,18 @@ class Draft:
         aside = int(self.bad.sum())
         return RowCount(self.file, self.table.name, len(self), len(self) - aside, aside)
 
-    def _tell(self, place: int, column: str, text: str | Mapping[int, str], *, set_aside: bool, status: Status) -> None:
+    def _tell(
+        self,
+        place: int,
+        column: str,
+        text: str | Mapping[int, str],
+        *,
+        set_aside: bool,
+        status: Status,
+        columns: tuple[str, ...] = (),
+    ) -> None:
         told = text if isinstance(text, str) else text[place]
-        fault = _Fault(place, column, self.written(column, place), told, set_aside, status)
+        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns)
         number = self.flagged.setdefault((place, column), len(self.faults))
         if number == len(self.faults):
             self.faults.append(fault)
@@ -193,22 +207,20 @@ def _text(cell: Any) -> str:
     return str(cell)
 
 
-def draft_table(file: str, table: Table, raw: RawTable) -> Draft:
-    """Understand the cells of a raw table as ``table`` declares them.
+def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[str] = ()) -> Draft:
+    """Understand the cells of a raw table as ``table`` declares them; ``own_columns`` are a plant's own.
 
     A cell that cannot be read costs its row; in a register and in visits it costs the row only where the row
     could not be told from others without it.
     """
-    originals, unknown, twice = _match_header(table, raw)
-    draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool), raw=raw.columns)
+    headings = match_headings(table, raw, own_columns)
+    aside = np.zeros(len(raw), dtype=bool)
+    draft = Draft(file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns)
     draft.set_aside(raw.row_faults, "", raw.row_faults)
-    unread = {name: _TWICE.format(name=name) for name in twice}  # nobody can say which of the two holds
-    for name in unread:
-        draft.originals.pop(name, None)
     if table.name != "tags":
-        _tell_unknown(draft, unknown)
+        _tell_unknown(draft, headings.others)
     _read_cells(draft, raw)
-    _tell_missing_columns(draft, unread)
+    _tell_missing_columns(draft, headings.slips)
     _validate(draft)
     _tell_missing_alternatives(draft)
     return draft
@@ -220,38 +232,18 @@ def costs_the_row(table: Table, column: str) -> bool:
     return kept_by is None or column in kept_by
 
 
-def _match_header(table: Table, raw: RawTable) -> tuple[dict[str, Cells], list[str], list[str]]:
-    names = {name.casefold(): name for name in table.columns}
-    originals: dict[str, Cells] = {}
-    unknown: list[str] = []
-    twice: list[str] = []
-    for heading, cells in zip(raw.header, raw.columns, strict=True):
-        name = names.get(header_key(heading))
-        if name is None:
-            unknown.append(heading.strip())
-        elif name in originals:
-            twice.append(name)
-        else:
-            originals[name] = cells
-    return originals, unknown, twice
-
-
-def _tell_unknown(draft: Draft, unknown: list[str]) -> None:
-    finder = NameFinder(draft.table.columns)
+def _tell_unknown(draft: Draft, unknown: Iterable[str]) -> None:
     for heading in unknown:
-        if not heading:
-            draft.say("A column without a heading is not read. Give it one.")
-            continue
-        close = finder.find(heading)
-        hint = f" Was {close} meant?" if close and close not in draft.originals else ""
-        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.{hint}", heading)
+        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.", heading)
 
 
 def _read_cells(draft: Draft, raw: RawTable) -> None:
     table = draft.table
     numeric = {name: cells for name, cells in draft.originals.items() if table.kind(name) == "number"}
     units = {name: table.unit(name) for name in numeric}
-    numbers = read_numbers(numeric, units, comma_separated=raw.comma_separated, may_be_open=OPEN_CIRCUIT)
+    takes = {name: table.takes(name) for name in numeric}
+    numbers = read_numbers(numeric, units, comma_separated=raw.comma_separated, takes=takes)
+    draft.values[BOUNDS] = _bounds(numbers, len(draft))
     for name in table.columns:
         cells = draft.originals.get(name)
         if table.kind(name) == "number":
@@ -263,6 +255,15 @@ def _read_cells(draft: Draft, raw: RawTable) -> None:
             draft.values[name] = column.values
             faults = column.faults
         _tell_bad_cells(draft, name, faults)
+
+
+def _bounds(numbers: Mapping[str, NumberColumn], count: int) -> Cells:
+    """Which cells of each row are bounds, as :class:`~kit.basis.rows.Rows` names them."""
+    found: list[list[str]] = [[] for _ in range(count)]
+    for name, read in numbers.items():
+        for place, bound in read.bounds.items():
+            found[place].append(f"{name}:{bound}")
+    return as_texts([" ".join(each) for each in found])
 
 
 def _read_text(table: Table, name: str, cells: Cells) -> TextColumn:
@@ -283,29 +284,27 @@ def _tell_bad_cells(draft: Draft, name: str, faults: Mapping[int, str]) -> None:
         draft.leave_open(faults, name, {place: f"{text} {NOT_KNOWN}" for place, text in faults.items()})
 
 
-def _tell_missing_columns(draft: Draft, unread: Mapping[str, str]) -> None:
-    """Tell of columns that are not there, and of those that are and could not be read (why, by column)."""
-    told: set[str] = set()
+def _tell_missing_columns(draft: Draft, slips: Sequence[Slip]) -> None:
+    """Tell of columns that are not there, and of those that are and could not be read."""
+    told: set[Slip] = set()
     for group in draft.table.needed:
         if any(name in draft.originals for name in group):
             continue
-        reasons = [unread[name] for name in group if name in unread]
-        text = reasons[0] if reasons else f"The file has no column {' or '.join(group)}. Add it."
-        told.update(group)
+        slip = next((each for each in slips if not each.meant or set(each.meant) & set(group)), None)
+        text = slip.text if slip else f"The file has no column {' or '.join(group)}. Add it."
         if costs_the_row(draft.table, group[0]):
             draft.set_aside(np.ones(len(draft), dtype=bool), group[0], text)
-        elif draft.table.name in _BLANK_IS_KNOWN and not reasons:
-            draft.say(text, group[0])
-        else:
-            draft.say_open(text, group[0])
-    for name, text in unread.items():
-        if name not in told:
-            draft.say_open(text, name, _fed_by(draft.table, name))
+            told.update([slip] if slip else [])
+        elif not slip:
+            (draft.say if draft.table.name in _BLANK_IS_KNOWN else draft.say_open)(text, group[0])
+    for slip in slips:
+        if slip not in told:
+            draft.say_open(slip.text, slip.heading, _fed_by(draft.table, slip.meant))
 
 
-def _fed_by(table: Table, column: str) -> tuple[str, ...]:
+def _fed_by(table: Table, columns: Sequence[str]) -> tuple[str, ...]:
     """What an unread column could have filled; one that holds no numbers may say which rows feed any check."""
-    return (column,) if table.kind(column) == "number" else ()
+    return tuple(columns) if all(table.kind(each) == "number" for each in columns) else ()
 
 
 def _validate(draft: Draft) -> None:
@@ -321,8 +320,8 @@ def _validate(draft: Draft) -> None:
 
 def _for_schema(draft: Draft, name: str) -> pd.Series[Any]:
     values = draft.values[name]
-    if name in OPEN_CIRCUIT:
-        values = np.where(np.isinf(values), 0.0, values)
+    if draft.table.takes(name):
+        values = np.where(np.isinf(values), 0.0, values)  # an open circuit, or what has no number
     return pd.Series(values, dtype=values.dtype)
 
 

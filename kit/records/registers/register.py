@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -11,7 +11,9 @@ from kit.basis.registers import Instrument, Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables import TABLES
 from kit.records.drafts.draft import NOT_KNOWN, Draft, draft_table
+from kit.records.drafts.headings import REMEDY, Headings, Slip, all_words, match_headings
 from kit.records.files.raw import RawTable, header_key
+from kit.records.folder.unit_folder import UnitError
 from kit.records.registers.signal_ranges import parse_range
 
 _DEFAULTS: Final[dict[str, Any]] = {
@@ -25,9 +27,17 @@ _TWO_ROWS: Final = "{tag} stands in row {row} too, and the rows differ. Keep the
 _TRAVEL_UNIT: Final = {"rotary": "deg", "linear": "mm"}
 
 
-def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dict[str, Tag], Draft]:
-    """The register's tags in its order, and its rows with what is wrong with them."""
-    draft = draft_table(file, TABLES["tags"], raw)
+def read_tags(
+    file: str, raw: RawTable, limit_sets: frozenset[str], own_columns: Collection[str] = ()
+) -> tuple[dict[str, Tag], Draft]:
+    """The register's tags in its order, and its rows with what is wrong with them.
+
+    Raises :class:`UnitError` for a heading that may stand for one of the register's columns: every tag would take
+    that column's default.
+    """
+    headings = match_headings(TABLES["tags"], raw, own_columns)
+    _refuse_slips(file, [*headings.slips, *_unnamed_limits(raw, headings, limit_sets)])
+    draft = draft_table(file, TABLES["tags"], raw, own_columns)
     _set_repeats_aside(draft)
     ranges = {name: _read_ranges(draft, name) for name in ("command_range", "feedback_range")}
     _check_travel(draft)
@@ -44,9 +54,15 @@ def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dic
     return tags, draft
 
 
-def read_instruments(file: str, raw: RawTable) -> tuple[tuple[Instrument, ...], Draft]:
-    """The instruments, and their rows with what is wrong with them."""
-    draft = draft_table(file, TABLES["instruments"], raw)
+def read_instruments(
+    file: str, raw: RawTable, own_columns: Collection[str] = ()
+) -> tuple[tuple[Instrument, ...], Draft]:
+    """The instruments, and their rows with what is wrong with them.
+
+    Raises :class:`UnitError` as :func:`read_tags` does.
+    """
+    _refuse_slips(file, match_headings(TABLES["instruments"], raw, own_columns).slips)
+    draft = draft_table(file, TABLES["instruments"], raw, own_columns)
     low, high = draft.values["range_low"], draft.values["range_high"]
     draft.leave_open(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
     due, done = draft.values["due_on"], draft.values["calibrated_on"]
@@ -57,6 +73,25 @@ def read_instruments(file: str, raw: RawTable) -> tuple[tuple[Instrument, ...], 
         for place in np.flatnonzero(~draft.bad).tolist()
     ]
     return tuple(Instrument(**row) for row in rows), draft
+
+
+def _refuse_slips(file: str, slips: Sequence[Slip]) -> None:
+    if slips:
+        raise UnitError(f"{file} cannot be used:" + "".join(f"\n- {slip.text}" for slip in slips))
+
+
+def _unnamed_limits(raw: RawTable, headings: Headings, limit_sets: frozenset[str]) -> list[Slip]:
+    """Columns that hold names of limit sets and nothing else, where the register has no column limits."""
+    if "limits" in headings.columns or not limit_sets:
+        return []
+    cells = {heading.strip(): column for heading, column in zip(raw.header, raw.columns, strict=True)}
+    text = "tags has no column {!r}, so it is not read, and its cells are limit sets of unit.toml. {}"
+    names = tuple(limit_sets)
+    return [
+        Slip(heading, ("limits",), text.format(heading, REMEDY))
+        for heading in headings.others
+        if all_words(cells[heading], names)
+    ]
 
 
 def _value(draft: Draft, name: str, place: int) -> Any:

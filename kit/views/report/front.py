@@ -85,7 +85,8 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
     """Fail actions, instruments, data quality, signature boxes, hashes."""
     visit = visit_of(records, assessment.visit)
     fail_actions = None if assessment.deciding is None else fail_table(records, assessment.deciding, brief=True)
-    used = [use for use in assessment.instruments if use.visit == assessment.visit]
+    visits = assessment.deciding.visits if assessment.deciding else ()
+    used = [use for use in assessment.instruments if use.visit in visits]
     return Foot(
         fail_actions=fail_actions,
         no_fail_actions="No fail test was recorded: the fail action is not proven.",
@@ -176,11 +177,17 @@ def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
     found = accounting(records, assessment)
     samples = "" if found.samples_used is None else f" and {found.samples_used} recorded samples"
     raised = "1 flag raised" if found.flags == 1 else f"{found.flags} flags raised"
-    answers = f"{found.open} unanswered, {found.answered} answered" if found.open or found.answered else ""
-    parts = [f"{found.rows_used} rows of this tag{samples} used", f"{found.rows_set_aside} set aside", answers, raised]
+    counted = {"unanswered": found.open, "answered": found.answered}
+    answers = [f"{count} {what}" for what, count in counted.items() if count]
+    parts = [
+        f"{found.rows_used} rows of this tag{samples} used",
+        f"{found.rows_set_aside} set aside",
+        *answers,
+        raised,
+    ]
     listed = " The list is under Problems in the records." if records.problems or assessment.problems else ""
     corrected = "Nothing was corrected beyond the answers." if found.answered else "Nothing was corrected."
-    return f"{', '.join(part for part in parts if part)}. {corrected}{listed}"
+    return f"{', '.join(parts)}. {corrected}{listed}"
 
 
 def _reason(records: TagRecords, assessment: TagAssessment) -> str:

@@ -41,10 +41,10 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
             {"visit": each.visit, "stage": each.stage, "date": each.date, "verdict": each.verdict}
             for each in assessment.stages
         ],
+        "taken_from": _taken_from(assessment.deciding),
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
         "share_pct": _nearest_share_pct(assessment.deciding),
-        "open_records": _open_records(records, assessment),
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
@@ -82,7 +82,7 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
         "limit_source": result.limit_source,
         "place": _place(result),
         "reason": result.reason,
-        "date": stage.date,
+        "date": result.date or stage.date,
         "share_pct": share_pct(result),
         "instruments": _instruments(result),
     }
@@ -99,10 +99,13 @@ def _instruments(result: CheckResult) -> str:
     return "; ".join(dict.fromkeys(each.instrument for each in components if each.instrument))
 
 
-def _open_records(records: TagRecords, assessment: TagAssessment) -> int:
-    """How many records nobody has answered yet."""
-    problems = (*records.problems, *assessment.problems)
-    return len({each.record for each in problems if each.status == "open"})
+def _taken_from(deciding: StageResult | None) -> list[JsonObject]:
+    """The checks that are made of a visit which the newest one goes on from."""
+    return [
+        {"check": each.check, "detail": each.detail, "visit": each.visit, "date": each.date}
+        for each in (deciding.checks if deciding else ())
+        if deciding and each.visit in deciding.goes_on_from
+    ]
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.basis.tables.columns import Table
+from kit.basis.tables.columns import Table, Takes
 from tests.making.guide import GUIDE
 from tests.making.guide.check_tables import checks_of
 
@@ -39,32 +39,36 @@ the file's name does, the sheets that hold columns of that table are. Input file
   separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
   where it may mean thousands.
 - A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
-- `-`, `n/a`, `not tested` mean blank. `OK`, `<0.1`, `~5` in a number column, and spreadsheet errors such as
+- `-`, `?`, `n/a`, `not tested` leave a cell blank. `OK`, `~5` in a number column, and spreadsheet errors such as
   `#REF!`, are set aside and never read as 0.
+- A bound is evidence where its column takes one (the column *possible* says so): `>60`, `<0.1`, `60+`; `did not
+  open`, `no movement` for a time; `did not make` for a switch; `OL`, over the range, for a resistance. It fails a
+  limit that it lies beyond as a whole (`>60` against at most 30), passes one that it lies inside as a whole (`>999`
+  against at least 1), under the same rules as any value, and leaves the check open between. What did not happen
+  fails its check, with or without a limit.
+- In prechecks `na` is an answer, `not ok`, `nok` and `fail` are a no, and `?` is none: open.
 - Dates are ISO 8601: `2026-04-30`, and `2026-04-30T10:15` where a time may stand. `03/04/2026` is set aside,
   because the day and the month cannot be told apart.
 - Words in any letter case, with a blank or a hyphen for an underscore.
 
-## What happens to a bad row
+## What becomes of what cannot be used
 
 Every row is accounted for: a row is used, or it is set aside. Rows in = rows used + rows set aside, file by file,
 and the counts are printed. `problems.csv` names file, row (as a person counts it in that file: a CSV file's
 physical line, the header being 1; a sheet's row; in Parquet the first row of data is 1), column, value and reason.
 
-- A row of records/ with a cell that cannot be read is set aside whole, and each such cell told. A row set aside is
-  open: no check that it could have fed passes until a person answers it.
-- A row of a register or of visits is lost only where it could not be told from others: for its tag, its instrument
-  and what that measures, or its visit. Another cell that cannot be read is not known, never its default, and open
-  for the whole tag; an instrument with one gives no uncertainty. Of two rows of one tag that differ, the first is
-  used, and both are open.
-- A reading in a unit that the tag's range or travel does not have is set aside, never converted, unless a usable
-  one stands beside it; then the odd cell is told and not used.
+What is not used is an **open record**: until a person answers it, no check that it could have fed passes. What that
+means, and how it is answered, is told in [open-records.md](open-records.md).
+
+- A row of records/ with any bad cell is set aside whole, and each of its bad cells told.
+- A cell of a register that cannot be read is not known, and never what a blank would mean.
+- A reading in a unit that the tag's range or travel does not have is set aside, never converted.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
-- A row that repeats an earlier one of its table in every cell is set aside. In `readings`, where neither `cycle`
-  nor `at` tells the two apart, it may be an honest repeat: it is used and told. Of two rows of `visits` for one
-  tag and visit that differ, the first is used, and both are open.
+- Rows that are equal in one file without `at` may be honest repeats: they are used and flagged.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
   point to. Nothing is ever corrected.
+
+What a blank cell means stands in the last column of each table below, and is no inference.
 
 ## Recordings
 
@@ -91,6 +95,15 @@ Below each table stand the checks that are made of it. *Made from* lists every c
 from*; a check without it takes `min`, `max` or both. What to look at first is common practice, no source: a proposal.
 """
 
+_TAKES: Final[dict[Takes, str]] = {
+    "": "",
+    "bounds": "; `>`, `<`",
+    "no_arrival": "; `>`, `<`, `did not open`",
+    "no_make": "; `>`, `<`, `did not make`",
+    "over_range": "; `>`, `<`, `OL`",
+    "open_circuit": "; `OL`",
+}
+
 
 def data_dictionary() -> str:
     """The whole page."""
@@ -99,8 +112,14 @@ def data_dictionary() -> str:
 
 
 def _section(table: Table) -> str:
-    lines = [f"### {table.name}", "", table.description, "", "| column | unit or words | possible | meaning |"]
-    lines.append("| --- | --- | --- | --- |")
+    lines = [
+        f"### {table.name}",
+        "",
+        table.description,
+        "",
+        "| column | unit or words | possible | meaning | a blank |",
+    ]
+    lines.append("| --- | --- | --- | --- | --- |")
     lines.extend(_line(table, column) for column in table.columns)
     return "\n".join([*lines, *checks_of(table), ""])
 
@@ -111,14 +130,24 @@ def _line(table: Table, column: str) -> str:
     marks = " (*one of*)" if any(column in group and len(group) > 1 for group in table.needed) else ""
     words = " ".join(f"`{word}`" for word in table.words(column))
     what = words or (table.unit(column) if kind == "number" else {"text": "text", "date": "date"}.get(kind, "time"))
-    return f"| {name}{marks} | {what} | {_possible(table, column)} | {table.about(column)} |"
+    return f"| {name}{marks} | {what} | {_possible(table, column)} | {table.about(column)} | {_blank(table, column)} |"
+
+
+def _blank(table: Table, column: str) -> str:
+    declared = table.declared[column]
+    if declared.blank:
+        return declared.blank
+    if declared.filled:
+        return "the row is open"
+    return "another of its group must be filled" if declared.one_of else "nothing recorded"
 
 
 def _possible(table: Table, column: str) -> str:
     low, high = table.bounds(column)
     if low is None:
         return ""
-    return f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    extent = f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    return extent + _TAKES[table.takes(column)]
 
 
 if __name__ == "__main__":

@@ -144,16 +144,34 @@ def test_of_two_columns_of_one_name_neither_is_read() -> None:
     assert [(each.problem[:12], each.status) for each in beside.problems()] == [("The file has", "open")]
 
 
-def test_columns_that_are_not_read_are_told_with_what_was_meant() -> None:
-    head = (*HEAD[:-1], "daay", " Remark ", "")
-    draft = drafted((*GOOD, "x", "y"), head=head)
-    assert [each[1:4] for each in told(draft)] == [
-        ("daay", "", "made has no column 'daay': it is not read. Was day meant?"),
-        ("Remark", "", "made has no column 'Remark': it is not read."),
-        ("", "", "A column without a heading is not read. Give it one."),
+def test_one_wrong_heading_is_one_record_however_many_rows_stand_under_it() -> None:
+    head = (*HEAD[:-1], "daay", " Remark ", "", "leasst", "own")
+    row = (*GOOD, "x", "y", "1", "z")
+    draft = drafted(row, row, head=head)
+    assert [(each.row, each.column, each.status, each.scope) for each in draft.problems()] == [
+        (None, "Remark", "flag", None),
+        (None, "own", "flag", None),
+        (None, "", "open", Scope(("T",), table="made")),
+        (None, "daay", "open", Scope(("T",), table="made")),
+        (None, "leasst", "open", Scope(("T",), table="made", columns=("least",))),
     ]
-    close = drafted((*GOOD, "x"), head=(*HEAD, "days"))
-    assert [each[3] for each in told(close)] == ["made has no column 'days': it is not read."]
+    assert told(draft)[3][3] == (
+        "made has no column 'daay', so it is not read. Was day meant? "
+        "Correct the heading, or name it under own_columns in unit.toml."
+    )
+    assert draft.bad.tolist() == [False, False]
+
+
+@pytest.mark.parametrize("heading", ["waay", ""])
+def test_where_a_row_is_lost_for_a_wrong_heading_each_row_says_so_in_the_same_words(heading: str) -> None:
+    head = tuple(heading if name == "way" else name for name in HEAD)
+    draft = drafted(GOOD, GOOD, head=head)
+    assert [(each.row, each.column, each.set_aside) for each in draft.problems()] == [
+        (2, "way", True),
+        (3, "way", True),
+    ]
+    (text,) = {each.problem for each in draft.problems()}
+    assert ("'waay'" if heading else "no heading") in text
 
 
 def test_a_row_that_cannot_be_told_apart_is_set_aside_first() -> None:

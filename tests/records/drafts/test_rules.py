@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem, UnitRecords
+from kit.basis.records import Problem, Scope, UnitRecords
 
 HEAD = "tag,visit,direction,command_mA,command_V,command_pct,position_pct,position_deg,position_mm,feedback_mA,cycle\n"
 
@@ -135,16 +135,19 @@ def test_an_unknown_instrument_is_flagged_and_another_letter_case_is_not(read_fi
     assert (problem.tag, problem.value) == ("FV-102", "CAL-7")
 
 
-def test_readings_without_a_visit_are_told_once_a_tag_and_visit(read_files) -> None:
-    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,up,12,,,50,,,,1\nFV-101,1,up,12,,,50,,,,2\n"})
-    (problem,) = [problem for problem in unit.problems if "visits has no row" in problem.problem]
-    assert problem.tag == "FV-101"
+def test_readings_of_a_visit_that_nobody_knows_are_open_for_the_one_that_decides(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,7,up,12,,,50,,,,1\nFV-101,7,up,12,,,50,,,,2\n"})
+    assert len(unit.tables["readings"]) == 0
+    told = [(each.row, each.status, each.scope) for each in unit.problems if "visits has no row" in each.problem]
+    scope = Scope(("FV-101",), "", "as_left", "readings")
+    assert told == [(2, "open", scope), (3, "open", scope)]
 
 
 def test_rows_stand_in_order_of_tag_visit_and_stage(read_files) -> None:
     head = "tag,visit,stage,direction,time_s\n"
     rows = ["FV-102,1,,open,1", "FV-101,10,,open,2", "FV-101,9,as_left,open,3", "FV-101,9,as_found,open,4"]
-    unit = read_files({"records/strokes.csv": head + "\n".join(rows) + "\n"})
+    visits = "tag,visit,date\nFV-102,1,2026-03-01\nFV-101,10,2026-03-03\nFV-101,9,2026-03-02\n"
+    unit = read_files({"records/strokes.csv": head + "\n".join(rows) + "\n", "records/visits.csv": visits})
     assert unit.tables["strokes"]["time_s"].tolist() == [4, 3, 2, 1]
 
 
@@ -265,3 +268,31 @@ def test_feedback_without_a_range_is_told_by_tag_in_the_column_it_stands_in(read
     assert [(each.row, each.column) for each in told(unit, set_aside=False)] == [(2, "feedback_V"), (4, "feedback_mA")]
     assert "feedback of 2 rows" in told(unit, set_aside=False)[0].problem
     assert "feedback of 1 rows" in told(unit, set_aside=False)[1].problem
+
+
+def test_bounds_are_used_with_their_number(read_files) -> None:
+    cells = [">60", "did not open", "29", ">60 s"]
+    lines = "".join(f"FV-101,1,open,{cell},2026-03-04T10:0{at}:00\n" for at, cell in enumerate(cells))
+    unit = read_files({"records/strokes.csv": f"tag,visit,direction,time_s,at\n{lines}"})
+    strokes = unit.tables["strokes"]
+    assert strokes["time_s"].tolist() == [60.0, np.inf, 29.0, 60.0]
+    assert strokes["bounds"].tolist() == ["time_s:above", "time_s:never", "", "time_s:above"]
+    assert told(unit, set_aside=True) == told(unit, set_aside=False) == []
+
+
+def test_a_bound_is_no_repeat_of_a_reading(read_files) -> None:
+    rows = "FV-101,1,open,60\nFV-101,1,open,>60\n"
+    unit = read_files({"records/strokes.csv": f"tag,visit,direction,time_s\n{rows}"})
+    assert len(unit.tables["strokes"]) == 2
+
+
+@pytest.mark.parametrize("cell", [">50", "OL", "stuck", "did not move"])
+def test_a_position_that_is_no_number_stays_open(read_files, cell: str) -> None:
+    unit = read_files({"records/readings.csv": HEAD + f"FV-101,1,up,12,,,{cell},,,,\n"})
+    (problem,) = told(unit, set_aside=True)
+    assert (problem.column, problem.status) == ("position_pct", "open")
+
+
+def test_a_bound_outside_what_is_possible_is_a_fault(read_files) -> None:
+    unit = read_files({"records/electrical.csv": "tag,visit,earth_ohm\nFV-101,1,<-5\n"})
+    assert [each.column for each in told(unit, set_aside=True)] == ["earth_ohm"]

@@ -7,7 +7,7 @@ import pytest
 
 from kit.basis.records import Problem, Scope
 from kit.basis.registers import Instrument, Tag
-from kit.records import read_unit
+from kit.records import UnitError, read_unit
 from kit.records.files.raw import RawTable, as_texts
 from kit.records.registers.register import read_instruments, read_tags
 
@@ -46,18 +46,44 @@ def test_a_bad_cell_of_the_register_is_not_known_and_open_and_the_tag_is_kept(ma
     unit = read_unit(make_unit({"tags.csv": tags}))
     tag = unit.tags["FV-9"]
     assert (tag.travel, tag.command_range, tag.fail_action, tag.fail_action_supply) == (None, None, None, None)
-    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2}
+    of_tags = [each for each in unit.problems if each.table == "tags"]
+    told = {each.column: each.set_aside for each in of_tags if each.row == 2}
     assert told == dict.fromkeys(("tag", "travel", "command_range", "fail_action", "fail_action_supply"), False)
-    assert [problem.row for problem in unit.problems if problem.set_aside] == [3]
+    assert [each.row for each in of_tags if each.set_aside] == [3]
     assert sorted(tag.unreadable) == ["command_range", "fail_action", "fail_action_supply", "tag", "travel"]
-    assert {(each.status, each.scope) for each in unit.problems if each.row == 2} == {("open", Scope(("FV-9",)))}
+    assert {(each.status, each.scope) for each in of_tags if each.row == 2} == {("open", Scope(("FV-9",)))}
 
 
-def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> None:
-    tags = "tag,command_range,Command_Range,fail_action\nFV-9,4-20 mA,0-10 V,open\n"
-    unit = read_unit(make_unit({"tags.csv": tags}))
-    assert unit.tags["FV-9"].command_range is None
-    assert any("two columns command_range" in problem.problem for problem in unit.problems)
+@pytest.mark.parametrize(
+    ("head", "cell", "says"),
+    [
+        ("Command_Range", "0-10 V", "two columns command_range"),
+        ("dutty", "on_off", "'dutty', so it is not read. Was duty meant?"),
+        ("Travel note", "x", "'Travel note', so it is not read. Was travel meant?"),
+        ("acts", "reverse", "'acts', so it is not read, and its cells are words of action"),
+        ("SIL", "yes", "'SIL', so it is not read, and its cells are words of safety_function"),
+        ("criteria", "Fine", "'criteria', so it is not read, and its cells are limit sets of unit.toml"),
+    ],
+)
+def test_a_register_with_a_doubtful_heading_is_refused(make_unit, head: str, cell: str, says: str) -> None:
+    """Every tag would take the default of the column that it stands for."""
+    text = f"tag,command_range,fail_action,{head}\nFV-9,4-20 mA,open,{cell}\n"
+    with pytest.raises(UnitError, match=r"tags\.csv cannot be used") as error:
+        read_unit(make_unit({"tags.csv": text, "unit.toml": "[limits.fine]\n[limits.coarse]\n"}))
+    assert says in str(error.value)
+
+
+def test_a_register_of_instruments_with_a_doubtful_heading_is_refused(make_unit) -> None:
+    text = "instrument,measures,due on\nA,mA,2026-01-01\n"
+    with pytest.raises(UnitError, match="Was due_on meant"):
+        read_unit(make_unit({"instruments.csv": text}))
+
+
+def test_a_column_of_the_plants_own_is_no_slip() -> None:
+    headed = raw(tag="T", command_range="4-20 mA", fail_action="open", **{"Travel note": "x"})
+    found, draft = read_tags("tags.csv", headed, frozenset(), ("travel NOTE",))
+    assert found["T"].further == {"Travel note": "x"}
+    assert draft.problems() == []
 
 
 def test_what_the_register_says_is_what_the_tag_is() -> None:
@@ -143,7 +169,7 @@ def test_a_limit_set_that_unit_toml_does_not_have_is_told_with_those_it_has() ->
 
 
 def test_further_columns_are_kept_as_they_are_and_known_ones_are_none() -> None:
-    found, _ = tags(**{"Line no": " 7 ", "TRAVEL": "", " ": "x", "area": ""})
+    found, _ = tags(**{"Line no": " 7 ", "TRAVEL": "", " ": "", "area": ""})
     assert found["T"].further == {"Line no": "7", "area": ""}
 
 
