@@ -142,18 +142,19 @@ def _recorded(records: StageRecords) -> list[Finding]:
     losses = records.recordings.losses
     if not losses:
         return []
+    cause, tag = RECORDED_CAUSE, records.day.tag
     timed = [loss for loss in losses if loss.time.value is not None]
-    slowest = max(timed, key=lambda loss: loss.time.value or 0.0, default=losses[0])
-    taken = finding_of(
+    slowest = max(timed, key=lambda each: each.time.value or 0.0) if timed else losses[0]
+    time = finding_of(
         "fail_time",
         slowest.time,
         records,
-        detail=RECORDED_CAUSE,
-        needless=_holds(records.day.tag, RECORDED_CAUSE),
+        detail=cause,
+        needless=_holds(tag, cause),
         by_feedback=records.recordings.by_feedback(slowest),
     )
     position, restored = _recorded_positions(records)
-    return [position, _timed(taken, RECORDED_CAUSE, *_places(timed), records), restored]
+    return [position, _timed(time, cause, *_places(timed), records), restored]
 
 
 def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
