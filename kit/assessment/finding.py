@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Uncertainty
 from kit.basis.checks import CHECKS, CheckName
@@ -12,6 +12,9 @@ from kit.basis.quantity import Quantity
 from kit.basis.settings import Limit
 
 _FIXED_TARGETS = {"zero": 0.0, "one": 1.0, "closed_end": 0.0, "open_end": 100.0}
+
+
+WORST_RUN: Final = "worst_run"  # beside a mean: the run that decides its verdict
 
 
 @dataclass(frozen=True, slots=True)

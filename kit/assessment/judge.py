@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
 
 from kit.assessment.conformity import (
     NO_LIMITS,
@@ -15,7 +14,7 @@ from kit.assessment.conformity import (
     simple_verdict,
     uncertainty_ratio,
 )
-from kit.assessment.finding import Finding
+from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.limits import tolerance_for
 from kit.assessment.results import CheckResult
 from kit.basis.checks import CHECKS, CheckName
@@ -23,8 +22,6 @@ from kit.basis.quantity import Quantity
 from kit.basis.settings import DecisionRule, Limit
 from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
-
-WORST: Final = "worst_run"  # beside a mean: the run that decides its verdict
 
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
@@ -109,9 +106,9 @@ def _result(
     reason: str = "",
 ) -> CheckResult:
     budget, value = finding.uncertainty.budget, finding.value
-    if value is not None and finding.singly and tolerance is not None and not CHECKS[finding.check].is_count:
+    if value is not None and len(finding.singly) > 1 and tolerance is not None and not CHECKS[finding.check].is_count:
         value = _deciding(finding, value, tolerance)
-        beside = {**finding.beside, WORST: value}
+        beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
     return CheckResult(
         finding,

@@ -57,8 +57,7 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
     if not len(rows):
         return []
     setting = rows["speed_setting_pct"].astype(float)
-    stated: list[float | None] = sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
-    speeds = [*stated, *([None] if np.isnan(setting).any() else [])]
+    speeds: list[float | None] = [*_stated(rows), *([None] if np.isnan(setting).any() else [])]
     left = speed_as_left(records.tables["settings"], direction)
     chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
     found = [_unknown(direction, why_not, records)] if chosen is None else []
@@ -67,6 +66,12 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
         detail = "" if place == chosen else _detail(speed)
         found.append(_at_speed(own, direction, records, detail))
     return sorted(found, key=lambda each: not each.judged)
+
+
+def _stated(rows: Rows) -> list[float]:
+    """The speed settings that strokes say, the highest first [%]."""
+    setting = rows["speed_setting_pct"].astype(float)
+    return sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
 
 
 def _detail(speed_pct: float | None) -> str:
@@ -138,7 +143,10 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
     left = speed_as_left(records.tables["settings"], direction)
     within = _DUTY_STEP_PCT + 2.0 * max(each.standard_uncertainty for each in duties)
     speeds = [each.value for each in duties]
-    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within)
+    typed = _stated(records.tables["strokes"].only("direction", direction))
+    chosen, why_not = chosen_speed(
+        speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within, elsewhere=typed if duties[0].value else ()
+    )
     found = [_unknown(direction, why_not, records)] if chosen is None else []
     for place, kind in enumerate(kinds):
         found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))

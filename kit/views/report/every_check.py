@@ -12,6 +12,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
     extremes_text,
+    runs_text,
 )
 from kit.views.pieces.numbers import NONE, signed
 from kit.views.pieces.rounding import probability_text
@@ -60,7 +61,7 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
 def _check_line(result: CheckResult, *, with_method: bool) -> list[str | Cell]:
     return [
         Cell(check_title(result), small=CHECKS[result.check].method if with_method else ""),
-        Cell(check_value(result), small=extremes_text(result.beside)),
+        Cell(check_value(result), small=extremes_text(result.beside) or runs_text(result)),
         Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),
         check_uncertainty_text(result),
