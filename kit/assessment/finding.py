@@ -31,6 +31,7 @@ class Finding:
     shortfall_verdict: Literal["not_assessable", "not_tested"] = "not_assessable"  # unless it fails all the same
     singly: tuple[float, ...] = ()  # what is held against the limits, one by one; (): the value
     house_limit: Limit | None = None  # beyond it the check fails, whatever the limit set says or does not say
+    bounds: tuple[tuple[float, float], ...] = ()  # the readings behind it that are bounds: from and to, one infinite
     judged: bool = True  # False: shown beside the one that counts, and held against no limit
     needless: bool = False  # without a value it is no gap: a valve that holds takes no time to come to rest
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from kit.assessment.bounded import verdict_of_bounds
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -26,17 +27,25 @@ from kit.calculations.uncertainty import Budget
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
     """The row of results.csv for a finding. ``asked``: a required test asks for it, so that too little is a gap."""
-    if finding.value is None:
+    never = finding.quantity.never
+    if not finding.quantity.answers:
         return _if_enough(missing(finding.check, finding.detail, finding.why_not, limit), finding)
-    if limit is not None:
-        tolerance, why_not = tolerance_for(limit, finding)
-        if tolerance is None:
-            result = _result(finding, "not_assessable", limit=limit, reason=why_not)
-        else:
-            result = _against(finding, limit, tolerance, choice)
-        return _if_wrong(_if_enough(result, finding))
-    information = _result(finding, "information", reason=finding.uncertainty.why_not)
+    if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
+        return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
+    if limit is not None and finding.value is not None:
+        return _if_wrong(_if_enough(_within_limit(finding, limit, choice), finding))
+    information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
     return _if_wrong(_if_enough(information, finding) if asked else information)
+
+
+def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
+    tolerance, why_not = tolerance_for(limit, finding)
+    if tolerance is None:
+        return _result(finding, "not_assessable", limit=limit, reason=why_not)
+    verdict, why_not = verdict_of_bounds(finding, tolerance)
+    if verdict is not None:
+        return _result(finding, verdict, limit, tolerance, rule="simple", reason=why_not)
+    return _against(finding, limit, tolerance, choice)
 
 
 def _if_enough(result: CheckResult, finding: Finding) -> CheckResult:

@@ -45,7 +45,7 @@ def gaps(records: StageRecords, findings: Sequence[Finding], limits: Mapping[Che
         table = table_of(check)
         found[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
     for each in findings:
-        if each.value is None and each.check in limits and each.judged and not each.needless:
+        if not each.quantity.answers and each.check in limits and each.judged and not each.needless:
             found[each.check, each.detail] = judge(each, limits[each.check], rule)
     return list(found.values())
 
@@ -60,7 +60,7 @@ def _of_test(test: str, records: StageRecords, findings: Sequence[Finding], limi
         why = f"the limit set asks for the test {test}, and {nothing}"
         return {key: missing(*key, why, limits.get(key[0])) for key in _unanswered(MISSING[test], own)}
     enough, valued = subject.answers(test, day.tag)
-    asked = (*enough, *valued) if any(each.value is not None for each in own) else MISSING[test]
+    asked = (*enough, *valued) if any(each.quantity.answers for each in own) else MISSING[test]
     found: Gaps = {}
     for check, detail in _unanswered(asked, own):
         without = [each for each in own if each.check == check and detail in (_ANY, each.detail)]
@@ -73,7 +73,7 @@ def _of_test(test: str, records: StageRecords, findings: Sequence[Finding], limi
 
 
 def _unanswered(asked: Asked, findings: Sequence[Finding]) -> Iterator[tuple[CheckName, str]]:
-    valued = {(each.check, detail) for each in findings if each.value is not None for detail in (each.detail, _ANY)}
+    valued = {(each.check, detail) for each in findings if each.quantity.answers for detail in (each.detail, _ANY)}
     return (each for each in asked if each not in valued)
 
 

@@ -50,7 +50,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
             asked=is_asked(each, asked),
         )
         for each in findings
-        if each.value is not None
+        if each.quantity.answers
     ]
     checks, differences = hold_together(checks, records, limits)
     if decides:

@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among, range_text
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
@@ -22,6 +23,7 @@ from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
+from kit.calculations.repeats import finite_end
 from kit.calculations.strokes import stroke_time
 
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
@@ -60,7 +62,8 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
     speeds: list[float | None] = [*_stated(rows), *([None] if np.isnan(setting).any() else [])]
     left = speed_as_left(records.tables["settings"], direction)
     chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
-    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    unknown = _not_arrived(rows, direction, "") or [_unknown(direction, why_not, records)]
+    found = unknown if chosen is None else []
     for place, speed in enumerate(speeds):
         own = rows.where(np.isnan(setting) if speed is None else setting == speed)
         detail = "" if place == chosen else _detail(speed)
@@ -84,14 +87,27 @@ def _unknown(direction: Direction, why_not: str, records: StageRecords) -> Findi
     return Finding(_CHECKS[direction], Quantity(None, why_not), target=target, shortfall=why_not)
 
 
+def _not_arrived(rows: Rows, direction: Direction, detail: str) -> list[Finding]:
+    """A stroke that never came to its end, at whichever speed."""
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if not never:
+        return []
+    what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+    return [Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)]
+
+
 def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: str) -> Finding:
     """The strokes over the whole travel at one speed; a longer one over a part of it stands beside them."""
+    never = _not_arrived(rows, direction, detail)
+    if never:
+        return never[0]
     whole = _over_whole_travel(rows, direction)
-    time_s, parts_s = rows["time_s"].astype(float)[whole], rows["time_s"].astype(float)[~whole]
-    if not time_s.size:
+    low_s, high_s = rows.where(whole).interval("time_s")
+    if not low_s.size:
         why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
         return replace(_unknown(direction, why_not, records), detail=detail, judged=not detail)
-    quantity = stroke_time(time_s)
+    time_s, parts_s = finite_end(low_s, high_s), finite_end(*rows.where(~whole).interval("time_s"))
+    quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
     point = np.zeros(len(time_s), dtype=np.intp)
     repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
@@ -100,11 +116,12 @@ def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: s
         check,
         quantity,
         detail=detail,
-        at=f"{len(time_s)} runs, {time_s.min():g} to {time_s.max():g} s" if len(time_s) > 1 else "1 run",
+        at=f"{len(time_s)} runs, {range_text(low_s, high_s)} s" if len(time_s) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
         uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
         shortfall=_too_few(len(time_s), check, records),
         singly=(*time_s.tolist(), *parts_s[parts_s > time_s.max()].tolist()),
+        bounds=bounds_among(low_s, high_s),
         judged=not detail,
     )
 

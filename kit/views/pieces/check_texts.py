@@ -28,8 +28,10 @@ def check_title(result: CheckResult) -> str:
 
 
 def check_value(result: CheckResult) -> str:
-    """A check's value, rounded and with its unit."""
-    return _in_print(result, result.value)
+    """A check's value, rounded and with its unit; the sign of a bound before it, or what never happened."""
+    if result.finding.quantity.never:
+        return result.finding.quantity.never
+    return result.bound + _in_print(result, result.value)
 
 
 def _in_print(result: CheckResult, value: float | None) -> str:
