@@ -14,7 +14,7 @@ from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.basis.checks import CheckName
-from kit.basis.quantity import Quantity
+from kit.basis.quantity import Component, Quantity
 from kit.basis.records import TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
@@ -80,8 +80,9 @@ def day(*instruments: Instrument, tag: Tag = TAG, seen: Visit | None = None, **o
 
 
 def budget(expanded: float) -> Budget:
-    """A budget without components that comes to U = ``expanded`` with k = 2."""
-    return Budget((), expanded / 2, math.inf, 0.9545, 2.0, expanded)
+    """A budget of one normal component that comes to U = ``expanded`` with k = 2."""
+    part = Component("made up", "", expanded / 2, "", "normal", 1.0, 1.0)
+    return Budget((part,), expanded / 2, math.inf, 0.9545, 2.0, expanded)
 
 
 def finding(check: CheckName, value: float | None, expanded: float | None = None, **further: Any) -> Finding:
@@ -140,7 +141,9 @@ def check(assessment: TagAssessment, name: str, detail: str = "") -> CheckResult
     return found
 
 
+FINE = 1e-9  # a resolution that shows nowhere; a blank one would be the last digit typed
 POSITION = Instrument("P", "pct", accuracy_fixed=0.3, resolution=0.1, due_on="2026-12-31", calibrated_on="2026-01-01")
-COMMAND = Instrument("C", "pct", accuracy_fixed=0.1, due_on="2026-12-31")
+COMMAND = Instrument("C", "pct", accuracy_fixed=0.1, resolution=FINE, due_on="2026-12-31")
 STOPWATCH = Instrument("S", "s", accuracy_fixed=0.2, resolution=0.1)
-GOOD = (POSITION, COMMAND, STOPWATCH)
+OHMMETER = Instrument("R", "ohm", accuracy_pct_reading=0.5, resolution=0.01)
+GOOD = (POSITION, COMMAND, STOPWATCH, OHMMETER)

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.stage_records import StageRecords
 from kit.basis.checks import CHECKS, CheckName
@@ -32,10 +32,12 @@ def finding_of(
     target: float | None = None,
     needless: bool = False,
     travel_is_feedback: bool | None = None,
+    repeats: Repeats | None = None,
 ) -> Finding:
     """A quantity drawn from a recording as the answer to one check.
 
     ``travel_is_feedback``: whether the instrument of the feedback read the travel; None: as the recordings say.
+    ``repeats``: whose scatter a mean, or the worst of several, carries.
     """
     by_feedback = records.recordings.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
     return Finding(
@@ -44,12 +46,14 @@ def finding_of(
         detail,
         at,
         fixed_target(check) if target is None else target,
-        _uncertainty(records.day, quantity, CHECKS[check].measure, travel_is_feedback=by_feedback),
+        _uncertainty(records.day, quantity, CHECKS[check].measure, repeats, travel_is_feedback=by_feedback),
         needless=needless,
     )
 
 
-def _uncertainty(day: Day, quantity: Quantity, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
+def _uncertainty(
+    day: Day, quantity: Quantity, measure: str, repeats: Repeats | None, *, travel_is_feedback: bool
+) -> Uncertainty:
     """The budget of one quantity: JCGM 100:2008, clause 5.1.
 
     Where there was no position column the travel is the feedback, and its instrument is that of the feedback.
@@ -65,4 +69,4 @@ def _uncertainty(day: Day, quantity: Quantity, measure: str, *, travel_is_feedba
         role: Role = "feedback" if signal == "travel" and travel_is_feedback else _ROLES[signal]
         readings = np.where(own, [each.reading for each in relied], np.nan)
         sources.append(Source(role, readings, np.where(own, [each.sensitivity for each in relied], 0.0)))
-    return budget_of(day, sources, point, measure, further=quantity.components)
+    return budget_of(day, quantity, sources, point, measure, repeats, further=quantity.components)

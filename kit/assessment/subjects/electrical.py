@@ -17,6 +17,7 @@ from kit.basis.arrays import FloatArray
 from kit.basis.checks import CHECKS
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role
+from kit.calculations.digits import last_digit
 from kit.calculations.electrical import loop_margin_v, supply_deviation_pct, supply_dip_pct
 
 Cells = Mapping[str, FloatArray]  # shape (rows,) by column; nan: blank
@@ -28,11 +29,15 @@ _DIVIDED_BY: Final = ("supply_nominal_v", "supply_idle_v")  # 0 V gives no perce
 
 @dataclass(frozen=True, slots=True)
 class _Term:
-    """One reading of a row behind a check: whose, in the instrument's unit, and d(check)/d(reading)."""
+    """One reading of a row behind a check: whose, in the instrument's unit, and d(check)/d(reading).
+
+    ``unit`` is one unit of the column in that of the instrument.
+    """
 
     role: Role
     reading: FloatArray
     slope: FloatArray | float
+    unit: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +112,7 @@ _MEASURED: Final = (
         Feed("insulation_resistance", ("insulation_mohm",), ("resistance",), "one measurement"),
         lambda cell: cell["insulation_mohm"],
         _lowest,
-        lambda cell: (_Term("resistance", cell["insulation_mohm"] * _OHM_PER_MOHM, 1 / _OHM_PER_MOHM),),
+        lambda cell: (_Term("resistance", cell["insulation_mohm"] * _OHM_PER_MOHM, 1 / _OHM_PER_MOHM, _OHM_PER_MOHM),),
     ),
     _Measured(
         Feed("earth_resistance", ("earth_ohm",), ("resistance",), "one measurement"),
@@ -135,11 +140,14 @@ def _finding(measured: _Measured, cell: Cells, records: StageRecords) -> Finding
         return Finding(check, Quantity(None, measured.feed.lacking))
     row = int(np.nanargmin(measured.worst(value)))
     terms = measured.terms(cell)
+    quantity = Quantity(float(value[row]), reading=row)
     return Finding(
         check,
-        Quantity(float(value[row]), reading=row),
+        quantity,
         target=fixed_target(check),
-        uncertainty=budget_of(records.day, _sources(row, terms), np.arange(len(terms)), CHECKS[check].measure),
+        uncertainty=budget_of(
+            records.day, quantity, _sources(row, terms), np.arange(len(terms)), CHECKS[check].measure
+        ),
     )
 
 
@@ -149,7 +157,8 @@ def _sources(row: int, terms: tuple[_Term, ...]) -> list[Source]:
     for role in dict.fromkeys(term.role for term in terms):
         readings = np.array([term.reading[row] if term.role == role else np.nan for term in terms])
         slopes = np.array([_slope(term, row) if term.role == role else 0.0 for term in terms])
-        sources.append(Source(role, readings, slopes))
+        digit = max(last_digit(term.reading / term.unit) * term.unit for term in terms if term.role == role)
+        sources.append(Source(role, readings, slopes, digit))
     return sources
 
 

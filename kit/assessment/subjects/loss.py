@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,14 +11,15 @@ import numpy as np
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
-from kit.assessment.scaling import ideal_pct
+from kit.assessment.scaling import ideal_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import FloatArray, single
+from kit.basis.arrays import FloatArray
 from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
-from kit.basis.quantity import Quantity
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.registers import FailAction, Tag
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.fail_action import fail_target_pct, farthest, longest
 from kit.calculations.recordings.loss import Loss
 
@@ -46,32 +48,55 @@ def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     action = fail_action_for(records.day.tag, cause)
     before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
     targets = np.array([_number(fail_target_pct(action, each) if action else None) for each in before])
-    return _from_worst("fail_position", cause, after, targets, rows, records)
+    digit = max(last_digit(after), last_digit(before) if action == "hold" else 0.0)
+
+    def read(row: int) -> list[Source]:
+        """For hold the target was read with the same instrument: its accuracy cancels, its resolution does not."""
+        if action == "hold" and np.isfinite(before[row]):
+            return [Source("position", np.array([after[row], before[row]]), np.array([1.0, -1.0]), digit)]
+        return [Source("position", after[[row]], np.ones(1), digit)]
+
+    return _from_worst("fail_position", cause, after, targets, read, rows, records)
 
 
 def _restored(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    position = rows["position_restored_pct"].astype(float)
-    targets = ideal_pct(rows["command_restored_pct"].astype(float), records.day.tag)
-    return _from_worst("restored_position", cause, position, targets, rows, records)
+    position, command = rows["position_restored_pct"].astype(float), rows["command_restored_pct"].astype(float)
+    tag = records.day.tag
+
+    def read(row: int) -> list[Source]:
+        own = [Source("position", position[[row]], np.ones(1), last_digit(position))]
+        if np.isnan(command[row]):
+            return own
+        return [*own, Source("command", command[[row]], -slope(command[[row]], tag), last_digit(command))]
+
+    return _from_worst("restored_position", cause, position, ideal_pct(command, tag), read, rows, records)
 
 
 def _from_worst(
-    check: CheckName, cause: Cause, position: FloatArray, targets: FloatArray, rows: Rows, records: StageRecords
+    check: CheckName,
+    cause: Cause,
+    position: FloatArray,
+    targets: FloatArray,
+    read: Callable[[int], list[Source]],
+    rows: Rows,
+    records: StageRecords,
 ) -> Finding:
-    """The position farthest from its target; without any target the first one counts as its own."""
+    """The position farthest from its target; without any target the first one counts as its own.
+
+    ``read`` gives the readings behind position and target of one row.
+    """
     quantity = farthest(position, position if np.isnan(targets).all() else targets)
     if quantity.value is None or quantity.reading is None:
         return Finding(check, quantity, cause)
-    target = float(targets[quantity.reading])
-    weights = single(quantity.reading, len(position))
-    sources = [Source("position", position, weights)]
+    target, sources = float(targets[quantity.reading]), read(quantity.reading)
+    point = np.zeros(sources[0].reading_pct.size, dtype=np.intp)
     return Finding(
         check,
         quantity,
         cause,
         at=_from(float(rows["position_before_pct"][quantity.reading])),
         target=None if np.isnan(target) else target,
-        uncertainty=budget_of(records.day, sources, np.arange(len(position)), TRAVEL),
+        uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL),
     )
 
 
@@ -80,9 +105,9 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     quantity = longest(time_s)
     if quantity.value is None or quantity.weights is None:
         return Finding("fail_time", quantity, cause, needless=_holds(records.day.tag, cause))
-    sources = [Source("time", time_s, quantity.weights)]
+    sources = [Source("time", time_s, quantity.weights, last_digit(time_s))]
     return Finding(
-        "fail_time", quantity, cause, uncertainty=budget_of(records.day, sources, np.arange(len(time_s)), "s")
+        "fail_time", quantity, cause, uncertainty=budget_of(records.day, quantity, sources, np.arange(len(time_s)), "s")
     )
 
 
@@ -112,10 +137,35 @@ def _recorded(records: StageRecords) -> list[Finding]:
     before = next((loss.before.value for loss in losses if loss.position is position), None)
     cause = RECORDED_CAUSE
     return [
-        finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause),
+        finding_of(
+            "fail_position",
+            _from_hold(position, losses, action),
+            records,
+            at=_from(before),
+            target=target,
+            detail=cause,
+        ),
         finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause)),
-        finding_of("restored_position", restored, records, target=asked, detail=cause),
+        finding_of("restored_position", _from_command(restored, losses, tag), records, target=asked, detail=cause),
     ]
+
+
+def _from_hold(position: Quantity, losses: Sequence[Loss], action: FailAction | None) -> Quantity:
+    """A position with what its target rests on: for hold, where the valve stood, read with the same instrument."""
+    before = next((loss.before for loss in losses if loss.position is position), None)
+    if action != "hold" or before is None or before.value is None:
+        return position
+    held = tuple(replace(each, sensitivity=-each.sensitivity) for each in before.relies_on)
+    return replace(position, components=position.components + before.components, relies_on=position.relies_on + held)
+
+
+def _from_command(restored: Quantity, losses: Sequence[Loss], tag: Tag) -> Quantity:
+    """A restored position with what its target rests on: the command, through the slope of the characteristic."""
+    command = next((loss.restored_command_pct for loss in losses if loss.restored_position is restored), np.nan)
+    if np.isnan(command) or restored.value is None:
+        return restored
+    asked = Reliance("command", float(command), -float(slope(command, tag)))
+    return replace(restored, relies_on=(*restored.relies_on, asked))
 
 
 def _fail_target_pct(loss: Loss, action: FailAction | None) -> float | None:

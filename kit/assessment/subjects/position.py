@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Day
+from kit.assessment.budgets import Day, Source
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
-from kit.assessment.scaling import command_pct, position_pct, slope
+from kit.assessment.scaling import command_pct, last_digit_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.wording import span_words
@@ -39,7 +39,7 @@ def _typed(records: StageRecords) -> list[Finding]:
     runs = records.typed_position
     if runs is None:
         return []
-    signals = _signals(records.tables["readings"], runs, records.day.tag, "position")
+    signals = _signals(records.tables["readings"], runs, records.day.tag, "position", typed=True)
     return [_finding(check, runs, signals, records.day, None) for check in _CALCULATIONS]
 
 
@@ -53,7 +53,7 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     if runs is None:
         return []
     role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
-    signals = _signals(records.holds, runs, records.day.tag, role)
+    signals = _signals(records.holds, runs, records.day.tag, role, typed=False)
     noise_pct = records.recordings.hold_noise_pct[runs.kept]
     return [_finding(check, runs, signals, records.day, noise_pct)]
 
@@ -65,14 +65,14 @@ def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
 
 
-def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:
+def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role, *, typed: bool) -> Signals:
     """Position and command of the readings that were kept; ``role`` is whose instrument read the position."""
-    command, position = _kept(command_pct(rows, tag), runs), _kept(position_pct(rows, tag), runs)
-    return {role: (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
-
-
-def _kept(values: FloatArray, runs: Runs) -> FloatArray:
-    return values[runs.kept]
+    command, position = command_pct(rows, tag)[runs.kept], position_pct(rows, tag)[runs.kept]
+    digits = [last_digit_pct(rows, each, tag) if typed else 0.0 for each in _ROLES]
+    return [
+        Source(role, position, np.ones_like(position), digits[1]),
+        Source("command", command, -slope(command, tag), digits[0]),
+    ]
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

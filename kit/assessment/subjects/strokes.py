@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final, Literal
 
@@ -12,9 +13,10 @@ from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
-from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import stroke_time
@@ -22,6 +24,7 @@ from kit.calculations.strokes import stroke_time
 Direction = Literal["open", "close"]
 
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
+_KIND: Final = ("direction", "speed_setting_pct", "from_pct", "to_pct")  # strokes equal in these repeat each other
 _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than this ratio are of one kind
 _FULL_SPEED_PCT: Final = 100.0  # House definition: what a blank speed setting counts as
 
@@ -38,39 +41,52 @@ def _typed(records: StageRecords) -> list[Finding]:
     limits; the others say their setting.
     """
     rows = records.tables["strokes"]
-    return [
-        finding
-        for direction in _CHECKS
-        for finding in _of_direction(rows.only("direction", direction), direction, records)
-    ]
-
-
-def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> list[Finding]:
-    if not len(rows):
-        return []
     settings = np.nan_to_num(rows["speed_setting_pct"].astype(float), nan=_FULL_SPEED_PCT)
-    highest = settings.max()
-    return [
-        _at_setting(rows.where(settings == setting), direction, records, None if setting == highest else setting)
-        for setting in sorted(set(settings.tolist()), reverse=True)
-    ]
+    found = []
+    for direction in _CHECKS:
+        own = np.asarray(rows["direction"] == direction, dtype=bool)
+        for setting in sorted(set(settings[own].tolist()), reverse=True):
+            apart = None if setting == settings[own].max() else setting
+            found.append(_at_setting(own & (settings == setting), direction, records, apart))
+    return found
 
 
-def _at_setting(rows: Rows, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
-    time_s = rows["time_s"].astype(float)
-    quantity = stroke_time(time_s)
+def _at_setting(own: BoolArray, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
+    """``own``, shape of all strokes: those of one direction at one setting."""
+    rows = records.tables["strokes"]
+    time_s = np.where(own, rows["time_s"].astype(float), np.nan)
+    quantity, runs = stroke_time(time_s), time_s[own]
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
-    point = np.zeros(len(time_s), dtype=np.intp)
-    repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
+    kinds = [str(kind) for kind in zip(*(rows[column].tolist() for column in _KIND), strict=True)]
     return Finding(
         _CHECKS[direction],
         quantity,
         detail="" if setting_pct is None else f"speed setting {setting_pct:g} %",
-        at=f"{len(time_s)} runs, {time_s.min():g} to {time_s.max():g} s" if len(time_s) > 1 else "1 run",
+        at=f"{len(runs)} runs, {runs.min():g} to {runs.max():g} s" if len(runs) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
-        uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
+        uncertainty=budget_of(
+            records.day,
+            quantity,
+            [Source("time", time_s, weights, last_digit(rows["time_s"]))],
+            np.zeros(len(time_s), dtype=np.intp),
+            "s",
+            _repeats(rows["time_s"].astype(float), kinds, weights, quantity.value or 0.0),
+        ),
         judged=setting_pct is None,
     )
+
+
+def _repeats(time_s: FloatArray, kinds: Sequence[str], weights: FloatArray, mean_s: float) -> Repeats:
+    """Every stroke of the stage, in % of the mean of its kind.
+
+    Notes
+    -----
+    House definition: strokes of either way and at every speed have one scatter, relative to their time.
+    """
+    known = np.isfinite(time_s) & (time_s > 0)
+    group = np.unique(np.array(kinds)[known], return_inverse=True)[1]
+    means = np.bincount(group, weights=time_s[known]) / np.bincount(group)
+    return Repeats(100.0 * time_s[known] / means[group], group, weights[known], {"time": 1.0}, "strokes", mean_s / 100)
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
@@ -95,7 +111,7 @@ def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
 
 
 def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, records: StageRecords) -> Finding:
-    time = mean_of([stroke.time for stroke in strokes], "s")
+    time = mean_of([stroke.time for stroke in strokes], "s", with_scatter=False)
     known = [stroke.time.value for stroke in strokes if stroke.time.value is not None]
     beside: dict[str, float] = {}
     at = f"{len(known)} runs, {min(known):.4g} to {max(known):.4g} s" if len(known) > 1 else f"{len(known)} run"
@@ -111,8 +127,17 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, re
         detail=detail,
         at=at,
         target=nominal_time_s(records.day.tag, direction),
+        repeats=_recorded_repeats(strokes, records, time.value or 0.0),
     )
     return replace(finding, judged=not detail)
+
+
+def _recorded_repeats(strokes: list[Stroke], records: StageRecords, mean_s: float) -> Repeats:
+    every = records.recordings.strokes
+    time_s = np.array([np.nan if each.time.value is None else each.time.value for each in every], dtype=float)
+    own = np.array([each in strokes for each in every]) & np.isfinite(time_s)
+    kinds = [f"{each.opens} {each.is_pulsed}" for each in every]
+    return _repeats(time_s, kinds, own / max(np.count_nonzero(own), 1), mean_s)
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

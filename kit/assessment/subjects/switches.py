@@ -6,13 +6,16 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Source, budget_of
+from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import TRAVEL, CheckName
+from kit.basis.registers import Role
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End
@@ -20,46 +23,63 @@ from kit.calculations.switches import switch_lead, switch_position
 
 _POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
 _LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
+_SLOPES: Final[dict[Role, float]] = {"position": 1.0}
 
 
 def _typed(records: StageRecords) -> list[Finding]:
-    findings = []
-    for end in _POSITION:
-        tried = records.tables["switches"].only("switch", end)
-        if len(tried):
-            findings += [_position(tried, end, records), _lead(tried, end, records)]
-    return findings
+    rows = records.tables["switches"]
+    ends = [end for end in _POSITION if (rows["switch"] == end).any()]
+    return [finding for end in ends for finding in (_position(rows, end, records), _lead(rows, end, records))]
+
+
+def _makes(rows: Rows, end: End) -> FloatArray:
+    """Where one switch made, shape of all rows; nan in those of the other."""
+    return np.where(rows["switch"] == end, rows["makes_at_pct"].astype(float), np.nan)
 
 
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes = rows["makes_at_pct"].astype(float)
-    check, quantity = _POSITION[end], switch_position(makes)
+    makes, check = _makes(rows, end), _POSITION[end]
+    quantity = switch_position(makes)
     if quantity.value is None or quantity.weights is None:
         return Finding(check, quantity)
-    point = np.zeros(len(makes), dtype=np.intp)
-    sources = [Source("position", makes, quantity.weights)]
     return Finding(
         check,
         quantity,
-        at=_reset(rows),
+        at=_reset(rows.only("switch", end)),
         target=fixed_target(check),
-        uncertainty=budget_of(records.day, sources, point, TRAVEL),
+        uncertainty=budget_of(
+            records.day,
+            quantity,
+            [Source("position", makes, quantity.weights, last_digit(rows["makes_at_pct"]))],
+            np.zeros(len(makes), dtype=np.intp),
+            TRAVEL,
+            _repeats(rows, quantity.weights),
+        ),
     )
 
 
 def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes, stops = rows["makes_at_pct"].astype(float), rows["stop_at_pct"].astype(float)
+    makes, stops = _makes(rows, end), rows["stop_at_pct"].astype(float)
     quantity = switch_lead(makes, stops, end=end)
-    if quantity.value is None or quantity.reading is None:
+    if quantity.value is None or quantity.reading is None or quantity.weights is None:
         return Finding(_LEAD[end], quantity)
-    readings = np.array([makes[quantity.reading], stops[quantity.reading]])
-    sources = [Source("position", readings, np.array([1.0, -1.0]))]
+    at = quantity.reading
+    digit = max(last_digit(rows["makes_at_pct"]), last_digit(stops))
+    source = Source("position", np.array([makes[at], stops[at]]), np.array([1.0, -1.0]), digit)
     return Finding(
         _LEAD[end],
         quantity,
-        at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
-        uncertainty=budget_of(records.day, sources, np.arange(2), TRAVEL),
+        at=f"makes at {makes[at]:.1f} %, stop at {stops[at]:.1f} %",
+        uncertainty=budget_of(records.day, quantity, [source], np.arange(2), TRAVEL, _repeats(rows, quantity.weights)),
     )
+
+
+def _repeats(rows: Rows, weights: FloatArray) -> Repeats:
+    """What was repeated of both switches; ``weights`` are those of the rows in the figure."""
+    makes = rows["makes_at_pct"].astype(float)
+    known = np.isfinite(makes)
+    opens = (rows["switch"] == "open").astype(np.intp)
+    return Repeats(makes[known], opens[known], weights[known], _SLOPES, "switches")
 
 
 def _reset(rows: Rows) -> str:
@@ -82,10 +102,20 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    events = [event for each in wired for event in each.switch_events]
+    makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
-    return finding_of(_POSITION[end], makes, records, at=at)
+    return finding_of(_POSITION[end], makes, records, at=at, repeats=_recorded_repeats(records, end, mean=True))
+
+
+def _recorded_repeats(records: StageRecords, end: End, *, mean: bool) -> Repeats:
+    """What was recorded of both switches; a figure of ``end`` is their mean, or one of them."""
+    events = [event for each in records.recordings.reductions for event in each.switch_events if event.makes]
+    own = np.array([event.end == end for event in events], dtype=bool)
+    weights = own / max(np.count_nonzero(own), 1) if mean else single(int(own.argmax()), own.size)
+    error = np.array([event.travel_pct for event in events], dtype=float)
+    return Repeats(error, own.astype(np.intp), weights, _SLOPES, "switches")
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
@@ -98,7 +128,8 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
     at = ""
     if lead.value is not None:
         at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
-    return finding_of(_LEAD[end], lead, records, at=at)
+    repeats = None if lead.value is None else _recorded_repeats(records, end, mean=False)
+    return finding_of(_LEAD[end], lead, records, at=at, repeats=repeats)
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

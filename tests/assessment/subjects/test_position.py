@@ -133,8 +133,9 @@ def test_means_of_repeats_add_their_scatter_and_single_readings_do_not():
     rows = [{"direction": "up", "command_pct": 0.0, "position_pct": at} for at in (0.9, 1.0, 1.1)]
     found = typed(POSITION_SUBJECT, rows)
     scatter = found["zero_error", ""].uncertainty.budget.components[-1]
-    assert scatter.name == "scatter of the repeats, standard deviation of the mean"
-    assert scatter.value == pytest.approx(0.1 / math.sqrt(3))
+    assert scatter.name == "scatter of one reading, by the repeats"
+    assert scatter.value == pytest.approx(0.1)
+    assert scatter.standard_uncertainty == pytest.approx(0.1 / math.sqrt(3))
     assert all(not each.name.startswith("scatter") for each in found["inaccuracy", ""].uncertainty.budget.components)
 
 
