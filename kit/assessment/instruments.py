@@ -12,6 +12,10 @@ from kit.basis.arrays import FloatArray
 from kit.basis.registers import ROLES, Instrument, Role, Tag, Visit
 from kit.basis.signals import SignalRange
 
+_VOUCHING: Final = frozenset(  # columns of the instrument register that an uncertainty rests on
+    {"range_low", "range_high", "accuracy_pct_reading", "accuracy_pct_range", "accuracy_fixed", "resolution"}
+    | {"calibrated_on", "due_on"}
+)
 _ROUNDING: Final = 1e-9  # relative; what binary rounding may add to a reading scaled back from %
 
 
@@ -95,7 +99,8 @@ def fitness(role: Role, pct: FloatArray, tag: Tag, visit: Visit | None, instrume
     -----
     House definition: of several functions of one instrument the first one whose unit fits and whose
     range holds every reading is taken. A blank due date, range or resolution does not disqualify; an
-    instrument without any accuracy does, since nothing can be said of its uncertainty.
+    instrument without any accuracy does, since nothing can be said of its uncertainty, and so does a cell that
+    cannot be read in any of its functions of that unit.
     """
     if visit is None:
         return Fitness(fault="the visit has no row in the visits table, so its instruments are not known")
@@ -111,6 +116,9 @@ def fitness(role: Role, pct: FloatArray, tag: Tag, visit: Visit | None, instrume
         wanted = " or ".join(scale.unit for scale in scales)
         found = ", ".join(sorted({each.measures for each in functions}))
         return Fitness(fault=f"{role} instrument {name} measures {found}, not {wanted}")
+    unreadable = [column for each, _ in candidates for column in each.unreadable if column in _VOUCHING]
+    if unreadable:
+        return Fitness(fault=f"{role} instrument {name} has a cell {unreadable[0]} that cannot be read in the register")
     faults = [_fault(each, scale.reading(pct), visit.date) for each, scale in candidates]
     for (instrument, scale), fault in zip(candidates, faults, strict=True):
         if not fault:
@@ -150,6 +158,8 @@ def _use(role: Role, tag: Tag, visit: Visit, instruments: tuple[Instrument, ...]
 def _fault(instrument: Instrument, readings: FloatArray, date: str) -> str:
     """Why an instrument gives no uncertainty for these readings on that day; "" when it does."""
     date = date[:10]
+    if not date:
+        return "is named for a visit without a date that can be read"
     if instrument.due_on and date > instrument.due_on:
         return f"was past its due date {instrument.due_on} on {date}"
     if instrument.calibrated_on and date < instrument.calibrated_on:

@@ -20,7 +20,12 @@ class Chosen:
 
 
 def limit_set_for(tag: Tag, settings: UnitSettings) -> Chosen:
-    """The set that the register names; with a blank cell the set named as the tag's duty."""
+    """The set that the register names; with a blank cell the set named as the tag's duty.
+
+    A valve of a safety function needs one named: the limits of its duty are not those of its function.
+    """
+    if tag.safety_function and not tag.limits:
+        return Chosen(None, "the register names no limit set, and a tag with a safety function needs one named there")
     name = tag.limits or tag.duty
     if name in settings.limit_sets:
         return Chosen(settings.limit_sets[name])

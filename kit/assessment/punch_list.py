@@ -59,11 +59,13 @@ def _evidence(check: CheckResult) -> str:
     where = f" ({check.at})" if check.at else ""
     uncertainty = f", U = {check.budget.expanded_uncertainty:.2g}" if check.budget else ""
     reason = f"; {check.reason}" if check.reason else ""
-    value = f"{check.value:.4g} {CHECKS[check.check].measure}"
-    return f"{value}{where}{uncertainty}; limit {limits or 'not worked out'}{reason}"
+    value = f"{check.value:{'+' if CHECKS[check.check].signed else ''}.4g} {CHECKS[check.check].measure}"
+    return f"Measured {value}{where}{uncertainty}; limit {limits or 'not worked out'}{reason}"
 
 
 def _action(check: CheckResult) -> str:
+    if check.suggested_action:
+        return check.suggested_action
     if check.verdict == "not_tested":
         return "Make the test and record it."
     if check.verdict == "not_assessable":

@@ -44,5 +44,29 @@ def limit_share(check: CheckResult) -> float:
     return (lower or 0.0) / value if value > 0 else (float("inf") if (lower or 0.0) > value else 0.0)
 
 
+def share_pct(check: CheckResult) -> float | None:
+    """The same in % with the sign of the nearer limit: above 0 towards the upper one, below towards the lower one.
+
+    Notes
+    -----
+    House definition: as :func:`limit_share`; a value on the far side of zero from an upper limit uses none of
+    it. None without a value or a limit, infinite beyond any share.
+
+    Examples
+    --------
+    >>> from kit.assessment.conformity import Tolerance
+    >>> from kit.assessment.finding import Finding
+    >>> from kit.basis.quantity import Quantity
+    >>> share_pct(CheckResult(Finding("inaccuracy", Quantity(-1.0)), "pass", Tolerance(-2.0, 2.0)))
+    -50.0
+    """
+    value, lower, upper = check.value, check.lower_limit, check.upper_limit
+    if value is None or (lower is None and upper is None):
+        return None
+    used = 100 * max(limit_share(check), 0.0)
+    towards_upper = upper is not None and (lower is None or value >= (upper + lower) / 2)
+    return used if towards_upper else 0.0 - used
+
+
 def _gravity(check: CheckResult) -> int:
     return _GRAVITY.index("not_tested" if check.verdict in GAPS else check.verdict)

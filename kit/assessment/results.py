@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -30,6 +30,9 @@ class CheckResult:
     tur: float | None = None
     rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
+    suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
+    visit: str = ""  # whose records it is made of
+    date: str = ""  # of that visit, ISO 8601; "" where it is not known
 
     @property
     def check(self) -> CheckName:
@@ -106,6 +109,19 @@ class StageResult:
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
     recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
+    goes_on_from: tuple[str, ...] = ()  # earlier visits that its checks are made of too, newest first
+    why_held: str = ""  # why it is not known which visit decides, so that nothing passes
+
+    @property
+    def visits(self) -> tuple[str, ...]:
+        """The visits that its checks are made of, its own first."""
+        return (self.visit, *self.goes_on_from)
+
+    def visits_of(self, checks: Iterable[CheckName]) -> tuple[str, ...]:
+        """The visits that these checks are made of; its own where there is none of them."""
+        wanted = frozenset(checks)
+        found = {each.visit for each in self.checks if each.check in wanted and each.visit}
+        return tuple(each for each in self.visits if each in found) or (self.visit,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from kit.assessment.causes import probable_causes
 from kit.assessment.finding import Finding
 from kit.assessment.judge import judge, missing
 from kit.assessment.limits import limit_set_for, required_tests
-from kit.assessment.recordings.compare import compare, recorded_of_typed
+from kit.assessment.recordings.compare import compare, hold_together, recorded_of_typed
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import MISSING, SUBJECTS, table_of
@@ -42,13 +42,14 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     test without data is a gap in it. Any other stage is judged by what was recorded.
     """
     day, recordings = records.day, records.recordings
-    findings, differences = _findings(records)
+    findings = [each for subject in SUBJECTS for each in compare(subject.typed(records), subject.recorded(records))]
     limits = _limits(day)
     checks = [
         judge(each, limits.get(each.check) if each.judged else None, day.settings.decision_rule)
         for each in findings
         if each.value is not None
     ]
+    checks, differences = hold_together(checks, records, limits)
     if decides:
         checks += _gaps(records, findings, limits)
     checks, blanks = hold_back(checks, records.unanswered, limits.keys())
@@ -68,19 +69,6 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         recordings=recordings.results,
     )
     return Staged(result, (*blanks, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
-
-
-def _findings(records: StageRecords) -> tuple[list[Finding], list[Problem]]:
-    """What typed rows and recordings say on every check, and where they do not agree."""
-    results = records.recordings.results
-    file = results[0].file if results else ""
-    findings: list[Finding] = []
-    differences: list[Problem] = []
-    for subject in SUBJECTS:
-        kept, problems = compare(subject.typed(records), subject.recorded(records), file, records.day.tag.tag)
-        findings += kept
-        differences += problems
-    return findings, differences
 
 
 def _limits(day: Day) -> Mapping[CheckName, Limit]:

@@ -29,6 +29,11 @@ class StageRecords:
     recordings: StageRecordings
     unanswered: tuple[Problem, ...] = ()  # open records, and used rows that lack a cell, whose scope holds the stage
 
+    @property
+    def is_recorded(self) -> bool:
+        """Whether the stage left a row or a recording."""
+        return bool(self.recordings.results) or any(len(rows) for rows in self.tables.values())
+
     @cached_property
     def holds(self) -> Rows:
         """The holds of the recordings as rows of readings."""

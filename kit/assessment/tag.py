@@ -4,38 +4,40 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from typing import Final
+from dataclasses import replace
+from typing import Final, get_args
 
 from kit.assessment.budgets import Day
+from kit.assessment.composed import composed, held, of_visit, with_checks
 from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
+from kit.assessment.origin import VisitRecords
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
-from kit.assessment.results import TagAssessment
-from kit.assessment.stage import Staged, assess_stage
+from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.stage import assess_stage
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.stale import Change, changes_of, setting_changes, staled
 from kit.assessment.subjects import SUBJECTS
+from kit.assessment.timeline import Timeline, timeline_of
 from kit.assessment.unanswered import in_stage
 from kit.assessment.wording import verdict_reason
-from kit.basis.records import TagRecords
+from kit.basis.records import Problem, TagRecords
 from kit.basis.registers import ROLES, Role
 from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import Stage
-from kit.basis.visits import visit_key
 
 _TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
 
 
 def assess_tag(records: TagRecords) -> TagAssessment:
     """Judge every visit and stage of a tag; a tag without any record is ``not_tested``."""
-    visits = sorted(_visits(records), key=visit_key, reverse=True)
-    staged = [stage for visit in visits for stage in _assess_visit(records, visit, newest=visit == visits[0])]
-    stages = tuple(each.result for each in staged)
+    timeline = timeline_of(records)
     instruments = instruments_used(records.tag, records.visits, records.instruments, _roles(records))
-    if not stages:
+    if timeline is None:
         return TagAssessment(
             tag=records.tag.tag,
             verdict="not_tested",
@@ -47,6 +49,7 @@ def assess_tag(records: TagRecords) -> TagAssessment:
             remarks=remarks(records, None),
             punch_list=punch_list(records, None),
         )
+    stages, problems = _stages(records, timeline)
     deciding = stages[0]
     worst = worst_check(deciding)
     return TagAssessment(
@@ -59,27 +62,56 @@ def assess_tag(records: TagRecords) -> TagAssessment:
         instruments=instruments,
         remarks=remarks(records, deciding),
         punch_list=punch_list(records, deciding),
-        problems=tuple(problem for each in staged for problem in each.problems),
+        problems=problems,
     )
 
 
-def _visits(records: TagRecords) -> set[str]:
-    """Every visit that left a row in any table, or a recording; "" where open records are all that there is."""
-    rows = {visit for table in records.tables.values() for visit in table["visit"].tolist()}
-    found = rows | {visit.visit for visit in records.visits} | {log.visit for log in records.recordings}
-    return found or {"" for each in records.problems if each.status == "open"}
+def _stages(records: TagRecords, timeline: Timeline) -> tuple[tuple[StageResult, ...], tuple[Problem, ...]]:
+    """Every visit and stage, the one that decides first, and what was found wrong while judging them."""
+    visits = {each: _visit_records(records, each, timeline) for each in timeline.newest_first}
+    changes = changes_of(records)
+    stages: list[StageResult] = []
+    problems: list[Problem] = []
+    for name, visit in visits.items():
+        if name == timeline.deciding:
+            result, found = _decide(records, visits, timeline, changes)
+            stages.append(result)
+            problems += found
+        elif visit.left.is_recorded:
+            staged = assess_stage(visit.left, decides=False)
+            own = [each for each in changes if each.visit == name]
+            result = of_visit(staged.result)
+            stages.append(with_checks(result, staled(result.checks, visit, own, timeline), records.tag))
+            problems += staged.problems
+        if visit.found.is_recorded:
+            staged = assess_stage(visit.found, decides=False)
+            stages.append(of_visit(staged.result))
+            problems += staged.problems
+    return tuple(stages), tuple(problems)
 
 
-def _assess_visit(records: TagRecords, visit: str, *, newest: bool) -> list[Staged]:
+def _decide(
+    records: TagRecords, visits: Mapping[str, VisitRecords], timeline: Timeline, changes: tuple[Change, ...]
+) -> tuple[StageResult, tuple[Problem, ...]]:
+    """The as-left stage of the newest visit, with what it goes on from."""
+    staged = {name: assess_stage(visits[name].left, decides=True) for name in timeline.chain}
+    stages = {}
+    for name, each in staged.items():
+        result = of_visit(each.result)
+        known = (*changes, *setting_changes(records, timeline, name))
+        stages[name] = replace(result, checks=staled(result.checks, visits[name], known, timeline))
+    made = composed(stages, visits, timeline, records.tag)
+    problems = staged[timeline.deciding].problems  # those of older visits come with their own stage
+    return (held(made, timeline.why_not, records.tag) if timeline.why_not else made), problems
+
+
+def _visit_records(records: TagRecords, visit: str, timeline: Timeline) -> VisitRecords:
     row = next((each for each in records.visits if each.visit == visit), None)
     day = Day(records.settings, records.tag, row, records.instruments, _set_aside(records))
-    left, found = (_stage_records(records, day, visit, stage, decides=newest) for stage in ("as_left", "as_found"))
-    stages = []
-    if newest or _recorded(left):
-        stages.append(assess_stage(left, decides=newest))
-    if _recorded(found):
-        stages.append(assess_stage(found, decides=False))
-    return stages
+    decides = visit in timeline.chain
+    found, left = (_stage_records(records, day, visit, stage, decides=decides) for stage in get_args(Stage))
+    opens = tuple(e for e in records.problems if e.status == "open" and e.scope is not None and e.scope.visit == visit)
+    return VisitRecords(left, found, opens)
 
 
 def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, decides: bool) -> StageRecords:
@@ -91,11 +123,6 @@ def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, d
         stage_recordings(records, visit, stage),
         in_stage(records.problems, visit, stage, decides=decides),
     )
-
-
-def _recorded(records: StageRecords) -> bool:
-    """Whether the stage left a row or a recording."""
-    return bool(records.recordings.results) or any(len(rows) for rows in records.tables.values())
 
 
 def _set_aside(records: TagRecords) -> Mapping[str, int]:

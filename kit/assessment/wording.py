@@ -88,6 +88,14 @@ def span_words(span_error_pct: float, action: Literal["direct", "reverse"]) -> s
 
 def verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:
     """Why a stage has its verdict, in a sentence that stands behind the verdict's own word."""
+    said = _verdict_reason(stage, worst, no_limits)
+    if not stage.why_held:
+        return said
+    held = f"{_capital(stage.why_held)}."
+    return held if stage.verdict == "incomplete" else f"{said} {held}"
+
+
+def _verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: str) -> str:
     if no_limits:
         return f"{_capital(no_limits)}, so nothing could be judged."
     if worst is None:

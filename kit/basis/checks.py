@@ -62,6 +62,9 @@ TRAVEL: Final = "% of travel"
 SPAN: Final = "% of travel span"
 TRACK: Final = "% of track"
 COUNT: Final = "count"
+_TWO_SIDED: Final[frozenset[Target | None]] = frozenset(
+    {"one", "closed_end", "open_end", "fail_action", "restored_command"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,16 @@ class Check:
     def is_count(self) -> bool:
         """A count is exact: it has no measurement uncertainty."""
         return self.measure == COUNT
+
+    @property
+    def is_two_sided(self) -> bool:
+        """Whether it can be wrong either way from its target, so that ``max`` or ``min`` alone would not bound it."""
+        return self.target in _TWO_SIDED or (self.target == "zero" and self.signed)
+
+    @property
+    def is_magnitude(self) -> bool:
+        """Whether its value is a size, the smaller the better: ``plus_minus`` means ``max``."""
+        return self.target == "zero" and not self.signed
 
 
 def _error(name: CheckName, title: str, method: str) -> Check:
@@ -119,7 +132,8 @@ _CHECKS: Final = (
     _size(
         "hysteretic_error",
         "Hysteretic error",
-        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band).",
+        "Greatest difference between up mean and down mean at one command (hysteresis plus dead band), interpolated "
+        "where the two ways were not read at the same one.",
     ),
     _size(
         "repeatability",
@@ -144,7 +158,8 @@ _CHECKS: Final = (
     _size(
         "feedback_hysteretic_error",
         "Feedback hysteretic error",
-        "Greatest difference of feedback error between up mean and down mean at one command.",
+        "Greatest difference of feedback error between up mean and down mean at one command, interpolated where the "
+        "two ways were not read at the same one.",
     ),
     Check(
         "stroke_time_open",

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final, Literal, get_args
+from typing import Final, Literal
 
 from kit.basis.checks import CheckName
 
 Need = Literal[
-    "end_within_pct",  # how near to an end a reading counts as one of it [% of command range; switches, pot: of travel]
-    "commands",  # least number of commands, both ends among them
-    "gap_pct",  # widest gap between neighbouring commands [%]
-    "both_ways",  # least number of commands between the ends read both ways
-    "cycles",  # least number of cycles
-    "runs",  # least number of runs each way
-    "start_away_pct",  # how far from the expected position a loss must begin [% of travel]
-    "positions",  # least number of positions
-    "outputs",  # least number of station outputs, both ends among them
-]
-NEEDS_NAMES: Final[tuple[Need, ...]] = get_args(Need)
+    "end_within_pct",
+    "commands",
+    "gap_pct",
+    "both_ways",
+    "cycles",
+    "runs",
+    "start_away_pct",
+    "positions",
+    "outputs",
+]  # what each means stands with its key of unit.toml
 _LINE: Final[Mapping[Need, float]] = {"commands": 5, "gap_pct": 30.0, "end_within_pct": 0.5}
 _BOTH_WAYS: Final[Mapping[Need, float]] = {"both_ways": 3, "end_within_pct": 0.5}
 _END: Final[Mapping[Need, float]] = {"end_within_pct": 0.5}
@@ -51,3 +50,18 @@ NEEDS: Final[Mapping[CheckName, Mapping[Need, float]]] = {
     "loop_feedback_error": _LOOP,
 }
 """House definition: the defaults, which a limit set's own ``evidence`` table changes."""
+
+_ENDS: Final[Mapping[Need, float]] = {"commands": 2, "end_within_pct": 0.5}
+NEEDS_ON_OFF: Final[Mapping[CheckName, Mapping[Need, float]]] = {"inaccuracy": _ENDS, "feedback_inaccuracy": _ENDS}
+"""House definition: the defaults of a tag whose duty is on_off, where they are others: both ends."""
+
+
+def stated(check: CheckName, words: str) -> str:
+    """What a check needs, in words with its defaults filled in by name.
+
+    Examples
+    --------
+    >>> stated("zero_error", "a reading within {end_within_pct:g} % of 0 % command")
+    'a reading within 0.5 % of 0 % command'
+    """
+    return words.format_map({str(need): value for need, value in NEEDS[check].items()})

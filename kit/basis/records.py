@@ -38,11 +38,12 @@ class Problem:
     problem: str
     tag: str = ""
     set_aside: bool = False
-    table: str = ""  # whose row it is; a workbook holds several. "": not one table's, or found after reading
+    table: str = ""  # whose row it is; a workbook holds several. "": not one table's
     record: str = ""  # the key of the record that it is about; "": a remark on the file
     status: Status = "flag"  # blank: open where a check with a limit needs the cell
     scope: Scope | None = None  # what it could have fed; None: nothing, or its row is used
     answer: Answer | None = None  # whose status is answered
+    sheet: str = ""  # of a workbook with several
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,3 +105,4 @@ class UnitRecords:
     input_hashes: Mapping[str, str]
     recordings: tuple[RecordingFile, ...] = ()  # sorted by tag, visit and stage; without their samples
     samples: Mapping[str, Recording] = field(default_factory=dict)  # of the recordings, by file
+    problems_by_tag: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)  # what each tag's report tells

@@ -29,7 +29,7 @@ class Tag:
     characteristic: Literal["linear", "equal_percentage"] = "linear"
     rangeability: float = 50.0
     fail_action: FailAction | None = None  # on loss of signal
-    fail_action_supply: FailAction | None = "hold"  # on loss of supply; blank: hold, unreadable: None
+    fail_action_supply: FailAction | None = None  # on loss of supply; blank: not known
     stroke_time_open_s: float | None = None
     stroke_time_close_s: float | None = None
     track_ohm: float | None = None

@@ -6,12 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
-from kit.basis.checks import CheckName
+from kit.basis.checks import TRAVEL, CheckName
 from kit.basis.evidence import Need
 
 DecisionRule = Literal["simple", "guarded", "by_ratio"]
 DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
-SCATTERS: Final = ("position", "feedback", "switches", "strokes")  # what a class scatter may be of
+SCATTERS: Final[Mapping[str, str]] = {  # what a class scatter may be of, and its unit
+    "position": TRAVEL,
+    "feedback": TRAVEL,
+    "switches": TRAVEL,
+    "strokes": "% of the stroke time",
+}
 PLACES_OF_A_DOCUMENT_NUMBER: Final = r"\{(tag|unit)\}"  # what its pattern may hold, and nothing else in braces
 
 
@@ -33,7 +38,7 @@ class Limit:
 class ClassScatter:
     """The scatter of a class of valves, for where a record has no repeats of its own."""
 
-    value: float  # standard deviation of one reading [% of travel; strokes: % of the stroke time]
+    value: float  # standard deviation of one reading, in the unit of SCATTERS
     degrees_of_freedom: float
     source: str
 

@@ -1,8 +1,9 @@
-"""The order of visits."""
+"""The order of visits: by their dates in time, by their names in print."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Final
 
@@ -14,7 +15,7 @@ VisitKey = tuple[int, float, tuple[tuple[int, str], ...], str]
 
 
 def visit_key(visit: str) -> VisitKey:
-    """Sort key of a visit: numbers as numbers, ISO dates as dates, the rest in natural order.
+    """Sort key of a visit's name: numbers as numbers, ISO dates as dates, the rest in natural order. It is no time.
 
     Notes
     -----
@@ -34,6 +35,17 @@ def visit_key(visit: str) -> VisitKey:
         except ValueError:
             pass
     return 2, 0.0, _natural(text), text
+
+
+def oldest_first(visits: Iterable[str], dates: Mapping[str, str]) -> list[str]:
+    """Visits by their dates, those without one first; by name where that says nothing.
+
+    Examples
+    --------
+    >>> oldest_first(["FAT", "2", "0"], {"FAT": "2026-01-20", "2": "2026-06-01"})
+    ['0', 'FAT', '2']
+    """
+    return sorted(visits, key=lambda visit: (dates.get(visit, ""), visit_key(visit)))
 
 
 def _natural(text: str) -> tuple[tuple[int, str], ...]:

@@ -1,4 +1,4 @@
-"""Errors over a calibration: zero, span, inaccuracy, hysteretic error and repeatability."""
+"""Errors over a calibration: zero, span, inaccuracy and repeatability."""
 
 from __future__ import annotations
 
@@ -17,7 +17,6 @@ __all__ = [
     "Runs",
     "curve_weights",
     "group_commands",
-    "hysteretic_error",
     "inaccuracy",
     "reduce_runs",
     "repeatability",
@@ -202,42 +201,6 @@ def inaccuracy(runs: Runs) -> Quantity:
         weights=found.weights,
         beside=found.beside,
     )
-
-
-def hysteretic_error(runs: Runs) -> Quantity:
-    """Greatest difference between up mean and down mean at one test point.
-
-    Parameters
-    ----------
-    runs : Runs
-        Brought to test points by :func:`reduce_runs`.
-
-    Returns
-    -------
-    Quantity
-        0 or above [% of travel span]; hysteresis plus dead band. None unless some point has readings
-        in both directions.
-
-    References
-    ----------
-    IEC 61298-2:2008, hysteresis: greatest difference of up and down averages.
-
-    Examples
-    --------
-    >>> runs = reduce_runs([0, 50, 50], [0, -0.25, 0.5], [True, True, False], [1, 1, 1])
-    >>> hysteretic_error(runs).value
-    0.75
-    """
-    both = np.flatnonzero((runs.up_count > 0) & (runs.down_count > 0))
-    if both.size == 0:
-        return Quantity(None, "no command with readings in both directions")
-    difference = runs.up_mean_pct[both] - runs.down_mean_pct[both]
-    widest = int(np.abs(difference).argmax())
-    point = int(both[widest])
-    sign = -1.0 if difference[widest] < 0 else 1.0
-    share = np.where(runs.rising, sign / runs.up_count[point], -sign / runs.down_count[point])
-    weights = np.where(runs.point == point, share, 0.0)
-    return Quantity(abs(float(difference[widest])), point=point, weights=weights, averaged=True)
 
 
 def repeatability(runs: Runs) -> Quantity:

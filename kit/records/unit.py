@@ -9,23 +9,23 @@ from pathlib import Path
 
 from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
+from kit.basis.settings import UnitSettings
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.answers.settle import Recorded, settle
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.gather import Source
 from kit.records.drafts.lookup import Register
-from kit.records.drafts.merge import merge_drafts
-from kit.records.drafts.rules import apply_rules
-from kit.records.drafts.visit_checks import find_missing_visits, match_instruments
 from kit.records.files.parse import parse, read_bytes, table_of
 from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
 from kit.records.recordings.found import find_recordings
 from kit.records.recordings.read import read_recording
-from kit.records.recordings.typed_segments import Extent, extent_of, with_segments
+from kit.records.recordings.typed_segments import Extent, extent_of
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
+from kit.records.shares.by_tag import problems_by_tag
 from kit.records.shares.samples import SampleStore
-from kit.records.suspicions.suspicions import find_suspicions
 
 
 @dataclass(slots=True)
@@ -38,7 +38,7 @@ class _Reading:
     hashes: dict[str, str] = field(default_factory=dict)
     samples: SampleStore = field(default_factory=SampleStore)
     extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
-    drafts: dict[str, list[Draft]] = field(default_factory=lambda: {name: [] for name in RECORD_TABLES})
+    sources: list[Source] = field(default_factory=list)  # the tables in records/
 
     def load(self, name: str) -> FileBytes:
         file = read_bytes(self.folder, name)
@@ -62,27 +62,26 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     """
     reading = _Reading(folder)
     settings = read_settings(folder, _load_settings(reading))
-    tags = _register(reading, frozenset(settings.limit_sets))
-    instruments = _instruments(reading)
+    tags = _register(reading, settings)
+    instruments = _instruments(reading, settings)
     register = Register(tags)
     for name in list_records(folder):
-        _read_records(reading, name, register, instruments)
-    tables = {name: merge_drafts(TABLES[name], reading.drafts[name]) for name in RECORD_TABLES}
-    for draft in (draft for name in RECORD_TABLES for draft in reading.drafts[name]):
-        reading.close(draft)
+        _read_records(reading, name)
     recordings = _read_recordings(reading, tags, recordings_of)
-    settled, unfit = with_segments(recordings, reading.extents, tables["segments"])
-    reading.problems.extend([*unfit, *find_missing_visits(tables), *find_suspicions(tables, tags)])
+    recorded = Recorded(register, instruments, recordings, reading.extents, reading.hashes)
+    settled = settle(reading.sources, recorded, reading.problems)
+    problems = tuple(sorted(settled.problems, key=_problem_key))
     return UnitRecords(
         settings,
         tags,
         instruments,
-        tables,
-        tuple(sorted(reading.problems, key=_problem_key)),
-        tuple(sorted(reading.counts, key=lambda count: (count.file, count.table))),
+        settled.tables,
+        problems,
+        tuple(sorted([*reading.counts, *settled.counts], key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
-        tuple(settled),
+        settled.recordings,
         reading.samples,
+        problems_by_tag(problems),
     )
 
 
@@ -97,7 +96,7 @@ def _load_settings(reading: _Reading) -> bytes:
         raise UnitError(f"{reading.folder.name}/{SETTINGS_FILE}: {error} A unit's folder needs one.") from error
 
 
-def _register(reading: _Reading, limit_sets: frozenset[str]) -> dict[str, Tag]:
+def _register(reading: _Reading, settings: UnitSettings) -> dict[str, Tag]:
     name = _only_one_of(reading, "tags")
     if name is None:
         raise UnitError(f"{reading.folder.name}: no tags.csv and no tags.xlsx. Put the register there, one row a tag.")
@@ -107,14 +106,14 @@ def _register(reading: _Reading, limit_sets: frozenset[str]) -> dict[str, Tag]:
         raise UnitError(f"{reading.folder.name}/{name}: {error}") from error
     if "tag" not in map(header_key, raw.header):
         raise UnitError(f"{reading.folder.name}/{name}: no column tag among {', '.join(raw.header)}. Add it.")
-    tags, draft = read_tags(name, raw, limit_sets)
+    tags, draft = read_tags(name, raw, frozenset(settings.limit_sets), settings.own_columns)
     reading.close(draft)
     if not tags:
         raise UnitError(f"{reading.folder.name}/{name}: no usable row. Enter one row a tag, with its tag.")
     return tags
 
 
-def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
+def _instruments(reading: _Reading, settings: UnitSettings) -> tuple[Instrument, ...]:
     name = _only_one_of(reading, "instruments")
     if name is None:
         reading.say("instruments.csv", "There is no instrument register: no check has an uncertainty. Add it.")
@@ -124,7 +123,7 @@ def _instruments(reading: _Reading) -> tuple[Instrument, ...]:
     except UnreadableFileError as error:
         reading.say(name, str(error))
         return ()
-    instruments, draft = read_instruments(name, raw)
+    instruments, draft = read_instruments(name, raw, settings.own_columns)
     reading.close(draft)
     return instruments
 
@@ -148,7 +147,7 @@ def _first_table(reading: _Reading, file: RawFile, name: str) -> RawTable:
     return visible[0]
 
 
-def _read_records(reading: _Reading, name: str, register: Register, instruments: tuple[Instrument, ...]) -> None:
+def _read_records(reading: _Reading, name: str) -> None:
     own = table_of(Path(name).name)
     try:
         file = parse(reading.load(name))
@@ -166,12 +165,7 @@ def _read_records(reading: _Reading, name: str, register: Register, instruments:
     for table, raw in chosen:
         if not len(raw):
             reading.say(name, f"{_sheet(raw)}It holds a header and no rows. Fill it in or remove it.")
-        draft = draft_table(name, TABLES[table], raw)
-        draft.sheet = raw.sheet if len(file.tables) > 1 else ""
-        apply_rules(draft, register)
-        if table == "visits":
-            match_instruments(draft, instruments)
-        reading.drafts[table].append(draft)
+        reading.sources.append(Source(table, name, raw, raw.sheet if len(file.tables) > 1 else ""))
 
 
 def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) -> list[RecordingFile]:

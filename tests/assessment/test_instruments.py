@@ -28,6 +28,7 @@ from tests.assessment.builders import COMMAND, FINE, LOOP_MA, POSITION, TAG, che
         ((COMMAND, dataclasses.replace(POSITION, measures="mm")), "measures mm, not pct"),
         ((COMMAND, dataclasses.replace(POSITION, accuracy_fixed=None)), "has no accuracy"),
         ((COMMAND, dataclasses.replace(POSITION, accuracy_fixed=None, accuracy_pct_range=0.1)), "no range"),
+        ((COMMAND, dataclasses.replace(POSITION, unreadable=("due_on",))), "P has a cell due_on that cannot be read"),
     ],
 )
 def test_an_instrument_that_cannot_vouch_leaves_no_uncertainty_and_no_pass(instruments, says):

@@ -10,7 +10,7 @@ from kit.assessment import assess_tag
 from kit.assessment.limits import limit_set_for, required_tests, tolerance_for
 from kit.basis.registers import Tag
 from kit.basis.settings import LimitSet
-from tests.assessment.builders import GOOD, LOOP_MA, check, finding, limit, records, settings, stroke
+from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, finding, limit, records, settings, stroke
 
 
 def test_nominal_percentages_are_of_the_tags_own_time():
@@ -115,3 +115,12 @@ def test_a_tag_without_a_limit_set_still_needs_the_tests_of_its_unit():
     unit = dataclasses.replace(settings(), tests=("strokes",))
     assert required_tests(Tag("T"), unit) == ("strokes",)
     assert required_tests(Tag("T", limits="modulating"), unit) == ("strokes",)
+
+
+def test_a_safety_function_needs_its_limit_set_named():
+    """The limits of its duty are not those of its function: a blank cell gives none."""
+    made = settings(limit("inaccuracy", plus_minus=1.0))
+    tag = dataclasses.replace(TAG, limits="", duty="modulating", safety_function=True)
+    assert limit_set_for(tag, made).limit_set is None
+    assert "a safety function needs one named" in limit_set_for(tag, made).why_not
+    assert limit_set_for(dataclasses.replace(tag, limits="modulating"), made).limit_set is not None

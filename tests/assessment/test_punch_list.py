@@ -95,14 +95,14 @@ def test_categories_of_the_house_definition(check, verdict, safety, category):
     [
         (
             result("inaccuracy", "fail", -2.34567, (-1.0, 1.5), expanded=0.123, at="50.0 % command, up"),
-            "-2.346 % of travel span (50.0 % command, up), U = 0.12; limit -1 to 1.5",
+            "Measured -2.346 % of travel span (50.0 % command, up), U = 0.12; limit -1 to 1.5",
         ),
-        (result("inaccuracy", "fail", 2.0, (0.0, 1.0)), "2 % of travel span; limit 0 to 1"),
-        (result("dead_time", "fail", 2.0, (None, 1.0)), "2 s; limit at most 1"),
-        (result("loop_margin", "fail", -2.0, (0.5, None)), "-2 V; limit at least 0.5"),
+        (result("inaccuracy", "fail", 2.0, (0.0, 1.0)), "Measured +2 % of travel span; limit 0 to 1"),
+        (result("dead_time", "fail", 2.0, (None, 1.0)), "Measured 2 s; limit at most 1"),
+        (result("loop_margin", "fail", -2.0, (0.5, None)), "Measured -2 V; limit at least 0.5"),
         (
             result("dead_time", "not_assessable", 2.0, (None, 1.0), reason="no instrument"),
-            "2 s; limit at most 1; no instrument",
+            "Measured 2 s; limit at most 1; no instrument",
         ),
         (result("dead_time", "not_tested", reason="no rows"), "no rows"),
     ],

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats
 
-from kit.assessment.ranking import limit_share, worst_check
+from kit.assessment.ranking import limit_share, share_pct, worst_check
 from tests.assessment.builders import result, stage
 
 
@@ -43,6 +43,25 @@ def test_share_of_the_way_to_the_limit_worked_by_hand(value, limits, share):
 def test_a_value_is_inside_its_limit_where_its_share_is_below_one(value, limit):
     assert (limit_share(result("inaccuracy", "pass", value, (None, limit))) <= 1) == (value <= limit)
     assert (limit_share(result("inaccuracy", "pass", value, (limit, None))) <= 1) == (value >= limit)
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "share"),
+    [
+        (1.5, (-1.0, 2.0), 200 / 3),
+        (-0.5, (-1.0, 2.0), -200 / 3),
+        (0.5, (-1.0, 2.0), 0.0),
+        (0.5, (None, 2.0), 25.0),
+        (-0.5, (None, 2.0), 0.0),
+        (4.0, (2.0, None), -50.0),
+        (-1.0, (2.0, None), -math.inf),
+        (0.1, (None, 0.0), math.inf),
+        (1.0, (None, None), None),
+        (None, (-1.0, 1.0), None),
+    ],
+)
+def test_the_sign_of_a_share_is_that_of_the_nearer_limit(value, limits, share):
+    assert share_pct(result("inaccuracy", "pass", value, limits)) == (None if share is None else pytest.approx(share))
 
 
 @pytest.mark.parametrize(

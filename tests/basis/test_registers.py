@@ -13,7 +13,7 @@ def test_a_visit_names_an_instrument_for_each_role():
     assert {f"{role}_instrument" for role in ROLES} <= set(TABLES["visits"].columns)
 
 
-def test_a_blank_register_is_direct_and_linear_and_holds_on_loss_of_supply():
+def test_a_blank_register_is_direct_and_linear_and_knows_no_fail_action():
     bare = Tag("T")
     assert (bare.action, bare.characteristic, bare.rangeability) == ("direct", "linear", 50.0)
-    assert (bare.fail_action, bare.fail_action_supply, bare.safety_function) == (None, "hold", False)
+    assert (bare.fail_action, bare.fail_action_supply, bare.safety_function) == (None, None, False)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kit.basis.visits import visit_key
+from kit.basis.visits import oldest_first, visit_key
 
 
 def test_visits_sort_as_numbers_as_dates_and_naturally() -> None:
@@ -17,3 +17,8 @@ def test_visits_sort_as_numbers_as_dates_and_naturally() -> None:
         "Site visit 9",
         "site visit 10",
     ]
+
+
+def test_visits_are_in_order_of_their_dates_and_no_name_is_a_time() -> None:
+    dates = {"FAT": "2026-01-20", "2": "2026-06-01", "2030-01-01": "2026-03-01", "10": "2026-06-01"}
+    assert oldest_first([*dates, "0", "later"], dates) == ["0", "later", "FAT", "2030-01-01", "2", "10"]

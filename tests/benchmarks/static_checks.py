@@ -16,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
-    hysteretic_error,
     inaccuracy,
     reduce_runs,
     repeatability,

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis.strategies import booleans, composite, floats, integers
 
 from kit.basis.arrays import CalculationInputError
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
 from kit.calculations.position import (
     curve_weights,
-    hysteretic_error,
     inaccuracy,
     reduce_runs,
     repeatability,

@@ -25,7 +25,10 @@ READINGS = (
     "tag,visit,stage,direction,command_mA,position_pct,feedback_mA,command_pct\n"
     "FV-101,1,as_found,up,12,49,12.1\nFV-101,1,,up,12,50,\nFV-103,1,,up,,50,,50\nFV-101,1,,up,OK,50,\n"
 )
-VISITS = "tag,visit,date,command_instrument,ambient_c\nFV-101,1,2026-03-04,CAL-1,21.5\n"
+VISITS = "tag,visit,date,command_instrument,ambient_c\nFV-101,1,2026-03-04,CAL-1,21.5\nFV-103,1,2026-03-05,,\n"
+EVERY_VISIT = "tag,visit,date\n" + "".join(
+    f"FV-10{tag},{visit},2026-03-{visit:02d}\n" for tag in (1, 2, 3) for visit in range(1, 4)
+)
 WIPER = "tag,visit,position_pct,wiper_ohm\nFV-101,1,50,OL\n"
 FILES = {"records/readings.csv": READINGS, "records/visits.csv": VISITS, "records/potentiometer.csv": WIPER}
 
@@ -43,6 +46,7 @@ def make_unit(tmp_path: Path) -> MakeUnit:
             "unit.toml": UNIT_TOML,
             "tags.csv": TAGS_CSV,
             "instruments.csv": INSTRUMENTS_CSV,
+            "records/visits.csv": EVERY_VISIT,
         }
         for name, content in {**usual, **files}.items():
             path = folder / name

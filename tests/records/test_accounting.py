@@ -91,5 +91,6 @@ def test_good_rows_are_all_used(tmp_path: Path, rows: int) -> None:
     lines = [f"FV-101,1,up,{4 + 16 * row / 500},{row / 5},{row}" for row in range(rows)]
     content = "\n".join(["tag,visit,direction,command_mA,position_pct,cycle", *lines])
     (tmp_path / "records" / "readings.csv").write_text(content)
+    (tmp_path / "records" / "visits.csv").write_text("tag,visit,date\nFV-101,1,2026-03-04\n")
     (count,) = [count for count in read_unit(tmp_path).counts if count.table == "readings"]
     assert (count.read, count.used, count.set_aside) == (rows, rows, 0)

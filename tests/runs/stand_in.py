@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from kit.runs.notebook.execute import TagRun
+from kit.runs.outputs.csv_tables import CSV_ENCODING
 from kit.runs.outputs.store import files_below
 from kit.runs.workers.jobs import Job
 
@@ -50,7 +51,7 @@ def snapshot(folder: Path) -> dict[str, bytes]:
 
 
 def rows_of(path: Path) -> list[dict[str, str]]:
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding=CSV_ENCODING, newline="") as file:
         return list(csv.DictReader(file))
 
 

@@ -12,6 +12,7 @@ import pytest
 from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
+from kit.runs.outputs.csv_tables import TAGS_COLUMNS
 from kit.runs.outputs.store import files_below
 from kit.runs.outputs.verify import Difference, verify_outputs
 from tests.runs.stand_in import Runner, change_a_stroke, rows_of, snapshot
@@ -96,6 +97,20 @@ def test_a_tag_that_left_the_register_leaves_the_outputs_and_is_kept(small_unit:
     assert any(name.endswith("tags/HV-3/report.html") for name in files_below(outputs / "superseded"))
     assert [row["tag"] for row in rows_of(outputs / "tags.csv")] == ["HV-1", "HV/2"]
     assert verify_outputs(small_unit, outputs) == ()
+
+
+def test_tags_say_what_the_register_says_and_carry_its_own_columns(small_unit: Path, outputs: Path, runner: Runner):
+    register = small_unit / "tags.csv"
+    head, *rows = register.read_text(encoding="utf-8").splitlines()
+    lines = [f"{head},safety_function,Area,verdict", *(f"{row},yes,Ω 4,own" for row in rows)]
+    register.write_text("\n".join(lines), encoding="utf-8")
+    runner.fail = {"HV/2"}
+    run_batch(small_unit, outputs)
+    assert (outputs / "tags.csv").read_bytes().startswith(b"\xef\xbb\xbftag,verdict,visit,")
+    for row in rows_of(outputs / "tags.csv"):
+        assert list(row)[:11] == list(TAGS_COLUMNS)
+        assert (row["safety_function"], row["Area"], row["verdict (register)"]) == ("yes", "Ω 4", "own")
+        assert row["service"]
 
 
 def test_numbers_in_results_are_those_that_the_notebook_left(small_unit: Path, outputs: Path, runner: Runner):

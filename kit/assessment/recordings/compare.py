@@ -1,82 +1,195 @@
-"""Typed and recorded together: both are shown, the recording stands, a difference is a problem."""
+"""Typed and recorded together: one stands, the other is shown beside it, and nothing passes on a contradiction."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import sqrt
 from typing import Final
 
 import numpy as np
 
 from kit.assessment.budgets import Day
+from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
+from kit.assessment.judge import judge
 from kit.assessment.recordings.stage_recordings import StageRecordings
-from kit.basis.checks import CHECKS
+from kit.assessment.results import CheckResult
+from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects import feed_of, table_of
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Scope
 from kit.basis.rows import Rows
+from kit.basis.settings import Limit
+from kit.basis.verdicts import FAILING
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.strokes import expected_stroke_time_s
-from kit.calculations.uncertainty import Budget
 
 TYPED: Final = "typed"
+RECORDED: Final = "recorded"
+_PASSING: Final = frozenset({"pass", "conditional_pass"})
+_SHARE: Final = 0.1  # of the tolerance, where an uncertainty is missing
+_ROUNDING: Final = 1e-9  # relative
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
+_SIDES: Final = ("greatest_positive", "greatest_negative")
+_ACTION: Final = "Find out which of the two is wrong; correct the typed record, or repeat the test and record it."
 
 
-def compare(
-    typed: Sequence[Finding], recorded: Sequence[Finding], file: str, tag: str
-) -> tuple[list[Finding], list[Problem]]:
-    """Findings of a stage with recordings, and where typed and recorded values do not agree.
+def compare(typed: Sequence[Finding], recorded: Sequence[Finding]) -> list[Finding]:
+    """Findings of a stage with recordings: of each check the one that stands, and the other beside it, not judged.
 
-    Where both have a value the recorded one stands, and the typed one is shown beside it; where one has none, the
-    other stands.
-
-    Notes
-    -----
-    House definition: the two do not agree where they differ by more than the root sum square of their expanded
-    uncertainties. Without both uncertainties nothing can be said.
+    Where both have a value the recorded one stands, unless it alone rests on too little; where one has none, the other
+    stands.
     """
     known = {(each.check, each.detail): each for each in recorded if each.value is not None}
     answered = {(each.check, each.detail) for each in typed if each.value is not None}
-    kept = [each for each in recorded if each.value is not None or (each.check, each.detail) not in answered]
-    problems = []
+    kept = [each for each in recorded if each.value is None and (each.check, each.detail) not in answered]
     for each in typed:
-        beside = known.get((each.check, each.detail))
+        beside = known.pop((each.check, each.detail), None)
         if beside is None:
             if each.value is not None or not any(other.check == each.check for other in recorded):
                 kept.append(each)
+        elif each.value is None:
+            kept.append(beside)
+        elif beside.shortfall and not each.shortfall:
+            kept += [each, _beside(beside, RECORDED)]
+        else:
+            kept += [beside, _beside(each, TYPED)]
+    return [*kept, *known.values()]
+
+
+def _beside(finding: Finding, origin: str) -> Finding:
+    return replace(finding, detail=f"{finding.detail}, {origin}" if finding.detail else origin, judged=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One check, typed and recorded."""
+
+    stands: CheckResult
+    beside: CheckResult
+    typed: CheckResult  # one of the two, and so is the other
+    recorded: CheckResult
+
+
+def pairs_of(checks: Sequence[CheckResult]) -> list[Pair]:
+    """Every check of a stage with both values, in the order of its checks."""
+    known = {(each.check, each.detail): each for each in checks}
+    found = []
+    for each in checks:
+        detail, _, origin = each.detail.rpartition(", ")
+        stands = known.get((each.check, detail))
+        if origin in (TYPED, RECORDED) and stands is not None and stands.value is not None and each.value is not None:
+            typed, recorded = (each, stands) if origin == TYPED else (stands, each)
+            found.append(Pair(stands, each, typed, recorded))
+    return found
+
+
+def difference(typed: Finding, recorded: Finding) -> float:
+    """How far two values of one check lie apart, recorded minus typed, in its unit.
+
+    Notes
+    -----
+    House definition: for the error of greatest magnitude the greatest positive errors and the greatest negative ones
+    are held against each other, and the wider of the two counts: +0.3 and -0.3 are no contradiction where either has
+    both signs.
+    """
+    if any(side in each.beside for each in (typed, recorded) for side in _SIDES):
+        return max((recorded.beside.get(side, 0.0) - typed.beside.get(side, 0.0) for side in _SIDES), key=abs)
+    return (recorded.value or 0.0) - (typed.value or 0.0)
+
+
+def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) -> tuple[float | None, str]:
+    """How far a typed and a recorded value may lie apart, in their unit, and what that is; None: nothing tells.
+
+    Notes
+    -----
+    House definition: the root of the sum of their squared expanded uncertainties; without one of them a tenth of half
+    the tolerance, or of a one-sided limit. A count has no such bound, and one that rests on too little is of other
+    readings.
+    """
+    if CHECKS[typed.check].is_count or typed.shortfall or recorded.shortfall:
+        return None, ""
+    budgets = [each.uncertainty.budget for each in (typed, recorded)]
+    known = [each.expanded_uncertainty for each in budgets if each is not None]
+    if len(known) == len(budgets):
+        return sqrt(sum(each**2 for each in known)), "their uncertainties together"
+    if tolerance.half_width is not None:
+        return _SHARE * tolerance.half_width, "a tenth of half the tolerance, as an uncertainty is missing"
+    limits = [abs(each) for each in (tolerance.lower, tolerance.upper) if each is not None]
+    return (_SHARE * limits[0], "a tenth of the limit, as an uncertainty is missing") if limits else (None, "")
+
+
+def hold_together(
+    checks: Sequence[CheckResult], records: StageRecords, limits: Mapping[CheckName, Limit]
+) -> tuple[list[CheckResult], list[Problem]]:
+    """The checks with those not assessable whose typed and recorded values contradict each other, and each of these.
+
+    Notes
+    -----
+    House definition: a contradiction is a difference beyond :func:`allowed_difference`, or one of the two that fails
+    where the other passes. Where both fail the check fails.
+    """
+    held: dict[tuple[CheckName, str], CheckResult] = {}
+    problems = []
+    for pair in pairs_of(checks):
+        fault = _contradiction(pair, limits.get(pair.stands.check), records.day)
+        if not fault:
             continue
-        if each.value is None:
-            continue
-        kept.append(replace(each, detail=f"{each.detail}, {TYPED}" if each.detail else TYPED, judged=False))
-        problem = _difference(each, beside, file, tag)
-        if problem is not None:
-            problems.append(problem)
-    return kept, problems
+        stands = pair.stands
+        is_judged = stands.verdict != "information"
+        if is_judged and not _both_fail(pair, limits.get(stands.check), records.day):
+            held[stands.check, stands.detail] = replace(
+                stands, verdict="not_assessable", reason=fault, suggested_action=_ACTION
+            )
+        problems.append(_problem(pair, fault, records, is_open=is_judged))
+    return [held.get((each.check, each.detail), each) for each in checks], problems
 
 
-def allowed_difference(one: Budget | None, other: Budget | None) -> float | None:
-    """How far a typed and a recorded value may lie apart, in their unit; None without both uncertainties."""
-    if one is None or other is None:
-        return None
-    return sqrt(one.expanded_uncertainty**2 + other.expanded_uncertainty**2)
-
-
-def _difference(typed: Finding, recorded: Finding, file: str, tag: str) -> Problem | None:
-    allowed = allowed_difference(typed.uncertainty.budget, recorded.uncertainty.budget)
-    if typed.value is None or recorded.value is None or allowed is None:
-        return None
-    apart = abs(typed.value - recorded.value)
-    if apart <= allowed:
-        return None
+def _contradiction(pair: Pair, limit: Limit | None, day: Day) -> str:
+    """What does not agree, in a clause; "" where nothing is known to."""
+    typed, recorded = pair.typed.finding, pair.recorded.finding
+    allowed, what = allowed_difference(typed, recorded, pair.stands.tolerance)
     measure = CHECKS[typed.check].measure
-    text = (
-        f"Typed and recorded differ by {apart:.3g} {measure}, more than their uncertainties together "
-        f"({allowed:.2g} {measure}). The recording stands; find out which is wrong."
+    apart = abs(difference(typed, recorded))
+    if allowed is not None and apart > allowed * (1.0 + _ROUNDING):
+        return (
+            f"{typed.value:.4g} {measure} typed and {recorded.value:.4g} {measure} recorded: they differ by "
+            f"{apart:.3g}, more than {what} ({allowed:.2g}); find out which is wrong"
+        )
+    if limit is None or not _beside_fails(pair, limit, day) or pair.stands.verdict not in _PASSING:
+        return ""
+    return (
+        f"{typed.value:.4g} {measure} typed and {recorded.value:.4g} {measure} recorded: one is outside the limit and "
+        "the other inside; find out which is wrong"
     )
-    name = f"{typed.check}, {typed.detail}" if typed.detail else typed.check
-    return Problem(file, None, name, f"{typed.value:.4g} typed, {recorded.value:.4g} recorded", text, tag)
+
+
+def _both_fail(pair: Pair, limit: Limit | None, day: Day) -> bool:
+    return limit is not None and pair.stands.verdict in FAILING and _beside_fails(pair, limit, day)
+
+
+def _beside_fails(pair: Pair, limit: Limit, day: Day) -> bool:
+    alone = replace(pair.beside.finding, detail=pair.stands.detail)
+    return judge(alone, limit, day.settings.decision_rule).verdict in FAILING
+
+
+def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) -> Problem:
+    check, tag = pair.stands.check, records.day.tag.tag
+    results = records.recordings.results
+    table = table_of(check)
+    return Problem(
+        results[0].file if results else "",
+        None,
+        f"{check}, {pair.stands.detail}" if pair.stands.detail else check,
+        f"{pair.typed.value:.4g} typed, {pair.recorded.value:.4g} recorded",
+        f"Typed and recorded contradict each other: {fault}.",
+        tag,
+        table=table,
+        status="open" if is_open else "flag",
+        scope=Scope((tag,), records.visit, records.stage, table, feed_of(check).columns) if is_open else None,
+    )
 
 
 def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> list[Problem]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kit.assessment.recordings.compare import TYPED, allowed_difference
+from kit.assessment.recordings.compare import allowed_difference, difference, pairs_of
 from kit.assessment.results import CheckResult, StageResult
 
 
@@ -14,26 +14,20 @@ class Comparison:
 
     typed: CheckResult
     recording: CheckResult
+    stands: CheckResult  # one of the two
     difference: float  # recording minus typed, in the unit of the check
     greatest_uncertainty: float | None  # the greater expanded uncertainty of the two; None: neither has one
-    agrees: bool | None  # None: not known without both uncertainties
+    agrees: bool | None  # None: nothing tells
 
 
 def comparisons(stage: StageResult) -> list[Comparison]:
     """Every check of a stage with both values, in the order of its checks."""
-    known = {(each.check, each.detail): each for each in stage.checks}
     found = []
-    for each in stage.checks:
-        if each.detail == TYPED or each.detail.endswith(f", {TYPED}"):
-            beside = known.get((each.check, each.detail.removesuffix(TYPED).removesuffix(", ")))
-            if beside is not None and beside.value is not None and each.value is not None:
-                found.append(_comparison(each, each.value, beside, beside.value))
+    for pair in pairs_of(stage.checks):
+        typed, recorded = pair.typed, pair.recorded
+        apart = difference(typed.finding, recorded.finding)
+        allowed, _ = allowed_difference(typed.finding, recorded.finding, pair.stands.tolerance)
+        uncertainties = [each.budget.expanded_uncertainty for each in (typed, recorded) if each.budget is not None]
+        agrees = None if allowed is None else abs(apart) <= allowed
+        found.append(Comparison(typed, recorded, pair.stands, apart, max(uncertainties, default=None), agrees))
     return found
-
-
-def _comparison(typed: CheckResult, typed_value: float, recording: CheckResult, recording_value: float) -> Comparison:
-    difference = recording_value - typed_value
-    allowed = allowed_difference(typed.budget, recording.budget)
-    uncertainties = [each.budget.expanded_uncertainty for each in (typed, recording) if each.budget is not None]
-    agrees = None if allowed is None else abs(difference) <= allowed
-    return Comparison(typed, recording, difference, max(uncertainties, default=None), agrees)

@@ -12,7 +12,8 @@ from kit.assessment.results import CheckResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray
 from kit.basis.registers import Tag
-from kit.calculations.position import Runs, hysteretic_error, inaccuracy
+from kit.calculations.both_ways import compare_ways, hysteretic_error
+from kit.calculations.position import Runs, inaccuracy
 from kit.calculations.potentiometer import Sweep
 
 _CURVED_POINTS: Final = 51  # one each 2 % of command: a curve that is drawn as a curve
@@ -109,17 +110,17 @@ def calibration_points(runs: Runs, tag: Tag) -> tuple[CalibrationPoint, ...]:
 
 
 def hysteresis_loop(runs: Runs) -> HysteresisLoop | None:
-    """The loop between up means and down means; None where no point was read both ways."""
+    """The loop between up means and down means; None where no command is known both ways."""
     greatest = hysteretic_error(runs)
     if greatest.value is None or greatest.point is None:
         return None
-    both = ~np.isnan(runs.up_mean_pct) & ~np.isnan(runs.down_mean_pct)
-    command = runs.point_command_pct
+    ways = compare_ways(runs)
+    command, widest = runs.point_command_pct[ways.point], int(np.flatnonzero(ways.point == greatest.point)[0])
     return HysteresisLoop(
-        up=Points(command[both], runs.up_mean_pct[both]),
-        down=Points(command[both], runs.down_mean_pct[both]),
-        widest_command_pct=float(command[greatest.point]),
-        widest_pct=(float(runs.up_mean_pct[greatest.point]), float(runs.down_mean_pct[greatest.point])),
+        up=Points(command, ways.up_pct),
+        down=Points(command, ways.down_pct),
+        widest_command_pct=float(command[widest]),
+        widest_pct=(float(ways.up_pct[widest]), float(ways.down_pct[widest])),
         greatest_pct=greatest.value,
     )
 

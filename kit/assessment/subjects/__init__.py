@@ -37,6 +37,16 @@ def table_of(check: CheckName) -> str:
     return _SUBJECT_OF[check].table
 
 
+def subject_of(check: CheckName) -> Subject:
+    """The subject that a check belongs to."""
+    return _SUBJECT_OF[check]
+
+
+def feed_of(check: CheckName) -> Feed:
+    """What a check is made from."""
+    return _FEED_OF[check]
+
+
 def action_of(check: CheckName) -> str:
     """What is usually looked at first where a check fails: common practice, no source; to be confirmed on site."""
     return _FEED_OF[check].action or _SUBJECT_OF[check].action

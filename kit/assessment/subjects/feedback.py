@@ -17,8 +17,9 @@ from kit.basis.checks import CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity
-from kit.calculations.position import Runs, hysteretic_error, inaccuracy, span_error, zero_error
+from kit.calculations.position import Runs, inaccuracy, span_error, zero_error
 
 _ROLES: Final[tuple[Role, ...]] = ("position", "feedback")
 _ROOT_TWO: Final = 2.0**0.5  # feedback minus position: two channels, each with its noise

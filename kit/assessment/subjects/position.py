@@ -20,8 +20,9 @@ from kit.basis.checks import CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
+from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity, terminal_linearity, zero_based_linearity
-from kit.calculations.position import Runs, hysteretic_error, inaccuracy, repeatability, span_error, zero_error
+from kit.calculations.position import Runs, inaccuracy, repeatability, span_error, zero_error
 
 _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
     "zero_error": zero_error,

@@ -145,15 +145,15 @@ def _recorded_tests(records: StageRecords) -> set[str]:
     return {*ways, "strokes"} if len(ways) == len(_CHECKS) else ways
 
 
-def _feed(check: CheckName, way: str) -> Feed:
+def _feed(check: CheckName, part: Direction, way: str) -> Feed:
     columns = ("direction", "time_s", "speed_setting_pct")
-    return Feed(check, columns, ("time",), f"one full stroke {way}")
+    return Feed(check, columns, ("time",), f"one full stroke {way}", part=part)
 
 
 STROKES: Final = Subject(
     name="strokes",
     table="strokes",
-    feeds=(_feed("stroke_time_open", "opening"), _feed("stroke_time_close", "closing")),
+    feeds=(_feed("stroke_time_open", "open", "opening"), _feed("stroke_time_close", "close", "closing")),
     action=(
         "Check the speed setting and the running supply voltage; set the speed, then repeat strokes, "
         "readings and fail action."

@@ -142,12 +142,13 @@ def _recorded_tests(records: StageRecords) -> set[str]:
 
 def _feeds(end: End) -> tuple[Feed, Feed]:
     return (
-        Feed(_POSITION[end], ("switch", "makes_at_pct"), ("position",), f"where the {end} switch makes"),
+        Feed(_POSITION[end], ("switch", "makes_at_pct"), ("position",), f"where the {end} switch makes", part=end),
         Feed(
             _LEAD[end],
             ("switch", "makes_at_pct", "stop_at_pct"),
             ("position",),
             f"where the {end} switch makes and where its travel stop is, in one row",
+            part=end,
         ),
     )
 

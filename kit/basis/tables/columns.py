@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 Kind = Literal["number", "text", "word", "date", "time"]
@@ -26,6 +26,7 @@ class Column:
     high: float | None = None
     words: tuple[str, ...] = ()  # the words that it allows
     one_of: str = ""  # names a group of columns of which a row needs one
+    blank: str = ""  # what a blank cell means, where it means more than that nothing was recorded
     usual: tuple[float, float] | None = None  # a value beyond is used and flagged
 
 
@@ -143,6 +144,11 @@ def word(words: tuple[str, ...], description: str, *, bold: bool = False, blank:
     return Column("word", description, bold, bold and not blank, words=words)
 
 
+def blank_means(column: Column, meaning: str) -> Column:
+    """The column with what a blank cell of it means; that is fixed here and is no inference."""
+    return replace(column, blank=meaning)
+
+
 def key_columns(*, stage: bool = True) -> dict[str, Column]:
     """Declare what every measurement begins with: tag, visit and, where it has one, stage."""
     columns = {
@@ -150,7 +156,7 @@ def key_columns(*, stage: bool = True) -> dict[str, Column]:
         "visit": text("The visit; numbers and dates sort as such.", bold=True),
     }
     if stage:
-        columns["stage"] = word(STAGES, "Before or after adjustment; blank means as_left.")
+        columns["stage"] = blank_means(word(STAGES, "Before or after adjustment."), "as_left")
     return columns
 
 

@@ -6,12 +6,14 @@ from typing import Final, Literal, get_args
 
 from kit.basis.answers import DECISIONS
 from kit.basis.checks import CAUSES
+from kit.basis.retest import CHANGES
 from kit.basis.tables.columns import (
     STAGES,
     YES_NO,
     Column,
     Table,
     at_column,
+    blank_means,
     date,
     key_columns,
     number,
@@ -22,19 +24,6 @@ from kit.basis.tables.columns import (
 )
 from kit.basis.tables.registers import LONGEST_S
 
-CHANGES: Final = (
-    "travel_stop",
-    "limit_switch",
-    "feedback_coupling",
-    "end_points",
-    "command_range",
-    "dead_band",
-    "speed",
-    "signal_path",
-    "part_replaced",
-    "packing",
-    "control_system_range",
-)
 SegmentKind = Literal[
     "hold",
     "stroke_open",
@@ -97,8 +86,8 @@ STROKES: Final[Table] = table(
         "direction": word(("open", "close"), "Which way the valve went.", bold=True),
         "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True),
         "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
-        "from_pct": _position("Where it began; blank: at the end of travel."),
-        "to_pct": _position("Where it ended; blank: at the other end of travel."),
+        "from_pct": blank_means(_position("Where it began."), "at the end of travel"),
+        "to_pct": blank_means(_position("Where it ended."), "at the other end of travel"),
         **at_column(),
     },
     parts_by="direction",
@@ -214,11 +203,14 @@ PRECHECKS: Final[Table] = table(
     {
         **key_columns(stage=False),
         "item": text("What was looked at.", bold=True),
-        "result": word(
-            ("yes", "no", "na"),
-            "yes: in order; no: not in order; na: does not apply; blank: not answered.",
-            bold=True,
-            blank=True,
+        "result": blank_means(
+            word(
+                ("yes", "no", "na"),
+                "yes: in order; no: not in order; na: does not apply.",
+                bold=True,
+                blank=True,
+            ),
+            "not answered",
         ),
         "remark": text("What was found."),
         **at_column(),
@@ -231,7 +223,7 @@ SEGMENTS: Final[Table] = table(
     "What is in a recording, set by a person: these rows replace what was found in it.",
     {
         **key_columns(),
-        "log": text("Which recording of the stage: its file's name after the stage; blank: the only one."),
+        "log": blank_means(text("Which recording of the stage: its file's name after the stage."), "the only one"),
         "from_s": number("s", "Start, in the recording's own time.", -1e9, 1e9, bold=True),
         "to_s": number("s", "End, in the recording's own time.", -1e9, 1e9, bold=True),
         "what": word(SEGMENT_KINDS, "What happens in it.", bold=True),
@@ -251,7 +243,7 @@ DISPOSITIONS: Final[Table] = table(
         "tag": text("belongs_to, elsewhere: the tag that it is of."),
         "visit": text("belongs_to: the visit that it is of."),
         "stage": word(STAGES, "belongs_to: the stage that it is of."),
-        "value": text("misread: what it should be; blank: none."),
+        "value": blank_means(text("misread: what it should be."), "misread: no value at all"),
         "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.basis.tables.columns import YES_NO, Table, date, number, table, text, time, word
+from kit.basis.tables.columns import YES_NO, Table, blank_means, date, number, table, text, time, word
 
 FAIL_ACTIONS: Final = ("open", "closed", "hold")
 QUANTITIES: Final = ("mA", "V", "deg", "mm", "pct", "s", "ohm")
@@ -19,19 +19,25 @@ TAGS: Final[Table] = table(
         "motion": word(("rotary", "linear"), "How the valve moves."),
         "travel": number("travel_unit", "Travel from closed to open.", 0.1, 5000),
         "travel_unit": word(("deg", "mm"), "Unit of the travel."),
-        "duty": word(("modulating", "on_off"), "What the valve is used for."),
+        "duty": blank_means(
+            word(("modulating", "on_off"), "What the valve is used for."), "as much evidence as of modulating"
+        ),
         "command_range": text("Command at 0 % and at 100 %, such as 4-20 mA, 0-10 V, 2-10 V or 4-12 mA.", bold=True),
-        "feedback_range": text("Feedback at 0 % and at 100 % of travel; blank: no feedback."),
-        "action": word(("direct", "reverse"), "direct: more command opens; reverse: more command closes."),
-        "characteristic": word(("linear", "equal_percentage"), "Position asked for against command."),
-        "rangeability": number("1", "R of an equal-percentage characteristic; blank means 50.", 1.001, 1000),
+        "feedback_range": blank_means(text("Feedback at 0 % and at 100 % of travel."), "no feedback"),
+        "action": blank_means(
+            word(("direct", "reverse"), "direct: more command opens; reverse: more command closes."), "direct"
+        ),
+        "characteristic": blank_means(
+            word(("linear", "equal_percentage"), "Position asked for against command."), "linear"
+        ),
+        "rangeability": blank_means(number("1", "R of an equal-percentage characteristic.", 1.001, 1000), "50"),
         "fail_action": word(FAIL_ACTIONS, "Where the valve must go on loss of signal.", bold=True),
-        "fail_action_supply": word(FAIL_ACTIONS, "Where it must go on loss of supply; blank means hold."),
+        "fail_action_supply": blank_means(word(FAIL_ACTIONS, "Where it must go on loss of supply."), "not known"),
         "stroke_time_open_s": number("s", "Nominal opening time.", 0.01, LONGEST_S),
         "stroke_time_close_s": number("s", "Nominal closing time.", 0.01, LONGEST_S),
         "track_ohm": number("Ω", "Nominal resistance of the feedback potentiometer's track.", 1, 1e7),
         "starts_per_hour_max": number("1/h", "Motor starts an hour that the duty allows.", 0, 1e5),
-        "safety_function": word(YES_NO, "Whether the valve is part of a safety function."),
+        "safety_function": blank_means(word(YES_NO, "Whether the valve is part of a safety function."), "no"),
         "shut_below_pct": number(
             "% of command range",
             "Tight shut-off: below this command the valve has to be closed (reverse: of 100 - command).",
@@ -44,7 +50,10 @@ TAGS: Final[Table] = table(
             0,
             100,
         ),
-        "limits": text("A limit set of unit.toml; blank: the set named as the duty, if there is one."),
+        "limits": blank_means(
+            text("A limit set of unit.toml."),
+            "the set named as the duty, if there is one; with a safety function none",
+        ),
     },
     place="register",
 )
@@ -88,7 +97,9 @@ VISITS: Final[Table] = table(
         "ambient_c": number("°C", "Ambient temperature.", -90, 90),
         "process_state": text("State of the process, such as isolated and drained."),
         "remarks": text("Anything else."),
-        "continues": text("The earlier visit that a re-test of some tests goes on from; blank: it stands alone."),
+        "continues": blank_means(
+            text("The earlier visit that a re-test of some tests goes on from."), "it stands alone"
+        ),
         "as_left_from": time("From when on rows as left without a time of their own were made."),
     },
 )

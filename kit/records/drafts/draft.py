@@ -2,36 +2,55 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 import numpy as np
 import pandas as pd
 import pandera.errors
 from numpy.typing import NDArray
 
-from kit.basis.records import Problem, RowCount
+from kit.basis.records import Problem, RowCount, Scope, Status
 from kit.basis.tables.columns import Table
-from kit.records.cells.nearest import NameFinder
+from kit.basis.verdicts import Stage
 from kit.records.cells.typed_numbers import read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
+from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.schemas import schema_of
-from kit.records.files.raw import Cells, RawTable, as_texts, header_key
+from kit.records.files.raw import Cells, RawTable, as_texts
+from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
 OPEN_CIRCUIT: Final = frozenset({"wiper_ohm"})
 _KEYS: Final = frozenset({"tag", "visit", "instrument"})
+# Rows that so much hangs on are kept with a cell that cannot be read, as long as these can.
+_KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
+    "tags": frozenset({"tag"}),
+    "instruments": frozenset({"instrument", "measures"}),
+    "visits": frozenset({"tag", "visit"}),
+}
+# What the rows of a table feed, where that is not the checks of their own table; "": every check.
+_FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
+_BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
+_OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
+_BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
+NOT_KNOWN: Final = "It is taken as not known."
 
 
 @dataclass(frozen=True, slots=True)
 class _Fault:
-    place: int | None
+    place: int | None  # None: the file as a whole
     column: str
     value: str
     text: str
     set_aside: bool
+    status: Status
+    columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
+
+    def is_graver_than(self, other: _Fault) -> bool:
+        return (self.status == "open", self.set_aside) > (other.status == "open", other.set_aside)
 
 
 @dataclass(slots=True)
@@ -46,25 +65,41 @@ class Draft:
     sheet: str = ""
     bad: Mask = field(default_factory=lambda: np.zeros(0, dtype=bool))
     faults: list[_Fault] = field(default_factory=list)
-    flagged: set[tuple[int, str]] = field(default_factory=set)
+    flagged: dict[tuple[int, str], int] = field(default_factory=dict)  # which fault a cell has
+    raw: tuple[Cells, ...] = ()  # every column of the file, those not read included
 
     def __len__(self) -> int:
         return len(self.rows)
 
     def set_aside(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
-        """Set rows aside for a fault in ``column``. A cell's first fault is the one that is told."""
+        """Set rows aside for a fault in ``column``; they are open. A cell's first fault is the one that is told."""
         for place in _places(places):
             self.bad[place] = True
-            self._tell(place, column, text if isinstance(text, str) else text[place], set_aside=True)
+            self._tell(place, column, text, set_aside=True, status="open")
+
+    def read_once(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Set rows aside that say nothing but what another, used one says: nothing is open for them."""
+        for place in _places(places):
+            self.bad[place] = True
+            self._tell(place, column, text, set_aside=True, status="flag")
+
+    def leave_open(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Say that rows are used and open all the same: a cell of theirs is not known."""
+        for place in _places(places):
+            self._tell(place, column, text, set_aside=False, status="open")
 
     def flag(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Say what is odd about rows that are used all the same."""
         for place in _places(places):
-            self._tell(place, column, text if isinstance(text, str) else text[place], set_aside=False)
+            self._tell(place, column, text, set_aside=False, status="flag")
 
     def say(self, text: str, column: str = "") -> None:
         """Say something about the file as a whole."""
-        self.faults.append(_Fault(None, column, "", text, False))
+        self.faults.append(_Fault(None, column, "", text, False, "flag"))
+
+    def say_open(self, text: str, column: str = "", columns: tuple[str, ...] = ()) -> None:
+        """Say what is open about all rows of the file: ``columns`` are those that it could have filled."""
+        self.faults.append(_Fault(None, column, "", text, False, "open", columns))
 
     def is_faulty(self, column: str) -> Mask:
         """Where a cell of ``column`` has been told of already."""
@@ -77,9 +112,13 @@ class Draft:
         values = self.values[column]
         return ~np.isnan(values) if values.dtype == float else np.asarray(values != "", dtype=bool)
 
+    def not_known(self, place: int) -> tuple[str, ...]:
+        """The columns whose cell in this row is open."""
+        found = (fault for fault in self.faults if fault.place == place and fault.status == "open")
+        return tuple(fault.column for fault in found)
+
     def problems(self) -> list[Problem]:
-        """What has been said so far, with each row's tag."""
-        tags = self.values.get("tag")
+        """What has been said so far, with each row's tag; what is open, with its scope."""
         where = f"Sheet {self.sheet}: " if self.sheet else ""
         return [
             Problem(
@@ -88,88 +127,102 @@ class Draft:
                 fault.column,
                 fault.value,
                 where + fault.text,
-                "" if fault.place is None or tags is None else str(tags[fault.place]),
+                "" if fault.place is None else self._known("tag", fault.place),
                 fault.set_aside,
                 self.table.name,
+                status=fault.status,
+                scope=self._scope(fault) if fault.status == "open" else None,
             )
             for fault in self.faults
         ]
+
+    def texts_of(self, place: int) -> tuple[str, ...]:
+        """All cells of a row as they stand in the file, in the order of its headings, those not read included."""
+        return tuple(_text(cells[place]) for cells in self.raw)
+
+    def place_of(self, row: int) -> int:
+        """The place of a row that the file counts as ``row``."""
+        return int(np.searchsorted(self.rows, row))
+
+    def written(self, column: str, place: int) -> str:
+        """A cell as it stands in the file; "" where the file has no such column."""
+        cells = self.originals.get(column)
+        return "" if cells is None else _text(cells[place])
+
+    def _scope(self, fault: _Fault) -> Scope:
+        """What a fault could have fed, as far as its row can be read; what cannot be read is left blank."""
+        table = _FEEDS.get(self.table.name, self.table.name)
+        if self.table.name in _BOUND_TO_NO_TAG:
+            return Scope()
+        if fault.place is None:
+            tags = {str(tag) for tag in self.values["tag"] if tag}
+            return Scope(tuple(sorted(tags)), table=table, columns=fault.columns)
+        tag = self._known("tag", fault.place)
+        tags_of = (tag,) if tag else ()
+        if self.table.name in _OF_THE_WHOLE_TAG:
+            return Scope(tags_of)
+        return Scope(tags_of, self._known("visit", fault.place), self._stage(fault.place), table, fault.columns)
+
+    def _stage(self, place: int) -> Stage | Literal[""]:
+        """The stage of a row; "" where nobody can say, or where its cells may stand in each other's place."""
+        if "stage" not in self.table.columns or (place, "stage") in self.flagged or (place, "") in self.flagged:
+            return ""
+        return "as_found" if self._known("stage", place) == "as_found" else "as_left"
+
+    def _known(self, column: str, place: int) -> str:
+        return str(self.values[column][place]) if column in self.values else ""
 
     def count(self) -> RowCount:
         aside = int(self.bad.sum())
         return RowCount(self.file, self.table.name, len(self), len(self) - aside, aside)
 
-    def _tell(self, place: int, column: str, text: str, *, set_aside: bool) -> None:
-        if (place, column) in self.flagged:
-            return
-        self.flagged.add((place, column))
-        self.faults.append(_Fault(place, column, self._original(place, column), text, set_aside))
-
-    def _original(self, place: int, column: str) -> str:
-        cells = self.originals.get(column)
-        if cells is None:
-            return ""
-        cell = cells[place]
-        return "" if isinstance(cell, float) and np.isnan(cell) else str(cell)
+    def _tell(self, place: int, column: str, text: str | Mapping[int, str], *, set_aside: bool, status: Status) -> None:
+        told = text if isinstance(text, str) else text[place]
+        fault = _Fault(place, column, self.written(column, place), told, set_aside, status)
+        number = self.flagged.setdefault((place, column), len(self.faults))
+        if number == len(self.faults):
+            self.faults.append(fault)
+        elif fault.is_graver_than(self.faults[number]):
+            self.faults[number] = fault
 
 
-def draft_table(file: str, table: Table, raw: RawTable, *, keep_bad_cells: bool = False) -> Draft:
-    """Understand the cells of a raw table as ``table`` declares them.
+def _text(cell: Any) -> str:
+    if isinstance(cell, float):
+        return "" if np.isnan(cell) else cell_text(float(cell))
+    return str(cell)
 
-    ``keep_bad_cells`` flags a bad cell and takes it as blank where the row need not be lost for it.
+
+def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[str] = ()) -> Draft:
+    """Understand the cells of a raw table as ``table`` declares them; ``own_columns`` are a plant's own.
+
+    A cell that cannot be read costs its row; in a register and in visits it costs the row only where the row
+    could not be told from others without it.
     """
-    originals, unknown, twice = _match_header(table, raw)
-    draft = Draft(file, table, raw.rows, {}, originals, raw.sheet, np.zeros(len(raw), dtype=bool))
+    headings = match_headings(table, raw, own_columns)
+    aside = np.zeros(len(raw), dtype=bool)
+    draft = Draft(file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns)
     draft.set_aside(raw.row_faults, "", raw.row_faults)
-    _tell_twice(draft, twice, keep_bad_cells)
     if table.name != "tags":
-        _tell_unknown(draft, unknown)
-    _read_cells(draft, raw, keep_bad_cells)
-    _tell_missing_columns(draft, keep_bad_cells)
-    _validate(draft, keep_bad_cells)
+        _tell_unknown(draft, headings.others)
+    _read_cells(draft, raw)
+    _tell_missing_columns(draft, headings.slips)
+    _validate(draft)
     _tell_missing_alternatives(draft)
     return draft
 
 
-def _match_header(table: Table, raw: RawTable) -> tuple[dict[str, Cells], list[str], list[str]]:
-    names = {name.casefold(): name for name in table.columns}
-    originals: dict[str, Cells] = {}
-    unknown: list[str] = []
-    twice: list[str] = []
-    for heading, cells in zip(raw.header, raw.columns, strict=True):
-        name = names.get(header_key(heading))
-        if name is None:
-            unknown.append(heading.strip())
-        elif name in originals:
-            twice.append(name)
-        else:
-            originals[name] = cells
-    return originals, unknown, twice
+def costs_the_row(table: Table, column: str) -> bool:
+    """Whether a row of ``table`` is of no use without this cell."""
+    kept_by = _KEPT_BY.get(table.name)
+    return kept_by is None or column in kept_by
 
 
-def _tell_twice(draft: Draft, twice: list[str], keep_bad_cells: bool) -> None:
-    """Nobody can say which of two columns holds: neither is read."""
-    for name in twice:
-        text = f"The file has two columns {name}. Remove one of them."
-        if keep_bad_cells:
-            draft.say(f"{text} Neither is read.", name)
-            draft.originals.pop(name, None)
-        else:
-            draft.set_aside(np.ones(len(draft), dtype=bool), name, text)
-
-
-def _tell_unknown(draft: Draft, unknown: list[str]) -> None:
-    finder = NameFinder(draft.table.columns)
+def _tell_unknown(draft: Draft, unknown: Iterable[str]) -> None:
     for heading in unknown:
-        if not heading:
-            draft.say("A column without a heading is not read. Give it one.")
-            continue
-        close = finder.find(heading)
-        hint = f" Was {close} meant?" if close and close not in draft.originals else ""
-        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.{hint}", heading)
+        draft.say(f"{draft.table.name} has no column {heading!r}: it is not read.", heading)
 
 
-def _read_cells(draft: Draft, raw: RawTable, keep_bad_cells: bool) -> None:
+def _read_cells(draft: Draft, raw: RawTable) -> None:
     table = draft.table
     numeric = {name: cells for name, cells in draft.originals.items() if table.kind(name) == "number"}
     units = {name: table.unit(name) for name in numeric}
@@ -184,7 +237,7 @@ def _read_cells(draft: Draft, raw: RawTable, keep_bad_cells: bool) -> None:
             column = _read_text(table, name, as_texts([""] * len(draft)) if cells is None else cells)
             draft.values[name] = column.values
             faults = column.faults
-        _tell_bad_cells(draft, name, faults, keep_bad_cells)
+        _tell_bad_cells(draft, name, faults)
 
 
 def _read_text(table: Table, name: str, cells: Cells) -> TextColumn:
@@ -198,25 +251,37 @@ def _read_text(table: Table, name: str, cells: Cells) -> TextColumn:
     return read_keys(cells) if name in _KEYS or name.endswith("_instrument") else read_texts(cells)
 
 
-def _tell_bad_cells(draft: Draft, name: str, faults: Mapping[int, str], keep_bad_cells: bool) -> None:
-    if keep_bad_cells:
-        draft.flag(faults, name, {place: f"{text} Taken as blank." for place, text in faults.items()})
-    else:
+def _tell_bad_cells(draft: Draft, name: str, faults: Mapping[int, str]) -> None:
+    if costs_the_row(draft.table, name):
         draft.set_aside(faults, name, faults)
+    else:
+        draft.leave_open(faults, name, {place: f"{text} {NOT_KNOWN}" for place, text in faults.items()})
 
 
-def _tell_missing_columns(draft: Draft, keep_bad_cells: bool) -> None:
+def _tell_missing_columns(draft: Draft, slips: Sequence[Slip]) -> None:
+    """Tell of columns that are not there, and of those that are and could not be read."""
+    told: set[Slip] = set()
     for group in draft.table.needed:
         if any(name in draft.originals for name in group):
             continue
-        text = f"The file has no column {' or '.join(group)}. Add it."
-        if keep_bad_cells:
-            draft.say(text, group[0])
-        else:
+        slip = next((each for each in slips if not each.meant or set(each.meant) & set(group)), None)
+        text = slip.text if slip else f"The file has no column {' or '.join(group)}. Add it."
+        if costs_the_row(draft.table, group[0]):
             draft.set_aside(np.ones(len(draft), dtype=bool), group[0], text)
+            told.update([slip] if slip else [])
+        elif not slip:
+            (draft.say if draft.table.name in _BLANK_IS_KNOWN else draft.say_open)(text, group[0])
+    for slip in slips:
+        if slip not in told:
+            draft.say_open(slip.text, slip.heading, _fed_by(draft.table, slip.meant))
 
 
-def _validate(draft: Draft, keep_bad_cells: bool) -> None:
+def _fed_by(table: Table, columns: Sequence[str]) -> tuple[str, ...]:
+    """What an unread column could have filled; one that holds no numbers may say which rows feed any check."""
+    return tuple(columns) if all(table.kind(each) == "number" for each in columns) else ()
+
+
+def _validate(draft: Draft) -> None:
     """Hold the typed columns against the schema: blank cells that must be filled, impossible values."""
     frame = pd.DataFrame({name: _for_schema(draft, name) for name in draft.table.columns})
     try:
@@ -224,7 +289,7 @@ def _validate(draft: Draft, keep_bad_cells: bool) -> None:
     except pandera.errors.SchemaErrors as errors:
         cases = errors.failure_cases
         for name, places in cases.groupby("column", sort=False)["index"]:
-            _tell_invalid(draft, str(name), sorted(set(places.astype(int))), keep_bad_cells)
+            _tell_invalid(draft, str(name), sorted(set(places.astype(int))))
 
 
 def _for_schema(draft: Draft, name: str) -> pd.Series[Any]:
@@ -234,19 +299,20 @@ def _for_schema(draft: Draft, name: str) -> pd.Series[Any]:
     return pd.Series(values, dtype=values.dtype)
 
 
-def _tell_invalid(draft: Draft, name: str, places: list[int], keep_bad_cells: bool) -> None:
+def _tell_invalid(draft: Draft, name: str, places: list[int]) -> None:
     filled = draft.filled(name)
     blank = [place for place in places if not filled[place]]
     impossible = [place for place in places if filled[place]]
-    keep = keep_bad_cells and name != "tag"
-    (draft.flag if keep else draft.set_aside)(blank, name, f"{name} is blank. Enter it.")
+    costs = costs_the_row(draft.table, name)
+    keep = draft.flag if draft.table.name in _BLANK_IS_KNOWN else draft.leave_open
+    (draft.set_aside if costs else keep)(blank, name, f"{name} is blank. Enter it.")
     if not impossible:
         return
-    if keep:
-        draft.flag(impossible, name, f"{impossible_text(draft.table, name)} Taken as blank.")
-        draft.values[name][impossible] = np.nan
-    else:
+    if costs:
         draft.set_aside(impossible, name, impossible_text(draft.table, name))
+    else:
+        draft.leave_open(impossible, name, f"{impossible_text(draft.table, name)} {NOT_KNOWN}")
+        draft.values[name][impossible] = np.nan
 
 
 def impossible_text(table: Table, name: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -16,7 +16,7 @@ from kit.records.drafts.draft import Draft
 
 _HONEST_REPEAT: Final = "Identical to {where}, and neither cycle nor at tells them apart. Used as a repeat; check it."
 _DUPLICATE: Final = "The same row as {where}, which is used. Remove one of the two."
-_SECOND_VISIT: Final = "A second row for this tag and visit; {where} is used. Remove one of the two."
+_SECOND_VISIT: Final = "This row and {where} are of one tag and visit and differ. Keep the one that is right."
 
 
 def merge_drafts(table: Table, drafts: Sequence[Draft]) -> Rows:
@@ -44,24 +44,46 @@ def _without_repeats(
     place: NDArray[np.int64],
 ) -> NDArray[np.bool_]:
     keep = np.ones(len(owner), dtype=bool)
-    names = ["tag", "visit"] if table.name == "visits" else list(table.columns)
-    codes = pd.DataFrame({name: pd.factorize(columns[name])[0] for name in names})
-    repeated = codes.duplicated().to_numpy()
-    if not repeated.any():
-        return keep
-    groups = codes.groupby(names, sort=False).ngroup().to_numpy()
-    _, first = np.unique(groups, return_index=True)
-    for index in np.flatnonzero(repeated):
-        draft, earlier = drafts[owner[index]], first[groups[index]]
-        where = _where(drafts[owner[earlier]], int(place[earlier]), draft)
-        untold = table.name == "readings" and not columns["cycle"][index] and not columns["at"][index]
-        if untold:
+    codes = pd.DataFrame({name: pd.factorize(columns[name])[0] for name in table.columns})
+    for index, earlier in _repeats(codes, list(table.columns)):
+        draft, first = drafts[owner[index]], drafts[owner[earlier]]
+        where = _where(first, int(place[earlier]), draft)
+        if table.name == "readings" and not columns["cycle"][index] and not columns["at"][index]:
             draft.flag([place[index]], "", _HONEST_REPEAT.format(where=where))
             continue
-        text = _SECOND_VISIT if table.name == "visits" else _DUPLICATE
-        draft.set_aside([place[index]], "visit" if table.name == "visits" else "", text.format(where=where))
+        draft.read_once([place[index]], "", _DUPLICATE.format(where=where))
         keep[index] = False
+    if table.name == "visits":
+        _tell_second_visits(codes, drafts, owner, place, keep)
     return keep
+
+
+def _repeats(codes: pd.DataFrame, names: list[str]) -> Iterator[tuple[int, int]]:
+    """Each row that equals an earlier one in ``names``, and the first such."""
+    repeated = codes.duplicated(names).to_numpy()
+    if not repeated.any():
+        return
+    groups = codes.groupby(names, sort=False).ngroup().to_numpy()
+    _, first = np.unique(groups, return_index=True)
+    for index in np.flatnonzero(repeated).tolist():
+        yield index, int(first[groups[index]])
+
+
+def _tell_second_visits(
+    codes: pd.DataFrame,
+    drafts: Sequence[Draft],
+    owner: NDArray[np.int64],
+    place: NDArray[np.int64],
+    keep: NDArray[np.bool_],
+) -> None:
+    """Nobody can say which of two rows of one visit holds: the first is used, and both are open."""
+    left = np.flatnonzero(keep)
+    for index, earlier in _repeats(codes.iloc[left].reset_index(drop=True), ["tag", "visit"]):
+        second, first = int(left[index]), int(left[earlier])
+        one, other = drafts[owner[first]], drafts[owner[second]]
+        other.set_aside([place[second]], "visit", _SECOND_VISIT.format(where=_where(one, int(place[first]), other)))
+        one.leave_open([place[first]], "visit", _SECOND_VISIT.format(where=_where(other, int(place[second]), one)))
+        keep[second] = False
 
 
 def _where(earlier: Draft, place: int, draft: Draft) -> str:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
-from kit.basis.records import Problem
 from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
-from kit.basis.tables import MEASUREMENTS
 from kit.records.cells.nearest import NameFinder
 from kit.records.drafts.draft import Draft
+
+_NO_VISIT: Final = "visits has no row for this tag and visit: its date and its instruments are unknown. Add one."
 
 
 def match_instruments(visits: Draft, instruments: Iterable[Instrument]) -> None:
@@ -31,19 +32,23 @@ def match_instruments(visits: Draft, instruments: Iterable[Instrument]) -> None:
             visits.values[role] = np.array(spelt, dtype=object)[codes]
 
 
-def find_missing_visits(tables: Mapping[str, Rows]) -> list[Problem]:
-    """One problem a tag and visit whose readings have no row in visits."""
-    known = set(zip(tables["visits"]["tag"], tables["visits"]["visit"], strict=True))
-    found: dict[tuple[str, str], Problem] = {}
-    text = "visits has no row for this tag and visit: its date and its instruments are unknown. Add one."
-    for name in MEASUREMENTS:
-        rows = tables[name]
-        keys = pd.DataFrame({column: rows[column] for column in ("tag", "visit")}).drop_duplicates()
-        for place, tag, visit in keys.itertuples():
-            if (tag, visit) not in known:
-                file, row = rows["file"][place], int(rows["row"][place])
-                found.setdefault((tag, visit), Problem(file, row, "visit", visit, text, tag))
-    return list(found.values())
+Visited = frozenset[tuple[str, str]]
+
+
+def visited(visits: Rows) -> Visited:
+    """Tag and visit of every used row of visits."""
+    return frozenset(zip(visits["tag"].tolist(), visits["visit"].tolist(), strict=True))
+
+
+def leave_unvisited_open(draft: Draft, known: Visited) -> None:
+    """Set aside the rows of visits that have no row in visits: nobody can say whether they are of the newest."""
+    keys = pd.DataFrame({column: draft.values[column] for column in ("tag", "visit")})
+    groups = keys.groupby(["tag", "visit"], sort=False).ngroup().to_numpy()
+    _, first = np.unique(groups, return_index=True)
+    told = [tuple(keys.iloc[place]) for place in first.tolist()]
+    lacking = np.array([all(key) and key not in known for key in told], dtype=np.bool_)
+    if lacking.any():
+        draft.set_aside(lacking[groups] & ~draft.bad, "visit", _NO_VISIT)
 
 
 def _unknown(name: str, finder: NameFinder) -> str:

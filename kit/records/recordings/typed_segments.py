@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import cast
 
 from kit.basis.recording import Recording, Segment, What
-from kit.basis.records import Problem, RecordingFile
+from kit.basis.records import Problem, RecordingFile, Scope
 from kit.basis.rows import Rows
 
 
@@ -91,4 +91,15 @@ def _segments(
 
 
 def _problem(rows: Rows, place: int, column: str, value: str, text: str) -> Problem:
-    return Problem(str(rows["file"][place]), int(rows["row"][place]), column, value, text, str(rows["tag"][place]))
+    tag, visit, stage = (rows[name][place] for name in ("tag", "visit", "stage"))
+    return Problem(
+        str(rows["file"][place]),
+        int(rows["row"][place]),
+        column,
+        value,
+        text,
+        tag,
+        table="segments",
+        status="open",
+        scope=Scope((tag,), visit, stage, "segments"),
+    )

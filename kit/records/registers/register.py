@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -10,8 +10,10 @@ import numpy as np
 from kit.basis.registers import Instrument, Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import NOT_KNOWN, Draft, draft_table
+from kit.records.drafts.headings import REMEDY, Headings, Slip, all_words, match_headings
 from kit.records.files.raw import RawTable, header_key
+from kit.records.folder.unit_folder import UnitError
 from kit.records.registers.signal_ranges import parse_range
 
 _DEFAULTS: Final[dict[str, Any]] = {
@@ -19,14 +21,23 @@ _DEFAULTS: Final[dict[str, Any]] = {
     "characteristic": "linear",
     "rangeability": 50.0,
     "fail_action": None,
-    "fail_action_supply": "hold",
+    "fail_action_supply": None,
 }
+_TWO_ROWS: Final = "{tag} stands in row {row} too, and the rows differ. Keep the one that is right."
 _TRAVEL_UNIT: Final = {"rotary": "deg", "linear": "mm"}
 
 
-def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dict[str, Tag], Draft]:
-    """The register's tags in its order, and its rows with what is wrong with them."""
-    draft = draft_table(file, TABLES["tags"], raw, keep_bad_cells=True)
+def read_tags(
+    file: str, raw: RawTable, limit_sets: frozenset[str], own_columns: Collection[str] = ()
+) -> tuple[dict[str, Tag], Draft]:
+    """The register's tags in its order, and its rows with what is wrong with them.
+
+    Raises :class:`UnitError` for a heading that may stand for one of the register's columns: every tag would take
+    that column's default.
+    """
+    headings = match_headings(TABLES["tags"], raw, own_columns)
+    _refuse_slips(file, [*headings.slips, *_unnamed_limits(raw, headings, limit_sets)])
+    draft = draft_table(file, TABLES["tags"], raw, own_columns)
     _set_repeats_aside(draft)
     ranges = {name: _read_ranges(draft, name) for name in ("command_range", "feedback_range")}
     _check_travel(draft)
@@ -36,27 +47,51 @@ def read_tags(file: str, raw: RawTable, limit_sets: frozenset[str]) -> tuple[dic
     for place in np.flatnonzero(~draft.bad).tolist():
         row = {name: _value(draft, name, place) for name in draft.table.columns}
         row.update({name: read[place] for name, read in ranges.items()})
-        if draft.is_faulty("fail_action_supply")[place]:
-            row["fail_action_supply"] = None  # not "hold": an unreadable cell must not prove anything
+        row["unreadable"] = draft.not_known(place)
         row["safety_function"] = row["safety_function"] == "yes"
         row["further"] = {name: str(cells[place]).strip() for name, cells in further.items()}
         tags[row["tag"]] = Tag(**row)
     return tags, draft
 
 
-def read_instruments(file: str, raw: RawTable) -> tuple[tuple[Instrument, ...], Draft]:
-    """The instruments, and their rows with what is wrong with them."""
-    draft = draft_table(file, TABLES["instruments"], raw)
+def read_instruments(
+    file: str, raw: RawTable, own_columns: Collection[str] = ()
+) -> tuple[tuple[Instrument, ...], Draft]:
+    """The instruments, and their rows with what is wrong with them.
+
+    Raises :class:`UnitError` as :func:`read_tags` does.
+    """
+    _refuse_slips(file, match_headings(TABLES["instruments"], raw, own_columns).slips)
+    draft = draft_table(file, TABLES["instruments"], raw, own_columns)
     low, high = draft.values["range_low"], draft.values["range_high"]
-    draft.set_aside(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
+    draft.leave_open(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
     due, done = draft.values["due_on"], draft.values["calibrated_on"]
     early = np.asarray((due != "") & (done != "") & (due < done), dtype=bool)
-    draft.set_aside(early, "due_on", "due_on lies before calibrated_on. Correct one of them.")
+    draft.leave_open(early, "due_on", "due_on lies before calibrated_on. Correct one of them.")
     rows = [
-        {name: _value(draft, name, place) for name in draft.table.columns}
+        {name: _value(draft, name, place) for name in draft.table.columns} | {"unreadable": draft.not_known(place)}
         for place in np.flatnonzero(~draft.bad).tolist()
     ]
     return tuple(Instrument(**row) for row in rows), draft
+
+
+def _refuse_slips(file: str, slips: Sequence[Slip]) -> None:
+    if slips:
+        raise UnitError(f"{file} cannot be used:" + "".join(f"\n- {slip.text}" for slip in slips))
+
+
+def _unnamed_limits(raw: RawTable, headings: Headings, limit_sets: frozenset[str]) -> list[Slip]:
+    """Columns that hold names of limit sets and nothing else, where the register has no column limits."""
+    if "limits" in headings.columns or not limit_sets:
+        return []
+    cells = {heading.strip(): column for heading, column in zip(raw.header, raw.columns, strict=True)}
+    text = "tags has no column {!r}, so it is not read, and its cells are limit sets of unit.toml. {}"
+    names = tuple(limit_sets)
+    return [
+        Slip(heading, ("limits",), text.format(heading, REMEDY))
+        for heading in headings.others
+        if all_words(cells[heading], names)
+    ]
 
 
 def _value(draft: Draft, name: str, place: int) -> Any:
@@ -67,13 +102,19 @@ def _value(draft: Draft, name: str, place: int) -> Any:
 
 
 def _set_repeats_aside(draft: Draft) -> None:
+    """Nobody can say which of two rows of one tag holds: the first is used, and both are open."""
     first: dict[str, int] = {}
     for place in np.flatnonzero(~draft.bad).tolist():
         tag = draft.values["tag"][place]
         earlier = first.setdefault(tag.casefold(), place)
-        if earlier != place:
-            row = draft.rows[earlier]
-            draft.set_aside([place], "tag", f"{tag} stands in row {row} already, which is used. Remove one of the two.")
+        if earlier == place:
+            continue
+        if draft.texts_of(place) == draft.texts_of(earlier):
+            draft.read_once([place], "tag", f"{tag} stands in row {draft.rows[earlier]} already, word for word.")
+            continue
+        draft.values["tag"][place] = draft.values["tag"][earlier]
+        draft.set_aside([place], "tag", _TWO_ROWS.format(tag=tag, row=draft.rows[earlier]))
+        draft.leave_open([earlier], "tag", _TWO_ROWS.format(tag=tag, row=draft.rows[place]))
 
 
 def _read_ranges(draft: Draft, name: str) -> list[SignalRange | None]:
@@ -82,7 +123,7 @@ def _read_ranges(draft: Draft, name: str) -> list[SignalRange | None]:
         try:
             ranges[place] = parse_range(draft.values[name][place])
         except ValueError as error:
-            draft.flag([place], name, f"{error} Taken as blank.")
+            draft.leave_open([place], name, f"{error} {NOT_KNOWN}")
     return ranges
 
 

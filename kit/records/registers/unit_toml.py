@@ -1,4 +1,4 @@
-"""unit.toml: titles, decision rule, tests and limit sets."""
+"""unit.toml: titles, decision rule, tests, limit sets, evidence and scatter."""
 
 from __future__ import annotations
 
@@ -8,23 +8,34 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from kit.basis.checks import CHECKS, CheckName, is_check
+from kit.basis.checks import CHECKS, Check, CheckName, is_check
+from kit.basis.evidence import NEEDS, Need
 from kit.basis.settings import (
-    DECISION_RULES,
     PLACES_OF_A_DOCUMENT_NUMBER,
-    DecisionRule,
+    SCATTERS,
+    ClassScatter,
     Limit,
     LimitSet,
     UnitSettings,
 )
-from kit.basis.tables import TESTS
-from kit.records.cells.nearest import nearest
+from kit.basis.unit_keys import (
+    EVIDENCE_KEYS,
+    EVIDENCE_SOURCE,
+    LIMIT_KEYS,
+    ONE_SIDED,
+    SCATTER_KEYS,
+    SET_KEYS,
+    TWO_SIDED,
+    UNIT_KEYS,
+    Form,
+    Key,
+    forms_of,
+)
 from kit.records.folder.unit_folder import UnitError
+from kit.records.registers.toml_keys import KeyReader
 
-_TEXT_KEYS: Final = ("title", "site", "document", "revision", "notice")
-_KEYS: Final = (*_TEXT_KEYS, "decision_rule", "coverage_probability", "tests", "limits")
-_FORMS: Final = ("plus_minus", "of_nominal_pct", "min", "max")
-_LIMIT_KEYS: Final = (*_FORMS, "source", "revision")
+_MOST_STARTS_OVER_PCT: Final = 50.0
+_OF_ALL: Final = tuple(name for name, unit in SCATTERS.items() if unit == SCATTERS["position"])
 
 
 def read_settings(folder: Path, data: bytes) -> UnitSettings:
@@ -41,136 +52,112 @@ def read_settings(folder: Path, data: bytes) -> UnitSettings:
     return settings
 
 
-_MOST_STARTS_OVER_PCT: Final = 50.0
-
-
-class _Reader:
-    def __init__(self) -> None:
-        self.faults: list[str] = []
-
+class _Reader(KeyReader):
     def unit(self, name: str, content: Mapping[str, Any]) -> UnitSettings:
-        self._known_keys(content, _KEYS, "")
-        texts: dict[str, Any] = {key: self._text(content, key, "") for key in _TEXT_KEYS if key in content}
-        texts.setdefault("title", name)
-        self._check_document(texts.get("document", "{tag}"))
-        tests = self._tests(content.get("tests", []), "tests")
+        values = {"title": name, **self.read(content, UNIT_KEYS)}
+        self._check_document(values.get("document", ""))
+        sets = self.table(content.get("limits", {}), "limits")
+        tests = values.get("tests", ())
         return UnitSettings(
             unit=name,
-            decision_rule=self._rule(content.get("decision_rule", "by_ratio")),
-            coverage_probability=self._probability(content.get("coverage_probability", 0.9545)),
-            tests=tests,
-            limit_sets=self._limit_sets(content.get("limits", {}), tests),
-            **texts,
+            limit_sets={each: self._limit_set(each, checks, tests) for each, checks in sets.items()},
+            scatter=self._scatter(self.table(content.get("scatter", {}), "scatter")),
+            **values,
         )
-
-    def _known_keys(self, content: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
-        for key in content:
-            if key not in known:
-                close = nearest(key, known)
-                hint = f" Was {close} meant?" if close else ""
-                self.faults.append(f"{where}{key}: not known.{hint} Known: {', '.join(known)}.")
-
-    def _text(self, content: Mapping[str, Any], key: str, where: str) -> str:
-        value = content.get(key, "")
-        if not isinstance(value, str):
-            self.faults.append(f"{where}{key}: {value!r} is no text. Put it in quotation marks.")
-            return ""
-        return value.strip()
 
     def _check_document(self, pattern: str) -> None:
         if any(brace in re.sub(PLACES_OF_A_DOCUMENT_NUMBER, "", pattern) for brace in "{}"):
             self.faults.append(f"document: {pattern!r} may hold {{tag}} and {{unit}} and no other braces.")
 
-    def _rule(self, value: Any) -> DecisionRule:
-        for rule in DECISION_RULES:
-            if value == rule:
-                return rule
-        self.faults.append(f"decision_rule: {value!r} is not one of {', '.join(DECISION_RULES)}.")
-        return "by_ratio"
+    def _scatter(self, content: Mapping[str, Any]) -> dict[str, ClassScatter]:
+        """By what each is of: keys at the top are of all that is in % of travel, a table of its own comes before."""
+        found: dict[str, ClassScatter | None] = {}
+        parts = {name: self.table(content[name], f"scatter.{name}") for name in SCATTERS if name in content}
+        flat = {name: value for name, value in content.items() if name not in SCATTERS}
+        if flat:
+            self.known(flat, (*SCATTER_KEYS, *SCATTERS), "scatter")
+            flat = {name: value for name, value in flat.items() if name in SCATTER_KEYS}
+            general = self._class_scatter(flat, "scatter")
+            found.update(dict.fromkeys(_OF_ALL, general))
+        found.update({name: self._class_scatter(part, f"scatter.{name}") for name, part in parts.items()})
+        return {name: scatter for name, scatter in found.items() if scatter is not None}
 
-    def _probability(self, value: Any) -> float:
-        if _is_number(value) and 0.5 <= value < 1:
-            return float(value)
-        self.faults.append(f"coverage_probability: {value!r} is not a number from 0.5 to below 1, such as 0.9545.")
-        return 0.9545
-
-    def _tests(self, value: Any, where: str) -> tuple[str, ...]:
-        if not isinstance(value, list) or not all(isinstance(test, str) for test in value):
-            self.faults.append(f'{where}: {value!r} is no list of texts. Write it like ["readings", "strokes"].')
-            return ()
-        for test in value:
-            if test not in TESTS:
-                self.faults.append(f"{where}: {test!r} is no known test. Known: {', '.join(TESTS)}.")
-        return tuple(dict.fromkeys(value))
-
-    def _limit_sets(self, content: Any, tests: tuple[str, ...]) -> dict[str, LimitSet]:
-        if not isinstance(content, dict):
-            self.faults.append("limits: not a table. Write limits under [limits.<set>].")
-            return {}
-        return {name: self._limit_set(name, checks, tests) for name, checks in content.items()}
+    def _class_scatter(self, content: Mapping[str, Any], place: str) -> ClassScatter | None:
+        values = self.read(content, SCATTER_KEYS, place)
+        return ClassScatter(**values) if len(values) == len(SCATTER_KEYS) else None
 
     def _limit_set(self, name: str, content: Any, tests: tuple[str, ...]) -> LimitSet:
-        where = f"limits.{name}"
-        if not isinstance(content, dict):
-            self.faults.append(f"{where}: not a table. Write limits under [{where}].")
-            return LimitSet(name, {}, tests)
-        if "tests" in content:
-            tests = self._tests(content["tests"], f"{where}.tests")
-        checks = {check: limit for check, limit in content.items() if check != "tests"}
-        self._known_keys(checks, tuple(CHECKS), f"{where}.")
-        limits = {check: self._limit(check, limit, where) for check, limit in checks.items() if is_check(check)}
-        return LimitSet(name, {check: limit for check, limit in limits.items() if limit is not None}, tests)
+        place = f"limits.{name}"
+        content = self.table(content, place)
+        own = self.read({key: value for key, value in content.items() if key in SET_KEYS}, SET_KEYS, place)
+        checks = {check: limit for check, limit in content.items() if check not in SET_KEYS}
+        self.known(checks, (*CHECKS, *SET_KEYS), place)
+        limits = {check: self._limit(check, limit, place) for check, limit in checks.items() if is_check(check)}
+        needs, sources = self._evidence(content.get("evidence", {}), f"{place}.evidence")
+        return LimitSet(
+            name,
+            {check: limit for check, limit in limits.items() if limit is not None},
+            own.get("tests", tests),
+            needs,
+            sources,
+        )
+
+    def _evidence(self, content: Any, place: str) -> tuple[dict[CheckName, dict[Need, float]], dict[CheckName, str]]:
+        """How far a limit set departs from NEEDS, and the documents that allow it, by check."""
+        content = self.table(content, place)
+        self.known(content, NEEDS, place)
+        needs: dict[CheckName, dict[Need, float]] = {}
+        sources: dict[CheckName, str] = {}
+        for check in NEEDS:
+            if check not in content:
+                continue
+            keys: dict[str, Key] = {name: EVIDENCE_KEYS[name] for name in NEEDS[check]}
+            of_check = self.table(content[check], f"{place}.{check}")
+            values = self.read(of_check, {**keys, "source": EVIDENCE_SOURCE}, f"{place}.{check}")
+            sources[check] = values.pop("source", "")
+            needs[check] = {name: values[name] for name in NEEDS[check] if name in values}
+        return needs, sources
 
     def _limit(self, check: CheckName, content: Any, where: str) -> Limit | None:
         place = f"{where}.{check}"
         if not isinstance(content, dict):
             self.faults.append(f'{place}: {content!r} is no limit. Write it like {{ max = 1.0, source = "..." }}.')
             return None
-        self._known_keys(content, _LIMIT_KEYS, f"{place}.")
-        source, revision = (self._text(content, key, f"{place}.") for key in ("source", "revision"))
-        if not source:
-            self.faults.append(f"{place}: a limit needs a source, such as the document that states it.")
-        values = {form: self._value(content[form], f"{place}.{form}") for form in _FORMS if form in content}
-        self._check_form(check, place, values)
-        return Limit(
-            check,
-            source,
-            revision,
-            plus_minus=values.get("plus_minus"),
-            of_nominal_pct=values.get("of_nominal_pct"),
-            minimum=values.get("min"),
-            maximum=values.get("max"),
-        )
+        values = self.read(content, LIMIT_KEYS, place)
+        self._check_form(CHECKS[check], place, _forms(content), values)
+        if "cycles" in values and check != "repeatability":
+            self.faults.append(f"{place}.cycles: only a limit of repeatability is stated for a number of cycles.")
+        low, high = values.pop("min", None), values.pop("max", None)
+        if CHECKS[check].is_magnitude:
+            high = values.pop("plus_minus", high)
+        return Limit(check, values.pop("source", ""), minimum=low, maximum=high, **values)
 
-    def _value(self, value: Any, place: str) -> float | None:
-        if _is_number(value) and abs(value) < float("inf"):
-            return float(value)
-        self.faults.append(f"{place}: {value!r} is not a number.")
-        return None
-
-    def _check_form(self, check: CheckName, place: str, values: Mapping[str, float | None]) -> None:
-        forms = [form for form in values if form in ("plus_minus", "of_nominal_pct")]
-        one_sided = [form for form in values if form in ("min", "max")]
-        if len(forms) + bool(one_sided) != 1:
-            self.faults.append(f"{place}: give exactly one of plus_minus, of_nominal_pct, or min and max.")
-            return
-        for form in forms:
-            if (values[form] or 0) < 0:
-                self.faults.append(f"{place}.{form}: {values[form]:g} is negative. Give the half width.")
-        target = CHECKS[check].target
-        if "plus_minus" in forms and target in (None, "starts_allowed"):
-            self.faults.append(f"{place}: {check} has no target to be plus or minus of. Give min, max or both.")
-        if target == "starts_allowed" and (values.get("of_nominal_pct") or 0) > _MOST_STARTS_OVER_PCT:
+    def _check_form(self, check: Check, place: str, given: list[Form], values: Mapping[str, Any]) -> None:
+        forms = forms_of(check)
+        wanted = ", ".join(forms[:-1]) + f" or {forms[-1]}"
+        if len(given) != 1:
+            self.faults.append(f"{place}: give exactly one of {wanted}.")
+        elif given[0] not in forms:
+            self.faults.append(f"{place}: {given[0]} is no limit of {check.name}{_why(given[0])}. Give {wanted}.")
+        elif check.target == "starts_allowed" and values.get("of_nominal_pct", 0) > _MOST_STARTS_OVER_PCT:
             self.faults.append(
                 f"{place}.of_nominal_pct is by how much the register's starts_per_hour_max may be exceeded. "
                 "Give 0 for not at all."
             )
-        if "of_nominal_pct" in forms and target not in ("nominal_time", "starts_allowed"):
-            self.faults.append(f"{place}: {check} has no nominal value in the register. Give another kind of limit.")
-        low, high = values.get("min"), values.get("max")
-        if low is not None and high is not None and low > high:
-            self.faults.append(f"{place}: min {low:g} is above max {high:g}.")
+        elif "min" in values and "max" in values and values["min"] > values["max"]:
+            self.faults.append(f"{place}: min {values['min']:g} is above max {values['max']:g}.")
 
 
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+def _forms(content: Mapping[str, Any]) -> list[Form]:
+    """The forms that a limit is given in; one is right."""
+    one_sided = [form for form in ONE_SIDED if form in content]
+    forms: list[Form] = [form for form in TWO_SIDED if form in content]
+    return [*forms, "min and max"] if len(one_sided) == len(ONE_SIDED) else [*forms, *one_sided]
+
+
+def _why(form: Form) -> str:
+    if form == "plus_minus":
+        return ", which has no target to be plus or minus of"
+    if form == "of_nominal_pct":
+        return ", which has no nominal value in the register"
+    return " alone, because it leaves the other side open"

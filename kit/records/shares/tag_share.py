@@ -6,11 +6,11 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
-from kit.basis.records import Problem, RecordingFile, TagRecords, UnitRecords
+from kit.basis.records import RecordingFile, TagRecords, UnitRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import LimitSet, UnitSettings
@@ -19,8 +19,6 @@ from kit.basis.tables.registers import VISITS
 from kit.records.folder.unit_folder import UnitError, find_unit
 from kit.records.shares.share_hashes import own_hashes
 from kit.records.shares.slices import from_slice, to_mark
-
-_Tagged = TypeVar("_Tagged", Problem, RecordingFile)
 
 
 def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
@@ -52,7 +50,7 @@ def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
         _instruments(unit.instruments, visits),
         visits,
         {name: shares[name] for name in MEASUREMENTS},
-        _of_tag(unit.problems, tag),
+        unit.problems_by_tag.get(tag, ()),
         {},
         _of_tag(unit.recordings, tag),
     )
@@ -110,11 +108,11 @@ def _instruments(instruments: Iterable[Instrument], visits: Iterable[Visit]) -> 
     return tuple(one for one in instruments if one.instrument in named)
 
 
-def _of_tag(sorted_by_tag: tuple[_Tagged, ...], tag: str) -> tuple[_Tagged, ...]:
+def _of_tag(sorted_by_tag: tuple[RecordingFile, ...], tag: str) -> tuple[RecordingFile, ...]:
     """A tag's part of what is sorted by tag."""
     first = bisect_left(sorted_by_tag, tag, key=_tag_of)
     return sorted_by_tag[first : bisect_right(sorted_by_tag, tag, first, key=_tag_of)]
 
 
-def _tag_of(each: Problem | RecordingFile) -> str:
+def _tag_of(each: RecordingFile) -> str:
     return each.tag

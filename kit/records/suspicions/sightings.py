@@ -47,10 +47,10 @@ def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
     return frame
 
 
-def problem_at(row: Any, column: str, value: float | str, text: str) -> Problem:
+def problem_at(row: Any, column: str, value: float | str, text: str, table: str = "readings") -> Problem:
     """A suspicion about one row of the frame."""
     shown = value if isinstance(value, str) else f"{value:g}"
-    return Problem(row.file, int(row.row), column, shown, f"{text} Nothing was changed.", row.tag)
+    return Problem(row.file, int(row.row), column, shown, f"{text} Nothing was changed.", row.tag, table=table)
 
 
 def _scales(tag: Tag, signal: str) -> Mapping[str, tuple[float, float]]:

@@ -86,5 +86,5 @@ def _unchanged_settings(settings: Rows, adjusted: Mapping[tuple[str, str], set[s
         for change in sorted(adjusted.get((str(row.tag), str(row.visit)), ())):
             if change in _NAMED_AFTER and _NAMED_AFTER[change] in name:
                 text = f"{row.setting} as left equals that as found, though {change} was adjusted. Was it read again?"
-                found.append(problem_at(row, "value", str(row.value), text))
+                found.append(problem_at(row, "value", str(row.value), text, "settings"))
     return found

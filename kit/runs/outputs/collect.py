@@ -10,7 +10,15 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from kit.basis.records import Problem, UnitRecords
-from kit.runs.outputs.csv_tables import PROBLEMS_COLUMNS, PUNCH_LIST_COLUMNS, RESULTS_COLUMNS, TAGS_COLUMNS, csv_lines
+from kit.basis.registers import Tag
+from kit.runs.outputs.csv_tables import (
+    CSV_ENCODING,
+    PROBLEMS_COLUMNS,
+    PUNCH_LIST_COLUMNS,
+    RESULTS_COLUMNS,
+    TAGS_COLUMNS,
+    csv_lines,
+)
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.store import Store, refused
@@ -43,7 +51,8 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, unit.problems)))
         lines = _tag_rows(unit, store, folders, open_files, found.verdicts)
-        open_files["tags.csv"].writelines(csv_lines(TAGS_COLUMNS, lines))
+        columns = (*TAGS_COLUMNS, *_further(unit.tags.values()).values())
+        open_files["tags.csv"].writelines(csv_lines(columns, lines))
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 
@@ -56,6 +65,7 @@ def _tag_rows(
     verdicts: dict[str, str],
 ) -> Iterator[dict[str, Any]]:
     """One row of tags.csv a tag; its rows of the other tables are written on the way."""
+    further = _further(unit.tags.values())
     for tag, folder in folders.items():
         result = _result(store.folder / "tags" / folder / "result.json")
         report = f"tags/{folder}/report.html"
@@ -64,7 +74,19 @@ def _tag_rows(
         open_files["problems.csv"].writelines(_rows(PROBLEMS_COLUMNS, result.get("found_problems", ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
         verdicts[tag] = result.get("verdict", "")
-        yield {**result, "tag": tag, "report": report}
+        yield {**result, **_of_register(unit.tags[tag], further), "report": report}
+
+
+def _of_register(tag: Tag, further: Mapping[str, str]) -> dict[str, Any]:
+    """What the register says of a tag, whether or not its notebook came to an end."""
+    own = {column: tag.further.get(name, "") for name, column in further.items()}
+    return {"tag": tag.tag, "service": tag.service, "safety_function": tag.safety_function, **own}
+
+
+def _further(tags: Iterable[Tag]) -> dict[str, str]:
+    """The register's own columns, and what they are called beside ours."""
+    names = dict.fromkeys(name for tag in tags for name in tag.further)
+    return {name: f"{name} (register)" if name in TAGS_COLUMNS else name for name in names}
 
 
 def _rows(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
@@ -75,7 +97,7 @@ def _rows(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterat
 
 def _opened(path: Path) -> IO[str]:
     path.parent.mkdir(parents=True, exist_ok=True)
-    return path.open("w", encoding="utf-8", newline="")
+    return path.open("w", encoding=CSV_ENCODING if path.suffix == ".csv" else "utf-8", newline="")
 
 
 def _result(path: Path) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.records import find_unit, instrument_from, problem_from, settings_from
+from kit.runs.outputs.csv_tables import CSV_ENCODING, RUNS_AS_FORMULA
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
 _USED: Final = (
@@ -27,7 +28,6 @@ _USED: Final = (
     "punch_list",
     "open_when_judged",
 )
-_PROTECTED: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 class OutputsError(ValueError):
@@ -113,13 +113,13 @@ def _reports(folder: Path) -> dict[str, str]:
         raise OutputsError(
             f"{folder.name}/tags.csv: not there, and the unit's page is made from it. Run the batch of the unit first."
         )
-    with path.open(encoding="utf-8", newline="") as file:
+    with path.open(encoding=CSV_ENCODING, newline="") as file:
         return {bare(row["tag"]): row["report"] for row in csv.DictReader(file)}
 
 
 def bare(text: str) -> str:
     """A text without the apostrophe that keeps a spreadsheet from running it as a formula."""
-    return text[1:] if text.startswith("'") and text[1:].startswith(_PROTECTED) else text
+    return text[1:] if text.startswith("'") and text[1:].startswith(RUNS_AS_FORMULA) else text
 
 
 def _result(folder: Path, report: str) -> Mapping[str, Any]:

@@ -26,29 +26,42 @@ RESULTS_COLUMNS: Final = (
     "verdict",
     "method",
     "limit_source",
+    "place",
+    "reason",
+    "date",
+    "share_pct",
+    "instruments",
 )
-TAGS_COLUMNS: Final = ("tag", "verdict", "visit", "stage", "worst_check", "report")
-PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside")
+TAGS_COLUMNS: Final = (  # the register's own further columns follow
+    "tag",
+    "verdict",
+    "visit",
+    "stage",
+    "worst_check",
+    "report",
+    "date",
+    "service",
+    "safety_function",
+    "share_pct",
+    "open_records",
+)
+PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside", "record", "status")
 PUNCH_LIST_COLUMNS: Final = ("tag", "check", "what", "evidence", "suggested_action", "category")
-_RUNS_AS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
+CSV_ENCODING: Final = "utf-8-sig"  # by its mark a spreadsheet knows that it is UTF-8
+RUNS_AS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
-def csv_bytes(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
-    r"""A table as CSV: UTF-8, line feeds, a header, one line a row; ``None`` and absent cells are blank.
+def csv_lines(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    r"""A table as CSV, line by line: a header, then one line a row; ``None`` and absent cells are blank.
 
     A text that a spreadsheet would run as a formula gets an apostrophe before it. Numbers are written
     unrounded, so that reading them back gives the same number.
 
     Examples
     --------
-    >>> csv_bytes(("tag", "value"), [{"tag": "=1+1", "value": -0.1}])
-    b"tag,value\n'=1+1,-0.1\n"
+    >>> list(csv_lines(("tag", "value"), [{"tag": "=1+1", "value": -0.1}]))
+    ['tag,value\n', "'=1+1,-0.1\n"]
     """
-    return "".join(csv_lines(columns, rows)).encode("utf-8")
-
-
-def csv_lines(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> Iterator[str]:
-    """The same, line by line, header first."""
     text = _LineFeeds(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)
@@ -80,4 +93,4 @@ def _cell(value: Any) -> str:
     if isinstance(value, int | float):
         return repr(value)
     text = str(value)
-    return f"'{text}" if text.startswith(_RUNS_AS_FORMULA) else text
+    return f"'{text}" if text.startswith(RUNS_AS_FORMULA) else text

@@ -14,6 +14,7 @@ from kit.runs.outputs.lock import locked
 from kit.runs.outputs.manifest import read_manifest
 from kit.runs.outputs.store import Written
 from kit.runs.outputs.collected import bare
+from kit.runs.outputs.csv_tables import CSV_ENCODING
 
 
 def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
@@ -43,7 +44,7 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str]
         return None
     if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
         return None
-    with (outputs / "tags.csv").open(encoding="utf-8", newline="") as file:
+    with (outputs / "tags.csv").open(encoding=CSV_ENCODING, newline="") as file:
         return {bare(row["tag"]): row["verdict"] for row in csv.DictReader(file)}
 
 

@@ -150,8 +150,8 @@ def _command(tag: Tag) -> str:
 
 
 def _fail_action(tag: Tag) -> str:
-    signal = tag.fail_action or "not stated"
-    return f"{signal} on loss of signal, {tag.fail_action_supply} on loss of supply"
+    signal, supply = (action or "not stated" for action in (tag.fail_action, tag.fail_action_supply))
+    return f"{signal} on loss of signal, {supply} on loss of supply"
 
 
 def _nominal(tag: Tag) -> str:
@@ -176,11 +176,17 @@ def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
     found = accounting(records, assessment)
     samples = "" if found.samples_used is None else f" and {found.samples_used} recorded samples"
     raised = "1 flag raised" if found.flags == 1 else f"{found.flags} flags raised"
-    answers = f"{found.open} unanswered, {found.answered} answered" if found.open or found.answered else ""
-    parts = [f"{found.rows_used} rows of this tag{samples} used", f"{found.rows_set_aside} set aside", answers, raised]
+    counted = {"unanswered": found.open, "answered": found.answered}
+    answers = [f"{count} {what}" for what, count in counted.items() if count]
+    parts = [
+        f"{found.rows_used} rows of this tag{samples} used",
+        f"{found.rows_set_aside} set aside",
+        *answers,
+        raised,
+    ]
     listed = " The list is under Problems in the records." if records.problems or assessment.problems else ""
     corrected = "Nothing was corrected beyond the answers." if found.answered else "Nothing was corrected."
-    return f"{', '.join(part for part in parts if part)}. {corrected}{listed}"
+    return f"{', '.join(parts)}. {corrected}{listed}"
 
 
 def _reason(records: TagRecords, assessment: TagAssessment) -> str:

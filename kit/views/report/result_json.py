@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 import kit
+from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.completeness import kinds_tested, nearest_check
 from kit.assessment.shown.rests_on import open_records, problems_of
@@ -42,6 +43,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         ],
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
+        "share_pct": _nearest_share_pct(assessment.deciding),
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
@@ -77,7 +79,23 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
         "verdict": result.verdict,
         "method": check.method,
         "limit_source": result.limit_source,
+        "place": _place(result),
+        "reason": result.reason,
+        "date": stage.date,
+        "share_pct": share_pct(result),
+        "instruments": _instruments(result),
     }
+
+
+def _place(result: CheckResult) -> str:
+    """A place begins with a word: a spreadsheet would take "-0.1 % travel" for a formula."""
+    return f"at {result.at}" if result.at.startswith(("+", "-")) else result.at
+
+
+def _instruments(result: CheckResult) -> str:
+    """Those whose errors are in its budget."""
+    components = result.budget.components if result.budget else ()
+    return "; ".join(dict.fromkeys(each.instrument for each in components if each.instrument))
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:
@@ -87,6 +105,11 @@ def _nearest(deciding: StageResult | None) -> JsonObject | None:
         return None
     result, share = found
     return {"share": share, "check": result.check, "title": check_title(result), "value": check_value(result)}
+
+
+def _nearest_share_pct(deciding: StageResult | None) -> float | None:
+    found = nearest_check(deciding)
+    return None if found is None else share_pct(found[0])
 
 
 def _finite(value: Any) -> Any:

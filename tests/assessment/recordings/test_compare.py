@@ -2,32 +2,46 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from hypothesis import given
-from hypothesis.strategies import floats, lists, none, sampled_from, tuples
+from hypothesis.strategies import booleans, floats, lists, none, sampled_from, tuples
 
 from kit.assessment import assess_tag
-from kit.assessment.recordings.compare import compare, recorded_of_typed
+from kit.assessment.judge import judge
+from kit.assessment.recordings.compare import compare, hold_together, recorded_of_typed
+from kit.assessment.subjects import columns_of
 from kit.basis.quantity import Quantity
+from kit.basis.records import Scope
 from tests.assessment.builders import check, finding, limit, rows
 from tests.assessment.made import NOTHING, read, reduction, stage_records, stroke
 from tests.assessment.with_recordings import recorded, with_recordings
 from tests.making.valves import Motor, VirtualValve
 
 
-def test_the_recording_stands_and_a_typed_value_is_shown_beside_it(healthy: bytes) -> None:
-    strokes = [{"direction": "open", "time_s": 30.2}, {"direction": "close", "time_s": 25.0}]
+def test_a_typed_time_that_the_recording_contradicts_keeps_the_check_from_passing(healthy: bytes) -> None:
+    strokes = [{"direction": "close", "time_s": 28.0}]
     found = assess_tag(
-        with_recordings(healthy, tables={"strokes": strokes}, limits=(limit("stroke_time_close", of_nominal_pct=10),))
+        with_recordings(
+            healthy,
+            tables={"strokes": strokes},
+            limits=(limit("stroke_time_open", of_nominal_pct=10), limit("stroke_time_close", of_nominal_pct=10)),
+        )
     )
-    assert check(found, "stroke_time_close").verdict == "pass"
-    assert check(found, "stroke_time_close", "typed").verdict == "information"
-    assert check(found, "stroke_time_close", "typed").value == 25.0
+    assert check(found, "stroke_time_open").verdict == "pass"
+    held = check(found, "stroke_time_close")
+    assert held.verdict == "not_assessable"
+    assert held.reason.startswith("28 s typed and 29.9")
+    assert (check(found, "stroke_time_close", "typed").verdict, check(found, "stroke_time_close", "typed").value) == (
+        "information",
+        28.0,
+    )
+    (item,) = [each for each in found.punch_list if each.check == "stroke_time_close"]
+    assert item.suggested_action.startswith("Find out which of the two is wrong")
     (problem,) = [each for each in found.problems if each.column == "stroke_time_close"]
-    assert problem.column == "stroke_time_close"
-    assert problem.tag == "T"
-    assert not problem.set_aside
-    assert "more than their uncertainties together" in problem.problem
+    assert (problem.status, problem.tag, problem.table, problem.set_aside) == ("open", "T", "strokes", False)
+    assert problem.scope == Scope(("T",), "1", "as_left", "strokes", columns_of("stroke_time_close"))
 
 
 def test_pulsed_closing_is_held_against_the_typed_speed_setting() -> None:
@@ -50,16 +64,20 @@ def one(value, expanded=0.1, detail="", check="stroke_time_open"):
 
 
 def kept(typed, recorded):
-    found, problems = compare(typed, recorded, "logs/a.csv", "T")
-    return {(each.detail, each.value, each.judged) for each in found}, problems
+    return {(each.detail, each.value, each.judged) for each in compare(typed, recorded)}
 
 
 def test_the_recorded_value_stands_and_the_typed_one_is_shown_beside_it():
-    rows, problems = kept([one(20.0)], [one(20.1)])
-    assert rows == {("", 20.1, True), ("typed", 20.0, False)}
-    assert problems == []
-    rows, _ = kept([one(20.0, detail="signal_open")], [one(20.1, detail="signal_open")])
+    assert kept([one(20.0)], [one(20.1)]) == {("", 20.1, True), ("typed", 20.0, False)}
+    rows = kept([one(20.0, detail="signal_open")], [one(20.1, detail="signal_open")])
     assert rows == {("signal_open", 20.1, True), ("signal_open, typed", 20.0, False)}
+
+
+def test_a_recorded_value_that_rests_on_too_little_gives_way_to_a_typed_one_that_does_not():
+    short = dataclasses.replace(one(20.1), shortfall="it rests on one hold")
+    assert kept([one(20.0)], [short]) == {("", 20.0, True), ("recorded", 20.1, False)}
+    short_too = dataclasses.replace(one(20.0), shortfall="it rests on one row")
+    assert kept([short_too], [short]) == {("", 20.1, True), ("typed", 20.0, False)}
 
 
 @pytest.mark.parametrize(
@@ -77,7 +95,7 @@ def test_the_recorded_value_stands_and_the_typed_one_is_shown_beside_it():
     ],
 )
 def test_where_one_has_no_value_the_other_stands(typed, recorded, rows):
-    assert kept(typed, recorded) == (rows, [])
+    assert kept(typed, recorded) == rows
 
 
 values = lists(
@@ -90,7 +108,7 @@ values = lists(
 @given(typed=values, recorded=values)
 def test_every_value_is_kept_once_and_one_row_of_each_is_judged(typed, recorded):
     both = [[one(value, detail=detail, check=name) for name, detail, value in each] for each in (typed, recorded)]
-    found, _ = compare(*both, "", "T")
+    found = compare(*both)
     wanted = sorted(value for _, _, value in (*typed, *recorded) if value is not None)
     assert sorted(each.value for each in found if each.value is not None) == wanted
     judged = [(each.check, each.detail) for each in found if each.judged and each.value is not None]
@@ -100,19 +118,101 @@ def test_every_value_is_kept_once_and_one_row_of_each_is_judged(typed, recorded)
     }
 
 
-def test_a_difference_beyond_both_uncertainties_is_a_problem_and_one_on_the_edge_is_none():
+def held(typed, recorded, *limits):
+    """Verdict and reason of the one that stands, and what is told, of two findings of one check."""
+    made = stage_records(None, reduction())
+    by_check = {each.check: each for each in limits}
+    judged = [
+        judge(each, by_check.get(each.check) if each.judged else None, "simple")
+        for each in compare([typed], [recorded])
+    ]
+    checks, problems = hold_together(judged, made, by_check)
+    assert [(each.check, each.detail) for each in checks] == [(each.check, each.detail) for each in judged]
+    return checks[0].verdict, checks[0].reason, problems
+
+
+LIMIT = limit("fail_time", maximum=25.0)
+
+
+def took(value, expanded=0.1, **further):
+    return one(value, expanded, check="fail_time", **further)
+
+
+def test_a_difference_beyond_both_uncertainties_is_held_and_one_on_the_edge_is_not():
     """U 0.3 and 0.4 together: 0.5."""
-    assert kept([one(20.0, 0.3)], [one(20.5, 0.4)])[1] == []
-    (problem,) = kept([one(20.51234, 0.3)], [one(20.0, 0.4)])[1]
-    assert (problem.file, problem.row, problem.column, problem.tag) == ("logs/a.csv", None, "stroke_time_open", "T")
-    assert (problem.value, problem.set_aside) == ("20.51 typed, 20 recorded", False)
-    assert problem.problem == (
-        "Typed and recorded differ by 0.512 s, more than their uncertainties together (0.5 s). The recording stands; "
-        "find out which is wrong."
+    assert held(took(20.0, 0.3), took(20.5, 0.4), LIMIT) == ("pass", "", [])
+    verdict, reason, (problem,) = held(took(20.51234, 0.3), took(20.0, 0.4), LIMIT)
+    assert (verdict, problem.status) == ("not_assessable", "open")
+    assert reason == (
+        "20.51 s typed and 20 s recorded: they differ by 0.512, more than their uncertainties together (0.5); find out "
+        "which is wrong"
     )
-    (named,) = kept([one(1.0, detail="supply_off")], [one(2.0, detail="supply_off")])[1]
-    assert named.column == "stroke_time_open, supply_off"
-    assert kept([one(20.0, None)], [one(30.0)])[1] == kept([one(20.0)], [one(30.0, None)])[1] == []
+    assert (problem.file, problem.row, problem.tag) == ("logs/T/1.as_left.0.csv", None, "T")
+    assert (problem.value, problem.column) == ("20.51 typed, 20 recorded", "fail_time")
+    assert problem.problem == f"Typed and recorded contradict each other: {reason}."
+    (named,) = held(took(20.0, detail="supply_off"), took(21.0, detail="supply_off"), LIMIT)[2]
+    assert named.column == "fail_time, supply_off"
+
+
+@pytest.mark.parametrize(("typed", "recorded"), [(None, 0.1), (0.1, None), (None, None)])
+def test_without_both_uncertainties_a_tenth_of_the_limit_or_of_half_the_tolerance_tells(typed, recorded):
+    """A tenth of 25 s is 2.5 s; of half the tolerance from 15 to 25 s, 0.5 s."""
+    between = limit("fail_time", minimum=15.0, maximum=25.0)
+    for edge, form in ((2.5, LIMIT), (0.5, between)):
+        assert held(took(20.0, typed), took(20.0 + edge, recorded), form)[2] == []
+        verdict, reason, told = held(took(20.0, typed), took(20.01 + edge, recorded), form)
+        assert (verdict, len(told)) == ("not_assessable", 1)
+        assert "a tenth of" in reason
+
+
+def test_without_a_limit_a_difference_is_a_flag_and_without_uncertainty_nothing_is_said():
+    verdict, _, (problem,) = held(took(20.0), took(30.0))
+    assert (verdict, problem.status, problem.scope) == ("information", "flag", None)
+    assert held(took(20.0, None), took(30.0)) == ("information", "", [])
+
+
+@pytest.mark.parametrize(
+    ("typed", "recorded", "verdict"),
+    [(25.05, 24.95, "not_assessable"), (30.0, 20.0, "not_assessable"), (30.0, 40.0, "fail"), (24.95, 25.05, "fail")],
+)
+def test_nothing_passes_where_one_of_the_two_fails(typed, recorded, verdict):
+    found, _, told = held(took(typed, 0.5), took(recorded, 0.5), LIMIT)
+    assert found == verdict
+    assert bool(told) == ((typed, recorded) != (24.95, 25.05))
+
+
+@given(typed=floats(0, 50), recorded=floats(0, 50), known=tuples(booleans(), booleans()))
+def test_a_pass_rests_on_two_values_that_both_pass(typed, recorded, known):
+    findings = [took(value, 0.2 if each else None) for value, each in zip((typed, recorded), known, strict=True)]
+    if held(*findings, LIMIT)[0] == "pass":
+        assert max(typed, recorded) <= 25.0 * (1 + 1e-6)
+
+
+def test_a_typed_failure_counts_beside_a_recording_whatever_it_lacks():
+    short = dataclasses.replace(took(30.0), shortfall="one row")
+    assert held(short, took(20.0), LIMIT)[0] == "not_assessable"
+    assert held(dataclasses.replace(took(20.0), shortfall="one row"), took(20.2), LIMIT) == ("pass", "", [])
+
+
+def test_greatest_errors_are_held_against_each_other_by_sign():
+    """+0.35 beside -0.30 recorded, -0.33 beside +0.30 typed: 0.05 apart, not 0.68."""
+
+    def errors(value, positive, negative):
+        beside = {"greatest_positive": positive, "greatest_negative": negative}
+        return dataclasses.replace(
+            finding("inaccuracy", value, 0.1), quantity=Quantity(value, beside=beside), target=0.0
+        )
+
+    within = limit("inaccuracy", plus_minus=10.0)
+    assert held(errors(-0.33, 0.3, -0.33), errors(0.35, 0.35, -0.3), within) == ("pass", "", [])
+    assert held(errors(-0.33, 0.3, -0.33), errors(0.5, 0.5, -0.3), within)[0] == "not_assessable"
+
+
+def test_a_sweep_that_finds_more_dropouts_than_were_typed_is_no_contradiction():
+    typed, recorded = (finding("potentiometer_dropouts", value, None) for value in (0.0, 1.0))
+    none = limit("potentiometer_dropouts", maximum=0.0)
+    assert held(typed, recorded, none)[0] == "fail"
+    assert held(recorded, typed, none)[0] == "not_assessable"
 
 
 def told(setting_pct, *strokes, direction="close", blank=False):

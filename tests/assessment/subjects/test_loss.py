@@ -26,14 +26,8 @@ from tests.making.valves import SignalLoss, VirtualValve
         ("open", "signal_short", 50.0, 100.0, "pass"),
         ("hold", "signal_open", 50.0, 50.5, "pass"),
         ("hold", "signal_open", 50.0, 0.0, "fail"),
-        (
-            "open",
-            "supply_off",
-            40.0,
-            40.0,
-            "pass",
-        ),  # the supply's fail action is hold when the register leaves it blank
-        ("open", "both_off", 40.0, 100.0, "fail"),
+        ("open", "supply_off", 40.0, 40.0, "not_assessable"),  # the register leaves the supply's action blank
+        ("open", "both_off", 40.0, 100.0, "not_assessable"),
     ],
 )
 def test_fail_position_is_held_against_the_action_for_its_cause(action, cause, before, after, verdict):
@@ -51,6 +45,7 @@ def test_holding_needs_no_fail_time():
         {"fail_tests": [{"cause": "supply_off", "position_before_pct": 50.0, "position_after_pct": 50.0}]},
         limit("fail_position", plus_minus=2.0),
         limit("fail_time", maximum=30.0),
+        tag=dataclasses.replace(TAG, fail_action_supply="hold"),
         instruments=GOOD,
     )
     assert [each.check for each in assess_tag(made).stages[0].checks if each.verdict != "information"] == [

@@ -10,7 +10,7 @@ from kit.assessment.subjects.subject import Asked, Feed, Subject
 from kit.basis.checks import CHECKS, Target
 from kit.basis.tables.columns import Table
 
-_TARGET_WORDS: Final[dict[Target | None, str]] = {
+TARGET_WORDS: Final[dict[Target | None, str]] = {
     None: "–",
     "zero": "0",
     "one": "1",
@@ -61,7 +61,7 @@ def _named(subject: Subject, action: str) -> str:
 def _row(feed: Feed, shared: Sequence[str]) -> str:
     check = CHECKS[feed.check]
     more = _columns(column for column in feed.columns if column not in shared)
-    cells = [f"`{check.name}`", check.title, check.measure, check.method, _TARGET_WORDS[check.target]]
+    cells = [f"`{check.name}`", check.title, check.measure, check.method, TARGET_WORDS[check.target]]
     return f"| {' | '.join([*cells, more or '–', ', '.join(feed.roles) or '–', feed.needs])} |"
 
 

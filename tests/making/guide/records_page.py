@@ -45,23 +45,24 @@ the file's name does, the sheets that hold columns of that table are. Input file
   because the day and the month cannot be told apart.
 - Words in any letter case, with a blank or a hyphen for an underscore.
 
-## What happens to a bad row
+## What becomes of what cannot be used
 
 Every row is accounted for: a row is used, or it is set aside. Rows in = rows used + rows set aside, file by file,
 and the counts are printed. `problems.csv` names file, row (as a person counts it in that file: a CSV file's
 physical line, the header being 1; a sheet's row; in Parquet the first row of data is 1), column, value and reason.
 
-- A row of records/ or of the instruments with any bad cell is set aside whole, and each of its bad cells told.
-- A row of the register is lost for a blank or repeated tag only. Another bad cell is taken as blank and told;
-  an unreadable `fail_action_supply` proves nothing, and an unknown limit set gives no limits.
-- A reading in a unit that the tag's range or travel does not have is set aside, never converted, unless a usable
-  one stands beside it; then the odd cell is told and not used.
+What is not used is an **open record**: until a person answers it, no check that it could have fed passes. What that
+means, and how it is answered, is told in [open-records.md](open-records.md).
+
+- A row of records/ with any bad cell is set aside whole, and each of its bad cells told.
+- A cell of a register that cannot be read is not known, and never what a blank would mean.
+- A reading in a unit that the tag's range or travel does not have is set aside, never converted.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
-- A row that repeats an earlier one of its table in every cell is set aside. In `readings`, where neither `cycle`
-  nor `at` tells the two apart, it may be an honest repeat: it is used and told. Of two rows of `visits` for one
-  tag and visit the first is used.
+- Rows that are equal in one file without `at` may be honest repeats: they are used and flagged.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
   point to. Nothing is ever corrected.
+
+What a blank cell means stands in the last column of each table below, and is no inference.
 
 ## Recordings
 
@@ -96,8 +97,14 @@ def data_dictionary() -> str:
 
 
 def _section(table: Table) -> str:
-    lines = [f"### {table.name}", "", table.description, "", "| column | unit or words | possible | meaning |"]
-    lines.append("| --- | --- | --- | --- |")
+    lines = [
+        f"### {table.name}",
+        "",
+        table.description,
+        "",
+        "| column | unit or words | possible | meaning | a blank |",
+    ]
+    lines.append("| --- | --- | --- | --- | --- |")
     lines.extend(_line(table, column) for column in table.columns)
     return "\n".join([*lines, *checks_of(table), ""])
 
@@ -108,7 +115,16 @@ def _line(table: Table, column: str) -> str:
     marks = " (*one of*)" if any(column in group and len(group) > 1 for group in table.needed) else ""
     words = " ".join(f"`{word}`" for word in table.words(column))
     what = words or (table.unit(column) if kind == "number" else {"text": "text", "date": "date"}.get(kind, "time"))
-    return f"| {name}{marks} | {what} | {_possible(table, column)} | {table.about(column)} |"
+    return f"| {name}{marks} | {what} | {_possible(table, column)} | {table.about(column)} | {_blank(table, column)} |"
+
+
+def _blank(table: Table, column: str) -> str:
+    declared = table.declared[column]
+    if declared.blank:
+        return declared.blank
+    if declared.filled:
+        return "the row is open"
+    return "another of its group must be filled" if declared.one_of else "nothing recorded"
 
 
 def _possible(table: Table, column: str) -> str:

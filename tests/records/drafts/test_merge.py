@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from kit.basis.records import Scope
 from kit.basis.tables import TABLES
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.drafts.merge import merge_drafts
@@ -73,9 +74,19 @@ def test_a_reading_may_be_taken_twice_where_nothing_says_that_it_is_one(cycle: s
     assert problem.problem.startswith("Identical to row 2, and" if used == 2 else "The same row as row 2")
 
 
-def test_a_visit_has_one_row() -> None:
+def test_two_rows_of_one_visit_that_differ_are_both_open() -> None:
     one = draft("visits", "tag,visit,date", "A,1,2026-03-04", "A,2,2026-03-04", "A,1,2026-03-05")
     assert merge_drafts(TABLES["visits"], [one])["row"].tolist() == [2, 3]
-    (problem,) = one.problems()
-    assert (problem.row, problem.column, problem.set_aside) == (4, "visit", True)
-    assert problem.problem == "A second row for this tag and visit; row 2 is used. Remove one of the two."
+    words = "This row and row {} are of one tag and visit and differ. Keep the one that is right."
+    assert sorted((each.row, each.problem, each.set_aside, each.status) for each in one.problems()) == [
+        (2, words.format(4), False, "open"),
+        (4, words.format(2), True, "open"),
+    ]
+    assert {each.scope for each in one.problems()} == {Scope(("A",))}
+
+
+def test_a_visit_told_twice_in_the_same_words_is_read_once_and_open_to_nothing() -> None:
+    row = "A,1,2026-03-04"
+    one, other = draft("visits", "tag,visit,date", row), draft("visits", "tag,visit,date", row, file="records/b.csv")
+    assert len(merge_drafts(TABLES["visits"], [one, other])) == 1
+    assert [(each.set_aside, each.status) for each in other.problems()] == [(True, "flag")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem, UnitRecords
+from kit.basis.records import Problem, Scope, UnitRecords
 
 HEAD = "tag,visit,direction,command_mA,command_V,command_pct,position_pct,position_deg,position_mm,feedback_mA,cycle\n"
 
@@ -135,16 +135,19 @@ def test_an_unknown_instrument_is_flagged_and_another_letter_case_is_not(read_fi
     assert (problem.tag, problem.value) == ("FV-102", "CAL-7")
 
 
-def test_readings_without_a_visit_are_told_once_a_tag_and_visit(read_files) -> None:
-    unit = read_files({"records/readings.csv": HEAD + "FV-101,1,up,12,,,50,,,,1\nFV-101,1,up,12,,,50,,,,2\n"})
-    (problem,) = [problem for problem in unit.problems if "visits has no row" in problem.problem]
-    assert problem.tag == "FV-101"
+def test_readings_of_a_visit_that_nobody_knows_are_open_for_the_one_that_decides(read_files) -> None:
+    unit = read_files({"records/readings.csv": HEAD + "FV-101,7,up,12,,,50,,,,1\nFV-101,7,up,12,,,50,,,,2\n"})
+    assert len(unit.tables["readings"]) == 0
+    told = [(each.row, each.status, each.scope) for each in unit.problems if "visits has no row" in each.problem]
+    scope = Scope(("FV-101",), "", "as_left", "readings")
+    assert told == [(2, "open", scope), (3, "open", scope)]
 
 
 def test_rows_stand_in_order_of_tag_visit_and_stage(read_files) -> None:
     head = "tag,visit,stage,direction,time_s\n"
     rows = ["FV-102,1,,open,1", "FV-101,10,,open,2", "FV-101,9,as_left,open,3", "FV-101,9,as_found,open,4"]
-    unit = read_files({"records/strokes.csv": head + "\n".join(rows) + "\n"})
+    visits = "tag,visit,date\nFV-102,1,2026-03-01\nFV-101,10,2026-03-03\nFV-101,9,2026-03-02\n"
+    unit = read_files({"records/strokes.csv": head + "\n".join(rows) + "\n", "records/visits.csv": visits})
     assert unit.tables["strokes"]["time_s"].tolist() == [4, 3, 2, 1]
 
 

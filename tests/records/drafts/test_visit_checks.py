@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from kit.basis.registers import Instrument
-from kit.basis.rows import Rows, empty_rows
-from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.basis.tables import TABLES
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.drafts.merge import merge_drafts
-from kit.records.drafts.visit_checks import find_missing_visits, match_instruments
+from kit.records.drafts.visit_checks import leave_unvisited_open, match_instruments, visited
 from kit.records.files.raw import RawTable, as_texts
 
 
@@ -18,13 +17,6 @@ def draft(table: str, *rows: dict[str, str]) -> Draft:
     columns = tuple(as_texts([row.get(name, "") for row in rows]) for name in names)
     raw = RawTable(names, columns, np.arange(2, 2 + len(rows)))
     return draft_table(f"records/{table}.csv", TABLES[table], raw)
-
-
-def tables(**given: Draft) -> dict[str, Rows]:
-    return {
-        name: merge_drafts(TABLES[name], [given[name]]) if name in given else empty_rows(TABLES[name])
-        for name in RECORD_TABLES
-    }
 
 
 def visit(**more: str) -> dict[str, str]:
@@ -51,20 +43,29 @@ def test_an_unknown_instrument_is_told_at_each_row_with_what_was_meant() -> None
     assert second == "'Z' is not in the instrument register: what it measured has no uncertainty."
 
 
-def test_a_visit_that_has_no_row_is_told_once_at_the_first_row_that_names_it() -> None:
+def test_a_row_of_a_visit_that_has_no_row_of_its_own_is_open_and_not_used() -> None:
     stroke = {"tag": "T", "direction": "open", "time_s": "5"}
     strokes = draft(
-        "strokes", {**stroke, "visit": "2"}, {**stroke, "visit": "2", "time_s": "6"}, {**stroke, "visit": "1"}
+        "strokes",
+        {**stroke, "visit": "2"},
+        {**stroke, "visit": "1"},
+        {**stroke, "visit": "2", "time_s": "soon"},
+        {**stroke, "visit": ""},
     )
-    electrical = draft("electrical", {"tag": "T", "visit": "2", "supply_idle_v": "24"})
-    found = find_missing_visits(tables(visits=draft("visits", visit()), strokes=strokes, electrical=electrical))
-    (problem,) = found
-    assert (problem.file, problem.row, problem.column, problem.value) == ("records/strokes.csv", 2, "visit", "2")
-    assert (problem.tag, problem.set_aside) == ("T", False)
+    known = visited(merge_drafts(TABLES["visits"], [draft("visits", visit())]))
+    assert known == {("T", "1")}
+    leave_unvisited_open(strokes, known)
+    assert strokes.bad.tolist() == [True, False, True, True]
+    told = [(each.row, each.column, each.problem) for each in strokes.problems() if each.value == "2"]
+    assert told == [
+        (2, "visit", "visits has no row for this tag and visit: its date and its instruments are unknown. Add one.")
+    ]
 
 
-def test_visits_with_a_row_are_not_told() -> None:
-    assert find_missing_visits(tables(visits=draft("visits", visit()))) == []
+def test_without_any_visits_row_no_row_is_used() -> None:
     electrical = draft("electrical", {"tag": "U", "visit": "1", "supply_idle_v": "24"})
-    found = find_missing_visits(tables(visits=draft("visits", visit()), electrical=electrical))
-    assert [each.tag for each in found] == ["U"]
+    leave_unvisited_open(electrical, frozenset())
+    assert electrical.bad.tolist() == [True]
+    empty = draft_table("records/a.csv", TABLES["strokes"], RawTable(("tag",), (as_texts([]),), np.arange(0)))
+    leave_unvisited_open(empty, frozenset())
+    assert len(empty.problems()) == 0

@@ -109,7 +109,10 @@ def test_files_add_up_at_any_depth_and_lock_files_are_passed_over(read_files) ->
     unit = read_files(files)
     assert len(unit.tables["readings"]) == 2
     assert sorted(unit.input_hashes) == sorted(
-        ["unit.toml", "tags.csv", "instruments.csv", "records/readings-week12.csv", "records/a/b/Readings rest.CSV"]
+        [
+            *("unit.toml", "tags.csv", "instruments.csv"),
+            *("records/readings-week12.csv", "records/a/b/Readings rest.CSV", "records/visits.csv"),
+        ]
     )
 
 
@@ -127,7 +130,8 @@ def test_a_workbook_gives_each_visible_sheet_to_its_table(read_files) -> None:
         "visits": [["tag", "visit", "date"], ["FV-101", 1, datetime(2026, 3, 4)]],
         "notes": [["anything"], ["else"]],
     }
-    unit = read_files({"records/field-sheet.xlsx": workbook(**sheets)})
+    no_more_visits = "tag,visit,date\n"
+    unit = read_files({"records/field-sheet.xlsx": workbook(**sheets), "records/visits.csv": no_more_visits})
     assert unit.tables["readings"]["command_mA"].tolist() == [12.04]
     assert unit.tables["visits"]["date"].tolist() == ["2026-03-04"]
     assert unit.tables["visits"]["visit"].tolist() == ["1"]

@@ -38,12 +38,11 @@ def test_what_is_hashed_is_what_is_read(make_unit) -> None:
 
 def test_files_are_listed_at_any_depth_without_hidden_and_lock_files(make_unit) -> None:
     folder = make_unit(FURTHER)
-    assert list_records(folder) == ["records/deep/er/strokes.csv", "records/notes.txt"]
+    assert list_records(folder) == ["records/deep/er/strokes.csv", "records/notes.txt", "records/visits.csv"]
     assert list_recordings(folder) == ["logs/FV-101/1.as_left.csv", "logs/stray.csv"]
 
 
 def test_a_file_that_cannot_be_read_leaves_no_hashes(make_unit) -> None:
     folder: Path = make_unit({})
-    (folder / "records").mkdir()
     (folder / "records" / "readings.csv").symlink_to("nowhere")
     assert hash_inputs(folder) is None

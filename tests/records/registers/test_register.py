@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Scope
 from kit.basis.registers import Instrument, Tag
-from kit.records import read_unit
+from kit.records import UnitError, read_unit
 from kit.records.files.raw import RawTable, as_texts
 from kit.records.registers.register import read_instruments, read_tags
 
@@ -35,31 +35,55 @@ def instruments(**columns: str | list[str]) -> tuple[tuple[Instrument, ...], lis
 def test_the_register_is_read_with_its_defaults_and_further_columns(make_unit) -> None:
     tags = "tag,travel,travel_unit,command_range,fail_action,Line no\nFV-9,90,deg,4-20 mA,closed, 7 \n"
     tag = read_unit(make_unit({"tags.csv": tags})).tags["FV-9"]
-    assert (tag.action, tag.characteristic, tag.rangeability, tag.fail_action_supply) == (
-        "direct",
-        "linear",
-        50,
-        "hold",
-    )
+    assert (tag.action, tag.characteristic, tag.rangeability) == ("direct", "linear", 50)
+    assert tag.fail_action_supply is None
     assert tag.further == {"Line no": "7"}
 
 
-def test_a_bad_cell_of_the_register_is_blank_and_told_and_the_tag_is_kept(make_unit) -> None:
+def test_a_bad_cell_of_the_register_is_not_known_and_open_and_the_tag_is_kept(make_unit) -> None:
     head = "tag,travel,travel_unit,command_range,fail_action,fail_action_supply\n"
     tags = head + "FV-9,-90,deg,20-4 mA,shut,shut\nFV-9,,,,,\n"
     unit = read_unit(make_unit({"tags.csv": tags}))
     tag = unit.tags["FV-9"]
     assert (tag.travel, tag.command_range, tag.fail_action, tag.fail_action_supply) == (None, None, None, None)
-    told = {problem.column: problem.set_aside for problem in unit.problems if problem.row == 2}
-    assert told == dict.fromkeys(("travel", "command_range", "fail_action", "fail_action_supply"), False)
-    assert [problem.row for problem in unit.problems if problem.set_aside] == [3]
+    of_tags = [each for each in unit.problems if each.table == "tags"]
+    told = {each.column: each.set_aside for each in of_tags if each.row == 2}
+    assert told == dict.fromkeys(("tag", "travel", "command_range", "fail_action", "fail_action_supply"), False)
+    assert [each.row for each in of_tags if each.set_aside] == [3]
+    assert sorted(tag.unreadable) == ["command_range", "fail_action", "fail_action_supply", "tag", "travel"]
+    assert {(each.status, each.scope) for each in of_tags if each.row == 2} == {("open", Scope(("FV-9",)))}
 
 
-def test_of_two_columns_of_one_name_the_register_reads_neither(make_unit) -> None:
-    tags = "tag,command_range,Command_Range,fail_action\nFV-9,4-20 mA,0-10 V,open\n"
-    unit = read_unit(make_unit({"tags.csv": tags}))
-    assert unit.tags["FV-9"].command_range is None
-    assert any("two columns command_range" in problem.problem for problem in unit.problems)
+@pytest.mark.parametrize(
+    ("head", "cell", "says"),
+    [
+        ("Command_Range", "0-10 V", "two columns command_range"),
+        ("dutty", "on_off", "'dutty', so it is not read. Was duty meant?"),
+        ("Travel note", "x", "'Travel note', so it is not read. Was travel meant?"),
+        ("acts", "reverse", "'acts', so it is not read, and its cells are words of action"),
+        ("SIL", "yes", "'SIL', so it is not read, and its cells are words of safety_function"),
+        ("criteria", "Fine", "'criteria', so it is not read, and its cells are limit sets of unit.toml"),
+    ],
+)
+def test_a_register_with_a_doubtful_heading_is_refused(make_unit, head: str, cell: str, says: str) -> None:
+    """Every tag would take the default of the column that it stands for."""
+    text = f"tag,command_range,fail_action,{head}\nFV-9,4-20 mA,open,{cell}\n"
+    with pytest.raises(UnitError, match=r"tags\.csv cannot be used") as error:
+        read_unit(make_unit({"tags.csv": text, "unit.toml": "[limits.fine]\n[limits.coarse]\n"}))
+    assert says in str(error.value)
+
+
+def test_a_register_of_instruments_with_a_doubtful_heading_is_refused(make_unit) -> None:
+    text = "instrument,measures,due on\nA,mA,2026-01-01\n"
+    with pytest.raises(UnitError, match="Was due_on meant"):
+        read_unit(make_unit({"instruments.csv": text}))
+
+
+def test_a_column_of_the_plants_own_is_no_slip() -> None:
+    headed = raw(tag="T", command_range="4-20 mA", fail_action="open", **{"Travel note": "x"})
+    found, draft = read_tags("tags.csv", headed, frozenset(), ("travel NOTE",))
+    assert found["T"].further == {"Travel note": "x"}
+    assert draft.problems() == []
 
 
 def test_what_the_register_says_is_what_the_tag_is() -> None:
@@ -88,18 +112,29 @@ def test_what_the_register_says_is_what_the_tag_is() -> None:
     assert (tag.further, tag.limits, tag.stroke_time_open_s) == ({}, "fine", None)
 
 
-def test_a_tag_that_stands_twice_in_any_letter_case_is_used_once() -> None:
-    found, (problem,) = tags(tag=["T", "U", "t"])
+def test_two_rows_of_one_tag_in_any_letter_case_are_both_open_where_they_differ() -> None:
+    found, problems = tags(tag=["T", "U", "t"])
     assert list(found) == ["T", "U"]
-    assert (problem.row, problem.column, problem.set_aside) == (4, "tag", True)
-    assert problem.problem == "t stands in row 2 already, which is used. Remove one of the two."
+    words = "{} stands in row {} too, and the rows differ. Keep the one that is right."
+    assert [(each.row, each.column, each.set_aside, each.problem) for each in problems] == [
+        (4, "tag", True, words.format("t", 2)),
+        (2, "tag", False, words.format("t", 4)),
+    ]
+    assert {(each.status, each.scope) for each in problems} == {("open", Scope(("T",)))}
+    assert (found["T"].unreadable, found["U"].unreadable) == (("tag",), ())
 
 
-def test_a_range_that_is_none_is_blank_and_told() -> None:
+def test_a_row_of_the_register_told_twice_in_the_same_words_is_read_once() -> None:
+    found, (problem,) = tags(tag=["T", "T"])
+    assert (list(found), found["T"].unreadable) == (["T"], ())
+    assert (problem.row, problem.set_aside, problem.status) == (3, True, "flag")
+
+
+def test_a_range_that_is_none_is_not_known_and_open() -> None:
     found, (problem,) = tags(command_range="20-4 mA")
-    assert found["T"].command_range is None
-    assert (problem.column, problem.set_aside) == ("command_range", False)
-    assert problem.problem.endswith("Taken as blank.")
+    assert (found["T"].command_range, found["T"].unreadable) == (None, ("command_range",))
+    assert (problem.column, problem.set_aside, problem.status) == ("command_range", False, "open")
+    assert problem.problem.endswith("It is taken as not known.")
 
 
 def test_a_travel_without_a_unit_is_blank_and_told() -> None:
@@ -134,15 +169,19 @@ def test_a_limit_set_that_unit_toml_does_not_have_is_told_with_those_it_has() ->
 
 
 def test_further_columns_are_kept_as_they_are_and_known_ones_are_none() -> None:
-    found, _ = tags(**{"Line no": " 7 ", "TRAVEL": "", " ": "x", "area": ""})
+    found, _ = tags(**{"Line no": " 7 ", "TRAVEL": "", " ": "", "area": ""})
     assert found["T"].further == {"Line no": "7", "area": ""}
 
 
-def test_an_instrument_with_a_bad_date_is_set_aside(make_unit) -> None:
+def test_an_instrument_with_a_bad_date_is_kept_and_says_so(make_unit) -> None:
     """Taken as blank it would never be overdue."""
     rows = "instrument,measures,due_on,calibrated_on\nA,mA,03/04/2026,\nB,mA,2026-01-01,2026-02-01\nC,V,2026-01-01,\n"
     unit = read_unit(make_unit({"instruments.csv": rows}))
-    assert [one.instrument for one in unit.instruments] == ["C"]
+    assert [(one.instrument, one.unreadable) for one in unit.instruments] == [
+        ("A", ("due_on",)),
+        ("B", ("due_on",)),
+        ("C", ()),
+    ]
 
 
 def test_what_the_register_says_is_what_the_instrument_is() -> None:
@@ -154,19 +193,19 @@ def test_what_the_register_says_is_what_the_instrument_is() -> None:
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "used"), [("0", "1", True), ("1", "1", False), ("2", "1", False), ("", "1", True)]
+    ("low", "high", "rises"), [("0", "1", True), ("1", "1", False), ("2", "1", False), ("", "1", True)]
 )
-def test_an_instruments_range_rises(low: str, high: str, used: bool) -> None:
-    found, problems = instruments(instrument="A", measures="mA", range_low=low, range_high=high)
-    assert len(found) == used
-    assert [(each.column, each.set_aside) for each in problems] == ([] if used else [("range_high", True)])
+def test_an_instruments_range_rises(low: str, high: str, rises: bool) -> None:
+    (found,), problems = instruments(instrument="A", measures="mA", range_low=low, range_high=high)
+    assert found.unreadable == (() if rises else ("range_high",))
+    assert [(each.column, each.status) for each in problems] == ([] if rises else [("range_high", "open")])
 
 
 @pytest.mark.parametrize(
-    ("done", "due", "used"),
+    ("done", "due", "fits"),
     [("2026-01-05", "2027-01-05", True), ("2026-01-05", "2026-01-05", True), ("2026-01-06", "2026-01-05", False)],
 )
-def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, used: bool) -> None:
-    found, problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
-    assert len(found) == used
-    assert [each.column for each in problems] == ([] if used else ["due_on"])
+def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, fits: bool) -> None:
+    (found,), problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
+    assert found.unreadable == (() if fits else ("due_on",))
+    assert [each.column for each in problems] == ([] if fits else ["due_on"])

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.settings import ClassScatter, Limit, LimitSet, UnitSettings
 from kit.records import UnitError, read_unit
 from kit.records.registers.unit_toml import read_settings
 
@@ -32,14 +33,14 @@ stroke_time_open = { min = 2, max = 1, source = "x" }
     for words in (
         "Was title meant",
         "by_ratio",
-        "0.9545",
-        "no known test",
+        "from 0.9 to below 1",
+        "Was readings meant",
         "{tag}",
         "Was inaccuracy meant",
-        "needs a source",
+        "inaccuracy.source: missing",
     ):
         assert words in told
-    for words in ("fail_time has no target", "exactly one of", "not a number", "min 2 is above max 1"):
+    for words in ("no target to be plus or minus of", "exactly one of", "not a number", "min 2 is above max 1"):
         assert words in told
 
 
@@ -87,7 +88,7 @@ document = "{unit}-{tag}"
 revision = "B"
 notice = "Invented"
 decision_rule = "guarded"
-coverage_probability = 0.5
+coverage_probability = 0.9
 tests = ["readings", "strokes", "readings"]
 [limits.a]
 inaccuracy = { plus_minus = 0, source = " Paper 1 ", revision = "2" }
@@ -100,7 +101,7 @@ tests = ["electrical"]
     settings = read(content)
     assert (settings.title, settings.site, settings.document) == ("Invented unit", "Invented site", "{unit}-{tag}")
     assert (settings.revision, settings.notice) == ("B", "Invented")
-    assert (settings.decision_rule, settings.coverage_probability) == ("guarded", 0.5)
+    assert (settings.decision_rule, settings.coverage_probability) == ("guarded", 0.9)
     assert settings.tests == ("readings", "strokes")
     assert settings.limit_sets == {
         "a": LimitSet(
@@ -129,30 +130,43 @@ def test_a_decision_rule_is_one_of_three(name: str) -> None:
         ("zzz = 'x'", "zzz: not known. Known: title,"),
         ("title = 5", "title: 5 is no text. Put it in quotation marks."),
         ("decision_rule = 'lenient'", "decision_rule: 'lenient' is not one of simple, guarded, by_ratio."),
-        ("coverage_probability = 0.4999", "coverage_probability: 0.4999 is not a number from 0.5 to below 1"),
+        ("coverage_probability = 0.8999", "coverage_probability: 0.8999 is not a number from 0.9 to below 1."),
         ("coverage_probability = 1", "coverage_probability: 1 is not a number"),
         ("coverage_probability = true", "coverage_probability: True is not a number"),
         ("coverage_probability = '0.9'", "coverage_probability: '0.9' is not a number"),
         ("tests = 'readings'", "tests: 'readings' is no list of texts. Write it like"),
         ("tests = [1]", "tests: [1] is no list of texts."),
-        ("tests = ['reading']", "tests: 'reading' is no known test. Known: "),
-        ("limits = 1", "limits: not a table. Write limits under [limits.<set>]."),
-        ("limits.a = 1", "limits.a: not a table. Write limits under [limits.a]."),
-        ("[limits.a]\ntests = ['reading']", "limits.a.tests: 'reading' is no known test."),
+        ("tests = ['reading']", "tests.reading: not known. Was readings meant? Known: readings, readings:up"),
+        ("prechecks = 'mounting'", "prechecks: 'mounting' is no list of texts."),
+        ("own_columns = [' ']", "own_columns: [' '] is no list of texts."),
+        ("limits = 1", "limits: 1 is not a table. Write its keys under [limits]."),
+        ("limits.a = 1", "limits.a: 1 is not a table. Write its keys under [limits.a]."),
+        ("[limits.a]\ntests = ['reading']", "limits.a.tests.reading: not known. Was readings meant?"),
         ("[limits.a]\ninaccuracy = 1.5", "limits.a.inaccuracy: 1.5 is no limit. Write it like { max"),
         ("[limits.a]\ninacuracy = {}", "limits.a.inacuracy: not known. Was inaccuracy meant?"),
-        (limit("plus_minus = 1"), "limits.a.inaccuracy: a limit needs a source"),
+        (limit("plus_minus = 1"), "limits.a.inaccuracy.source: missing. The document that states it."),
         (limit("plus_minus = 1, source = 5"), "limits.a.inaccuracy.source: 5 is no text."),
         (limit("plus_minus = 1, source = 'x', maxx = 1"), "limits.a.inaccuracy.maxx: not known. Was max meant?"),
-        (limit("source = 'x'"), "limits.a.inaccuracy: give exactly one of plus_minus"),
+        (limit("source = 'x'"), "limits.a.inaccuracy: give exactly one of plus_minus or min and max."),
         (limit("plus_minus = 1, max = 1, source = 'x'"), "limits.a.inaccuracy: give exactly one of plus_minus"),
-        (limit("plus_minus = -1, source = 'x'"), "limits.a.inaccuracy.plus_minus: -1 is negative."),
-        (limit("plus_minus = 'x', source = 'x'"), "limits.a.inaccuracy.plus_minus: 'x' is not a number."),
-        (limit("plus_minus = inf, source = 'x'"), "limits.a.inaccuracy.plus_minus: inf is not a number."),
-        (limit("of_nominal_pct = 5, source = 'x'"), "limits.a.inaccuracy: inaccuracy has no nominal value"),
+        (limit("plus_minus = -1, source = 'x'"), "limits.a.inaccuracy.plus_minus: -1 is not a number from 0."),
+        (limit("plus_minus = 'x', source = 'x'"), "limits.a.inaccuracy.plus_minus: 'x' is not a number from 0."),
+        (limit("plus_minus = inf, source = 'x'"), "limits.a.inaccuracy.plus_minus: inf is not a number from 0."),
+        (
+            limit("of_nominal_pct = 5, source = 'x'"),
+            "limits.a.inaccuracy: of_nominal_pct is no limit",
+        ),
         (limit("min = 2, max = 1, source = 'x'"), "limits.a.inaccuracy: min 2 is above max 1."),
-        (limit("plus_minus = 1, source = 'x'", "fail_time"), "limits.a.fail_time: fail_time has no target"),
-        (limit("plus_minus = 1, source = 'x'", "starts_per_hour"), "limits.a.starts_per_hour: starts_per_hour has no"),
+        (limit("plus_minus = 1, source = 'x'", "fail_time"), "limits.a.fail_time: plus_minus is no limit of fail_time"),
+        (
+            limit("plus_minus = 1, source = 'x'", "starts_per_hour"),
+            "limits.a.starts_per_hour: plus_minus is no limit of starts_per_hour, which has no target",
+        ),
+        (limit("max = 5, source = 'x', cycles = 2", "t63"), "limits.a.t63.cycles: only a limit of repeatability"),
+        (
+            limit("max = 5, source = 'x', cycles = 1", "repeatability"),
+            "limits.a.repeatability.cycles: 1 is",
+        ),
         (
             limit("of_nominal_pct = 50.1, source = 'x'", "starts_per_hour"),
             "limits.a.starts_per_hour.of_nominal_pct is by how much",
@@ -162,6 +176,118 @@ def test_a_decision_rule_is_one_of_three(name: str) -> None:
 def test_each_fault_is_told_with_its_place(content: str, told: str) -> None:
     found = faults(content)
     assert [each for each in found if each.startswith(told)] == found[:1]
+
+
+TWO_SIDED = [name for name, check in CHECKS.items() if check.is_two_sided]
+MAGNITUDES = [name for name, check in CHECKS.items() if check.is_magnitude]
+
+
+@pytest.mark.parametrize("form", ["max", "min"])
+@pytest.mark.parametrize("check", TWO_SIDED)
+def test_a_limit_of_one_side_of_a_two_sided_quantity_is_refused_and_names_plus_minus(check: str, form: str) -> None:
+    (told,) = faults(limit(f"{form} = 1.5, source = 'x'", check))
+    assert told.startswith(
+        f"limits.a.{check}: {form} is no limit of {check} alone, because it leaves the other side open."
+    )
+    assert told.endswith("Give plus_minus or min and max.")
+
+
+def test_the_two_sided_quantities_are_those_that_can_be_wrong_either_way() -> None:
+    assert {"zero_error", "inaccuracy", "feedback_span_error", "fail_position", "restored_position"} < set(TWO_SIDED)
+    assert {"loop_command_error", "supply_deviation", "open_switch_position", "travel_gain"} < set(TWO_SIDED)
+    assert not {"stroke_time_open", "closed_switch_lead", "insulation_resistance"} & set(TWO_SIDED)
+
+
+@pytest.mark.parametrize("check", MAGNITUDES)
+def test_plus_minus_of_a_magnitude_is_its_greatest_value(check: CheckName) -> None:
+    (found,) = read(limit("plus_minus = 1, source = 'x'", check)).limit_sets["a"].limits.values()
+    assert found == Limit(check, "x", maximum=1.0)
+
+
+@pytest.mark.parametrize("check", ["hysteretic_error", "repeatability", "overshoot"])
+def test_the_least_value_of_a_magnitude_alone_is_no_limit(check: str) -> None:
+    (told,) = faults(limit("min = 1, source = 'x'", check))
+    assert told.endswith("Give max, plus_minus or min and max.")
+
+
+def test_the_greatest_lead_alone_is_no_limit_because_a_lead_behind_the_stop_is_negative() -> None:
+    (told,) = faults(limit("max = 5, source = 'x'", "closed_switch_lead"))
+    assert told.endswith("Give min or min and max.")
+
+
+def test_a_limit_of_repeatability_may_name_its_cycles() -> None:
+    (found,) = read(limit("max = 0.5, cycles = 2, source = 'x'", "repeatability")).limit_sets["a"].limits.values()
+    assert found == Limit("repeatability", "x", maximum=0.5, cycles=2)
+
+
+def test_prechecks_and_own_columns_are_lists_of_texts() -> None:
+    settings = read("prechecks = [' mounting ', 'wiring', 'wiring']\nown_columns = ['photo_no']")
+    assert (settings.prechecks, settings.own_columns) == (("mounting", "wiring"), ("photo_no",))
+
+
+def test_evidence_is_kept_by_check_with_its_source() -> None:
+    limits = read("[limits.a.evidence]\ninaccuracy = { commands = 3, gap_pct = 50, source = ' Paper 5 ' }").limit_sets[
+        "a"
+    ]
+    assert limits.evidence == {"inaccuracy": {"commands": 3, "gap_pct": 50.0}}
+    assert limits.evidence_sources == {"inaccuracy": "Paper 5"}
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        ("= 1", "limits.a.evidence: 1 is not a table."),
+        (".inacuracy = {}", "limits.a.evidence.inacuracy: not known. Was inaccuracy meant? Known: zero_error,"),
+        (".inaccuracy = 5", "limits.a.evidence.inaccuracy: 5 is not a table."),
+        (
+            ".inaccuracy = { commands = 3 }",
+            "limits.a.evidence.inaccuracy.source: missing. The document",
+        ),
+        (".inaccuracy = { cycles = 3, source = 'x' }", "limits.a.evidence.inaccuracy.cycles: not known."),
+        (
+            ".inaccuracy = { commands = 2.5, source = 'x' }",
+            "limits.a.evidence.inaccuracy.commands: 2.5 is not a whole n",
+        ),
+        (
+            ".inaccuracy = { gap_pct = 101, source = 'x' }",
+            "limits.a.evidence.inaccuracy.gap_pct: 101 is not a number a",
+        ),
+    ],
+)
+def test_evidence_that_cannot_be_used_is_told(content: str, told: str) -> None:
+    assert faults(f"[limits.a]\nevidence{content}")[0].startswith(told)
+
+
+SCATTER = "value = 0.1\ndegrees_of_freedom = 20\nsource = 'Paper 6'\n"
+
+
+def test_scatter_at_the_top_is_of_all_that_is_in_percent_of_travel() -> None:
+    assert read(f"[scatter]\n{SCATTER}").scatter == dict.fromkeys(
+        ("position", "feedback", "switches"), ClassScatter(0.1, 20.0, "Paper 6")
+    )
+
+
+def test_scatter_in_tables_of_its_own_is_of_these_alone_and_comes_before_that_at_the_top() -> None:
+    strokes = SCATTER.replace("0.1", "0.6")
+    assert read(f"[scatter.strokes]\n{strokes}").scatter == {"strokes": ClassScatter(0.6, 20.0, "Paper 6")}
+    both = read(f"[scatter]\n{SCATTER}\n[scatter.feedback]\n{strokes}").scatter
+    assert {name: one.value for name, one in both.items()} == {"position": 0.1, "feedback": 0.6, "switches": 0.1}
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        ("scatter = 1", "scatter: 1 is not a table."),
+        ("[scatter]\nvalue = 1\nsource = 'x'", "scatter.degrees_of_freedom: missing."),
+        (f"[scatter]\n{SCATTER}valve = 1", "scatter.valve: not known. Was value meant?"),
+        (f"[scatter.positions]\n{SCATTER}", "scatter.positions: not known. Was position meant?"),
+        ("[scatter.position]\nvalue = 1\ndegrees_of_freedom = 2", "scatter.position.source: missing."),
+        (f"[scatter]\n{SCATTER}".replace("0.1", "0"), "scatter.value: 0 is not a number above 0."),
+        (f"[scatter]\n{SCATTER}".replace("20", "0.5"), "scatter.degrees_of_freedom: 0.5 is not a number from 1."),
+    ],
+)
+def test_scatter_that_cannot_be_used_is_told(content: str, told: str) -> None:
+    assert faults(content)[0].startswith(told)
 
 
 def test_a_file_that_is_no_toml_says_where() -> None:

@@ -156,7 +156,7 @@ def test_command_and_position_exchanged_are_seen(read_files) -> None:
 
 def test_a_record_copied_from_another_tag_is_seen(read_files) -> None:
     first = rows(straight)
-    copy = [["FV-102", "7", *row[2:]] for row in first]
+    copy = [["FV-102", "2", *row[2:]] for row in first]
     ((_, problem),) = [one for one in suspicions(read_files, first + copy) if "copied" in one[1]]
     assert "FV-101, visit 1, as_left" in problem
 

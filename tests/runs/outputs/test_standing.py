@@ -54,7 +54,7 @@ def test_a_change_reruns_the_tags_that_it_touches(small_unit: Path, outputs: Pat
             edit(
                 "unit.toml",
                 "[limits.on_off]",
-                '[limits.other]\ninaccuracy = { max = 1, source = "x" }\n[limits.on_off]',
+                '[limits.other]\ninaccuracy = { plus_minus = 1, source = "x" }\n[limits.on_off]',
             ),
             id="limits of others",
         ),

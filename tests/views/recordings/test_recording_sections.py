@@ -120,8 +120,10 @@ def test_feedback_that_stands_for_the_travel_is_said_to_be_unverified() -> None:
 def test_page_one_counts_samples_and_the_differences_between_typed_and_recorded() -> None:
     records = made_recordings.records("healthy", {"strokes": [{"direction": "open", "time_s": 14.9}]})
     text = said(shown_of_recordings("front_page", records))
-    assert "rows of this tag and 4981 recorded samples used, 1 set aside, 1 flag raised." in text
-    assert "Typed and recorded differ by 2.31 s" in said(shown_of_recordings("problems", records))
+    assert "rows of this tag and 4981 recorded samples used, 1 set aside, 1 unanswered, 0 flags raised." in text
+    assert "they differ by 2.31, more than their uncertainties together" in said(
+        shown_of_recordings("problems", records)
+    )
 
 
 def test_readings_of_a_recorded_tag_say_where_they_stand() -> None:

@@ -27,7 +27,7 @@ def test_a_typed_test_stands_beside_what_the_register_expects():
     assert titles(table)[5:] == ["Alarm", "Command after restoration", "Position after restoration", "Verdict"]
     assert rows(table) == [
         ["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
-        ["Supply off", "hold", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
+        ["Supply off", "not stated", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
     ]
 
 

@@ -2,37 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
 import pytest
 
 from kit.assessment import assess_tag
+from kit.basis.records import Problem
 from kit.basis.tables import TESTS
+from kit.basis.verdicts import GAPS
+from kit.runs.outputs.csv_tables import RESULTS_COLUMNS
 from kit.views.pieces.parts import RESULT_MIME
 from kit.views.report import tag_report
 from kit.views.report.result_json import result_content
 from tests.views import made
-
-COLUMNS = [
-    "unit",
-    "tag",
-    "visit",
-    "stage",
-    "check",
-    "detail",
-    "value",
-    "measure",
-    "lower_limit",
-    "upper_limit",
-    "expanded_uncertainty",
-    "coverage_factor",
-    "p_conformity",
-    "tur",
-    "rule",
-    "verdict",
-    "method",
-    "limit_source",
-]
 
 
 def test_every_check_of_every_stage_is_a_row_of_the_contract() -> None:
@@ -40,7 +23,7 @@ def test_every_check_of_every_stage_is_a_row_of_the_contract() -> None:
     assessment = assess_tag(records)
     content = result_content(records, assessment)
     assert len(content["results"]) == sum(len(stage.checks) for stage in assessment.stages)
-    assert all(list(row) == COLUMNS for row in content["results"])
+    assert all(tuple(row) == RESULTS_COLUMNS for row in content["results"])
 
 
 def test_numbers_are_unrounded() -> None:
@@ -49,6 +32,34 @@ def test_numbers_are_unrounded() -> None:
     value = next(each.value for each in assessment.stages[0].checks if each.check == "inaccuracy")
     row = next(each for each in result_content(records, assessment)["results"] if each["check"] == "inaccuracy")
     assert row["value"] == value
+
+
+def test_a_row_says_where_why_when_how_near_and_with_what() -> None:
+    records = made.records()
+    content = result_content(records, assess_tag(records))
+    deciding = [row for row in content["results"] if (row["visit"], row["stage"]) == (content["visit"], "as_left")]
+    row = next(each for each in deciding if each["check"] == "inaccuracy")
+    assert "command" in row["place"]
+    assert row["date"] == content["date"]
+    assert row["instruments"] == "D-1; M-1"
+    assert row["share_pct"] == pytest.approx(100 * row["value"] / row["upper_limit"])
+    assert content["share_pct"] == max((each["share_pct"] or 0 for each in deciding), key=abs)
+    assert any(each["reason"] for each in deciding if each["verdict"] in GAPS)
+
+
+def test_a_place_begins_with_a_word() -> None:
+    sweep = [{"position_pct": at, "wiper_ohm": 100 + 8 * at, "track_ohm": 1000} for at in (-0.1, 50, 100.1)]
+    records = made.records({"potentiometer": sweep})
+    rows = result_content(records, assess_tag(records))["results"]
+    assert [row["place"] for row in rows if row["check"] == "potentiometer_low_margin"] == ["at -0.1 % travel"]
+
+
+def test_open_records_are_counted_once_each() -> None:
+    one = Problem("records/a.csv", 3, "time_s", "x", "no number", "FV-101", record="r1", status="open")
+    answered = dataclasses.replace(one, record="r3", status="answered")
+    problems = (one, dataclasses.replace(one, column="at"), dataclasses.replace(one, record="r2"), answered)
+    records = dataclasses.replace(made.records(), problems=problems)
+    assert result_content(records, assess_tag(records))["open_records"] == 2
 
 
 def test_the_result_is_plain_json_even_without_records() -> None:

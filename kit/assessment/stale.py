@@ -1,0 +1,173 @@
+"""Stale: what was changed after a check was recorded, and what the re-test map says that it touches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from kit.assessment.origin import Group, VisitRecords, group_of, rows_of
+from kit.assessment.results import CheckResult
+from kit.assessment.subjects import subject_of
+from kit.assessment.timeline import Timeline
+from kit.basis.checks import CheckName
+from kit.basis.moments import Moment, moment_of, order_of
+from kit.basis.records import Problem, TagRecords
+from kit.basis.retest import change_of_setting, touched_by
+from kit.basis.verdicts import FAILING
+
+_PASSING: Final = frozenset({"pass", "conditional_pass"})
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Something that was changed on a visit."""
+
+    visit: str  # "": not known
+    at: str  # ISO 8601; "": not known
+    words: str
+    touches: frozenset[CheckName]
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """When one row or recording was made: at a moment, or from a moment on."""
+
+    moment: Moment
+    from_on: bool = False
+
+
+def changes_of(records: TagRecords) -> tuple[Change, ...]:
+    """Every adjustment of a tag; one that cannot be read touches every check."""
+    rows = records.tables["adjustments"]
+    read = [
+        Change(str(visit), str(at), f"{str(what).replace('_', ' ')} adjusted on {at}, visit {visit}", touched_by(what))
+        for visit, at, what in zip(rows["visit"], rows["at"], rows["what"], strict=True)
+    ]
+    return (*read, *(_unread(each) for each in records.problems if _is_open(each, "adjustments")))
+
+
+def setting_changes(records: TagRecords, timeline: Timeline, visit: str) -> tuple[Change, ...]:
+    """What differs between the settings that a visit left and those of visits that are not known to be earlier."""
+    later = [each for each in timeline.newest_first if each != visit and not timeline.is_earlier(each, visit)]
+    rows = records.tables["settings"]
+    left = rows.only("visit", visit).only("stage", "as_left")
+    values = {str(name): {_plain(value)} for name, value in zip(left["setting"], left["value"], strict=True)}
+    found = []
+    for name, value, of_visit in zip(rows["setting"], rows["value"], rows["visit"], strict=True):
+        if of_visit in later:
+            seen = values.setdefault(str(name), set())
+            seen.add(_plain(value))
+            if len(seen) > 1:
+                words = f"setting {name} differs on visit {of_visit}"
+                found.append(Change(str(of_visit), "", words, touched_by(change_of_setting(str(name)))))
+    opens = [each for each in records.problems if later and _is_open(each, "settings")]
+    return (*found, *(replace(_unread(each), visit="") for each in opens))
+
+
+def staled(
+    results: Sequence[CheckResult], of: VisitRecords, changes: Iterable[Change], timeline: Timeline
+) -> tuple[CheckResult, ...]:
+    """The checks that are made of one visit as left, those that a change touched afterwards as ``stale``.
+
+    Notes
+    -----
+    House definition: what failed before a change stays failed until it is tested again, and its reason says so.
+    """
+    known = tuple(changes)
+    return tuple(_staled(each, of, known, timeline) for each in results) if known else tuple(results)
+
+
+def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], timeline: Timeline) -> CheckResult:
+    touching = [each for each in changes if result.check in each.touches]
+    if result.value is None or not touching:
+        return result
+    taken = _taken(of, group_of(result))
+    orders = [(each, _order(each, taken, of.visit, timeline)) for each in touching]
+    reason = _reason(result, of, orders)
+    if not reason:
+        return result
+    verdict: Literal["stale"] | None = "stale" if result.verdict in _PASSING else None
+    if verdict is None and result.verdict not in FAILING | {"information"}:
+        return result
+    both = f"{result.reason}; {reason}" if result.reason else reason
+    return replace(result, verdict=verdict or result.verdict, reason=both if verdict is None else reason)
+
+
+def _reason(
+    result: CheckResult, of: VisitRecords, orders: Sequence[tuple[Change, Literal["before", "after", "undecided"]]]
+) -> str:
+    after = next((each for each, order in orders if order == "after"), None)
+    if after is not None:
+        return f"{after.words}, came after it: repeat it"
+    undecided = next((each for each, order in orders if order == "undecided"), None)
+    if undecided is None:
+        return ""
+    table = subject_of(result.check).table
+    rows = "give the recording time stamps" if table == "logs" else f"write at on its rows of {table}"
+    return (
+        f"{undecided.words}, and nothing says that it was recorded afterwards: repeat it, or {rows}, or as_left_from "
+        f"on visit {of.visit}"
+    )
+
+
+def _order(
+    change: Change, taken: Sequence[_Taken | None], visit: str, timeline: Timeline
+) -> Literal["before", "after", "undecided"]:
+    """Whether a change came before all of a check's records (``before``), after one of them, or nobody knows."""
+    if timeline.is_earlier(visit, change.visit):
+        return "after"
+    moment = moment_of(change.at)
+    orders = {"undecided" if each is None or moment is None else _one_order(moment, each) for each in taken}
+    if "after" in orders:
+        return "after"
+    if timeline.is_earlier(change.visit, visit):
+        of_that_day = timeline.dates[change.visit] == timeline.dates[visit]
+        return "before" if of_that_day or change.at[:10] < timeline.dates[visit] else "undecided"
+    return "undecided" if "undecided" in orders else "before"
+
+
+def _one_order(change: Moment, taken: _Taken) -> Literal["before", "after", "undecided"]:
+    if taken.from_on and change == taken.moment and change.first == change.last:
+        return "before"
+    return order_of(change, taken.moment)
+
+
+def _taken(of: VisitRecords, group: Group) -> list[_Taken | None]:
+    """When the records of a check were made; None where nothing says it.
+
+    Notes
+    -----
+    House definition: without a time of its own, a row as left or a recording was made from the visit's as_left_from on.
+    """
+    moment = moment_of(of.as_left_from)
+    from_on = None if moment is None else _Taken(moment, from_on=True)
+    times = {str(at) for at in rows_of(of.left, group)["at"]}
+    if group in of.recorded_left:
+        times |= {each.start for each in of.left.recordings.results}
+    taken = [_at(each) if each else from_on for each in sorted(times)]
+    return taken or [from_on]
+
+
+def _at(text: str) -> _Taken | None:
+    moment = moment_of(text)
+    return None if moment is None else _Taken(moment)
+
+
+def _unread(problem: Problem) -> Change:
+    row = "" if problem.row is None else f" row {problem.row}"
+    visit = problem.scope.visit if problem.scope is not None else ""
+    return Change(visit, "", f"{problem.file}{row}, a change that cannot be read", touched_by(""))
+
+
+def _is_open(problem: Problem, table: str) -> bool:
+    return problem.status == "open" and problem.scope is not None and problem.scope.table == table
+
+
+def _plain(value: object) -> str:
+    """A setting's value without what makes no difference: spaces, letter case, "0.50" for "0,5"."""
+    text = "".join(str(value).split()).casefold()
+    try:
+        return repr(float(text.replace(",", ".")))
+    except ValueError:
+        return text

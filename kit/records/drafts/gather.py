@@ -1,0 +1,81 @@
+"""The tables of a unit: every sheet and file drafted, held against the register and the visits, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from kit.basis.registers import Instrument
+from kit.basis.rows import Rows
+from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.lookup import Register
+from kit.records.drafts.merge import merge_drafts
+from kit.records.drafts.rules import apply_rules
+from kit.records.drafts.visit_checks import Visited, leave_unvisited_open, match_instruments, visited
+from kit.records.files.raw import RawTable
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One sheet or file of records/, and the table that it holds rows of."""
+
+    table: str
+    file: str  # relative to the unit's folder, with forward slashes
+    raw: RawTable
+    sheet: str = ""  # of a workbook with several
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What the sources say: ``drafts`` stand in their order, ``tables`` hold the used rows."""
+
+    sources: Sequence[Source]
+    drafts: Sequence[Draft]
+    tables: Mapping[str, Rows]
+
+
+def gather(sources: Sequence[Source], register: Register, instruments: Iterable[Instrument]) -> Gathered:
+    """Draft every source and put the tables together. A row of a visit that has no row in visits is not used."""
+    drafts = [_drafted(each, register) for each in sources]
+    visits = [draft for draft in drafts if draft.table.name == "visits"]
+    for draft in visits:
+        match_instruments(draft, instruments)
+    tables = {"visits": merge_drafts(TABLES["visits"], visits)}
+    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS)})
+
+
+def gather_again(
+    before: Gathered, changed: Mapping[int, RawTable], register: Register, instruments: Iterable[Instrument]
+) -> Gathered:
+    """The same with the cells of some sources changed; tables that no change can move are not read again."""
+    sources = [
+        Source(each.table, each.file, changed.get(number, each.raw), each.sheet)
+        for number, each in enumerate(before.sources)
+    ]
+    moved = {before.sources[number].table for number in changed}
+    if "visits" in moved:
+        return gather(sources, register, instruments)
+    drafts = [
+        _drafted(source, register) if source.table in moved else draft
+        for source, draft in zip(sources, before.drafts, strict=True)
+    ]
+    again = [name for name in MEASUREMENTS if name in moved]
+    return Gathered(sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again)})
+
+
+def _drafted(source: Source, register: Register) -> Draft:
+    draft = draft_table(source.file, TABLES[source.table], source.raw)
+    draft.sheet = source.sheet
+    apply_rules(draft, register)
+    return draft
+
+
+def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str]) -> dict[str, Rows]:
+    tables = {}
+    for name in names:
+        own = [draft for draft in drafts if draft.table.name == name]
+        for draft in own:
+            leave_unvisited_open(draft, known)
+        tables[name] = merge_drafts(TABLES[name], own)
+    return tables

@@ -1,0 +1,60 @@
+"""The key of a record: the same while its cells are, whatever else moves."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from kit.basis.records import UnitRecords
+
+HEAD = "tag,visit,direction,time_s\n"
+ODD = "FV-101,1,open,quick\n"
+GOOD = "FV-101,1,open,20\n"
+
+
+def keys(unit: UnitRecords) -> list[str]:
+    return [each.record for each in unit.problems if each.table == "strokes"]
+
+
+def strokes(read_files, *rows: str, file: str = "records/strokes.csv") -> list[str]:
+    return keys(read_files({file: HEAD + "".join(rows)}))
+
+
+def test_a_key_is_r_and_fifteen_hexadecimal_digits(read_files) -> None:
+    (key,) = strokes(read_files, ODD)
+    assert re.fullmatch("r[0-9a-f]{15}", key)
+
+
+def test_a_row_keeps_its_key_wherever_it_moves_in_its_file(read_files) -> None:
+    before = strokes(read_files, ODD, GOOD)
+    assert strokes(read_files, GOOD, "FV-102,1,open,20\n", ODD) == before
+
+
+@pytest.mark.parametrize("changed", ["FV-101,1,open,quickly\n", "FV-101,2,open,quick\n", "FV-101,1,OPEN,quick\n"])
+def test_a_changed_cell_gives_another_key(read_files, changed: str) -> None:
+    assert strokes(read_files, changed) != strokes(read_files, ODD)
+
+
+def test_another_file_gives_another_key(read_files) -> None:
+    one, other = keys(read_files({"records/strokes.csv": HEAD + ODD, "records/strokes-b.csv": HEAD + ODD}))
+    assert one != other
+
+
+def test_equal_rows_are_told_apart_by_their_number(read_files) -> None:
+    one, other = strokes(read_files, ODD, GOOD, ODD)
+    assert one != other
+    assert strokes(read_files, ODD)[0] in (one, other)
+
+
+def test_all_that_is_wrong_with_a_row_has_one_key(read_files) -> None:
+    assert len(set(strokes(read_files, "FV-101,1,sideways,quick\n"))) == 1
+
+
+def test_a_suspicion_has_the_key_of_its_row(read_files) -> None:
+    settings = "tag,visit,stage,setting,value\nFV-101,1,as_found,dead band,1 %\nFV-101,1,as_left,dead band,1 %\n"
+    adjusted = "tag,visit,at,what\nFV-101,1,2026-03-01,dead_band\n"
+    unit = read_files({"records/settings.csv": settings, "records/adjustments.csv": adjusted})
+    (flag,) = [each for each in unit.problems if each.table == "settings"]
+    assert (flag.row, flag.status) == (3, "flag")
+    assert re.fullmatch("r[0-9a-f]{15}", flag.record)
