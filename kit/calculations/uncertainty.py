@@ -59,9 +59,11 @@ class Budget:
         **House definition**: the greater of U at 95.45 % and of the distribution's own half width: Welch and
         Satterthwaite's formula may fall short of it by up to 11 % at 4 degrees of freedom and 1 % at 20.
         """
-        if not FEWEST_FOR_T <= self.scatter_freedom < inf:
-            return self.two_sigma
-        return max(self.two_sigma, self.distribution.half_width(GUARD_COVERAGE))
+        expanded, errors = self.two_sigma, self.distribution
+        within = not FEWEST_FOR_T <= self.scatter_freedom < inf
+        if within or errors.beyond(expanded) <= 0.5 * (1.0 - GUARD_COVERAGE):
+            return expanded
+        return errors.half_width(GUARD_COVERAGE)
 
 
 def rectangular(
