@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among, range_text
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
@@ -15,10 +16,12 @@ from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.calculations.digits import last_digit
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
+from kit.calculations.repeats import finite_end
 from kit.calculations.strokes import stroke_time
 
 Direction = Literal["open", "close"]
@@ -44,40 +47,51 @@ def _typed(records: StageRecords) -> list[Finding]:
     settings = np.nan_to_num(rows["speed_setting_pct"].astype(float), nan=_FULL_SPEED_PCT)
     found = []
     for direction in _CHECKS:
-        own = np.asarray(rows["direction"] == direction, dtype=bool)
-        for setting in sorted(set(settings[own].tolist()), reverse=True):
-            apart = None if setting == settings[own].max() else setting
-            found.append(_at_setting(own & (settings == setting), direction, records, apart))
+        way = np.asarray(rows["direction"] == direction, dtype=bool)
+        for setting in sorted(set(settings[way].tolist()), reverse=True):
+            apart = None if setting == settings[way].max() else setting
+            found.append(_at_setting(way & (settings == setting), direction, records, apart))
     return found
 
 
 def _at_setting(own: BoolArray, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
-    """``own``, shape of all strokes: those of one direction at one setting."""
-    rows = records.tables["strokes"]
-    time_s = np.where(own, rows["time_s"].astype(float), np.nan)
-    quantity, runs = stroke_time(time_s), time_s[own]
+    """``own``, shape of all strokes, says which are of one direction at one setting."""
+    rows = records.tables["strokes"].where(own)
+    detail = "" if setting_pct is None else f"speed setting {setting_pct:g} %"
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if never:
+        what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=setting_pct is None)
+    low_s, high_s = rows.interval("time_s")
+    time_s = finite_end(low_s, high_s)
+    quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
-    kinds = [str(kind) for kind in zip(*(rows[column].tolist() for column in _KIND), strict=True)]
+    sources = [Source("time", time_s, weights, last_digit(rows["time_s"]))]
+    repeats = _typed_repeats(records, own, weights, quantity.value or 0.0)
     return Finding(
         _CHECKS[direction],
         quantity,
-        detail="" if setting_pct is None else f"speed setting {setting_pct:g} %",
-        at=f"{len(runs)} runs, {runs.min():g} to {runs.max():g} s" if len(runs) > 1 else "1 run",
+        detail,
+        at=f"{count} runs, {range_text(low_s, high_s)} s" if count > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
-        uncertainty=budget_of(
-            records.day,
-            quantity,
-            [Source("time", time_s, weights, last_digit(rows["time_s"]))],
-            np.zeros(len(time_s), dtype=np.intp),
-            "s",
-            _repeats(rows["time_s"].astype(float), kinds, weights, quantity.value or 0.0),
-        ),
+        uncertainty=budget_of(records.day, quantity, sources, np.zeros(count, dtype=np.intp), "s", repeats),
+        bounds=bounds_among(low_s, high_s),
         judged=setting_pct is None,
     )
 
 
+def _typed_repeats(records: StageRecords, own: BoolArray, weights: FloatArray, mean_s: float) -> Repeats:
+    """Every stroke of the stage that has a time and no bound; those of ``own`` weigh as in their mean."""
+    rows = records.tables["strokes"]
+    low_s, high_s = rows.interval("time_s")
+    every = np.zeros(len(rows))
+    every[own] = weights
+    kinds = [str(kind) for kind in zip(*(rows[column].tolist() for column in _KIND), strict=True)]
+    return _repeats(np.where(low_s == high_s, low_s, np.nan), kinds, every, mean_s)
+
+
 def _repeats(time_s: FloatArray, kinds: Sequence[str], weights: FloatArray, mean_s: float) -> Repeats:
-    """Every stroke of the stage, in % of the mean of its kind.
+    """Strokes of a stage in % of the mean of their kind; a nan is left out.
 
     Notes
     -----

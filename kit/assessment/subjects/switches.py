@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
@@ -13,13 +14,15 @@ from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import TRAVEL, CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Role
 from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End
-from kit.calculations.switches import switch_lead, switch_position
+from kit.calculations.repeats import finite_end, within
+from kit.calculations.switches import lead_between, switch_lead, switch_position
 
 _POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
 _LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
@@ -27,64 +30,76 @@ _SLOPES: Final[dict[Role, float]] = {"position": 1.0}
 
 
 def _typed(records: StageRecords) -> list[Finding]:
+    findings = []
+    for end in _POSITION:
+        tried = records.tables["switches"].only("switch", end)
+        if len(tried):
+            findings += [_position(tried, end, records), _lead(tried, end, records)]
+    return findings
+
+
+def _repeats(records: StageRecords, end: End, weights: FloatArray) -> Repeats:
+    """What was repeated of both switches, bounds left out; ``weights`` are those of the rows of ``end``."""
     rows = records.tables["switches"]
-    ends = [end for end in _POSITION if (rows["switch"] == end).any()]
-    return [finding for end in ends for finding in (_position(rows, end, records), _lead(rows, end, records))]
-
-
-def _makes(rows: Rows, end: End) -> FloatArray:
-    """Where one switch made, shape of all rows; nan in those of the other."""
-    return np.where(rows["switch"] == end, rows["makes_at_pct"].astype(float), np.nan)
+    low, high = rows.interval("makes_at_pct")
+    every, known = np.zeros(len(rows)), (low == high) & np.isfinite(low)
+    every[rows["switch"] == end] = weights
+    opens = (rows["switch"] == "open").astype(np.intp)
+    return Repeats(low[known], opens[known], every[known], _SLOPES, "switches")
 
 
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes, check = _makes(rows, end), _POSITION[end]
-    quantity = switch_position(makes)
+    check = _POSITION[end]
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(check, _never(end))
+    low, high = rows.interval("makes_at_pct")
+    makes, quantity = finite_end(low, high), switch_position(low, high)
     if quantity.value is None or quantity.weights is None:
         return Finding(check, quantity)
+    point = np.zeros(len(makes), dtype=np.intp)
+    sources = [Source("position", makes, quantity.weights, last_digit(rows["makes_at_pct"]))]
+    repeats = _repeats(records, end, quantity.weights)
     return Finding(
         check,
         quantity,
-        at=_reset(rows.only("switch", end)),
+        at=_reset(rows),
         target=fixed_target(check),
-        uncertainty=budget_of(
-            records.day,
-            quantity,
-            [Source("position", makes, quantity.weights, last_digit(rows["makes_at_pct"]))],
-            np.zeros(len(makes), dtype=np.intp),
-            TRAVEL,
-            _repeats(rows, quantity.weights),
-        ),
+        uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL, repeats),
+        bounds=bounds_among(low, high),
     )
 
 
 def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes, stops = _makes(rows, end), rows["stop_at_pct"].astype(float)
-    quantity = switch_lead(makes, stops, end=end)
-    if quantity.value is None or quantity.reading is None or quantity.weights is None:
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(_LEAD[end], _never(end))
+    makes, stops = rows.interval("makes_at_pct"), rows.interval("stop_at_pct")
+    low, high = lead_between(makes, stops, end=end)
+    quantity = switch_lead(finite_end(*makes), finite_end(*stops), end=end)
+    if np.any(low < high):
+        reading = int(np.nanargmin(low))
+        quantity = within(Quantity(None, reading=reading), float(low[reading]), float(high[reading]))
+    if quantity.value is None or quantity.reading is None:
         return Finding(_LEAD[end], quantity)
-    at = quantity.reading
-    digit = max(last_digit(rows["makes_at_pct"]), last_digit(stops))
-    source = Source("position", np.array([makes[at], stops[at]]), np.array([1.0, -1.0]), digit)
+    readings = np.array([finite_end(*makes)[quantity.reading], finite_end(*stops)[quantity.reading]])
+    digit = max(last_digit(rows["makes_at_pct"]), last_digit(rows["stop_at_pct"]))
+    sources = [Source("position", readings, np.array([1.0, -1.0]), digit)]
+    repeats = _repeats(records, end, single(quantity.reading, len(rows)))
     return Finding(
         _LEAD[end],
         quantity,
-        at=f"makes at {makes[at]:.1f} %, stop at {stops[at]:.1f} %",
-        uncertainty=budget_of(records.day, quantity, [source], np.arange(2), TRAVEL, _repeats(rows, quantity.weights)),
+        at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
+        uncertainty=budget_of(records.day, quantity, sources, np.arange(2), TRAVEL, repeats),
+        bounds=bounds_among(low, high),
     )
 
 
-def _repeats(rows: Rows, weights: FloatArray) -> Repeats:
-    """What was repeated of both switches; ``weights`` are those of the rows in the figure."""
-    makes = rows["makes_at_pct"].astype(float)
-    known = np.isfinite(makes)
-    opens = (rows["switch"] == "open").astype(np.intp)
-    return Repeats(makes[known], opens[known], weights[known], _SLOPES, "switches")
+def _never(end: End) -> Quantity:
+    return Quantity(None, never=f"the {end} switch did not make")
 
 
 def _reset(rows: Rows) -> str:
-    breaks = rows["breaks_at_pct"].astype(float)
-    known = breaks[~np.isnan(breaks)]
+    low, high = rows.interval("breaks_at_pct")
+    known = low[low == high]
     return f"resets at {known.mean():.1f} %" if known.size else ""
 
 
@@ -102,18 +117,18 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    events = [event for each in wired for event in each.switch_events]
-    makes = recorded_switches.switch_makes(events, end)
+    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
-    return finding_of(_POSITION[end], makes, records, at=at, repeats=_recorded_repeats(records, end, mean=True))
+    repeats = _recorded_repeats(records, end, as_mean=True)
+    return finding_of(_POSITION[end], makes, records, at=at, repeats=repeats)
 
 
-def _recorded_repeats(records: StageRecords, end: End, *, mean: bool) -> Repeats:
-    """What was recorded of both switches; a figure of ``end`` is their mean, or one of them."""
+def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repeats:
+    """What was recorded of both switches; the figure is the mean of those of ``end``, or rests on one of them."""
     events = [event for each in records.recordings.reductions for event in each.switch_events if event.makes]
     own = np.array([event.end == end for event in events], dtype=bool)
-    weights = own / max(np.count_nonzero(own), 1) if mean else single(int(own.argmax()), own.size)
+    weights = own / max(np.count_nonzero(own), 1) if as_mean else single(int(own.argmax()), own.size)
     error = np.array([event.travel_pct for event in events], dtype=float)
     return Repeats(error, own.astype(np.intp), weights, _SLOPES, "switches")
 
@@ -125,11 +140,10 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
     ]
     known = [each for each in leads if each.value is not None]
     lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
-    at = ""
-    if lead.value is not None:
-        at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
-    repeats = None if lead.value is None else _recorded_repeats(records, end, mean=False)
-    return finding_of(_LEAD[end], lead, records, at=at, repeats=repeats)
+    if lead.value is None:
+        return finding_of(_LEAD[end], lead, records)
+    at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
+    return finding_of(_LEAD[end], lead, records, at=at, repeats=_recorded_repeats(records, end, as_mean=False))
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

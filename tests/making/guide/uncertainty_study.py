@@ -17,11 +17,12 @@ from tests.making.study.judged_valves import OF_MANY, Cell, Counts, Study, study
 PAGE: Final = GUIDE / "uncertainty-study.md"
 INTRODUCTION: Final = """# What a stated uncertainty is worth
 
-{valves} invented valves of known errors, measured with instruments of known errors, then judged as any record is. Simulation,
-no field data. Made by `python -m tests.making.guide.uncertainty_study --page`; a small run is among the tests.
+{valves} invented valves of known errors, measured with instruments of known errors, then judged as any record is.
+Simulation, no field data. Made by `python -m tests.making.guide.uncertainty_study --page`; a small run is among the tests.
 
-*Within U*: of all valves, those whose true value lies within the stated U of the value (95.45 % promised). For the greatest
-of many (marked *) it says how many do not exceed value + U: such a value leans outward, by what stands under *leans*.
+*Within U*: of all valves, those whose true value lies within the stated U of the value (95.45 % promised). For the
+greatest of many (marked *) it says how many do not exceed value + U: such a value leans outward, by what stands under
+*leans*.
 *Passed beyond*: of the valves 0 to 5 % beyond their limit, those that pass under `guarded`, `by_ratio` and `simple`.
 *Failed inside*: of the valves 0 to 5 % inside it, those that fail. One cycle is shown without a scatter of the valve
 (U then says so, and nothing passes) and with a class scatter from unit.toml.
@@ -30,12 +31,13 @@ of many (marked *) it says how many do not exceed value + U: such a value leans 
 | --- | --- | ---: | ---: | ---: | --- | --- |
 """
 NOTES: Final = """
-inaccuracy and repeatability are of the readings made, everything else is of the valve. Half of the visits have one accuracy
-error throughout, the other half one at each test point. U takes accuracy as independent between points in a difference,
-which is cautious for span error and linearity: there more than 95.45 % lie within U. With two strokes or two makings the
-scatter has two degrees of freedom, so that U is wide; a third repeat, or a class scatter, narrows it more than a better
-instrument does. Simple acceptance shares the risk at the limit evenly: that is the rule, not a fault. Under `by_ratio` a
-valve is guarded unless its ratio is 4 or more and its scatter has 9 degrees of freedom.
+inaccuracy, repeatability and the margins of the potentiometer are of the readings made, everything else is of the valve.
+Half of the visits have one accuracy error throughout, the other half one at each test point. U takes accuracy as
+independent between points in a difference, which is cautious for span error and linearity: there more than 95.45 % lie
+within U. With two strokes each way, or two makings, the scatter has two degrees of freedom, so that U is wide; a third
+repeat, or a class scatter, narrows it more than a better instrument does. Simple acceptance shares the risk at the limit
+evenly: that is the rule, not a fault. Under `by_ratio` a valve is guarded unless its ratio is 4 or more and its scatter
+has 9 degrees of freedom. What recordings add is in [recording-study.md](recording-study.md).
 """
 
 
@@ -69,8 +71,7 @@ def shown(study: Study) -> Study:
     return {
         cell: counts
         for cell, counts in study.items()
-        if _is_repeated(study, cell.check)
-        and (not cell.with_class or study[cell._replace(with_class=False)].lacking)
+        if (_is_repeated(study, cell.check) and (not cell.with_class or study[cell._replace(with_class=False)].lacking))
         or cell == Cell(cell.check, 1, False)
     }
 

@@ -26,7 +26,12 @@ OF_MANY: Final = frozenset(
 )
 _GREATEST: Final = frozenset({"inaccuracy", "feedback_inaccuracy", "loop_command_error", "loop_feedback_error"})
 _OF_READINGS: Final = _GREATEST | {"repeatability", "potentiometer_low_margin", "potentiometer_high_margin"}
-_LEAST: Final[Mapping[str, float]] = {"s": 0.3, "V": 0.3, "Ω": 0.3, "MΩ": 0.05}  # least distance of a limit from its target
+_LEAST: Final[Mapping[str, float]] = {
+    "s": 0.3,
+    "V": 0.3,
+    "Ω": 0.3,
+    "MΩ": 0.05,
+}  # least distance of a limit from its target
 _LEAST_PCT: Final = 0.3
 
 
@@ -65,7 +70,7 @@ Study = dict[Cell, Counts]
 
 
 def study_of(numbers: Iterable[int], *, cycles: Iterable[int] = CYCLES) -> Study:
-    """Every check of the valves that the numbers draw, with so many cycles; one cycle with and without a class scatter."""
+    """Every check of the valves that the numbers draw, with so many cycles; one with and without a class scatter."""
     found: Study = {}
     for number in numbers:
         for repeats in cycles:
@@ -124,7 +129,7 @@ def _from_target(finding: Finding) -> float:
 
 
 def _limit(typed: Finding, true: Finding, beyond: float) -> Limit | None:
-    """The limit from which the truth lies ``beyond`` of its distance from the target; None where it lies at the target."""
+    """The limit that the truth exceeds by ``beyond`` of it; None where the truth lies at its target."""
     check, away = typed.check, _from_target(true)
     if abs(away) < _LEAST.get(CHECKS[check].measure, _LEAST_PCT):
         return None

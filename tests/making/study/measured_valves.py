@@ -38,7 +38,9 @@ INSTRUMENTS: Final = (
     Instrument("R", "ohm", accuracy_pct_reading=0.3, resolution=1.0),
     Instrument("V", "V", accuracy_fixed=0.2, resolution=0.1),
 )
-VISIT: Final = Visit("1", "2026-03-10", "", "", "", "C", "P", "F", "S", resistance_instrument="R", supply_instrument="V")
+VISIT: Final = Visit(
+    "1", "2026-03-10", "", "", "", "C", "P", "F", "S", resistance_instrument="R", supply_instrument="V"
+)
 _COMMANDS: Final = ((0, "up"), (25, "up"), (50, "up"), (75, "up"), (100, "up"))
 _RETURN: Final = ((75, "down"), (50, "down"), (25, "down"), (0, "down"))
 
@@ -59,7 +61,7 @@ class MeasuredValve:
 
 
 class _Reader:
-    """Instruments whose accuracy is one error a point, or one for the whole visit: half of the visits are of each kind."""
+    """Instruments whose accuracy is one error a point, or one for the whole visit: half of the visits have each."""
 
     def __init__(self, generator: np.random.Generator) -> None:
         self.generator = generator
