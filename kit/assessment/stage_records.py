@@ -13,6 +13,7 @@ from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.sweep import sweep_of
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
+from kit.basis.tables import TABLES
 from kit.basis.verdicts import Stage
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
@@ -31,8 +32,9 @@ class StageRecords:
 
     @property
     def is_recorded(self) -> bool:
-        """Whether the stage left a row or a recording."""
-        return bool(self.recordings.results) or any(len(rows) for rows in self.tables.values())
+        """Whether the stage left a row of a test, or a recording; settings alone were not tested."""
+        tests = (rows for name, rows in self.tables.items() if TABLES[name].is_test)
+        return bool(self.recordings.results) or any(len(rows) for rows in tests)
 
     @cached_property
     def holds(self) -> Rows:

@@ -30,7 +30,8 @@ from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import Stage
 
-_TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
+_READ: Final = (table for each in SUBJECTS for table in (each.table, *each.also))
+_TABLES: Final = tuple(dict.fromkeys(table for table in _READ if table in MEASUREMENTS))
 
 
 def assess_tag(records: TagRecords) -> TagAssessment:

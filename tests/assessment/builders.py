@@ -18,7 +18,7 @@ from kit.basis.quantity import Component, Quantity
 from kit.basis.records import TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.settings import SCATTERS, ClassScatter, Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import CheckVerdict, worst_verdict
@@ -45,10 +45,19 @@ def rows(table: str, given: Iterable[Mapping[str, Any]] = ()) -> Rows:
     return Rows(columns)
 
 
-def settings(*limits: Limit, tests: tuple[str, ...] = (), rule: Any = "by_ratio") -> UnitSettings:
+CALM = {name: ClassScatter(1e-4, 50.0, SOURCE) for name in SCATTERS}  # valves that hardly scatter
+
+
+def settings(
+    *limits: Limit,
+    tests: tuple[str, ...] = (),
+    rule: Any = "by_ratio",
+    scatter: Mapping[str, ClassScatter] | None = None,
+) -> UnitSettings:
     """One limit set, ``modulating``, with these limits."""
     limit_set = LimitSet("modulating", {limit.check: limit for limit in limits}, tests)
-    return UnitSettings("unit", "Made-up unit", decision_rule=rule, limit_sets={"modulating": limit_set})
+    sets = {"modulating": limit_set}
+    return UnitSettings("unit", "Made-up unit", decision_rule=rule, limit_sets=sets, scatter=scatter or {})
 
 
 def limit(check: str, **form: float) -> Limit:
@@ -64,9 +73,9 @@ def records(
     tests: tuple[str, ...] = (),
     rule: Any = "by_ratio",
 ) -> TagRecords:
-    """One tag's records; the default visit names instruments C, P, F, S, R and V."""
+    """One tag's records of a class of calm valves; the default visit names instruments C, P, F, S, R and V."""
     return TagRecords(
-        settings=settings(*limits, tests=tests, rule=rule),
+        settings=settings(*limits, tests=tests, rule=rule, scatter=CALM),
         tag=tag or TAG,
         instruments=instruments,
         visits=(visit(),) if visits is None else visits,

@@ -11,9 +11,11 @@ from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
 from kit.assessment.scaling import feedback_pct, last_digit_pct, position_pct
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.position import BOTH_WAYS, LINE
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
@@ -73,18 +75,18 @@ _COLUMNS: Final = (
 
 
 def _feed(check: CheckName, needs: str) -> Feed:
-    return Feed(check, _COLUMNS, _ROLES, needs)
+    return Feed(check, _COLUMNS, _ROLES, stated(check, f"feedback and position: {needs}"))
 
 
 FEEDBACK: Final = Subject(
     name="feedback",
     table="readings",
     feeds=(
-        _feed("feedback_zero_error", "feedback and position within 0.5 % of the command that closes"),
-        _feed("feedback_span_error", "feedback and position within 0.5 % of the commands that close and open"),
-        _feed("feedback_inaccuracy", "one reading of feedback and position"),
-        _feed("feedback_linearity", "feedback and position at three commands"),
-        _feed("feedback_hysteretic_error", "feedback and position at one command both ways"),
+        _feed("feedback_zero_error", "within {end_within_pct:g} % of the command that closes"),
+        _feed("feedback_span_error", "within {end_within_pct:g} % of the commands that close and open"),
+        _feed("feedback_inaccuracy", f"{LINE}; on_off: both ends"),
+        _feed("feedback_linearity", LINE),
+        _feed("feedback_hysteretic_error", BOTH_WAYS),
     ),
     action=("Compare feedback with measured position at both ends; trim the feedback output or re-clamp its coupling."),
     typed=_typed,

@@ -14,23 +14,29 @@ from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.scaling import ideal_pct, slope
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.starts import (
+    fail_action_for,
+    shortfall_of_losses,
+    target_pct,
+    went_wrong,
+    wrong_place,
+)
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.registers import FailAction, Tag
 from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
-from kit.calculations.fail_action import fail_target_pct, farthest, longest
+from kit.calculations.fail_action import farthest, longest
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.repeats import finite_end, within
 
+_START: Final = (
+    "more than {start_away_pct:g} % from the position expected; where it holds, from mid travel or once from each end"
+)
 RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
-
-
-def fail_action_for(tag: Tag, cause: Cause) -> FailAction | None:
-    """The register's fail action for a cause: that of the supply as soon as the supply is lost."""
-    return tag.fail_action if cause in ("signal_open", "signal_short") else tag.fail_action_supply
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -49,7 +55,7 @@ def _typed(records: StageRecords) -> list[Finding]:
 def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     action = fail_action_for(records.day.tag, cause)
     before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
-    targets = np.array([_number(fail_target_pct(action, each) if action else None) for each in before])
+    targets = np.array([_number(target_pct(action, each)) for each in before])
     digit = max(last_digit(after), last_digit(before) if action == "hold" else 0.0)
 
     def read(row: int) -> list[Source]:
@@ -58,7 +64,8 @@ def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
             return [Source("position", np.array([after[row], before[row]]), np.array([1.0, -1.0]), digit)]
         return [Source("position", after[[row]], np.ones(1), digit)]
 
-    return _from_worst("fail_position", cause, after, targets, read, rows, records)
+    found = _from_worst("fail_position", cause, after, targets, read, rows, records)
+    return wrong_place(_told(found, cause, before[np.isfinite(after)], records), records.day)
 
 
 def _restored(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
@@ -113,13 +120,32 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     if quantity.value is None or quantity.weights is None or quantity.reading is None:
         return Finding("fail_time", quantity, cause, needless=holds)
     sources = [Source("time", time_s, quantity.weights, last_digit(rows["time_s"]))]
-    return Finding(
+    uncertainty = budget_of(records.day, quantity, sources, np.arange(len(time_s)), "s")
+    timed = rows.where(np.isfinite(time_s))
+    before, after = timed["position_before_pct"].astype(float), timed["position_after_pct"].astype(float)
+    finding = Finding(
         "fail_time",
         within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading])),
         cause,
-        uncertainty=budget_of(records.day, quantity, sources, np.arange(len(time_s)), "s"),
+        uncertainty=uncertainty,
         bounds=bounds_among(low_s, high_s),
     )
+    return _timed(finding, cause, before, after, records)
+
+
+def _told(finding: Finding, cause: Cause, before_pct: FloatArray, records: StageRecords) -> Finding:
+    """With what the losses behind it lack."""
+    short = shortfall_of_losses(finding.check, cause, before_pct, records.day)
+    return replace(finding, shortfall=short.shortfall, shortfall_verdict=short.verdict)
+
+
+def _timed(
+    finding: Finding, cause: Cause, before_pct: FloatArray, after_pct: FloatArray, records: StageRecords
+) -> Finding:
+    """A time to the wrong place answers nothing."""
+    if went_wrong(fail_action_for(records.day.tag, cause), before_pct, after_pct):
+        return replace(finding, shortfall="the valve did not go where the register's fail action asks for")
+    return _told(finding, cause, before_pct, records)
 
 
 def _holds(tag: Tag, cause: Cause) -> bool:
@@ -141,24 +167,28 @@ def _recorded(records: StageRecords) -> list[Finding]:
         return []
     tag = records.day.tag
     action = fail_action_for(tag, RECORDED_CAUSE)
-    position, target = _farthest([(loss.position, _fail_target_pct(loss, action)) for loss in losses])
+    position, target = _farthest([(loss.position, target_pct(action, _number(loss.before.value))) for loss in losses])
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
-    times = [loss.time for loss in losses if loss.time.value is not None]
-    time = max(times, key=lambda each: each.value or 0.0) if times else losses[0].time
+    timed = [loss for loss in losses if loss.time.value is not None]
+    time = max((loss.time for loss in timed), key=lambda each: each.value or 0.0) if timed else losses[0].time
     before = next((loss.before.value for loss in losses if loss.position is position), None)
     cause = RECORDED_CAUSE
+    rested = [loss for loss in losses if loss.position.value is not None]
+    at_rest = finding_of(
+        "fail_position", _from_hold(position, losses, action), records, at=_from(before), target=target, detail=cause
+    )
+    taken = finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause))
     return [
-        finding_of(
-            "fail_position",
-            _from_hold(position, losses, action),
-            records,
-            at=_from(before),
-            target=target,
-            detail=cause,
-        ),
-        finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause)),
+        wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
+        _timed(taken, cause, *_places(timed), records),
         finding_of("restored_position", _from_command(restored, losses, tag), records, target=asked, detail=cause),
     ]
+
+
+def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
+    """Positions before and after recorded losses [% of travel]; nan: not known."""
+    before = np.array([_number(loss.before.value) for loss in losses], dtype=float)
+    return before, np.array([_number(loss.position.value) for loss in losses], dtype=float)
 
 
 def _from_hold(position: Quantity, losses: Sequence[Loss], action: FailAction | None) -> Quantity:
@@ -177,11 +207,6 @@ def _from_command(restored: Quantity, losses: Sequence[Loss], tag: Tag) -> Quant
         return restored
     asked = Reliance("command", float(command), -float(slope(command, tag)))
     return replace(restored, relies_on=(*restored.relies_on, asked))
-
-
-def _fail_target_pct(loss: Loss, action: FailAction | None) -> float | None:
-    before = float("nan") if loss.before.value is None else loss.before.value
-    return None if action is None else fail_target_pct(action, before)
 
 
 def _restored_target_pct(loss: Loss, tag: Tag) -> float | None:
@@ -209,9 +234,14 @@ LOSS: Final = Subject(
             "fail_position",
             ("cause", "position_before_pct", "position_after_pct"),
             ("position",),
-            "the position after the loss, and the one before it where the register says hold",
+            stated("fail_position", f"the position after the loss, and before it {_START}"),
         ),
-        Feed("fail_time", ("cause", "time_s"), ("time",), "the time from the loss to rest"),
+        Feed(
+            "fail_time",
+            ("cause", "position_before_pct", "position_after_pct", "time_s"),
+            ("time",),
+            stated("fail_time", f"the time from the loss to rest, {_START}"),
+        ),
         Feed(
             "restored_position",
             ("cause", "position_restored_pct", "command_restored_pct"),

@@ -17,6 +17,7 @@ from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.wording import span_words
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
@@ -90,30 +91,34 @@ _SIGNALS: Final = (
 _ROLES: Final[tuple[Role, ...]] = ("command", "position")
 
 
+LINE: Final = "readings at {commands:g} commands, both ends among them, no gap above {gap_pct:g} %"
+BOTH_WAYS: Final = "{both_ways:g} commands between the ends read both ways"
+
+
 def _feed(check: CheckName, needs: str, *, action: str = "", further: tuple[str, ...] = ()) -> Feed:
-    return Feed(check, (*_SIGNALS, *further), _ROLES, needs, action)
+    return Feed(check, (*_SIGNALS, *further), _ROLES, stated(check, needs), action)
 
 
 POSITION: Final = Subject(
     name="position",
     table="readings",
     feeds=(
-        _feed("zero_error", "a reading within 0.5 % of 0 % command"),
-        _feed("span_error", "readings within 0.5 % of 0 % and of 100 % command"),
-        _feed("inaccuracy", "one reading"),
-        _feed("independent_linearity", "readings at three commands"),
-        _feed("terminal_linearity", "readings at three commands"),
-        _feed("zero_based_linearity", "readings at three commands"),
+        _feed("zero_error", "a reading within {end_within_pct:g} % of 0 % command"),
+        _feed("span_error", "readings within {end_within_pct:g} % of 0 % and of 100 % command"),
+        _feed("inaccuracy", f"{LINE}; on_off: both ends"),
+        _feed("independent_linearity", LINE),
+        _feed("terminal_linearity", LINE),
+        _feed("zero_based_linearity", LINE),
         _feed(
             "hysteretic_error",
-            "one command read both ways",
+            BOTH_WAYS,
             action=(
                 "Check coupling, gear play, packing and dead band; adjust, then repeat the stroke readings both ways."
             ),
         ),
         _feed(
             "repeatability",
-            "one command read twice the same way",
+            "{commands:g} commands, each in the cycles that the limit names, {cycles:g} where it names none",
             further=("cycle",),
             action="Check coupling and reading method; repeat the cycles.",
         ),
@@ -124,6 +129,9 @@ POSITION: Final = Subject(
         "readings:up": (("hysteretic_error", ""),),
         "readings:down": (("hysteretic_error", ""),),
     },
+    asked={"readings:up": (("inaccuracy", ""),), "readings:down": (("inaccuracy", ""),)},
+    valued={"readings": (("hysteretic_error", ""),)},
+    applies=lambda check, tag: check != "hysteretic_error" or tag.duty != "on_off",
     asks=_ROLES,
     typed=_typed,
     recorded=_recorded,

@@ -7,7 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import NO_UNCERTAINTY, Repeats, Source, Uncertainty, budget_of
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
+from kit.assessment.enough import needs_for, shortfall_of_ends, shortfall_of_positions
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import feedback_is_raw
@@ -15,17 +16,19 @@ from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.sweep import mean_track_ohm
 from kit.basis.checks import TRACK, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
+from kit.basis.registers import Role
 from kit.calculations.digits import last_digit
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
 from kit.calculations.recordings.track import Track
 
 
 def _typed(records: StageRecords) -> list[Finding]:
-    sweep, day = records.sweep, records.day
+    sweep = records.sweep
     if sweep is None:
         return []
-    track_ohm = mean_track_ohm(records.tables["potentiometer"], day.tag)
+    track_ohm = mean_track_ohm(records.tables["potentiometer"], records.day.tag)
     quantities: dict[CheckName, Quantity] = {
         "potentiometer_low_margin": low_margin(sweep),
         "potentiometer_high_margin": high_margin(sweep),
@@ -44,7 +47,17 @@ def _finding(
         at="" if quantity.point is None else f"{sweep.position_pct[quantity.point]:.1f} % travel",
         target=fixed_target(check),
         uncertainty=_uncertainty(check, quantity, sweep, track_ohm, records),
+        shortfall=_shortfall(check, sweep, records.day),
     )
+
+
+def _shortfall(check: CheckName, sweep: Sweep, day: Day) -> str:
+    needs = needs_for(check, day)
+    found = [
+        shortfall_of_ends(sweep.position_pct, needs, "wiper reading") if "end_within_pct" in needs else "",
+        shortfall_of_positions(sweep.curve_position_pct, needs, "the wiper") if "positions" in needs else "",
+    ]
+    return "; ".join(each for each in found if each)
 
 
 def _uncertainty(
@@ -67,7 +80,7 @@ def _uncertainty(
         to_position = np.append(-sweep.line.slope * quantity.weights, 0.0)
         positions = np.append(sweep.position_pct, np.nan)
         sources.append(Source("position", positions, to_position, last_digit(rows["position_pct"])))
-    point = np.append(sweep.place, len(sweep.curve_position_pct))
+    point = np.append(sweep.place, len(sweep.curve_position_pct))  # passes at one position share their accuracy
     repeats = None
     if quantity.averaged:
         repeats = Repeats(sweep.ratio_pct, sweep.place, quantity.weights, {"resistance": 100.0 / track_ohm})
@@ -107,28 +120,33 @@ def _recorded_tests(records: StageRecords) -> set[str]:
     return {"potentiometer"} if any(each and each.low_margin.value is not None for each in tracks) else set()
 
 
+_MARGIN: Final = "the wiper within {end_within_pct:g} % of travel of both ends, and its track"
+
+
 def _feed(check: CheckName, needs: str, *, position: bool = True, action: str = "") -> Feed:
     columns = ("position_pct", "wiper_ohm", "track_ohm")
-    return Feed(check, columns, ("resistance", "position") if position else ("resistance",), needs, action)
+    roles: tuple[Role, ...] = ("resistance", "position") if position else ("resistance",)
+    return Feed(check, columns, roles, stated(check, needs), action)
 
 
 POTENTIOMETER: Final = Subject(
     name="potentiometer",
     table="potentiometer",
     feeds=(
-        _feed("potentiometer_low_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_high_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_linearity", "the wiper at three positions, and its track"),
+        _feed("potentiometer_low_margin", _MARGIN, position=False),
+        _feed("potentiometer_high_margin", _MARGIN, position=False),
+        _feed("potentiometer_linearity", "the wiper at {positions:g} positions, and its track"),
         Feed(
             "potentiometer_dropouts",
             ("position_pct", "wiper_ohm"),
             (),
-            "the wiper at three positions",
+            stated("potentiometer_dropouts", "the wiper at {positions:g} positions, or a recorded sweep"),
             "Sweep slowly to confirm the place; replace the potentiometer, then repeat feedback and readings.",
         ),
     ),
     action=("Re-index the potentiometer to mid-track at mid-travel or replace it; then repeat feedback and readings."),
     missing={"potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", ""))},
+    valued={"potentiometer": (("potentiometer_linearity", ""),)},
     asks=("resistance",),
     typed=_typed,
     recorded=_recorded,

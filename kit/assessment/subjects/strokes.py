@@ -2,34 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
 from kit.assessment.bounded import bounds_among, range_text
-from kit.assessment.budgets import Repeats, Source, budget_of
+from kit.assessment.budgets import Source, budget_of
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.speeds import Direction, chosen_speed, speed_as_left
+from kit.assessment.subjects.stroke_scatter import END_PCT, over_whole_travel, recorded_repeats, typed_repeats
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
+from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.repeats import finite_end
 from kit.calculations.strokes import stroke_time
 
-Direction = Literal["open", "close"]
-
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
-_KIND: Final = ("direction", "speed_setting_pct", "from_pct", "to_pct")  # strokes equal in these repeat each other
 _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than this ratio are of one kind
-_FULL_SPEED_PCT: Final = 100.0  # House definition: what a blank speed setting counts as
+_FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
+_DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
+_UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
+_UNTOLD_DUTY: Final = (
+    "recorded strokes at full speed and pulsed, with pulses too short to tell the setting: record one kind"
+)
 
 
 def nominal_time_s(tag: Tag, direction: Direction) -> float | None:
@@ -38,81 +43,118 @@ def nominal_time_s(tag: Tag, direction: Direction) -> float | None:
 
 
 def _typed(records: StageRecords) -> list[Finding]:
-    """Stroke time each way; a direction timed at several speed settings has one row for each of them.
+    """Stroke time each way at the speed as left; a direction timed at other speeds too has a row for each of them.
 
-    House definition: the row without detail is that of the highest setting, and it alone is held against the
-    limits; the others say their setting.
+    House definition: the row without detail is that of the speed as left, and it alone is held against the limits.
     """
     rows = records.tables["strokes"]
-    settings = np.nan_to_num(rows["speed_setting_pct"].astype(float), nan=_FULL_SPEED_PCT)
-    found = []
-    for direction in _CHECKS:
-        way = np.asarray(rows["direction"] == direction, dtype=bool)
-        for setting in sorted(set(settings[way].tolist()), reverse=True):
-            apart = None if setting == settings[way].max() else setting
-            found.append(_at_setting(way & (settings == setting), direction, records, apart))
-    return found
+    return [
+        finding
+        for direction in _CHECKS
+        for finding in _of_direction(rows.only("direction", direction), direction, records)
+    ]
 
 
-def _at_setting(own: BoolArray, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
-    """``own``, shape of all strokes, says which are of one direction at one setting."""
-    rows = records.tables["strokes"].where(own)
-    detail = "" if setting_pct is None else f"speed setting {setting_pct:g} %"
+def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> list[Finding]:
+    if not len(rows):
+        return []
+    setting = rows["speed_setting_pct"].astype(float)
+    stated: list[float | None] = sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
+    speeds = [*stated, *([None] if np.isnan(setting).any() else [])]
+    left = speed_as_left(records.tables["settings"], direction)
+    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
+    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    for place, speed in enumerate(speeds):
+        own = rows.where(np.isnan(setting) if speed is None else setting == speed)
+        detail = "" if place == chosen else _detail(speed)
+        found.append(_at_speed(own, direction, records, detail))
+    return sorted(found, key=lambda each: not each.judged)
+
+
+def _detail(speed_pct: float | None) -> str:
+    return "speed setting not written" if speed_pct is None else f"speed setting {speed_pct:.3g} %"
+
+
+def _unknown(direction: Direction, why_not: str, records: StageRecords) -> Finding:
+    """No stroke that can be judged."""
+    target = nominal_time_s(records.day.tag, direction)
+    return Finding(_CHECKS[direction], Quantity(None, why_not), target=target, shortfall=why_not)
+
+
+def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: str) -> Finding:
+    """The strokes over the whole travel at one speed; a longer one over a part of it stands beside them."""
     never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
     if never:
         what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
-        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=setting_pct is None)
+        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)
+    whole = over_whole_travel(rows, direction)
     low_s, high_s = rows.interval("time_s")
+    parts_s, low_s, high_s = low_s[~whole], low_s[whole], high_s[whole]
     time_s = finite_end(low_s, high_s)
+    if not time_s.size:
+        why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
+        return replace(_unknown(direction, why_not, records), detail=detail, judged=not detail)
     quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
     sources = [Source("time", time_s, weights, last_digit(rows["time_s"]))]
-    repeats = _typed_repeats(records, own, weights, quantity.value or 0.0)
+    speed_pct = float(rows["speed_setting_pct"][0])
+    repeats = typed_repeats(records.tables["strokes"], direction, speed_pct, quantity.value or 0.0)
+    check = _CHECKS[direction]
     return Finding(
-        _CHECKS[direction],
+        check,
         quantity,
-        detail,
-        at=f"{count} runs, {range_text(low_s, high_s)} s" if count > 1 else "1 run",
+        detail=detail,
+        at=f"{len(time_s)} runs, {range_text(low_s, high_s)} s" if len(time_s) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
-        uncertainty=budget_of(records.day, quantity, sources, np.zeros(count, dtype=np.intp), "s", repeats),
+        uncertainty=budget_of(records.day, quantity, sources, np.zeros(len(time_s), dtype=np.intp), "s", repeats),
+        shortfall=_too_few(len(time_s), check, records),
+        singly=(*time_s.tolist(), *parts_s[parts_s > time_s.max()].tolist()),
         bounds=bounds_among(low_s, high_s),
-        judged=setting_pct is None,
+        judged=not detail,
     )
 
 
-def _typed_repeats(records: StageRecords, own: BoolArray, weights: FloatArray, mean_s: float) -> Repeats:
-    """Every stroke of the stage that has a time and no bound; those of ``own`` weigh as in their mean."""
-    rows = records.tables["strokes"]
-    low_s, high_s = rows.interval("time_s")
-    every = np.zeros(len(rows))
-    every[own] = weights
-    kinds = [str(kind) for kind in zip(*(rows[column].tolist() for column in _KIND), strict=True)]
-    return _repeats(np.where(low_s == high_s, low_s, np.nan), kinds, every, mean_s)
-
-
-def _repeats(time_s: FloatArray, kinds: Sequence[str], weights: FloatArray, mean_s: float) -> Repeats:
-    """Strokes of a stage in % of the mean of their kind; a nan is left out.
-
-    Notes
-    -----
-    House definition: strokes of either way and at every speed have one scatter, relative to their time.
-    """
-    known = np.isfinite(time_s) & (time_s > 0)
-    group = np.unique(np.array(kinds)[known], return_inverse=True)[1]
-    means = np.bincount(group, weights=time_s[known]) / np.bincount(group)
-    return Repeats(100.0 * time_s[known] / means[group], group, weights[known], {"time": 1.0}, "strokes", mean_s / 100)
+def _too_few(runs: int, check: CheckName, records: StageRecords) -> str:
+    least = int(needs_for(check, records.day).get("runs", 1))
+    return "" if runs >= least else f"{runs} of {least} strokes that way: time {least - runs} more"
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for direction in _CHECKS:
         own = [stroke for stroke in records.recordings.strokes if stroke.opens == (direction == "open")]
-        continuous, pulsed = _apart(own)
-        for group in (continuous, pulsed):
-            if group:
-                apart = bool(continuous and pulsed and group is pulsed)
-                found.append(_recorded_group(group, direction, apart, records))
+        if own:
+            found += _recorded_direction(own, direction, records)
     return found
+
+
+def _recorded_direction(strokes: list[Stroke], direction: Direction, records: StageRecords) -> list[Finding]:
+    whole = [stroke for stroke in strokes if _commanded_whole(stroke)]
+    if not whole:
+        return [_unknown(direction, "no recorded stroke over the whole travel: record one from 0 to 100 %", records)]
+    kinds = [kind for kind in _apart(whole) if kind]
+    duties = [_duty(kind) for kind in kinds]
+    left = speed_as_left(records.tables["settings"], direction)
+    within = _DUTY_STEP_PCT + 2.0 * max(each.standard_uncertainty for each in duties)
+    speeds = [each.value for each in duties]
+    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within)
+    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    for place, kind in enumerate(kinds):
+        found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))
+    return found
+
+
+def _commanded_whole(stroke: Stroke) -> bool:
+    """Whether the command went from end to end; where the valve went is what the stroke shows."""
+    low, high = sorted((stroke.response.from_command_pct, stroke.response.to_command_pct))
+    return low <= END_PCT and high >= 100.0 - END_PCT
+
+
+def _duty(strokes: list[Stroke]) -> Quantity:
+    """The speed of strokes of one kind [%]: the share of the time in motion; full speed where some are not pulsed."""
+    if not all(stroke.is_pulsed for stroke in strokes):
+        return Quantity(_FULL_SPEED_PCT)
+    return mean_of([stroke.duty for stroke in strokes], "%")
 
 
 def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
@@ -124,7 +166,7 @@ def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
     return continuous, pulsed
 
 
-def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, records: StageRecords) -> Finding:
+def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, records: StageRecords) -> Finding:
     time = mean_of([stroke.time for stroke in strokes], "s", with_scatter=False)
     known = [stroke.time.value for stroke in strokes if stroke.time.value is not None]
     beside: dict[str, float] = {}
@@ -133,25 +175,17 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, re
     if duty.value is not None:
         beside = {"duty_pct": duty.value, "times_full_speed": 100.0 / duty.value}
         at = f"{at}, pulsed, in motion {duty.value:.0f} % of the time"
-    detail = f"speed setting {duty.value:.0f} %" if apart and duty.value is not None else ""
+    check = _CHECKS[direction]
     finding = finding_of(
-        _CHECKS[direction],
+        check,
         replace(time, beside=beside),
         records,
         detail=detail,
         at=at,
         target=nominal_time_s(records.day.tag, direction),
-        repeats=_recorded_repeats(strokes, records, time.value or 0.0),
+        repeats=recorded_repeats(records.recordings.strokes, strokes, time.value or 0.0),
     )
-    return replace(finding, judged=not detail)
-
-
-def _recorded_repeats(strokes: list[Stroke], records: StageRecords, mean_s: float) -> Repeats:
-    every = records.recordings.strokes
-    time_s = np.array([np.nan if each.time.value is None else each.time.value for each in every], dtype=float)
-    own = np.array([each in strokes for each in every]) & np.isfinite(time_s)
-    kinds = [f"{each.opens} {each.is_pulsed}" for each in every]
-    return _repeats(time_s, kinds, own / max(np.count_nonzero(own), 1), mean_s)
+    return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
@@ -160,8 +194,9 @@ def _recorded_tests(records: StageRecords) -> set[str]:
 
 
 def _feed(check: CheckName, part: Direction, way: str) -> Feed:
-    columns = ("direction", "time_s", "speed_setting_pct")
-    return Feed(check, columns, ("time",), f"one full stroke {way}", part=part)
+    columns = ("direction", "time_s", "speed_setting_pct", "from_pct", "to_pct")
+    needs = f"{{runs:g}} stroke {way} over the whole travel, at the speed as left (settings, or the only one recorded)"
+    return Feed(check, columns, ("time",), stated(check, needs), part=part)
 
 
 STROKES: Final = Subject(

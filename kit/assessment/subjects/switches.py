@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -39,13 +40,14 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _repeats(records: StageRecords, end: End, weights: FloatArray) -> Repeats:
-    """What was repeated of both switches, bounds left out; ``weights`` are those of the rows of ``end``."""
+    """What was repeated of both switches, bounds repeating nothing; ``weights`` are those of the rows of ``end``."""
     rows = records.tables["switches"]
     low, high = rows.interval("makes_at_pct")
-    every, known = np.zeros(len(rows)), (low == high) & np.isfinite(low)
+    every, makes = np.zeros(len(rows)), finite_end(low, high)
     every[rows["switch"] == end] = weights
-    opens = (rows["switch"] == "open").astype(np.intp)
-    return Repeats(low[known], opens[known], every[known], _SLOPES, "switches")
+    group = np.where(low == high, rows["switch"] == "open", np.arange(2, len(rows) + 2)).astype(np.intp)
+    known = np.isfinite(makes)
+    return Repeats(makes[known], group[known], every[known], _SLOPES, "switches")
 
 
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
@@ -66,6 +68,7 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         target=fixed_target(check),
         uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL, repeats),
         bounds=bounds_among(low, high),
+        singly=tuple(makes[np.isfinite(makes)].tolist()),
     )
 
 
@@ -117,11 +120,13 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    events = [event for each in wired for event in each.switch_events]
+    makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
     repeats = _recorded_repeats(records, end, as_mean=True)
-    return finding_of(_POSITION[end], makes, records, at=at, repeats=repeats)
+    made = tuple(each.travel_pct for each in events if each.end == end and each.makes)
+    return replace(finding_of(_POSITION[end], makes, records, at=at, repeats=repeats), singly=made)
 
 
 def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repeats:

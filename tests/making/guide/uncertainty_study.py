@@ -18,7 +18,8 @@ PAGE: Final = GUIDE / "uncertainty-study.md"
 INTRODUCTION: Final = """# What a stated uncertainty is worth
 
 {valves} invented valves of known errors, measured with instruments of known errors, then judged as any record is.
-Simulation, no field data. Made by `python -m tests.making.guide.uncertainty_study --page`; a small run is among the tests.
+Simulation, no field data. Made by `python -m tests.making.guide.uncertainty_study --page`; a small run is among the
+tests.
 
 *Within U*: of all valves, those whose true value lies within the stated U of the value (95.45 % promised). For the
 greatest of many (marked *) it says how many do not exceed value + U: such a value leans outward, by what stands under
@@ -31,13 +32,13 @@ greatest of many (marked *) it says how many do not exceed value + U: such a val
 | --- | --- | ---: | ---: | ---: | --- | --- |
 """
 NOTES: Final = """
-inaccuracy, repeatability and the margins of the potentiometer are of the readings made, everything else is of the valve.
+inaccuracy, repeatability and the margins of the potentiometer are of the readings made, all else is of the valve.
 Half of the visits have one accuracy error throughout, the other half one at each test point. U takes accuracy as
-independent between points in a difference, which is cautious for span error and linearity: there more than 95.45 % lie
-within U. With two strokes each way, or two makings, the scatter has two degrees of freedom, so that U is wide; a third
-repeat, or a class scatter, narrows it more than a better instrument does. Simple acceptance shares the risk at the limit
-evenly: that is the rule, not a fault. Under `by_ratio` a valve is guarded unless its ratio is 4 or more and its scatter
-has 9 degrees of freedom. What recordings add is in [recording-study.md](recording-study.md).
+independent between points in a difference, which is cautious for span error and linearity: there more than
+95.45 % lie within U. With two strokes each way, or two makings, the scatter has two degrees of freedom, so that U is
+wide; a third repeat, or a class scatter, narrows it more than a better instrument does. Simple acceptance shares the
+risk at the limit evenly: that is the rule, not a fault. Under `by_ratio` a valve is guarded unless its ratio is 4 or
+more and its scatter has 9 degrees of freedom. What recordings add is in [recording-study.md](recording-study.md).
 """
 
 
