@@ -22,6 +22,9 @@ _ROLES: Final[dict[Signal, Role]] = {
 }
 
 
+BY_FEEDBACK: Final = "travel taken from the feedback signal"
+
+
 def finding_of(
     check: CheckName,
     quantity: Quantity,
@@ -31,28 +34,27 @@ def finding_of(
     at: str = "",
     target: float | None = None,
     needless: bool = False,
-    travel_is_feedback: bool | None = None,
+    by_feedback: bool = False,
     repeats: Repeats | None = None,
 ) -> Finding:
     """A quantity drawn from a recording as the answer to one check.
 
-    ``travel_is_feedback``: whether the instrument of the feedback read the travel; None: as the recordings say.
+    ``by_feedback``: the feedback stood for the travel, and its instrument read it.
     ``repeats``: whose scatter a mean, or the worst of several, carries.
     """
-    by_feedback = records.recordings.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
     return Finding(
         check,
         quantity,
         detail,
-        at,
+        (f"{at}, {BY_FEEDBACK}" if at else BY_FEEDBACK) if by_feedback else at,
         fixed_target(check) if target is None else target,
-        _uncertainty(records.day, quantity, CHECKS[check].measure, repeats, travel_is_feedback=by_feedback),
+        _uncertainty(records.day, quantity, CHECKS[check].measure, repeats, by_feedback=by_feedback),
         needless=needless,
     )
 
 
 def _uncertainty(
-    day: Day, quantity: Quantity, measure: str, repeats: Repeats | None, *, travel_is_feedback: bool
+    day: Day, quantity: Quantity, measure: str, repeats: Repeats | None, *, by_feedback: bool
 ) -> Uncertainty:
     """The budget of one quantity: JCGM 100:2008, clause 5.1.
 
@@ -66,7 +68,7 @@ def _uncertainty(
     sources = []
     for signal in dict.fromkeys(each.signal for each in relied):
         own = np.array([each.signal == signal for each in relied])
-        role: Role = "feedback" if signal == "travel" and travel_is_feedback else _ROLES[signal]
+        role: Role = "feedback" if signal == "travel" and by_feedback else _ROLES[signal]
         readings = np.where(own, [each.reading for each in relied], np.nan)
         sources.append(Source(role, readings, np.where(own, [each.sensitivity for each in relied], 0.0)))
     return budget_of(day, quantity, sources, point, measure, repeats, further=quantity.components)

@@ -12,6 +12,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.starts import (
@@ -165,24 +166,43 @@ def _recorded(records: StageRecords) -> list[Finding]:
     losses = records.recordings.losses
     if not losses:
         return []
-    tag = records.day.tag
-    action = fail_action_for(tag, RECORDED_CAUSE)
+    cause, tag = RECORDED_CAUSE, records.day.tag
+    timed = [loss for loss in losses if loss.time.value is not None]
+    slowest = max(timed, key=lambda each: each.time.value or 0.0) if timed else losses[0]
+    time = finding_of(
+        "fail_time",
+        slowest.time,
+        records,
+        detail=cause,
+        needless=_holds(tag, cause),
+        by_feedback=records.recordings.by_feedback(slowest),
+    )
+    position, restored = _recorded_positions(records)
+    return [position, _timed(time, cause, *_places(timed), records), restored]
+
+
+def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
+    """Where the valve came to rest, and where it stood after restoration; not by recordings without a position."""
+    losses, cause, tag = _measured_losses(records), RECORDED_CAUSE, records.day.tag
+    if not losses:
+        nothing = Quantity(None, NO_POSITION)
+        return Finding("fail_position", nothing, cause), Finding("restored_position", nothing, cause)
+    action = fail_action_for(tag, cause)
     position, target = _farthest([(loss.position, target_pct(action, _number(loss.before.value))) for loss in losses])
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
-    timed = [loss for loss in losses if loss.time.value is not None]
-    time = max((loss.time for loss in timed), key=lambda each: each.value or 0.0) if timed else losses[0].time
     before = next((loss.before.value for loss in losses if loss.position is position), None)
-    cause = RECORDED_CAUSE
     rested = [loss for loss in losses if loss.position.value is not None]
     at_rest = finding_of(
         "fail_position", _from_hold(position, losses, action), records, at=_from(before), target=target, detail=cause
     )
-    taken = finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause))
-    return [
+    return (
         wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
-        _timed(taken, cause, *_places(timed), records),
         finding_of("restored_position", _from_command(restored, losses, tag), records, target=asked, detail=cause),
-    ]
+    )
+
+
+def _measured_losses(records: StageRecords) -> list[Loss]:
+    return [loss for each in records.recordings.measured for loss in each.losses]
 
 
 def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
@@ -223,7 +243,7 @@ def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity,
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.recordings.losses else set()
+    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if _measured_losses(records) else set()
 
 
 LOSS: Final = Subject(

@@ -183,6 +183,7 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, re
         detail=detail,
         at=at,
         target=nominal_time_s(records.day.tag, direction),
+        by_feedback=records.recordings.by_feedback(*strokes),
         repeats=recorded_repeats(records.recordings.strokes, strokes, time.value or 0.0),
     )
     return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))

@@ -11,6 +11,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray, single
@@ -109,7 +110,9 @@ def _reset(rows: Rows) -> str:
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for end in _POSITION:
-        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
+        wired = [each for each in records.recordings.measured if _has_switch(each, end)]
+        if not wired and any(_has_switch(each, end) for each in records.recordings.unmeasured):
+            found += [Finding(check, Quantity(None, NO_POSITION)) for check in (_POSITION[end], _LEAD[end])]
         if wired:
             found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
     return found
@@ -131,7 +134,7 @@ def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) 
 
 def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repeats:
     """What was recorded of both switches; the figure is the mean of those of ``end``, or rests on one of them."""
-    events = [event for each in records.recordings.reductions for event in each.switch_events if event.makes]
+    events = [event for each in records.recordings.measured for event in each.switch_events if event.makes]
     own = np.array([event.end == end for event in events], dtype=bool)
     weights = own / max(np.count_nonzero(own), 1) if as_mean else single(int(own.argmax()), own.size)
     error = np.array([event.travel_pct for event in events], dtype=float)
@@ -153,7 +156,7 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
 
 def _recorded_tests(records: StageRecords) -> set[str]:
     found: set[str] = set()
-    for each in records.recordings.reductions:
+    for each in records.recordings.measured:
         made = {event.end for event in each.switch_events if event.makes}
         found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
     return found

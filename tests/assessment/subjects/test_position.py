@@ -15,7 +15,7 @@ from kit.assessment.subjects.position import POSITION as POSITION_SUBJECT
 from kit.basis.checks import SPAN
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
-from tests.assessment.made import hold, recorded, reduction, stage_records, still_recording, typed
+from tests.assessment.made import hold, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -30,7 +30,7 @@ def test_inaccuracy_carries_both_instruments_worked_by_hand():
 
 
 def test_hysteretic_error_drops_accuracy_and_keeps_resolution_twice():
-    """Position 0.1 % twice: 0.1 * sqrt(2) / (2 sqrt(3)) = 0.040825; the least scatter, 0.1 / sqrt(12), as much again."""
+    """Position 0.1 % twice: 0.1 * sqrt(2) / (2 sqrt(3)) = 0.040825; the least scatter as much again."""
     down = [{**each, "direction": "down"} for each in stroke(0.1, 0.6, 0.2, commands=(0, 50, 100))]
     rows = [*stroke(0, 0.1, 0.2, commands=(0, 50, 100)), *down]
     found = check(assess_tag(records({"readings": rows}, instruments=GOOD)), "hysteretic_error")
@@ -222,16 +222,6 @@ def test_the_noise_of_each_hold_goes_with_its_own_weight():
     found = recorded(POSITION_SUBJECT, reduction(readings=holds))["inaccuracy", ""]
     noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
     assert noise.value == pytest.approx(0.05)
-
-
-def test_travel_that_is_the_feedback_was_read_by_the_feedback_instrument():
-    own = still_recording(travel_is_feedback=True, position_pct=None)
-    by_feedback = recorded(POSITION_SUBJECT, reduction(own, readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
-    names = {each.name for each in by_feedback.uncertainty.budget.components}
-    assert {"feedback instrument, accuracy", "command instrument, accuracy"} <= names
-    assert not any(name.startswith("position") for name in names)
-    by_position = recorded(POSITION_SUBJECT, reduction(readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
-    assert {each.instrument for each in by_position.uncertainty.budget.components} == {"P", "C", ""}
 
 
 def test_recordings_without_holds_say_nothing_of_the_position():
