@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.records.drafts.blanks import tell_blanks
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.drafts.lookup import Register
 from kit.records.drafts.merge import merge_drafts
@@ -51,7 +52,7 @@ def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     for draft in visits:
         match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS)})
+    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, register)})
 
 
 def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
@@ -67,7 +68,9 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
         for source, draft in zip(sources, before.drafts, strict=True)
     ]
     again = [name for name in MEASUREMENTS if name in moved]
-    return Gathered(sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again)})
+    return Gathered(
+        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, register)}
+    )
 
 
 def _drafted(source: Source, registers: Registers) -> Draft:
@@ -77,11 +80,12 @@ def _drafted(source: Source, registers: Registers) -> Draft:
     return draft
 
 
-def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str]) -> dict[str, Rows]:
+def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], register: Register) -> dict[str, Rows]:
     tables = {}
     for name in names:
         own = [draft for draft in drafts if draft.table.name == name]
         for draft in own:
             leave_unvisited_open(draft, known)
+        tell_blanks(name, own, register)
         tables[name] = merge_drafts(TABLES[name], own)
     return tables
