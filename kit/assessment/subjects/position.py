@@ -10,6 +10,7 @@ import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.scaling import command_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
@@ -37,6 +38,9 @@ _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
 }
 
 
+_AT_ENDS: Final[dict[CheckName, Callable[..., Quantity]]] = {"zero_error": zero_error, "span_error": span_error}
+
+
 def _typed(records: StageRecords) -> list[Finding]:
     runs = records.typed_position
     if runs is None:
@@ -61,10 +65,17 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
 
 
 def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
-    found = finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, day, noise_pct)
+    found = finding_of_runs(check, _quantity(check, runs, day), runs, signals, day, noise_pct)
     if check != "span_error" or found.value is None:
         return found
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
+
+
+def _quantity(check: CheckName, runs: Runs, day: Day) -> Quantity:
+    at_end = _AT_ENDS.get(check)
+    if at_end is None:
+        return _CALCULATIONS[check](runs)
+    return at_end(runs, within_pct=needs_for(check, day)["end_within_pct"])
 
 
 def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:
