@@ -209,6 +209,7 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, re
         detail=detail,
         at=at,
         target=nominal_time_s(records.day.tag, direction),
+        by_feedback=records.recordings.by_feedback(*strokes),
     )
     return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
 
