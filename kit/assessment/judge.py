@@ -27,18 +27,18 @@ from kit.calculations.uncertainty import Budget
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
     """The row of results.csv for a finding. ``asked``: a required test asks for it, so that too little is a gap."""
+    never = finding.quantity.never
     if not finding.quantity.answers:
         return _if_enough(missing(finding.check, finding.detail, finding.why_not, limit), finding)
-    never = finding.quantity.never
     if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
         return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
-    if limit is None or finding.value is None:
-        information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
-        return _if_wrong(_if_enough(information, finding) if asked else information)
-    return _if_wrong(_if_enough(_limited(finding, limit, choice), finding))
+    if limit is not None and finding.value is not None:
+        return _if_wrong(_if_enough(_within_limit(finding, limit, choice), finding))
+    information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
+    return _if_wrong(_if_enough(information, finding) if asked else information)
 
 
-def _limited(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
+def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
