@@ -131,6 +131,8 @@ def _result(
         value = _deciding(finding, value, tolerance)
         beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
+        if verdict != "pass":
+            reason = reason or f"the run of {value:.4g} {CHECKS[finding.check].measure} decides"
     return CheckResult(
         finding,
         verdict,

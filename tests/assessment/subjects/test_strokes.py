@@ -204,6 +204,7 @@ def test_each_run_has_to_be_inside_and_not_their_mean_alone():
 
     found = verdict(24.0, 36.0)
     assert (found.value, found.verdict, found.beside["worst_run"]) == (30.0, "fail", 24.0)
+    assert found.reason == "the run of 24 s decides"
     assert verdict(27.0, 33.0, 36.0).beside["worst_run"] == 36.0
     assert verdict(27.0, 33.0, 36.0).verdict == "fail"
     assert (verdict(27.0, 33.0).verdict, verdict(35.0).verdict) == ("pass", "pass")
