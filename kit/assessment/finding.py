@@ -25,6 +25,7 @@ class Finding:
     uncertainty: Uncertainty = NO_UNCERTAINTY
     shortfall: str = ""  # what is not enough for the check to pass, in a clause; "": enough was recorded
     shortfall_verdict: Literal["not_assessable", "not_tested"] = "not_assessable"  # unless it fails all the same
+    bounds: tuple[tuple[float, float], ...] = ()  # the readings behind it that are bounds: from and to, one infinite
     judged: bool = True  # False: shown beside the one that counts, and held against no limit
     needless: bool = False  # without a value it is no gap: a valve that holds takes no time to come to rest
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from kit.assessment.bounded import verdict_of_bounds
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -26,13 +27,19 @@ from kit.calculations.uncertainty import Budget
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule) -> CheckResult:
     """The row of results.csv for a finding that has a value."""
-    if finding.value is None:
+    if not finding.quantity.answers:
         return missing(finding.check, finding.detail, finding.why_not, limit)
-    if limit is None:
-        return _result(finding, "information", reason=finding.uncertainty.why_not)
+    never = finding.quantity.never
+    if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
+        return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
+    if limit is None or finding.value is None:
+        return _result(finding, "information", reason=never or finding.uncertainty.why_not)
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
+    verdict, why_not = verdict_of_bounds(finding, tolerance)
+    if verdict is not None:
+        return _if_enough(_result(finding, verdict, limit, tolerance, rule="simple", reason=why_not))
     return _if_enough(_against(finding, finding.value, limit, tolerance, choice))
 
 

@@ -60,7 +60,7 @@ def _evidence(check: CheckResult) -> str:
     where = f" ({check.at})" if check.at else ""
     uncertainty = f", U = {check.budget.expanded_uncertainty:.2g}" if check.budget else ""
     reason = f"; {check.reason}" if check.reason else ""
-    value = f"{check.value:{'+' if CHECKS[check.check].signed else ''}.4g} {CHECKS[check.check].measure}"
+    value = f"{check.bound}{check.value:{'+' if CHECKS[check.check].signed else ''}.4g} {CHECKS[check.check].measure}"
     return f"Measured {value}{where}{uncertainty}; limit {limits or 'not worked out'}{reason}"
 
 

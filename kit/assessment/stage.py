@@ -47,7 +47,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     checks = [
         judge(each, limits.get(each.check) if each.judged else None, day.settings.decision_rule)
         for each in findings
-        if each.value is not None
+        if each.quantity.answers
     ]
     checks, differences = hold_together(checks, records, limits)
     if decides:
@@ -82,7 +82,7 @@ def _gaps(
     """What a limit or a required test asks for and the records do not answer."""
     day = records.day
     gaps: dict[tuple[CheckName, str], CheckResult] = {}
-    valued = {(each.check, each.detail) for each in findings if each.value is not None}
+    valued = {(each.check, each.detail) for each in findings if each.quantity.answers}
     recorded = {test for subject in SUBJECTS for test in subject.recorded_tests(records)}
     for test in required_tests(day.tag, day.settings):
         if test not in recorded and not _has_rows(test, records.tables):
@@ -94,7 +94,7 @@ def _gaps(
         table = table_of(check)
         gaps[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
     for each in findings:
-        if each.value is None and each.check in limits and not each.needless:
+        if not each.quantity.answers and each.check in limits and not each.needless:
             gaps[each.check, each.detail] = missing(each.check, each.detail, each.why_not, limits[each.check])
     return gaps.values()
 

@@ -7,6 +7,7 @@ from typing import Final, Literal, get_args
 
 Decision = Literal["repeated", "belongs_to", "elsewhere", "misread", "no_measurement", "no_record"]
 DECISIONS: Final[tuple[Decision, ...]] = get_args(Decision)
+OF_COLUMNS: Final = ("of_tag", "of_visit", "of_table")  # what an open record is of, as open_records.csv says
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,5 +24,9 @@ class Answer:
     stage: str = ""
     value: str = ""
     second_person: str = ""
+    of_tag: str = ""  # what the record is of: where its key is not known to the records, whom to ask
+    of_visit: str = ""
+    of_table: str = ""
     file: str = ""  # where it stands
     row: int | None = None
+    key: str = ""  # of the answer's own row, should it not be accepted

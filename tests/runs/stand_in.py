@@ -6,8 +6,10 @@ import csv
 import json
 import os
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import asdict
 from pathlib import Path
 
+from kit.basis.records import Problem
 from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs.csv_tables import CSV_ENCODING
 from kit.runs.outputs.store import files_below
@@ -38,7 +40,8 @@ class Runner:
         result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
         result |= {"results": rows, "punch_list": [], "found_problems": []}
         if tag in self.flagged:
-            result["found_problems"] = [{"file": "records/strokes.csv", "row": self.flagged[tag], "tag": tag}]
+            problem = Problem("records/strokes.csv", self.flagged[tag], "", "", "Odd.", tag, table="strokes")
+            result["found_problems"] = [asdict(problem)]
         return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode())
 
     def unit_page(self, *_: object, **__: object) -> TagRun:

@@ -40,16 +40,18 @@ def compare(typed: Sequence[Finding], recorded: Sequence[Finding]) -> list[Findi
     """Findings of a stage with recordings: of each check the one that stands, and the other beside it, not judged.
 
     Where both have a value the recorded one stands, unless it alone rests on too little; where one has none, the other
-    stands.
+    stands. What was typed as never having happened is judged beside what was recorded.
     """
     known = {(each.check, each.detail): each for each in recorded if each.value is not None}
-    answered = {(each.check, each.detail) for each in typed if each.value is not None}
+    answered = {(each.check, each.detail) for each in typed if each.quantity.answers}
     kept = [each for each in recorded if each.value is None and (each.check, each.detail) not in answered]
     for each in typed:
         beside = known.pop((each.check, each.detail), None)
         if beside is None:
-            if each.value is not None or not any(other.check == each.check for other in recorded):
+            if each.quantity.answers or not any(other.check == each.check for other in recorded):
                 kept.append(each)
+        elif each.quantity.never:
+            kept += [beside, replace(_beside(each, TYPED), judged=each.judged)]
         elif each.value is None:
             kept.append(beside)
         elif beside.shortfall and not each.shortfall:
@@ -93,11 +95,13 @@ def difference(typed: Finding, recorded: Finding) -> float:
     -----
     House definition: for the error of greatest magnitude the greatest positive errors and the greatest negative ones
     are held against each other, and the wider of the two counts: +0.3 and -0.3 are no contradiction where either has
-    both signs.
+    both signs. A typed bound is as far as the end of it is.
     """
     if any(side in each.beside for each in (typed, recorded) for side in _SIDES):
         return max((recorded.beside.get(side, 0.0) - typed.beside.get(side, 0.0) for side in _SIDES), key=abs)
-    return (recorded.value or 0.0) - (typed.value or 0.0)
+    value = recorded.value or 0.0
+    low, high = typed.quantity.within or (typed.value or 0.0, typed.value or 0.0)
+    return value - min(max(value, low), high)
 
 
 def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) -> tuple[float | None, str]:

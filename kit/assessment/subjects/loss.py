@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
@@ -20,6 +21,7 @@ from kit.basis.registers import FailAction, Tag
 from kit.basis.rows import Rows
 from kit.calculations.fail_action import fail_target_pct, farthest, longest
 from kit.calculations.recordings.loss import Loss
+from kit.calculations.repeats import finite_end, within
 
 RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
 
@@ -76,13 +78,22 @@ def _from_worst(
 
 
 def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    time_s = rows["time_s"].astype(float)
-    quantity = longest(time_s)
-    if quantity.value is None or quantity.weights is None:
-        return Finding("fail_time", quantity, cause, needless=_holds(records.day.tag, cause))
+    holds = _holds(records.day.tag, cause)
+    if rows.bounded("time_s", "never").any() and not holds:
+        return Finding("fail_time", Quantity(None, never="the valve did not arrive"), cause)
+    low_s, high_s = rows.interval("time_s")
+    time_s = finite_end(low_s, high_s)
+    unbounded = np.isinf(high_s)
+    quantity = longest(np.where(unbounded, time_s, np.nan) if unbounded.any() else time_s)
+    if quantity.value is None or quantity.weights is None or quantity.reading is None:
+        return Finding("fail_time", quantity, cause, needless=holds)
     sources = [Source("time", time_s, quantity.weights)]
     return Finding(
-        "fail_time", quantity, cause, uncertainty=budget_of(records.day, sources, np.arange(len(time_s)), "s")
+        "fail_time",
+        within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading])),
+        cause,
+        uncertainty=budget_of(records.day, sources, np.arange(len(time_s)), "s"),
+        bounds=bounds_among(low_s, high_s),
     )
 
 

@@ -7,16 +7,19 @@ from typing import Final, Literal
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among, range_text
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.checks import CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
+from kit.calculations.repeats import finite_end
 from kit.calculations.strokes import stroke_time
 
 Direction = Literal["open", "close"]
@@ -57,18 +60,25 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
 
 
 def _at_setting(rows: Rows, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
-    time_s = rows["time_s"].astype(float)
-    quantity = stroke_time(time_s)
+    detail = "" if setting_pct is None else f"speed setting {setting_pct:g} %"
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if never:
+        what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=setting_pct is None)
+    low_s, high_s = rows.interval("time_s")
+    time_s = finite_end(low_s, high_s)
+    quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
     point = np.zeros(len(time_s), dtype=np.intp)
     repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
     return Finding(
         _CHECKS[direction],
         quantity,
-        detail="" if setting_pct is None else f"speed setting {setting_pct:g} %",
-        at=f"{len(time_s)} runs, {time_s.min():g} to {time_s.max():g} s" if len(time_s) > 1 else "1 run",
+        detail,
+        at=f"{count} runs, {range_text(low_s, high_s)} s" if count > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
         uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
+        bounds=bounds_among(low_s, high_s),
         judged=setting_pct is None,
     )
 

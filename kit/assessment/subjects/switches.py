@@ -6,17 +6,20 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.checks import TRAVEL, CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.rows import Rows
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End
-from kit.calculations.switches import switch_lead, switch_position
+from kit.calculations.repeats import finite_end, within
+from kit.calculations.switches import lead_between, switch_lead, switch_position
 
 _POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
 _LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
@@ -32,8 +35,11 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes = rows["makes_at_pct"].astype(float)
-    check, quantity = _POSITION[end], switch_position(makes)
+    check = _POSITION[end]
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(check, _never(end))
+    low, high = rows.interval("makes_at_pct")
+    makes, quantity = finite_end(low, high), switch_position(low, high)
     if quantity.value is None or quantity.weights is None:
         return Finding(check, quantity)
     point = np.zeros(len(makes), dtype=np.intp)
@@ -44,27 +50,39 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         at=_reset(rows),
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
+        bounds=bounds_among(low, high),
     )
 
 
 def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes, stops = rows["makes_at_pct"].astype(float), rows["stop_at_pct"].astype(float)
-    quantity = switch_lead(makes, stops, end=end)
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(_LEAD[end], _never(end))
+    makes, stops = rows.interval("makes_at_pct"), rows.interval("stop_at_pct")
+    low, high = lead_between(makes, stops, end=end)
+    quantity = switch_lead(finite_end(*makes), finite_end(*stops), end=end)
+    if np.any(low < high):
+        reading = int(np.nanargmin(low))
+        quantity = within(Quantity(None, reading=reading), float(low[reading]), float(high[reading]))
     if quantity.value is None or quantity.reading is None:
         return Finding(_LEAD[end], quantity)
-    readings = np.array([makes[quantity.reading], stops[quantity.reading]])
+    readings = np.array([finite_end(*makes)[quantity.reading], finite_end(*stops)[quantity.reading]])
     sources = [Source("position", readings, np.array([1.0, -1.0]))]
     return Finding(
         _LEAD[end],
         quantity,
         at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
         uncertainty=budget_of(records.day, sources, np.arange(2), TRAVEL),
+        bounds=bounds_among(low, high),
     )
 
 
+def _never(end: End) -> Quantity:
+    return Quantity(None, never=f"the {end} switch did not make")
+
+
 def _reset(rows: Rows) -> str:
-    breaks = rows["breaks_at_pct"].astype(float)
-    known = breaks[~np.isnan(breaks)]
+    low, high = rows.interval("breaks_at_pct")
+    known = low[low == high]
     return f"resets at {known.mean():.1f} %" if known.size else ""
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from kit.basis.rows import Rows, empty_rows
+from kit.basis.rows import BOUNDS, Rows, empty_rows
 from kit.basis.tables.columns import STAGES, Table
 from kit.basis.visits import visit_key
 from kit.records.drafts.draft import Draft
@@ -26,7 +26,8 @@ def merge_drafts(table: Table, drafts: Sequence[Draft]) -> Rows:
     owner = np.repeat(np.arange(len(drafts)), [len(draft) for draft in drafts])
     place = np.concatenate([np.arange(len(draft)) for draft in drafts])
     used = ~np.concatenate([draft.bad for draft in drafts])
-    columns = {name: np.concatenate([draft.values[name] for draft in drafts])[used] for name in table.columns}
+    names = [*table.columns, BOUNDS] if any(draft.values[BOUNDS].any() for draft in drafts) else list(table.columns)
+    columns = {name: np.concatenate([draft.values[name] for draft in drafts])[used] for name in names}
     owner, place = owner[used], place[used]
     keep = _without_repeats(table, drafts, columns, owner, place)
     files = np.array([draft.file for draft in drafts], dtype=object)[owner]
@@ -44,8 +45,8 @@ def _without_repeats(
     place: NDArray[np.int64],
 ) -> NDArray[np.bool_]:
     keep = np.ones(len(owner), dtype=bool)
-    codes = pd.DataFrame({name: pd.factorize(columns[name])[0] for name in table.columns})
-    for index, earlier in _repeats(codes, list(table.columns)):
+    codes = pd.DataFrame({name: pd.factorize(columns[name])[0] for name in columns})
+    for index, earlier in _repeats(codes, list(columns)):
         draft, first = drafts[owner[index]], drafts[owner[earlier]]
         where = _where(first, int(place[earlier]), draft)
         if table.name == "readings" and not columns["cycle"][index] and not columns["at"][index]:

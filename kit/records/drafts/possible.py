@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
 from kit.records.drafts.draft import Draft
 from kit.records.drafts.lookup import places
 
@@ -27,7 +29,8 @@ def tell_unusual(draft: Draft) -> None:
         values = draft.values[name]
         if column.usual is not None:
             low, high = column.usual
-            draft.flag((values < low) | (values > high), name, _UNUSUAL.format(low=low, high=high))
+            beyond = np.isfinite(values) & ((values < low) | (values > high))
+            draft.flag(beyond, name, _UNUSUAL.format(low=low, high=high))
         if column.unit in ("Ω", "MΩ"):
             draft.flag(values == 0, name, _NO_OHM.format(unit=column.unit))
 

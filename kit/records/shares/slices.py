@@ -144,7 +144,7 @@ def _rows(name: str, columns: Mapping[str, Sequence[Any]], places: Sequence[int]
     table = TABLES[name]
     arrays: dict[str, NDArray[Any]] = {}
     for column, cells in columns.items():
-        if column != "file" and table.kind(column) == "number":
+        if column in table.declared and table.kind(column) == "number":
             arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
         else:
             arrays[column] = np.array(cells, dtype=object)

@@ -11,6 +11,7 @@ from typing import IO, Any, Final
 
 from kit.basis.records import Problem, UnitRecords
 from kit.basis.registers import Tag
+from kit.records import problem_from
 from kit.runs.outputs.csv_tables import (
     CSV_ENCODING,
     PROBLEMS_COLUMNS,
@@ -21,10 +22,11 @@ from kit.runs.outputs.csv_tables import (
 )
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
+from kit.runs.outputs.open_records import as_judged, open_lines
 from kit.runs.outputs.store import Store, refused
 from kit.runs.outputs.collected import COLLECTED, collected_head, collected_line
 
-TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "punch_list.csv")
+TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,7 @@ class Collection:
 
 
 def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Collection:
-    """Prepare results.csv, tags.csv, problems.csv and punch_list.csv, one tag's result at a time.
+    """Prepare the unit's tables, one tag's result at a time.
 
     A tag whose notebook failed has no result: its row in tags.csv names the page and no verdict.
     """
@@ -49,10 +51,13 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         open_files[COLLECTED].write(collected_head(unit))
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
         open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
-        open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, unit.problems)))
-        lines = _tag_rows(unit, store, folders, open_files, found.verdicts)
+        judged: list[Problem] = []
+        lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged)
         columns = (*TAGS_COLUMNS, *_further(unit.tags.values()).values())
         open_files["tags.csv"].writelines(csv_lines(columns, lines))
+        problems = as_judged(unit.problems, judged)
+        open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
+        open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 
@@ -63,15 +68,16 @@ def _tag_rows(
     folders: Mapping[str, str],
     open_files: Mapping[str, IO[str]],
     verdicts: dict[str, str],
+    judged: list[Problem],
 ) -> Iterator[dict[str, Any]]:
-    """One row of tags.csv a tag; its rows of the other tables are written on the way."""
+    """One row of tags.csv a tag; on the way its rows of other tables are written, its own problems put by."""
     further = _further(unit.tags.values())
     for tag, folder in folders.items():
         result = _result(store.folder / "tags" / folder / "result.json")
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, result.get("punch_list", ())))
-        open_files["problems.csv"].writelines(_rows(PROBLEMS_COLUMNS, result.get("found_problems", ())))
+        judged += map(problem_from, result.get("found_problems", ()))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
         verdicts[tag] = result.get("verdict", "")
         yield {**result, **_of_register(unit.tags[tag], further), "report": report}

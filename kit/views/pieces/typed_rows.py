@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import isnan
+from typing import Final
 
 import numpy as np
 
 from kit.assessment.results import StageResult
 from kit.assessment.subjects import table_of
 from kit.basis.records import TagRecords
-from kit.basis.rows import Rows
+from kit.basis.rows import Bound, Rows
 from kit.basis.tables.columns import Table
 from kit.views.pieces.numbers import number, plain, unit_of, with_unit
+
+_BOUND_WORDS: Final[Mapping[Bound, str]] = {"above": ">", "below": "<", "over": "over range", "never": "never"}
 
 
 def stage_rows(records: TagRecords, name: str, stage: StageResult) -> Rows:
@@ -25,9 +29,16 @@ def stage_rows(records: TagRecords, name: str, stage: StageResult) -> Rows:
 
 
 def typed(rows: Rows, table: Table, column: str, index: int, decimals: int | None = None) -> str:
-    """One number as it was typed, or to so many decimals, with the column's unit; a blank cell is a dash."""
+    """One number as it was typed, or to so many decimals, with the column's unit; a blank cell is a dash.
+
+    A bound has its sign before it, and what has no number its word.
+    """
+    bound = next((each for each in _BOUND_WORDS if rows.bounded(column, each)[index]), None)
+    if bound in ("over", "never"):
+        return _BOUND_WORDS[bound]
     value = float(rows[column][index])
-    return with_unit(plain(value) if decimals is None else number(value, decimals), _unit(table, column))
+    text = with_unit(plain(value) if decimals is None else number(value, decimals), _unit(table, column))
+    return text if bound is None else f"{_BOUND_WORDS[bound]} {text}"
 
 
 def first_typed(rows: Rows, table: Table, columns: tuple[str, ...], index: int) -> str:

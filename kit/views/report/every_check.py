@@ -60,7 +60,10 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
 
 def _check_line(result: CheckResult, of: str, *, with_method: bool) -> list[str | Cell]:
     return [
-        Cell(check_title(result), small=f"{CHECKS[result.check].method if with_method else ''} {sentence_case(of)}".strip()),
+        Cell(
+            check_title(result),
+            small=f"{CHECKS[result.check].method if with_method else ''} {sentence_case(of)}".strip(),
+        ),
         Cell(check_value(result), small=extremes_text(result.beside)),
         Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),

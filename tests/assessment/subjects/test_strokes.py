@@ -148,3 +148,48 @@ def test_strokes_that_take_the_same_time_are_of_one_kind(slow_s, apart):
 def test_recorded_strokes_stand_for_the_test_of_their_way(opens, tests):
     strokes = tuple(stroke(read(20.0), opens=each) for each in opens)
     assert STROKES.recorded_tests(stage_records(None, reduction(strokes=strokes))) == tests
+
+
+def at_most_30(*rows):
+    strokes = [{"direction": "open", **row} for row in rows]
+    return check(
+        assess_tag(records({"strokes": strokes}, limit("stroke_time_open", maximum=30.0), instruments=GOOD)),
+        "stroke_time_open",
+    )
+
+
+def above(time_s: float):
+    return {"time_s": time_s, "bounds": "time_s:above"}
+
+
+def test_three_of_four_times_beyond_the_limit_fail_it():
+    found = at_most_30(above(60.0), above(60.0), above(60.0), {"time_s": 29.0})
+    assert (found.verdict, found.value, found.bound) == ("fail", 52.25, "> ")
+    assert found.at == "4 runs, 29 to > 60 s"
+
+
+def test_one_run_beyond_the_limit_fails_though_the_mean_may_lie_inside():
+    found = at_most_30({"time_s": 20.0}, {"time_s": 20.0}, above(31.0))
+    assert (found.verdict, found.value) == ("fail", pytest.approx(71 / 3))
+    assert found.reason.startswith("> 31 s")
+
+
+def test_a_run_that_did_not_arrive_fails_whatever_the_others_took():
+    found = at_most_30({"time_s": 20.0}, {"time_s": math.inf, "bounds": "time_s:never"})
+    assert (found.verdict, found.value) == ("fail", None)
+    assert found.reason == "the valve did not arrive in 1 of 2 runs"
+
+
+def test_a_run_that_may_have_arrived_in_time_leaves_it_open():
+    assert at_most_30({"time_s": 20.0}, above(20.0)).verdict == "not_assessable"
+
+
+def test_times_below_a_bound_inside_the_limit_pass():
+    below = {"time_s": 25.0, "bounds": "time_s:below"}
+    assert at_most_30(below, below).verdict == "pass"
+
+
+def test_bounds_on_either_side_have_no_mean():
+    found = at_most_30(above(20.0), {"time_s": 25.0, "bounds": "time_s:below"})
+    assert found.verdict not in ("pass", "conditional_pass")
+    assert "leave it open" in found.reason

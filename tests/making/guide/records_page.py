@@ -5,10 +5,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
+from kit.assessment.subjects import SUBJECTS
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.retest import RETEST
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.basis.tables.columns import Table
+from kit.basis.tables.columns import Table, Takes
 from tests.making.guide import GUIDE
 from tests.making.guide.check_tables import checks_of
 
@@ -39,8 +43,14 @@ the file's name does, the sheets that hold columns of that table are. Input file
   separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
   where it may mean thousands.
 - A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
-- `-`, `n/a`, `not tested` mean blank. `OK`, `<0.1`, `~5` in a number column, and spreadsheet errors such as
+- `-`, `?`, `n/a`, `not tested` leave a cell blank. `OK`, `~5` in a number column, and spreadsheet errors such as
   `#REF!`, are set aside and never read as 0.
+- A bound is evidence where its column takes one (the column *possible* says so): `>60`, `<0.1`, `60+`; `did not
+  open`, `no movement` for a time; `did not make` for a switch; `OL`, over the range, for a resistance. It fails a
+  limit that it lies beyond as a whole (`>60` against at most 30), passes one that it lies inside as a whole (`>999`
+  against at least 1), under the same rules as any value, and leaves the check open between. What did not happen
+  fails its check, with or without a limit.
+- In prechecks `na` is an answer, `not ok`, `nok` and `fail` are a no, and `?` is none: open.
 - Dates are ISO 8601: `2026-04-30`, and `2026-04-30T10:15` where a time may stand. `03/04/2026` is set aside,
   because the day and the month cannot be told apart.
 - Words in any letter case, with a blank or a hyphen for an underscore.
@@ -79,6 +89,28 @@ others: used or set aside, and counted.
 
 Rows of `segments` for a recording replace what was found in it.
 
+## Visits, re-tests and what makes a result stale
+
+The visit of the latest date decides, whatever it is called, and has to be whole. Two visits of the latest date, a visit
+without a row in `visits` or a date that cannot be read let nothing pass that they may have tested.
+
+A re-test of some tests only names in `continues` the earlier visit that it goes on from. Each check, each direction,
+switch and cause of a loss for itself, then comes from the newest visit of that chain that has any row of it, as found
+included. The report says which visit a check is of, and how old it is.
+
+What an adjustment touches is **stale** until it is tested again, unless every record of it is known to be later. A row
+has its `at`; without it a row as left, and a recording in seconds, was made from the `as_left_from` of its visit on. A
+date beside a time of its day, the same minute twice, and times of which one has a zone and the other none (less than
+26 hours apart) say nothing. Adjustments of a later visit touch all that earlier ones left, those of an earlier one
+nothing. A setting that differs between the visits of a chain counts as an adjustment: by how its name begins as one of
+those below, else as `part_replaced`. What failed before an adjustment stays failed until it is tested again.
+
+| adjustment | leaves without a result |
+| --- | --- |
+{retest}
+
+Common practice, no source. Where practice asks for a spot check or a part of a test, the whole of it is asked for.
+
 ## Tables
 
 A column in **bold** must be there, with a value in each row unless its sentence says otherwise. Of columns marked
@@ -89,11 +121,43 @@ Below each table stand the checks that are made of it. *Made from* lists every c
 from*; a check without it takes `min`, `max` or both. What to look at first is common practice, no source: a proposal.
 """
 
+_TAKES: Final[dict[Takes, str]] = {
+    "": "",
+    "bounds": "; `>`, `<`",
+    "no_arrival": "; `>`, `<`, `did not open`",
+    "no_make": "; `>`, `<`, `did not make`",
+    "over_range": "; `>`, `<`, `OL`",
+    "open_circuit": "; `OL`",
+}
+
 
 def data_dictionary() -> str:
     """The whole page."""
     names = ", ".join(f"`{name}`" for name in RECORD_TABLES)
-    return "\n".join([_INTRODUCTION.replace("{names}", names), *(_section(table) for table in TABLES.values())])
+    introduction = _INTRODUCTION.replace("{names}", names).replace("{retest}", "\n".join(_retest_lines()))
+    return "\n".join([introduction, *(_section(table) for table in TABLES.values())])
+
+
+def _retest_lines() -> list[str]:
+    """One line for each change: the subjects that it touches, with the checks that it does not."""
+    lines = []
+    for change, touched in RETEST.items():
+        told = [_touched(each.name, each.checks, touched) for each in SUBJECTS]
+        said = "every check" if touched.issuperset(CHECKS) else "; ".join(each for each in told if each)
+        lines.append(f"| {change} | {said} |")
+    return lines
+
+
+def _touched(name: str, checks: Sequence[CheckName], touched: frozenset[CheckName]) -> str:
+    inside = [each for each in checks if each in touched]
+    outside = [each for each in checks if each not in touched]
+    if len(inside) < len(outside):
+        return ", ".join(_plain(each) for each in inside)
+    return f"{name} but for {' and '.join(_plain(each) for each in outside)}" if outside else name
+
+
+def _plain(check: CheckName) -> str:
+    return CHECKS[check].title.lower()
 
 
 def _section(table: Table) -> str:
@@ -131,7 +195,8 @@ def _possible(table: Table, column: str) -> str:
     low, high = table.bounds(column)
     if low is None:
         return ""
-    return f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    extent = f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    return extent + _TAKES[table.takes(column)]
 
 
 if __name__ == "__main__":
