@@ -7,7 +7,7 @@ from typing import cast
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
 from kit.assessment.shown.ages import gone_on_from
-from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.subjects.starts import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
 from kit.basis.people import is_same_name

@@ -146,8 +146,7 @@ def _taken(of: VisitRecords, group: Group) -> list[_Taken | None]:
     """
     moment = moment_of(of.as_left_from)
     from_on = None if moment is None else _Taken(moment, from_on=True)
-    rows = rows_of(of.left, group)
-    times = {str(at) for at in rows["at"]} if len(rows) else set()
+    times = {str(at) for at in rows_of(of.left, group).columns.get("at", ())}  # recordings are no rows
     if group in of.recorded_left:
         times |= {each.start for each in of.left.recordings.results}
     taken = [_at(each) if each else from_on for each in sorted(times)]
