@@ -18,7 +18,7 @@ from kit.basis.visits import visit_key
 
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
 _ACTION: Final = "Complete the table visits as the evidence says."
-_OPEN: Final = frozenset({"fail", "conditional_fail", "stale"})
+_OPEN: Final = frozenset({"fail", "conditional_fail", "not_assessable", "stale"})
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -112,11 +112,11 @@ def _left_out(group: Group, source: str, stages: Mapping[str, StageResult], visi
     order = list(stages)
     answered = _items(visits[source])
     for older in order[order.index(source) + 1 :]:
-        verdict = next((each.verdict for each in stages[older].checks if each.check == "prechecks"), "not_tested")
-        if verdict == "not_assessable":
+        if visits[older].is_open("prechecks"):
             return f"a precheck of visit {older} cannot be judged: answer its open record"
+        open_there = any(each.check == "prechecks" and each.verdict in _OPEN for each in stages[older].checks)
         items = _items(visits[older])
-        if verdict in _OPEN and not items.keys() <= answered.keys():
+        if open_there and not items.keys() <= answered.keys():
             named = next(item for key, item in items.items() if key not in answered)
             return f"visit {older} answered {named} too, which is open or may have changed since: answer it again"
         answered |= items
