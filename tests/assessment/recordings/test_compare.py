@@ -10,8 +10,8 @@ from hypothesis.strategies import booleans, floats, lists, none, sampled_from, t
 
 from kit.assessment import assess_tag
 from kit.assessment.judge import judge
-from kit.assessment.subjects import feed_of
 from kit.assessment.recordings.compare import compare, difference, hold_together, recorded_of_typed
+from kit.assessment.subjects import feed_of
 from kit.basis.quantity import Quantity
 from kit.basis.records import Scope
 from tests.assessment.builders import check, finding, limit, rows
