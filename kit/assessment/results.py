@@ -156,6 +156,7 @@ class TagAssessment:
     instruments: tuple[InstrumentUse, ...]
     remarks: tuple[str, ...]  # what a reviewer should know and no check says
     punch_list: tuple[PunchItem, ...]
+    as_typed: tuple[str, ...] = ()  # what answers gave another value, and what the verdict would be as it was typed
     problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
 
     @property

@@ -221,6 +221,7 @@ ELECTRICAL: Final = Subject(
     feeds=tuple(each.feed for each in _MEASURED),
     action=("Check supply, cable and terminations with the equipment isolated by authorised persons; measure again."),
     missing={"electrical": (("supply_deviation", ""),)},
+    asked={"electrical": ()},  # one of its checks: which of them a valve needs, the limits say
     asks=("supply", "resistance"),
     typed=_typed,
     recorded=_recorded,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -10,6 +11,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.checks import TRAVEL, CheckName
@@ -51,6 +53,7 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
         bounds=bounds_among(low, high),
+        singly=tuple(makes[np.isfinite(makes)].tolist()),
     )
 
 
@@ -89,7 +92,9 @@ def _reset(rows: Rows) -> str:
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for end in _POSITION:
-        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
+        wired = [each for each in records.recordings.measured if _has_switch(each, end)]
+        if not wired and any(_has_switch(each, end) for each in records.recordings.unmeasured):
+            found += [Finding(check, Quantity(None, NO_POSITION)) for check in (_POSITION[end], _LEAD[end])]
         if wired:
             found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
     return found
@@ -100,10 +105,12 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    events = [event for each in wired for event in each.switch_events]
+    makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
-    return finding_of(_POSITION[end], makes, records, at=at)
+    made = tuple(each.travel_pct for each in events if each.end == end and each.makes)
+    return replace(finding_of(_POSITION[end], makes, records, at=at), singly=made)
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
@@ -121,7 +128,7 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
 
 def _recorded_tests(records: StageRecords) -> set[str]:
     found: set[str] = set()
-    for each in records.recordings.reductions:
+    for each in records.recordings.measured:
         made = {event.end for event in each.switch_events if event.makes}
         found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
     return found

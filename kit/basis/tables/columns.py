@@ -169,7 +169,7 @@ def key_columns(*, stage: bool = True) -> dict[str, Column]:
     """Declare what every measurement begins with: tag, visit and, where it has one, stage."""
     columns = {
         "tag": text("The valve, as the register writes it.", bold=True),
-        "visit": text("The visit; numbers and dates sort as such.", bold=True),
+        "visit": text("The visit, as visits calls it.", bold=True),
     }
     if stage:
         columns["stage"] = blank_means(word(STAGES, "Before or after adjustment."), "as_left")

@@ -98,6 +98,8 @@ def _order(columns: dict[str, NDArray[Any]]) -> NDArray[np.intp]:
     rank = np.empty(len(visits), dtype=int)
     rank[sorted(range(len(visits)), key=lambda code: visit_key(str(visits[code])))] = np.arange(len(visits))
     keys = [rank[codes] if len(visits) else codes, tags]
+    if "date" in columns:  # visits stand in order of time, whatever they are called
+        keys.insert(1, pd.factorize(columns["date"], sort=True)[0])
     if "stage" in columns:
         keys.insert(0, np.asarray(columns["stage"] == STAGES[1], dtype=int))
     return np.lexsort(keys)

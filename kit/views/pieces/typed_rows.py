@@ -6,7 +6,10 @@ from collections.abc import Mapping
 from math import isnan
 from typing import Final
 
+import numpy as np
+
 from kit.assessment.results import StageResult
+from kit.assessment.subjects import table_of
 from kit.basis.records import TagRecords
 from kit.basis.rows import Bound, Rows
 from kit.basis.tables.columns import Table
@@ -16,8 +19,10 @@ _BOUND_WORDS: Final[Mapping[Bound, str]] = {"above": ">", "below": "<", "over": 
 
 
 def stage_rows(records: TagRecords, name: str, stage: StageResult) -> Rows:
-    """One table's rows of one stage; a table that knows no stage belongs to as left."""
-    rows = records.tables[name].only("visit", stage.visit)
+    """One table's rows of one stage, of the visits that its checks are made of; one without stages is of as left."""
+    visits = stage.visits_of(each.check for each in stage.checks if table_of(each.check) == name)
+    rows = records.tables[name]
+    rows = rows.where(np.isin(rows["visit"].astype(str), visits))
     if "stage" in rows.columns:
         return rows.only("stage", stage.stage)
     return rows if stage.stage == "as_left" else rows.where(slice(0, 0))

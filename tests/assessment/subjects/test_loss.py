@@ -8,7 +8,8 @@ import math
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.subjects.loss import LOSS, fail_action_for
+from kit.assessment.subjects.loss import LOSS
+from kit.assessment.subjects.starts import fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records

@@ -23,6 +23,12 @@ STROKES = "tag,visit,stage,direction,time_s"
 SHORT = ("as_found,open,4", "as_left,open,1", "as_left,open,0.5")
 
 
+def test_visits_come_by_date_whatever_they_are_called() -> None:
+    rows = ("A,FAT,2026-01-20", "A,10,2026-06-01", "B,0,2026-07-01", "A,9,2026-06-01", "A,2099,2026-02-01")
+    merged = merge_drafts(TABLES["visits"], [draft("visits", "tag,visit,date", *rows)])
+    assert merged["visit"].tolist() == ["FAT", "2099", "9", "10", "0"]
+
+
 def test_rows_come_by_tag_visit_and_stage_and_else_as_they_stand() -> None:
     drafts = [
         draft("strokes", STROKES, "B,1,as_left,open,1", "A,10,as_left,open,2", "A,9,as_left,open,3"),

@@ -37,7 +37,7 @@ def told(unit: UnitRecords, *, set_aside: bool) -> list[Problem]:
         ("FV-1O1,1,up,12,,,50,,,,", "tag", "Was FV-101 meant"),
         ("XYZ,1,up,12,,,50,,,,", "tag", "No tag of the register is near it"),
         ("FV-101,1,up,12,,,OK,,,,", "position_pct", "not a number"),
-        ("FV-101,1,up,12,,,50,,,,,9", "", "decimal comma"),
+        ("FV-101,1,up,12,,,50,,,,,9", "", "12 cells under 11 headings"),
         ("FV-103,1,up,,5,,50,,,12,", "feedback_mA", "on a 0-10 V signal"),
     ],
 )

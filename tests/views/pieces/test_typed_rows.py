@@ -19,6 +19,14 @@ def test_a_stage_has_its_own_rows_of_its_own_visit():
     assert stage_rows(records, "strokes", made.stage(stage="as_found"))["time_s"].tolist() == [2.0]
 
 
+def test_a_stage_that_goes_on_from_another_shows_the_rows_that_its_checks_are_made_of():
+    given = [{"time_s": 1.0}, {"time_s": 3.0, "visit": "2"}, {"time_s": 4.0, "visit": "0"}]
+    records = made.records({"strokes": given})
+    stroke = made.result("stroke_time_open", 1.0, visit="1")
+    stage = made.stage(stroke, made.result("inaccuracy", 0.1, visit="2"), visit="2", goes_on_from=("1",))
+    assert stage_rows(records, "strokes", stage)["time_s"].tolist() == [1.0]
+
+
 def test_a_table_that_knows_no_stage_belongs_to_as_left():
     records = made.records({"electrical": [{"supply_idle_v": 24.0}]})
     assert len(stage_rows(records, "electrical", made.stage())) == 1
