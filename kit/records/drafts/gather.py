@@ -52,7 +52,8 @@ def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     for draft in visits:
         match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, register)})
+    measured = _measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers.register)
+    return Gathered(sources, drafts, {**tables, **measured})
 
 
 def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
@@ -68,9 +69,8 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
         for source, draft in zip(sources, before.drafts, strict=True)
     ]
     again = [name for name in MEASUREMENTS if name in moved]
-    return Gathered(
-        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, register)}
-    )
+    measured = _measured(drafts, visited(before.tables["visits"]), again, registers.register)
+    return Gathered(sources, drafts, {**before.tables, **measured})
 
 
 def _drafted(source: Source, registers: Registers) -> Draft:
