@@ -52,8 +52,8 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         at=_reset(rows),
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
-        bounds=bounds_among(low, high),
         singly=tuple(makes[np.isfinite(makes)].tolist()),
+        bounds=bounds_among(low, high),
     )
 
 
