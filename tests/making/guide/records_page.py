@@ -67,6 +67,12 @@ means, and how it is answered, is told in [open-records.md](open-records.md).
 - A row of records/ with any bad cell is set aside whole, and each of its bad cells told.
 - A cell of a register that cannot be read is not known, and never what a blank would mean.
 - A reading in a unit that the tag's range or travel does not have is set aside, never converted.
+- Two columns of one quantity in one row (`position_pct` and `position_deg`, `command_pct` and `command_mA`) agree
+  within half the sum of the last digits that were written, or the row is set aside. What was asked for stands in
+  `command_set_pct`, which nothing is held against.
+- A used row that lacks a cell which a check with a limit needs is open: a cell that says `?` or `n/a`, the position
+  before a loss, where a switch makes, and what other rows of the same test hold. A column that nobody filled is a gap.
+- Travel far outside 0 to 100 % is used, counts against the valve and is flagged. A time of exactly 0 is a placeholder.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
 - Rows that are equal in one file without `at` may be honest repeats: they are used and flagged.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
