@@ -59,7 +59,8 @@ def shortfall_of_runs(check: CheckName, runs: Runs, day: Day, *, what: str = "re
 
 def shortfall_of_ends(position_pct: ArrayLike, needs: Needs, what: str) -> str:
     """What positions over the travel lack to show both of its ends."""
-    missing = _ends_missing(np.asarray(position_pct, dtype=float), needs["end_within_pct"])
+    inside = np.clip(np.asarray(position_pct, dtype=float), *_ENDS_PCT)  # beyond an end is as good as at it
+    missing = _ends_missing(inside, needs["end_within_pct"])
     if not missing:
         return ""
     return f"no {what} within {needs['end_within_pct']:g} % of {_listed(missing)} % travel: take one there too"

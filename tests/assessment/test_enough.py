@@ -202,6 +202,7 @@ def pot(*positions):
         ("potentiometer_low_margin", (0.5, 99.5), "pass"),
         ("potentiometer_low_margin", (0.6, 99.5), "not_assessable"),
         ("potentiometer_high_margin", (0.5, 99.4), "not_assessable"),
+        ("potentiometer_high_margin", (-1.0, 102.0), "pass"),
         ("potentiometer_linearity", FIVE, "pass"),
         ("potentiometer_linearity", (0, 25, 50, 100), "not_assessable"),
         ("potentiometer_linearity", (0, 0.1, 0.2, 50, 100), "not_assessable"),
