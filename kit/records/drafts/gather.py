@@ -52,8 +52,9 @@ def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     for draft in visits:
         match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    measured = _measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers.register)
-    return Gathered(sources, drafts, {**tables, **measured})
+    return Gathered(
+        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers)}
+    )
 
 
 def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
@@ -69,8 +70,9 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
         for source, draft in zip(sources, before.drafts, strict=True)
     ]
     again = [name for name in MEASUREMENTS if name in moved]
-    measured = _measured(drafts, visited(before.tables["visits"]), again, registers.register)
-    return Gathered(sources, drafts, {**before.tables, **measured})
+    return Gathered(
+        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers)}
+    )
 
 
 def _drafted(source: Source, registers: Registers) -> Draft:
@@ -80,12 +82,12 @@ def _drafted(source: Source, registers: Registers) -> Draft:
     return draft
 
 
-def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], register: Register) -> dict[str, Rows]:
+def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], registers: Registers) -> dict[str, Rows]:
     tables = {}
     for name in names:
         own = [draft for draft in drafts if draft.table.name == name]
         for draft in own:
             leave_unvisited_open(draft, known)
-        tell_blanks(name, own, register)
+        tell_blanks(name, own, registers.register)
         tables[name] = merge_drafts(TABLES[name], own)
     return tables
