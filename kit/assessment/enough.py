@@ -126,11 +126,12 @@ def _one_way(runs: Runs, least: int) -> list[str]:
 
 
 def _cycles(runs: Runs, needs: Needs, what: str) -> str:
-    """House definition: a reading without a cycle is a cycle of its own."""
+    """House definition: a reading without a cycle is a cycle of its own; cycles equal in every value are one."""
     least_commands, least = int(needs.get("commands", 1)), int(needs["cycles"])
     times: Counter[tuple[int, bool]] = Counter()
     seen: set[tuple[int, bool, float]] = set()
-    for point, rising, cycle in zip(runs.point.tolist(), runs.rising.tolist(), runs.cycle.tolist(), strict=True):
+    cycles = _different_cycles(runs)
+    for point, rising, cycle in zip(runs.point.tolist(), runs.rising.tolist(), cycles, strict=True):
         # A nan equals nothing: every blank cycle counts.
         if (point, rising, cycle) not in seen:
             seen.add((point, rising, cycle))
@@ -142,6 +143,18 @@ def _cycles(runs: Runs, needs: Needs, what: str) -> str:
         f"{what} of {_counted(least, 'cycle')} at {_counted(found, 'command')}, {least_commands} are needed: "
         f"read each in {_counted(least, 'cycle')}, numbered in the column cycle"
     )
+
+
+def _different_cycles(runs: Runs) -> list[float]:
+    """The cycle of each reading, with that of its first copy for one that is equal in every value."""
+    values: dict[float, list[tuple[bool, float, float]]] = {}
+    cycles = runs.cycle.tolist()
+    readings = zip(runs.rising.tolist(), runs.input_pct.tolist(), runs.error_pct.tolist(), strict=True)
+    for cycle, reading in zip(cycles, readings, strict=True):
+        values.setdefault(cycle, []).append(reading)
+    first: dict[tuple[tuple[bool, float, float], ...], float] = {}
+    same = {cycle: first.setdefault(tuple(sorted(own)), cycle) for cycle, own in values.items() if cycle == cycle}
+    return [same.get(cycle, cycle) for cycle in cycles]
 
 
 def _points(places_pct: ArrayLike) -> FloatArray:
@@ -163,7 +176,7 @@ def _further(points_pct: FloatArray, least: int, widest_pct: float) -> list[floa
     found: list[float] = []
     while True:
         gap, start = max((later - before, before) for before, later in pairwise(points))
-        if gap <= widest_pct + _ROUNDING_PCT and len(points) >= least:
+        if gap <= widest_pct + _ROUNDING_PCT and _points(points).size >= least:
             return sorted(found)
         middle = float(round(start + gap / 2)) if gap > 2 else start + gap / 2
         found.append(middle)

@@ -22,7 +22,7 @@ EVERY = (*GOOD, Instrument("F", "pct", accuracy_fixed=0.01), Instrument("R", "oh
 def readings(up=(), down=(), cycles=(1,), feedback=True):
     """Readings without error at these commands."""
     rows = [
-        {"direction": way, "cycle": str(cycle), "command_pct": float(at), "position_pct": float(at)}
+        {"direction": way, "cycle": str(cycle), "command_pct": float(at), "position_pct": at + 0.01 * (cycle - 1)}
         for cycle in cycles
         for way, commands in (("up", up), ("down", down))
         for at in commands
@@ -165,6 +165,31 @@ def test_commands_that_do_not_meet_are_compared_and_that_is_said():
 def test_repeatability_needs_three_commands_and_the_cycles_that_the_limit_names(commands, cycles, form, short):
     found = judged("repeatability", {"readings": readings(commands, cycles=cycles)}, maximum=1.0, **form)
     assert (found.verdict, found.reason) == (("pass", "") if not short else ("not_assessable", short))
+
+
+def test_cycles_that_are_equal_in_every_value_are_one():
+    """One cycle under three numbers: nothing was repeated."""
+    copied = readings((0, 50, 100), cycles=(1, 2, 3))
+    for row in copied:
+        row["position_pct"] += 0.1 * int(row["cycle"])
+    assert judged("repeatability", {"readings": copied}, maximum=1.0).verdict == "pass"
+    third = [{**row, "cycle": "3"} for row in copied if row["cycle"] == "2"]
+    copied = [row for row in copied if row["cycle"] != "3"] + third
+    found = judged("repeatability", {"readings": copied}, maximum=1.0)
+    assert found.verdict == "not_assessable"
+    assert found.reason.startswith("readings of 3 cycles at 0 commands")
+
+
+@pytest.mark.parametrize(("within", "verdict"), [(0.2, "not_tested"), (0.5, "pass"), (1.0, "pass")])
+def test_how_near_an_end_has_to_be_read_is_evidence_too(within, verdict):
+    rows = {"readings": readings((0.4, 99.6))}
+    names = ("zero_error", "span_error", "feedback_zero_error", "feedback_span_error")
+    made = records(rows, *(limit(name, plus_minus=5.0) for name in names), instruments=EVERY, rule="simple")
+    asked = {name: {"end_within_pct": within} for name in names}
+    own = dataclasses.replace(made.settings.limit_sets["modulating"], evidence=asked)
+    settings = dataclasses.replace(made.settings, limit_sets={"modulating": own})
+    found = assess_tag(dataclasses.replace(made, settings=settings))
+    assert {check(found, name).verdict for name in names} == {verdict}
 
 
 def pot(*positions):
@@ -333,3 +358,9 @@ def test_the_positions_asked_for_are_enough_once_they_are_read(positions):
     if found:
         further = found.rpartition("take it at ")[2].removesuffix(" % travel too").replace(" and ", ", ")
         assert shortfall_of_positions([*positions, *map(float, further.split(", "))], needs, "the wiper") == ""
+
+
+def test_a_position_near_an_end_does_not_count_twice_once_the_end_is_read():
+    """0.6 % and the end that is asked for make one position."""
+    found = shortfall_of_positions([0.6], NEEDS["potentiometer_linearity"], "the wiper")
+    assert found == "the wiper at 1 position, 5 are needed: take it at 0, 25, 50, 75 and 100 % travel too"

@@ -25,7 +25,7 @@ from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
-_KEYS: Final = frozenset({"tag", "visit", "instrument"})
+_KEYS: Final = frozenset({"tag", "visit", "instrument", "continues"})
 # Rows that so much hangs on are kept with a cell that cannot be read, as long as these can.
 _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
     "tags": frozenset({"tag"}),
