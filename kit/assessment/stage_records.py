@@ -11,6 +11,7 @@ from kit.assessment.calibration import feedback_runs, position_runs
 from kit.assessment.recordings.holds_as_readings import holds_as_readings
 from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.sweep import sweep_of
+from kit.basis.answers import Answer
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
 from kit.basis.tables import TABLES
@@ -29,6 +30,7 @@ class StageRecords:
     tables: Mapping[str, Rows]  # typed rows by table
     recordings: StageRecordings
     unanswered: tuple[Problem, ...] = ()  # open records, and used rows that lack a cell, whose scope holds the stage
+    answers: tuple[Answer, ...] = ()  # to records that judging brings up
 
     @property
     def is_recorded(self) -> bool:

@@ -11,9 +11,10 @@ from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
 from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.records.answers.keys import RowKeys
 from kit.records.answers.settle import Recorded, settle
 from kit.records.drafts.draft import Draft
-from kit.records.drafts.gather import Source
+from kit.records.drafts.gather import Registers, Source
 from kit.records.drafts.lookup import Register
 from kit.records.files.parse import parse, read_bytes, table_of
 from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
@@ -49,7 +50,7 @@ class _Reading:
         self.problems.append(Problem(file, None, "", "", text, tag))
 
     def close(self, draft: Draft) -> None:
-        self.problems.extend(draft.problems())
+        self.problems.extend(RowKeys([draft]).with_keys(draft, draft.problems()))
         self.counts.append(draft.count())
 
 
@@ -64,11 +65,11 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     settings = read_settings(folder, _load_settings(reading))
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
-    register = Register(tags)
     for name in list_records(folder):
         _read_records(reading, name)
     recordings = _read_recordings(reading, tags, recordings_of)
-    recorded = Recorded(register, instruments, recordings, reading.extents, reading.hashes)
+    registers = Registers(Register(tags), instruments, settings.own_columns)
+    recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
     settled = settle(reading.sources, recorded, reading.problems)
     problems = tuple(sorted(settled.problems, key=_problem_key))
     return UnitRecords(
@@ -82,6 +83,8 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         settled.recordings,
         reading.samples,
         problems_by_tag(problems),
+        settled.as_typed,
+        settled.for_judging,
     )
 
 

@@ -23,7 +23,7 @@ FV-103,rotary,90,deg,on_off,2-10 V,0-10 V,open
 INSTRUMENTS_CSV = "instrument,measures,range_low,range_high\nCAL-1,mA,0,24\n"
 READINGS = (
     "tag,visit,stage,direction,command_mA,position_pct,feedback_mA,command_pct\n"
-    "FV-101,1,as_found,up,12,49,12.1\nFV-101,1,,up,12,50,\nFV-103,1,,up,,50,,50\nFV-101,1,,up,OK,50,\n"
+    "FV-101,1,as_found,up,12,49,12.1,\nFV-101,1,,up,12,50,,\nFV-103,1,,up,,50,,50\nFV-101,1,,up,OK,50,,\n"
 )
 VISITS = "tag,visit,date,command_instrument,ambient_c\nFV-101,1,2026-03-04,CAL-1,21.5\nFV-103,1,2026-03-05,,\n"
 EVERY_VISIT = "tag,visit,date\n" + "".join(

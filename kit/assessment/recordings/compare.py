@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.answers import refused, why_not_misread
 from kit.assessment.budgets import Day
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
@@ -17,6 +18,7 @@ from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.results import CheckResult
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import feed_of, table_of
+from kit.basis.answers import Answer, record_key
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem, Scope
@@ -143,12 +145,27 @@ def hold_together(
             continue
         stands = pair.stands
         is_judged = stands.verdict != "information"
+        problem = _problem(pair, fault, records, is_open=is_judged)
+        answer = next((each for each in records.answers if each.record == problem.record), None)
+        why = "" if answer is None else _why_not(answer, pair)
+        if answer is not None and not why:
+            problems.append(replace(problem, status="answered", answer=answer))
+            continue
+        if answer is not None:
+            problems.append(refused(answer, why, problem.scope or Scope((problem.tag,))))
+        problems.append(problem)
         if is_judged and not _both_fail(pair, limits.get(stands.check), records.day):
             held[stands.check, stands.detail] = replace(
                 stands, verdict="not_assessable", reason=fault, suggested_action=_ACTION
             )
-        problems.append(_problem(pair, fault, records, is_open=is_judged))
     return [held.get((each.check, each.detail), each) for each in checks], problems
+
+
+def _why_not(answer: Answer, pair: Pair) -> str:
+    """Why an answer does not settle a contradiction; "": it does."""
+    typed, recorded = pair.typed.finding, pair.recorded.finding
+    allowed, _ = allowed_difference(typed, recorded, pair.stands.tolerance)
+    return why_not_misread(answer, recorded.value or 0.0, allowed, recorded_stands=pair.stands is pair.recorded)
 
 
 def _contradiction(pair: Pair, limit: Limit | None, day: Day) -> str:
@@ -183,6 +200,7 @@ def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) ->
     check, tag = pair.stands.check, records.day.tag.tag
     results = records.recordings.results
     table = table_of(check)
+    values = repr(pair.typed.value), repr(pair.recorded.value)
     return Problem(
         results[0].file if results else "",
         None,
@@ -191,6 +209,7 @@ def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) ->
         f"Typed and recorded contradict each other: {fault}.",
         tag,
         table=table,
+        record=record_key("difference", tag, records.visit, records.stage, check, pair.stands.detail, *values),
         status="open" if is_open else "flag",
         scope=Scope((tag,), records.visit, records.stage, table, feed_of(check).columns) if is_open else None,
     )
@@ -223,7 +242,9 @@ def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> l
             text = _time_fault(setting, full, slow)
         if text:
             where = str(strokes["file"][place]), int(strokes["row"][place])
-            problems.append(Problem(*where, "speed_setting_pct", f"{setting:g}", text, day.tag.tag))
+            told = "speed_setting_pct", f"{setting:g}", text, day.tag.tag
+            key = record_key("difference", day.tag.tag, *map(str, where), *told)
+            problems.append(Problem(*where, *told, table="strokes", record=key))
     return problems
 
 

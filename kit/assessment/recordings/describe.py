@@ -109,7 +109,7 @@ def _smallest(found: Reduction) -> list[str]:
         smallest_command(found.trials, "resolution"),
     )
     parts = [
-        f"{name} {figure.value:.2f} %"
+        f"{name} {figure.value:.2f} % of command"
         for name, figure in (("dead band", dead_band), ("resolution", resolution))
         if figure.value is not None
     ]

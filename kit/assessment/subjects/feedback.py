@@ -8,9 +8,10 @@ import numpy as np
 
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import feedback_pct, position_pct
 from kit.assessment.stage_records import StageRecords
-from kit.assessment.subjects.position import BOTH_WAYS, LINE
+from kit.assessment.subjects.position import BOTH_WAYS, LINE, without_position
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
@@ -30,6 +31,8 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
+    if without_position(records.recordings):
+        return [Finding(check, Quantity(None, NO_POSITION)) for check in FEEDBACK.checks]
     noise_pct = records.recordings.hold_noise_pct * _ROOT_TWO
     return _findings(records, records.holds, records.recorded_feedback, noise_pct)
 

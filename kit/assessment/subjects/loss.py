@@ -12,6 +12,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.starts import (
@@ -99,14 +100,10 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     uncertainty = budget_of(records.day, sources, np.arange(len(time_s)), "s")
     timed = rows.where(np.isfinite(time_s))
     before, after = timed["position_before_pct"].astype(float), timed["position_after_pct"].astype(float)
-    finding = Finding(
-        "fail_time",
-        within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading])),
-        cause,
-        uncertainty=uncertainty,
-        bounds=bounds_among(low_s, high_s),
-    )
-    return _timed(finding, cause, before, after, records)
+    longest_within = within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading]))
+    bounds = bounds_among(low_s, high_s)
+    found = Finding("fail_time", longest_within, cause, uncertainty=uncertainty, bounds=bounds)
+    return _timed(found, cause, before, after, records)
 
 
 def _told(finding: Finding, cause: Cause, before_pct: FloatArray, records: StageRecords) -> Finding:
@@ -141,22 +138,41 @@ def _recorded(records: StageRecords) -> list[Finding]:
     losses = records.recordings.losses
     if not losses:
         return []
-    tag = records.day.tag
-    action = fail_action_for(tag, RECORDED_CAUSE)
+    cause, tag = RECORDED_CAUSE, records.day.tag
+    timed = [loss for loss in losses if loss.time.value is not None]
+    slowest = max(timed, key=lambda each: each.time.value or 0.0) if timed else losses[0]
+    time = finding_of(
+        "fail_time",
+        slowest.time,
+        records,
+        detail=cause,
+        needless=_holds(tag, cause),
+        by_feedback=records.recordings.by_feedback(slowest),
+    )
+    position, restored = _recorded_positions(records)
+    return [position, _timed(time, cause, *_places(timed), records), restored]
+
+
+def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
+    """Where the valve came to rest, and where it stood after restoration; not by recordings without a position."""
+    losses, cause, tag = _measured_losses(records), RECORDED_CAUSE, records.day.tag
+    if not losses:
+        nothing = Quantity(None, NO_POSITION)
+        return Finding("fail_position", nothing, cause), Finding("restored_position", nothing, cause)
+    action = fail_action_for(tag, cause)
     position, target = _farthest([(loss.position, target_pct(action, _number(loss.before.value))) for loss in losses])
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
-    timed = [loss for loss in losses if loss.time.value is not None]
-    time = max((loss.time for loss in timed), key=lambda each: each.value or 0.0) if timed else losses[0].time
     before = next((loss.before.value for loss in losses if loss.position is position), None)
-    cause = RECORDED_CAUSE
     rested = [loss for loss in losses if loss.position.value is not None]
     at_rest = finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause)
-    taken = finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause))
-    return [
+    return (
         wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
-        _timed(taken, cause, *_places(timed), records),
         finding_of("restored_position", restored, records, target=asked, detail=cause),
-    ]
+    )
+
+
+def _measured_losses(records: StageRecords) -> list[Loss]:
+    return [loss for each in records.recordings.measured for loss in each.losses]
 
 
 def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
@@ -179,7 +195,7 @@ def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity,
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.recordings.losses else set()
+    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if _measured_losses(records) else set()
 
 
 LOSS: Final = Subject(

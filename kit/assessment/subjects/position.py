@@ -11,6 +11,7 @@ import numpy as np
 from kit.assessment.budgets import Day
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
+from kit.assessment.recordings.stage_recordings import NO_POSITION, StageRecordings
 from kit.assessment.scaling import command_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
@@ -41,7 +42,7 @@ def _typed(records: StageRecords) -> list[Finding]:
     runs = records.typed_position
     if runs is None:
         return []
-    signals = _signals(records.tables["readings"], runs, records.day.tag, "position")
+    signals = _signals(records.tables["readings"], runs, records.day.tag)
     return [_finding(check, runs, signals, records.day, None) for check in _CALCULATIONS]
 
 
@@ -53,11 +54,15 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     """One check as the holds of the recordings answer it; none without holds."""
     runs = records.recorded_position
     if runs is None:
-        return []
-    role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
-    signals = _signals(records.holds, runs, records.day.tag, role)
+        return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
+    signals = _signals(records.holds, runs, records.day.tag)
     noise_pct = records.recordings.hold_noise_pct[runs.kept]
     return [_finding(check, runs, signals, records.day, noise_pct)]
+
+
+def without_position(recordings: StageRecordings) -> bool:
+    """Whether there are holds, and no position was measured in any."""
+    return not recordings.holds and any(each.readings for each in recordings.unmeasured)
 
 
 def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
@@ -67,10 +72,10 @@ def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
 
 
-def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:
-    """Position and command of the readings that were kept; ``role`` is whose instrument read the position."""
+def _signals(rows: Rows, runs: Runs, tag: Tag) -> Signals:
+    """Position and command of the readings that were kept."""
     command, position = _kept(command_pct(rows, tag), runs), _kept(position_pct(rows, tag), runs)
-    return {role: (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
+    return {"position": (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
 
 
 def _kept(values: FloatArray, runs: Runs) -> FloatArray:

@@ -11,6 +11,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.checks import TRAVEL, CheckName
@@ -51,8 +52,8 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         at=_reset(rows),
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
-        bounds=bounds_among(low, high),
         singly=tuple(makes[np.isfinite(makes)].tolist()),
+        bounds=bounds_among(low, high),
     )
 
 
@@ -91,7 +92,9 @@ def _reset(rows: Rows) -> str:
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for end in _POSITION:
-        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
+        wired = [each for each in records.recordings.measured if _has_switch(each, end)]
+        if not wired and any(_has_switch(each, end) for each in records.recordings.unmeasured):
+            found += [Finding(check, Quantity(None, NO_POSITION)) for check in (_POSITION[end], _LEAD[end])]
         if wired:
             found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
     return found
@@ -125,7 +128,7 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
 
 def _recorded_tests(records: StageRecords) -> set[str]:
     found: set[str] = set()
-    for each in records.recordings.reductions:
+    for each in records.recordings.measured:
         made = {event.end for event in each.switch_events if event.makes}
         found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
     return found

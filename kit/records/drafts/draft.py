@@ -18,6 +18,7 @@ from kit.basis.verdicts import Stage
 from kit.records.cells.typed_numbers import NumberColumn, read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
 from kit.records.drafts.headings import Slip, match_headings
+from kit.records.drafts.misfits import missing_cells, with_decimal_commas, with_rows_above
 from kit.records.drafts.schemas import schema_of
 from kit.records.files.raw import Cells, RawTable, as_texts
 from kit.records.files.workbooks import cell_text
@@ -37,6 +38,9 @@ _BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
 _GRAVITY: Final[Mapping[Status, int]] = {"flag": 0, "answered": 0, "blank": 1, "open": 2}
+_TELLS_NOTHING: Final = frozenset(
+    {"remark", "remarks", "technician", "checked_by", "witness", "process_state", "description", "certificate"}
+)
 NOT_KNOWN: Final = "It is taken as not known."
 
 
@@ -161,7 +165,7 @@ class Draft:
         if self.table.name in _BOUND_TO_NO_TAG:
             return Scope()
         if fault.place is None:
-            tags = {str(tag) for tag in self.values["tag"] if tag}
+            tags = {str(tag) for tag in self.values.get("tag", ()) if tag}
             return Scope(tuple(sorted(tags)), table=table, columns=fault.columns)
         tag = self._known("tag", fault.place)
         tags_of = (tag,) if tag else ()
@@ -213,6 +217,19 @@ def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[
     A cell that cannot be read costs its row; in a register and in visits it costs the row only where the row
     could not be told from others without it.
     """
+
+    def reads(candidates: RawTable) -> tuple[Mask, NDArray[np.int64]]:
+        return _reads(_drafted(file, table, candidates, own_columns))
+
+    fitted, mended = with_decimal_commas(table, with_rows_above(raw, reads), reads)
+    draft = _drafted(file, table, fitted, own_columns)
+    for (place, column), text in mended.items():
+        draft.flag([place], column, text)
+    _tell_missing_cells(draft, missing_cells(fitted))
+    return draft
+
+
+def _drafted(file: str, table: Table, raw: RawTable, own_columns: Collection[str]) -> Draft:
     headings = match_headings(table, raw, own_columns)
     aside = np.zeros(len(raw), dtype=bool)
     draft = Draft(file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns)
@@ -224,6 +241,31 @@ def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[
     _validate(draft)
     _tell_missing_alternatives(draft)
     return draft
+
+
+def _reads(draft: Draft) -> tuple[Mask, NDArray[np.int64]]:
+    """Which rows are sound, and how many cells of each, free texts apart, can be understood."""
+    sound = ~draft.bad
+    sound[[fault.place for fault in draft.faults if fault.place is not None and fault.status == "open"]] = False
+    understood = np.zeros(len(draft), dtype=np.int64)
+    for name in draft.originals:
+        if draft.table.kind(name) != "text":
+            understood += draft.filled(name) & ~draft.is_faulty(name)
+    return sound, understood
+
+
+def _tell_missing_cells(draft: Draft, missing: Mapping[int, tuple[str, ...]]) -> None:
+    """A row that ends before a column that feeds anything may have lost more than its last cells."""
+    harmless = 0
+    for place, headings in missing.items():
+        names = [name for name in draft.originals if name.casefold() in headings and name not in _TELLS_NOTHING]
+        lost = names[:1] if costs_the_row(draft.table, "") else []
+        for name in lost or names:
+            text = f"The row ends before {names[0]}. Add what is missing, or a comma for each blank cell."
+            (draft.set_aside if lost else draft.leave_open)([place], name, text)
+        harmless += not names
+    if harmless and draft.table.place != "logs":
+        draft.say(f"{harmless} rows end before the last heading. What they lack feeds no check.")
 
 
 def costs_the_row(table: Table, column: str) -> bool:

@@ -6,21 +6,13 @@ import codecs
 import csv
 import io
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
-import numpy as np
 from charset_normalizer import from_bytes
 
-from kit.records.files.raw import (
-    HEADER_WITHIN,
-    RawFile,
-    RawTable,
-    UnreadableFileError,
-    as_texts,
-    find_header,
-    header_key,
-    is_blank,
-)
+from kit.records.files.layout import Line, lay_out
+from kit.records.files.raw import HEADER_WITHIN, RawFile, UnreadableFileError, header_key
 
 _DELIMITERS: Final = (",", ";", "\t")
 _TOO_MANY: Final = (
@@ -28,19 +20,15 @@ _TOO_MANY: Final = (
 )
 _OPEN_QUOTE: Final = "A quotation mark without its partner. Remove it or add the other one."
 
-Line = tuple[int, list[str], str]  # physical line, cells, fault
-
 
 def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     """Read a CSV file's bytes; ``known`` holds every heading, to find the delimiter and the header."""
     text, remarks = decode(data)
     delimiter = delimiter_of(text, known)
-    lines = list(_lines(text, delimiter))
-    place = find_header([cells for _, cells, _ in lines[:HEADER_WITHIN]], known)
-    if place is None:
+    table = lay_out(list(_lines(text, delimiter)), known, _TOO_MANY)
+    if table is None:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
-    header = _trimmed(lines[place][1])
-    return RawFile((_table(header, lines[place + 1 :], delimiter),), remarks)
+    return RawFile((replace(table, comma_separated=delimiter == ","),), remarks)
 
 
 def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
@@ -96,25 +84,3 @@ def _line_by_line(text: str, delimiter: str) -> Iterator[Line]:
             yield number, next(csv.reader([line], delimiter=delimiter, strict=True), []), ""
         except csv.Error:
             yield number, line.split(delimiter), _OPEN_QUOTE
-
-
-def _trimmed(header: list[str]) -> tuple[str, ...]:
-    """The header without blank headings at its end."""
-    last = max(place for place, cell in enumerate(header) if cell.strip())
-    return tuple(header[: last + 1])
-
-
-def _table(header: tuple[str, ...], lines: list[Line], delimiter: str) -> RawTable:
-    width = len(header)
-    filled = [line for line in lines if not is_blank(line[1])]
-    faults: dict[int, str] = {}
-    cells: list[list[str]] = []
-    for place, (_, row, fault) in enumerate(filled):
-        if fault:
-            faults[place] = fault
-        elif len(row) > width and not is_blank(row[width:]):
-            faults[place] = _TOO_MANY.format(found=len(row), wanted=width)
-        cells.append(row if len(row) == width else (row + [""] * width)[:width])
-    columns = tuple(as_texts(column) for column in zip(*cells, strict=True)) or tuple(as_texts([]) for _ in header)
-    rows = np.array([number for number, _, _ in filled], dtype=np.int64)
-    return RawTable(header, columns, rows, faults, comma_separated=delimiter == ",")

@@ -40,7 +40,9 @@ class FileBytes:
 class RawTable:
     """Header, cells and row numbers of one sheet or file; wholly blank rows are left out.
 
-    ``row_faults`` names, by position, the rows that cannot be told apart into cells.
+    ``row_faults`` names, by position, the rows that cannot be told apart into cells, ``beyond`` all cells of those
+    that have more than headings, ``short`` how many cells those have that end before the last heading. ``above`` are
+    the filled lines above the headings, each with its number.
     """
 
     header: tuple[str, ...]
@@ -50,6 +52,9 @@ class RawTable:
     sheet: str = ""
     hidden: bool = False
     comma_separated: bool = False
+    above: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    beyond: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    short: Mapping[int, int] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -86,8 +91,6 @@ def known_headings() -> frozenset[str]:
 
 
 def find_header(lines: Sequence[Sequence[str]], known: frozenset[str]) -> int | None:
-    """Position of the header: the first filled line, or, if that names no column, one soon after that does."""
+    """Position of the header: the filled line that names most columns; where none names any, the first."""
     filled = [place for place, line in enumerate(lines) if not is_blank(line)]
-    if not filled:
-        return None
-    return next((place for place in filled if any(header_key(cell) in known for cell in lines[place])), filled[0])
+    return max(filled, key=lambda place: sum(header_key(cell) in known for cell in lines[place]), default=None)

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import io
+import re
 import warnings
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from typing import Any
+from functools import cache
+from typing import Any, Final
 
-import numpy as np
 import openpyxl
 
-from kit.records.files.raw import HEADER_WITHIN, RawFile, RawTable, UnreadableFileError, as_texts, find_header, is_blank
+from kit.records.files.layout import lay_out
+from kit.records.files.raw import RawFile, RawTable, UnreadableFileError
+
+_BESIDE: Final = "Cells beside the {wanted} headed columns. Give every column a heading or clear them."
+_MERGED: Final = "The cells {area} are merged: nobody can say what stands in each row. Unmerge them and fill them in."
 
 
 def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
@@ -22,15 +28,10 @@ def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # openpyxl remarks on parts of a workbook that hold no cells
-            values = _sheets(data, stored_values=True)
-            formulas = _sheets(data, stored_values=False) if _has_formulas(data) else values
+            sheets = _read_sheets(data)
     except Exception as error:  # a broken workbook breaks openpyxl in many ways
         raise UnreadableFileError(f"The workbook is damaged ({type(error).__name__}). Save it again.") from error
-    tables = (
-        _table(name, hidden, _with_formulas(rows, formulas[place][2]), known)
-        for place, (name, hidden, rows) in enumerate(values)
-    )
-    found = tuple(table for table in tables if table is not None)
+    found = tuple(table for sheet in sheets if (table := _table(sheet, known)) is not None)
     if not found:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
     return RawFile(found)
@@ -57,50 +58,84 @@ def cell_text(cell: Any) -> str:
     return str(cell)
 
 
-def _has_formulas(data: bytes) -> bool:
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
-        return any(b"<f>" in content or b"<f " in content for content in map(archive.read, sheets))
+def _read_sheets(data: bytes) -> list[_Sheet]:
+    sheets = _sheets(data, stored_values=True)
+    if _any_sheet_has(data, b"<f>", b"<f "):
+        formulas = _sheets(data, stored_values=False)
+        sheets = [_with_formulas(sheet, beside) for sheet, beside in zip(sheets, formulas, strict=True)]
+    if _any_sheet_has(data, b"<mergeCell "):
+        book = openpyxl.load_workbook(io.BytesIO(data))  # read in whole: a read-only workbook tells of no merged cells
+        sheets = [_with_merged_cells(sheet, book[sheet.name].merged_cells.ranges) for sheet in sheets]
+    return sheets
 
 
-def _sheets(data: bytes, *, stored_values: bool) -> list[tuple[str, bool, list[list[str]]]]:
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    name: str
+    hidden: bool
+    rows: list[list[str]]
+    merged: Mapping[int, str]  # by row, counted from 1: the range that hides cells of it
+
+
+def _sheets(data: bytes, *, stored_values: bool) -> list[_Sheet]:
     book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=stored_values)
     try:
         found = []
         for sheet in book.worksheets:
             sheet.reset_dimensions()  # stored dimensions are often wrong
-            rows = [[cell_text(cell) for cell in row] for row in sheet.iter_rows(values_only=True)]
-            found.append((sheet.title, sheet.sheet_state != "visible", rows))
+            rows = [[_shown(cell) for cell in row] for row in sheet.iter_rows()]
+            found.append(_Sheet(sheet.title, sheet.sheet_state != "visible", rows, {}))
         return found
     finally:
         book.close()
 
 
-def _with_formulas(values: list[list[str]], formulas: list[list[str]]) -> list[list[str]]:
+def _shown(cell: Any) -> str:
+    """A cell's text, a share that is shown in % as that many %."""
+    value = cell.value
+    if isinstance(value, int | float) and not isinstance(value, bool) and _is_percent(cell.number_format):
+        return f"{float(f'{100 * value:.12g}'):.12g}%"
+    return cell_text(value)
+
+
+@cache
+def _is_percent(number_format: str) -> bool:
+    """Whether a number format multiplies by 100: a % that is neither quoted nor escaped."""
+    return "%" in re.sub(r'"[^"]*"|\\.|\[[^\]]*\]', "", number_format)
+
+
+def _with_formulas(sheet: _Sheet, formulas: _Sheet) -> _Sheet:
     """The stored values; where a formula has none, the formula, so that it isn't taken for a blank cell."""
-    if formulas is values:
-        return values
-    return [
+    rows = [
         [value or (formula if formula.startswith("=") else "") for value, formula in zip(row, beside, strict=False)]
-        for row, beside in zip(values, formulas, strict=True)
+        for row, beside in zip(sheet.rows, formulas.rows, strict=True)
     ]
+    return replace(sheet, rows=rows)
 
 
-def _table(name: str, hidden: bool, lines: Sequence[list[str]], known: frozenset[str]) -> RawTable | None:
-    place = find_header(lines[:HEADER_WITHIN], known)
-    if place is None:
-        place = next((number for number, line in enumerate(lines) if not is_blank(line)), None)
-    if place is None:
+def _with_merged_cells(sheet: _Sheet, merged: Iterable[Any]) -> _Sheet:
+    """Names the rows in which a merged cell hides what stands, or should stand, in cells of their own."""
+    told: dict[int, str] = {}
+    for area in merged:
+        wide = area.max_col > area.min_col
+        for row in range(area.min_row + (not wide), area.max_row + 1):
+            told.setdefault(row, str(area))
+    return replace(sheet, merged=told)
+
+
+def _any_sheet_has(data: bytes, *marks: bytes) -> bool:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
+        return any(mark in content for content in map(archive.read, sheets) for mark in marks)
+
+
+def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
+    lines = [(number, row, "") for number, row in enumerate(sheet.rows, start=1)]
+    table = lay_out(lines, known, _BESIDE, grid=True)
+    if table is None:
         return None
-    width = max(number for number, cell in enumerate(lines[place], start=1) if cell.strip())
-    header = tuple(lines[place][:width])
-    filled = [(number, line) for number, line in enumerate(lines[place + 1 :], start=place + 2) if not is_blank(line)]
-    faults = {
-        count: f"Cells beside the {width} headed columns. Give every column a heading or clear them."
-        for count, (_, line) in enumerate(filled)
-        if not is_blank(line[width:])
-    }
-    cells = [(line + [""] * width)[:width] for _, line in filled]
-    columns = tuple(as_texts(column) for column in zip(*cells, strict=True)) or tuple(as_texts([]) for _ in header)
-    rows = np.array([number for number, _ in filled], dtype=np.int64)
-    return RawTable(header, columns, rows, faults, sheet=name, hidden=hidden)
+    numbers = enumerate(table.rows.tolist())
+    merged = {place: _MERGED.format(area=sheet.merged[row]) for place, row in numbers if row in sheet.merged}
+    return replace(
+        table, row_faults={**table.row_faults, **merged}, sheet=sheet.name, hidden=sheet.hidden, beyond={}, short={}
+    )

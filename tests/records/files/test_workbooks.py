@@ -58,7 +58,7 @@ def test_rows_are_numbered_as_the_spreadsheet_does() -> None:
 @pytest.mark.parametrize(("above", "found"), [(19, True), (20, False)])
 def test_a_header_stands_within_twenty_rows(above: int, found: bool) -> None:
     (table,) = book(*[["remark"] for _ in range(above)], ["tag", "visit"], ["T", 1]).tables
-    assert table.header == (("tag", "visit") if found else ("remark",))
+    assert table.header == (("tag", "visit") if found else ("",))
 
 
 def test_a_first_row_far_down_is_the_header_all_the_same() -> None:
@@ -96,3 +96,44 @@ def test_a_zip_archive_that_is_no_workbook_is_damaged() -> None:
 def test_a_formula_stands_where_no_value_is_stored() -> None:
     (found,) = book(["tag", "visit"], ["=A1", "kept"]).tables
     assert [column.tolist() for column in found.columns] == [["=A1"], ["kept"]]
+
+
+def saved(made: openpyxl.Workbook) -> RawFile:
+    data = io.BytesIO()
+    made.save(data)
+    return read_workbook(data.getvalue(), KNOWN)
+
+
+@pytest.mark.parametrize(
+    ("value", "number_format", "text"),
+    [
+        (0.3, "0%", "30%"),
+        (0.07, "0.00%", "7%"),
+        (1, "0%", "100%"),
+        (0.1234, "0.0 %", "12.34%"),
+        (30, '0" %"', "30"),
+        (30, r"0\%", "30"),
+        (0.3, "General", "0.3"),
+        ("0.3", "0%", "0.3"),
+    ],
+)
+def test_a_share_shown_in_percent_is_that_many_percent(value: object, number_format: str, text: str) -> None:
+    made = openpyxl.Workbook()
+    made.active.append(["tag", "visit"])
+    made.active.append(["T", value])
+    made.active["B2"].number_format = number_format
+    (found,) = saved(made).tables
+    assert found.columns[1].tolist() == [text]
+
+
+def test_merged_cells_leave_their_rows_untold_apart() -> None:
+    """Down a column the first row keeps what stands in it; across a row nobody can say what was meant."""
+    made = openpyxl.Workbook()
+    for row in (["tag", "visit"], ["T", 1], [None, 1], [None, 1], ["U", 1], ["V", 2]):
+        made.active.append(row)
+    made.active.merge_cells("A2:A4")
+    made.active.merge_cells("A5:B5")
+    (found,) = saved(made).tables
+    assert sorted(found.row_faults) == [1, 2, 3]
+    assert "The cells A2:A4 are merged" in found.row_faults[1]
+    assert "A5:B5" in found.row_faults[3]
