@@ -40,7 +40,7 @@ _NOT_ON_OFF: Final = ("zero_error", "span_error", "independent_linearity", "hyst
 _TESTS: Final = [test for test in TESTS if test != "fail_tests"] + ["fail_tests:signal_open", "fail_tests:supply_off"]
 _INSTRUMENTS: Final[Sequence[Row]] = (
     {"instrument": "MA-1", "measures": "mA", "range_low": "0", "range_high": "24", "accuracy_pct_reading": "0.05"},
-    {"instrument": "VM-1", "measures": "V", "range_low": "0", "range_high": "60", "accuracy_pct_reading": "0.05"},
+    {"instrument": "VM-1", "measures": "V", "range_low": "-60", "range_high": "60", "accuracy_pct_reading": "0.05"},
     {"instrument": "IN-1", "measures": "deg", "range_low": "-180", "range_high": "180", "accuracy_fixed": "0.1"},
     {"instrument": "DG-1", "measures": "mm", "range_low": "-50", "range_high": "150", "accuracy_fixed": "0.03"},
     {"instrument": "SW-1", "measures": "s", "range_low": "0", "range_high": "3600", "accuracy_fixed": "0.1"},
