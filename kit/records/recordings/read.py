@@ -17,6 +17,7 @@ from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
+from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import suspicions
 from kit.records.recordings.mended import mended_columns
 from kit.records.recordings.quick import quick_columns
@@ -53,7 +54,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
     if not len(columns):
         problems.append(open_problem(file, "It holds a header and no rows. Fill it in or remove it."))
     chosen = _choose(file, columns, tag, problems)
-    bad = columns.bad | _without_time(file, columns, problems)
+    bad = columns.bad | _without_time(file, columns, problems) | contradictions(file, columns, tag, problems)
     if chosen is None:
         bad[:] = True
     bad |= _out_of_order(file, columns, bad, problems)

@@ -382,7 +382,7 @@ def test_a_signal_in_percent_is_taken_where_its_own_unit_is_absent(role: str) ->
 
 
 def test_the_own_unit_comes_before_percent() -> None:
-    found = read("time_s,command_mA,command_pct,position_deg,position_pct\n0,4,99,0,99\n1,20,99,90,99\n")
+    found = read("time_s,command_mA,command_pct,position_deg,position_pct\n0,4,99,0,0\n1,20,99,90,100\n")
     assert found.recording is not None
     assert found.recording.command_pct.tolist() == [0.0, 100.0]
     assert found.recording.travel_pct.tolist() == [0.0, 100.0]
