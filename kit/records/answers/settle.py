@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.basis.records import Problem, RecordingFile, RowCount
@@ -37,9 +37,11 @@ class Settled:
     counts: tuple[RowCount, ...]
 
 
-def settle(sources: Sequence[Source], recorded: Recorded, told: Iterable[Problem]) -> Settled:
+def settle(
+    sources: Sequence[Source], recorded: Recorded, told: Iterable[Problem], own_columns: Collection[str] = ()
+) -> Settled:
     """Put the tables together; ``told`` is what was said of whole files and recordings while they were read."""
-    gathered = gather(sources, recorded.register, recorded.instruments)
+    gathered = gather(sources, recorded.register, recorded.instruments, own_columns)
     keys = RowKeys(gathered.drafts)
     recordings, problems = _found(gathered, recorded, keys)
     of_files = [_with_key(each, recorded.hashes) for each in told]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from kit.basis.registers import Instrument
@@ -33,16 +33,23 @@ class Gathered:
     sources: Sequence[Source]
     drafts: Sequence[Draft]
     tables: Mapping[str, Rows]
+    own_columns: Collection[str] = ()  # a plant's own
 
 
-def gather(sources: Sequence[Source], register: Register, instruments: Iterable[Instrument]) -> Gathered:
+def gather(
+    sources: Sequence[Source],
+    register: Register,
+    instruments: Iterable[Instrument],
+    own_columns: Collection[str] = (),
+) -> Gathered:
     """Draft every source and put the tables together. A row of a visit that has no row in visits is not used."""
-    drafts = [_drafted(each, register) for each in sources]
+    drafts = [_drafted(each, register, own_columns) for each in sources]
     visits = [draft for draft in drafts if draft.table.name == "visits"]
     for draft in visits:
         match_instruments(draft, instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS)})
+    measured = _measured(drafts, visited(tables["visits"]), MEASUREMENTS)
+    return Gathered(sources, drafts, {**tables, **measured}, own_columns)
 
 
 def gather_again(
@@ -55,17 +62,18 @@ def gather_again(
     ]
     moved = {before.sources[number].table for number in changed}
     if "visits" in moved:
-        return gather(sources, register, instruments)
+        return gather(sources, register, instruments, before.own_columns)
     drafts = [
-        _drafted(source, register) if source.table in moved else draft
+        _drafted(source, register, before.own_columns) if source.table in moved else draft
         for source, draft in zip(sources, before.drafts, strict=True)
     ]
     again = [name for name in MEASUREMENTS if name in moved]
-    return Gathered(sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again)})
+    measured = _measured(drafts, visited(before.tables["visits"]), again)
+    return Gathered(sources, drafts, {**before.tables, **measured}, before.own_columns)
 
 
-def _drafted(source: Source, register: Register) -> Draft:
-    draft = draft_table(source.file, TABLES[source.table], source.raw)
+def _drafted(source: Source, register: Register, own_columns: Collection[str]) -> Draft:
+    draft = draft_table(source.file, TABLES[source.table], source.raw, own_columns)
     draft.sheet = source.sheet
     apply_rules(draft, register)
     return draft

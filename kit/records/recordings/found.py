@@ -26,7 +26,6 @@ class FoundRecordings:
 
     recordings: list[RecordingFile] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    others: list[str] = field(default_factory=list)  # the other files: what is told rests on them too
 
 
 def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
@@ -40,7 +39,6 @@ def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
         parsed = fault or parse_recording_name(inside.name)
         if isinstance(parsed, str):
             found.problems.append(Problem(name, None, "", "", parsed, tag))
-            found.others.append(name)
             continue
         visit, stage, rest = parsed
         found.recordings.append(RecordingFile(name, tag, visit, stage, rest, ""))
