@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 import numpy as np
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
+from kit.assessment.enough import shortfall_of_runs
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct
 from kit.basis.arrays import FloatArray
@@ -16,6 +18,8 @@ from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
 from kit.calculations.position import Runs, reduce_runs
 from kit.calculations.uncertainty import type_a
+
+_ACROSS: Final[frozenset[CheckName]] = frozenset({"hysteretic_error", "feedback_hysteretic_error"})
 
 # One instrument's readings, shape (n,) in %, and d(error)/d(reading), shape (n,).
 Signals = Mapping[Role, tuple[FloatArray, FloatArray]]
@@ -46,9 +50,10 @@ def finding_of_runs(
     return Finding(
         check,
         quantity,
-        at=_where(quantity, runs),
+        at=_where(quantity, runs, across=check in _ACROSS),
         target=fixed_target(check),
         uncertainty=_uncertainty(quantity, runs, signals, day, noise_pct),
+        shortfall=shortfall_of_runs(check, runs, day),
     )
 
 
@@ -77,9 +82,14 @@ def _noise(weights: FloatArray, noise_pct: FloatArray | None) -> tuple[Component
     return (type_a("noise of the recording, means over the holds", deviation, SPAN, float("inf")),)
 
 
-def _where(quantity: Quantity, runs: Runs) -> str:
+def _where(quantity: Quantity, runs: Runs, *, across: bool) -> str:
+    """``across``: the value holds the way up against the way down, of which one may be interpolated."""
     if quantity.reading is not None:
         point = runs.point[quantity.reading]
         direction = "up" if runs.rising[quantity.reading] else "down"
         return f"{runs.point_command_pct[point]:z.1f} % command, {direction}"
-    return "" if quantity.point is None else f"{runs.point_command_pct[quantity.point]:z.1f} % command"
+    if quantity.point is None:
+        return ""
+    place = f"{runs.point_command_pct[quantity.point]:z.1f} % command"
+    missing = "up" if runs.up_count[quantity.point] == 0 else "down" if runs.down_count[quantity.point] == 0 else ""
+    return f"{place}, the way {missing} interpolated" if across and missing else place

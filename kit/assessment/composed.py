@@ -17,6 +17,7 @@ from kit.basis.verdicts import worst_verdict
 from kit.basis.visits import visit_key
 
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
+_ACTION: Final = "Complete the table visits as the evidence says."
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -104,7 +105,7 @@ def _why_held(group: Group, source: str, visits: Mapping[str, VisitRecords], tim
 
 def _as_found_alone(group: Group, of: VisitRecords) -> str:
     """Why a check has no value although its visit recorded it; "" where that is not so."""
-    alone = len(rows_of(of.found, group)) and not len(rows_of(of.left, group))
+    alone = of.found.is_recorded and len(rows_of(of.found, group)) and not len(rows_of(of.left, group))
     return f"visit {of.visit} recorded it as found and not as left: record it as left" if alone else ""
 
 
@@ -112,5 +113,5 @@ def _held(result: CheckResult, why: str) -> CheckResult:
     if not why:
         return result
     if result.verdict in _PASSING:
-        return replace(result, verdict="not_assessable", reason=why)
+        return replace(result, verdict="not_assessable", reason=why, suggested_action=_ACTION)
     return result

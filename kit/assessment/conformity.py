@@ -36,6 +36,17 @@ class Tolerance:
         scale = max(1.0, abs(value), *(abs(limit) for limit in (self.lower, self.upper) if limit is not None))
         return 0.0 if abs(room) <= _ROUNDING * scale else room
 
+    def contains(self, low: float, high: float) -> bool:
+        """Whether everything between two values, one of which may be infinite, lies inside the limits or on them."""
+        above = self.lower is None or low >= self.lower
+        return above and (self.upper is None or high <= self.upper)
+
+    def excludes(self, low: float, high: float) -> bool:
+        """Whether nothing between two values lies inside: ``> 60`` against at most 60 lies outside."""
+        beyond = low >= high and self.room(low) < 0
+        above = self.upper is not None and low < high and low >= self.upper
+        return beyond or above or (self.lower is not None and low < high and high <= self.lower)
+
 
 NO_LIMITS: Final = Tolerance(None, None)
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
+from kit.assessment.bounded import verdict_of_bounds
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -23,25 +25,53 @@ from kit.basis.settings import DecisionRule, Limit
 from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
 
+WORST: Final = "worst_run"  # beside a mean: the run that decides its verdict
 
-def judge(finding: Finding, limit: Limit | None, choice: DecisionRule) -> CheckResult:
-    """The row of results.csv for a finding that has a value."""
-    if finding.value is None:
-        return missing(finding.check, finding.detail, finding.why_not, limit)
-    if limit is None:
-        return _result(finding, "information", reason=finding.uncertainty.why_not)
+
+def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
+    """The row of results.csv for a finding. ``asked``: a required test asks for it, so that too little is a gap."""
+    if not finding.quantity.answers:
+        return _if_enough(missing(finding.check, finding.detail, finding.why_not, limit), finding)
+    never = finding.quantity.never
+    if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
+        return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
+    if limit is None or finding.value is None:
+        information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
+        return _if_wrong(_if_enough(information, finding) if asked else information)
+    return _if_wrong(_if_enough(_limited(finding, limit, choice), finding))
+
+
+def _limited(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
-    return _if_enough(_against(finding, finding.value, limit, tolerance, choice))
+    verdict, why_not = verdict_of_bounds(finding, tolerance)
+    if verdict is not None:
+        return _result(finding, verdict, limit, tolerance, rule="simple", reason=why_not)
+    return _against(finding, limit, tolerance, choice)
 
 
-def _if_enough(result: CheckResult) -> CheckResult:
+def _if_enough(result: CheckResult, finding: Finding) -> CheckResult:
     """Too little evidence can fail a valve and never pass it."""
-    short = result.finding.shortfall
-    if not short or result.verdict == "fail":
+    if not finding.shortfall or result.verdict == "fail":
         return result
-    return replace(result, verdict=result.finding.shortfall_verdict, reason=short)
+    return replace(result, verdict=finding.shortfall_verdict, reason=finding.shortfall)
+
+
+def _if_wrong(result: CheckResult) -> CheckResult:
+    """What lies outside a house limit fails, whatever the limit set says or does not say."""
+    finding, house = result.finding, result.finding.house_limit
+    if house is None or finding.value is None or not finding.judged or result.verdict == "fail":
+        return result
+    tolerance = tolerance_for(house, finding)[0]
+    if tolerance is None or simple_verdict(_deciding(finding, finding.value, tolerance), tolerance) == "pass":
+        return result
+    return _result(finding, "fail", house, tolerance, rule="simple", reason=result.reason)
+
+
+def _deciding(finding: Finding, value: float, tolerance: Tolerance) -> float:
+    """What decides: of several runs the one that leaves least room, not their mean."""
+    return min(finding.singly or (value,), key=tolerance.room)
 
 
 def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) -> CheckResult:
@@ -58,8 +88,9 @@ def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) ->
     )
 
 
-def _against(finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: DecisionRule) -> CheckResult:
+def _against(finding: Finding, limit: Limit, tolerance: Tolerance, choice: DecisionRule) -> CheckResult:
     budget = finding.uncertainty.budget
+    value = _deciding(finding, finding.value or 0.0, tolerance)
     if CHECKS[finding.check].is_count:
         return _result(finding, simple_verdict(value, tolerance), limit, tolerance, rule="simple")
     tur = None if budget is None else uncertainty_ratio(tolerance, budget.expanded_uncertainty)
@@ -86,13 +117,17 @@ def _result(
     tur: float | None = None,
     reason: str = "",
 ) -> CheckResult:
-    budget = finding.uncertainty.budget
+    budget, value = finding.uncertainty.budget, finding.value
+    if value is not None and finding.singly and tolerance is not None and not CHECKS[finding.check].is_count:
+        value = _deciding(finding, value, tolerance)
+        beside = {**finding.beside, WORST: value}
+        finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
     return CheckResult(
         finding,
         verdict,
         tolerance or NO_LIMITS,
         _source(limit),
-        p_conformity=_p_conformity(finding.value, budget, tolerance),
+        p_conformity=_p_conformity(value, budget, tolerance),
         tur=tur,
         rule=rule or "",
         reason=reason,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
-from kit.basis.checks import CHECKS
+from kit.basis.checks import CHECKS, CheckName
 from kit.basis.registers import Tag
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 
@@ -37,6 +37,12 @@ def limit_set_for(tag: Tag, settings: UnitSettings) -> Chosen:
     return Chosen(
         None, f"the register names no limit set and unit.toml has none called after the duty (it has {known})"
     )
+
+
+def limit_of(check: CheckName, tag: Tag, settings: UnitSettings) -> Limit | None:
+    """The limit that a tag's limit set has on a check."""
+    limit_set = limit_set_for(tag, settings).limit_set
+    return None if limit_set is None else limit_set.limits.get(check)
 
 
 def required_tests(tag: Tag, settings: UnitSettings) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from kit.assessment.results import CheckResult, PunchItem, StageResult
 from kit.assessment.subjects import action_of
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS, CheckName
+from kit.basis.people import is_same_name
 from kit.basis.records import TagRecords
 from kit.basis.verdicts import GAPS
 
@@ -35,7 +36,7 @@ def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[Punch
         for each in deciding.checks
         if each.verdict not in ("pass", "information")
     ]
-    return (*items, *_set_aside(records))
+    return (*items, *_one_person(records, deciding), *_set_aside(records))
 
 
 def _what(check: CheckResult) -> str:
@@ -59,7 +60,7 @@ def _evidence(check: CheckResult) -> str:
     where = f" ({check.at})" if check.at else ""
     uncertainty = f", U = {check.budget.expanded_uncertainty:.2g}" if check.budget else ""
     reason = f"; {check.reason}" if check.reason else ""
-    value = f"{check.value:{'+' if CHECKS[check.check].signed else ''}.4g} {CHECKS[check.check].measure}"
+    value = f"{check.bound}{check.value:{'+' if CHECKS[check.check].signed else ''}.4g} {CHECKS[check.check].measure}"
     return f"Measured {value}{where}{uncertainty}; limit {limits or 'not worked out'}{reason}"
 
 
@@ -83,6 +84,27 @@ def _category(check: CheckResult, *, safety: bool) -> Literal["A", "B", "C"]:
     if (failed and check.check in _AT_ONCE) or (safety and (failed or check.verdict in GAPS)):
         return "A"
     return "B"
+
+
+def _one_person(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
+    """What one person made and checked, or did at both ends of a loop."""
+    tag = records.tag.tag
+    category: Literal["A", "B"] = "A" if records.tag.safety_function else "B"
+    rows = records.tables["loop_checks"]
+    checked = {each.visit: each.technician for each in records.visits if is_same_name(each.technician, each.checked_by)}
+    both = zip(rows["visit"], rows["field_person"], rows["station_person"], strict=True)
+    looped = {str(visit): str(field) for visit, field, station in both if is_same_name(field, station)}
+    found = []
+    for visit in deciding.visits:
+        if visit in checked:
+            evidence = f"Visit {visit}: technician and checker are {checked[visit]}."
+            action = "Have another person check the record, and write the name in checked_by."
+            found.append(PunchItem(tag, "", "Checked by the person who made it", evidence, action, category))
+        if visit in looped:
+            evidence = f"Visit {visit}: {looped[visit]} stands in the field and at the station."
+            action = "Repeat the loop check with one person at each end, or correct the names."
+            found.append(PunchItem(tag, "", "Loop check by one person alone", evidence, action, category))
+    return found
 
 
 def _set_aside(records: TagRecords) -> tuple[PunchItem, ...]:

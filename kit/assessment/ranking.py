@@ -20,6 +20,8 @@ def worst_check(stage: StageResult) -> CheckResult | None:
 def limit_share(check: CheckResult) -> float:
     """How much of the way from target to limit a value has used: 1 is on the limit, -1 without value or limit.
 
+    What never happened is beyond any limit.
+
     Notes
     -----
     House definition: two-sided limits from the middle of the interval; an upper limit as value/limit,
@@ -34,6 +36,8 @@ def limit_share(check: CheckResult) -> float:
     0.6
     """
     value, lower, upper = check.value, check.lower_limit, check.upper_limit
+    if check.finding.quantity.never:
+        return float("inf")
     if value is None or (lower is None and upper is None):
         return -1.0
     if lower is not None and upper is not None:

@@ -6,9 +6,11 @@ from typing import cast
 
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
-from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.shown.ages import gone_on_from
+from kit.assessment.subjects.starts import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
+from kit.basis.people import is_same_name
 from kit.basis.records import TagRecords
 
 _STAYED_PCT = 2.0  # House definition: a position within this of its target was reached
@@ -18,7 +20,9 @@ def remarks(records: TagRecords, deciding: StageResult | None) -> tuple[str, ...
     """Sentences, in the order of a report."""
     found = [*_live_zero(records), *_people(records, deciding)]
     if deciding is not None:
+        goes_on = gone_on_from(deciding)
         found += [
+            *([goes_on] if goes_on else []),
             *_wrong_end(records, deciding),
             *_only_as_found(records, deciding),
             *recording_remarks(deciding.recordings),
@@ -38,10 +42,12 @@ def _live_zero(records: TagRecords) -> list[str]:
 
 
 def _people(records: TagRecords, deciding: StageResult | None) -> list[str]:
-    visit = next((each for each in records.visits if deciding and each.visit == deciding.visit), None)
-    if deciding is not None and visit is None:
+    if deciding is None:
+        return []
+    visits = {each.visit: each for each in records.visits if each.visit in deciding.visits}
+    if deciding.visit not in visits:
         return [f"Visit {deciding.visit} has no row in the visits table: date, people and instruments are not known."]
-    if visit is not None and visit.technician and visit.technician == visit.checked_by:
+    if any(is_same_name(each.technician, each.checked_by) for each in visits.values()):
         return ["The record was checked by the person who made it."]
     return []
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
@@ -59,6 +60,12 @@ class CheckResult:
     def target(self) -> float | None:
         """What a plus-minus limit is measured from."""
         return self.finding.target
+
+    @property
+    def bound(self) -> str:
+        """What stands before a value that is a bound: "> " or "< "; "" for a value."""
+        within = self.finding.quantity.within
+        return "" if within is None else "> " if within[1] == inf else "< "
 
     @property
     def budget(self) -> Budget | None:
@@ -149,6 +156,7 @@ class TagAssessment:
     instruments: tuple[InstrumentUse, ...]
     remarks: tuple[str, ...]  # what a reviewer should know and no check says
     punch_list: tuple[PunchItem, ...]
+    as_typed: tuple[str, ...] = ()  # what answers gave another value, and what the verdict would be as it was typed
     problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
 
     @property

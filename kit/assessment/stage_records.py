@@ -11,8 +11,10 @@ from kit.assessment.calibration import feedback_runs, position_runs
 from kit.assessment.recordings.holds_as_readings import holds_as_readings
 from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.sweep import sweep_of
+from kit.basis.answers import Answer
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
+from kit.basis.tables import TABLES
 from kit.basis.verdicts import Stage
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
@@ -28,11 +30,13 @@ class StageRecords:
     tables: Mapping[str, Rows]  # typed rows by table
     recordings: StageRecordings
     unanswered: tuple[Problem, ...] = ()  # open records, and used rows that lack a cell, whose scope holds the stage
+    answers: tuple[Answer, ...] = ()  # to records that judging brings up
 
     @property
     def is_recorded(self) -> bool:
-        """Whether the stage left a row or a recording."""
-        return bool(self.recordings.results) or any(len(rows) for rows in self.tables.values())
+        """Whether the stage left a row of a test, or a recording; settings alone were not tested."""
+        tests = (rows for name, rows in self.tables.items() if TABLES[name].is_test)
+        return bool(self.recordings.results) or any(len(rows) for rows in tests)
 
     @cached_property
     def holds(self) -> Rows:

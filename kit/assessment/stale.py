@@ -16,6 +16,7 @@ from kit.basis.records import Problem, TagRecords
 from kit.basis.retest import change_of_setting, touched_by
 from kit.basis.verdicts import FAILING
 
+_ACTION: Final = "Repeat the test, or write down when it was made where that was after the change."
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -41,7 +42,7 @@ def changes_of(records: TagRecords) -> tuple[Change, ...]:
     """Every adjustment of a tag; one that cannot be read touches every check."""
     rows = records.tables["adjustments"]
     read = [
-        Change(str(visit), str(at), f"{str(what).replace('_', ' ')} adjusted on {at}, visit {visit}", touched_by(what))
+        Change(str(visit), str(at), f"{_words(what)} (adjustment of {at}, visit {visit})", touched_by(what))
         for visit, at, what in zip(rows["visit"], rows["at"], rows["what"], strict=True)
     ]
     return (*read, *(_unread(each) for each in records.problems if _is_open(each, "adjustments")))
@@ -59,7 +60,7 @@ def setting_changes(records: TagRecords, timeline: Timeline, visit: str) -> tupl
             seen = values.setdefault(str(name), set())
             seen.add(_plain(value))
             if len(seen) > 1:
-                words = f"setting {name} differs on visit {of_visit}"
+                words = f"setting {name}, which differs on visit {of_visit}"
                 found.append(Change(str(of_visit), "", words, touched_by(change_of_setting(str(name)))))
     opens = [each for each in records.problems if later and _is_open(each, "settings")]
     return (*found, *(replace(_unread(each), visit="") for each in opens))
@@ -82,33 +83,36 @@ def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], ti
     touching = [each for each in changes if result.check in each.touches]
     if result.value is None or not touching:
         return result
-    taken = _taken(of, group_of(result))
-    orders = [(each, _order(each, taken, of.visit, timeline)) for each in touching]
-    reason = _reason(result, of, orders)
+    reason = _reason(result, of, touching, timeline)
     if not reason:
         return result
     verdict: Literal["stale"] | None = "stale" if result.verdict in _PASSING else None
     if verdict is None and result.verdict not in FAILING | {"information"}:
         return result
-    both = f"{result.reason}; {reason}" if result.reason else reason
-    return replace(result, verdict=verdict or result.verdict, reason=both if verdict is None else reason)
+    if verdict is None:
+        return replace(result, reason=f"{result.reason}; {reason}" if result.reason else reason)
+    return replace(result, verdict=verdict, reason=reason, suggested_action=_ACTION)
 
 
-def _reason(
-    result: CheckResult, of: VisitRecords, orders: Sequence[tuple[Change, Literal["before", "after", "undecided"]]]
-) -> str:
-    after = next((each for each, order in orders if order == "after"), None)
+def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], timeline: Timeline) -> str:
+    taken = _taken(of, group_of(result))
+    orders = {each: _order(each, taken, of.visit, timeline) for each in touching}
+    after = next((each for each in touching if orders[each] == "after"), None)
     if after is not None:
-        return f"{after.words}, came after it: repeat it"
-    undecided = next((each for each, order in orders if order == "undecided"), None)
+        return f"made before {after.words}: repeat it"
+    undecided = next((each for each in touching if orders[each] == "undecided"), None)
     if undecided is None:
         return ""
+    return f"nothing says that it was made after {undecided.words}: repeat it, or {_settle(result, of, taken)}"
+
+
+def _settle(result: CheckResult, of: VisitRecords, taken: Sequence[_Taken | None]) -> str:
+    """What would say in which order a check and a change were made."""
+    if None not in taken:
+        return "write date, time and zone of both in the same way"
     table = subject_of(result.check).table
     rows = "give the recording time stamps" if table == "logs" else f"write at on its rows of {table}"
-    return (
-        f"{undecided.words}, and nothing says that it was recorded afterwards: repeat it, or {rows}, or as_left_from "
-        f"on visit {of.visit}"
-    )
+    return f"{rows}, or as_left_from on visit {of.visit}"
 
 
 def _order(
@@ -142,8 +146,7 @@ def _taken(of: VisitRecords, group: Group) -> list[_Taken | None]:
     """
     moment = moment_of(of.as_left_from)
     from_on = None if moment is None else _Taken(moment, from_on=True)
-    rows = rows_of(of.left, group)
-    times = {str(at) for at in rows["at"]} if len(rows) else set()
+    times = {str(at) for at in rows_of(of.left, group).columns.get("at", ())}  # recordings are no rows
     if group in of.recorded_left:
         times |= {each.start for each in of.left.recordings.results}
     taken = [_at(each) if each else from_on for each in sorted(times)]
@@ -155,10 +158,14 @@ def _at(text: str) -> _Taken | None:
     return None if moment is None else _Taken(moment)
 
 
+def _words(what: object) -> str:
+    return str(what).replace("_", " ")
+
+
 def _unread(problem: Problem) -> Change:
     row = "" if problem.row is None else f" row {problem.row}"
     visit = problem.scope.visit if problem.scope is not None else ""
-    return Change(visit, "", f"{problem.file}{row}, a change that cannot be read", touched_by(""))
+    return Change(visit, "", f"a change that cannot be read ({problem.file}{row})", touched_by(""))
 
 
 def _is_open(problem: Problem, table: str) -> bool:

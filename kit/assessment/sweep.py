@@ -24,7 +24,14 @@ def mean_track_ohm(rows: Rows, tag: Tag) -> float | None:
     return float(known.mean()) if known.size else None
 
 
+def is_track_measured(rows: Rows) -> bool:
+    """Whether the whole track was measured in some row."""
+    return bool(np.isfinite(rows["track_ohm"].astype(float)).any())
+
+
 def _track_ohm(rows: Rows, tag: Tag) -> FloatArray:
-    """Track resistance for each row: as measured, else as registered."""
+    """Track resistance for each row: as measured there, else the mean as measured in others, else as registered."""
     measured = rows["track_ohm"].astype(float)
-    return np.where(np.isnan(measured), np.nan if tag.track_ohm is None else tag.track_ohm, measured)
+    known = measured[np.isfinite(measured)]
+    registered = np.nan if tag.track_ohm is None else tag.track_ohm
+    return np.where(np.isnan(measured), known.mean() if known.size else registered, measured)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final, get_args
 
+from kit.assessment.answers import typed_beside, unmatched, with_typed_values
 from kit.assessment.budgets import Day
 from kit.assessment.composed import composed, held, of_visit, with_checks
 from kit.assessment.instruments import instruments_used
@@ -30,11 +31,27 @@ from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import Stage
 
-_TABLES: Final = tuple(dict.fromkeys(each.table for each in SUBJECTS if each.table in MEASUREMENTS))
+_READ: Final = (table for each in SUBJECTS for table in (each.table, *each.also))
+_TABLES: Final = tuple(dict.fromkeys(table for table in _READ if table in MEASUREMENTS))
 
 
 def assess_tag(records: TagRecords) -> TagAssessment:
-    """Judge every visit and stage of a tag; a tag without any record is ``not_tested``."""
+    """Judge every visit and stage of a tag; a tag without any record is ``not_tested``.
+
+    What an answer gave another value is judged a second time as it was typed.
+    """
+    found = _assess(records)
+    lost = unmatched(records, found.problems)
+    if lost:  # an answer to nothing holds back what it could have been of
+        found = _assess(replace(records, problems=(*records.problems, *lost)))
+        found = replace(found, problems=(*found.problems, *lost))
+    if records.as_typed and found.deciding is not None:
+        typed = _assess(with_typed_values(records)).deciding
+        found = replace(found, as_typed=typed_beside(records, found.deciding, typed))
+    return found
+
+
+def _assess(records: TagRecords) -> TagAssessment:
     timeline = timeline_of(records)
     instruments = instruments_used(records.tag, records.visits, records.instruments, _roles(records))
     if timeline is None:
@@ -122,6 +139,7 @@ def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, d
         _tables(records, visit, stage),
         stage_recordings(records, visit, stage),
         in_stage(records.problems, visit, stage, decides=decides),
+        records.answers,
     )
 
 

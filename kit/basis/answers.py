@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 Decision = Literal["repeated", "belongs_to", "elsewhere", "misread", "no_measurement", "no_record"]
 DECISIONS: Final[tuple[Decision, ...]] = get_args(Decision)
 OF_COLUMNS: Final = ("of_tag", "of_visit", "of_table")  # what an open record is of, as open_records.csv says
+_DIGITS: Final = 15
+
+
+def record_key(*parts: str) -> str:
+    """``r`` and the first 15 hex digits of the SHA-256 over what tells a record from others.
+
+    Examples
+    --------
+    >>> record_key("strokes", "records/strokes.csv", "FV-101", "1", "open", "quick", "0")
+    'r0af374c60459407'
+    """
+    told = json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
+    return f"r{hashlib.sha256(told.encode()).hexdigest()[:_DIGITS]}"
 
 
 @dataclass(frozen=True, slots=True)

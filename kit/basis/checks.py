@@ -140,8 +140,12 @@ _CHECKS: Final = (
         "Repeatability",
         "Greatest spread of same-direction readings at one command over the cycles.",
     ),
-    _size("dead_band", "Dead band", "Command reversal that brings no travel."),
-    _size("resolution", "Resolution", "Smallest same-way step that moves the valve."),
+    _size(
+        "dead_band",
+        "Dead band",
+        "Command reversal that brings no travel, as travel by the characteristic there.",
+    ),
+    _size("resolution", "Resolution", "Smallest same-way step that moves the valve, as travel by the characteristic."),
     _size("hysteresis", "Hysteresis", "Hysteretic error minus dead band."),
     _error("feedback_zero_error", "Feedback zero error", "Mean of feedback minus position at the closed end."),
     _error(

@@ -53,7 +53,9 @@ class Quantity:
     From n readings: ``point`` and ``reading`` are the indices of the deciding test point and reading;
     ``weights``, shape (n,), holds d(value)/d(error of each reading) with the deciding points held, which is
     what the uncertainty goes through; ``averaged`` says that repeats were averaged, so that their scatter
-    adds a type A component. From a recording: ``at_s`` is where, ``relies_on`` names the readings through which
+    adds a type A component. ``within`` is where the value lies where it was read as a bound (``> 60``), one end of it
+    infinite and ``value`` the other; ``never`` says what never happened, such as "did not arrive": there is no value
+    and no limit that it keeps. From a recording: ``at_s`` is where, ``relies_on`` names the readings through which
     the instruments' errors enter, and ``components`` hold what sampling and noise add.
     """
 
@@ -64,10 +66,17 @@ class Quantity:
     reading: int | None = None
     weights: FloatArray | None = None
     averaged: bool = False
+    within: tuple[float, float] | None = None
+    never: str = ""
     at_s: float | None = None
     components: tuple[Component, ...] = ()
     relies_on: tuple[Reliance, ...] = ()
     beside: Mapping[str, float] = field(default_factory=dict)  # such as the greatest positive error
+
+    @property
+    def answers(self) -> bool:
+        """Whether it answers its check: with a value, or with what never happened."""
+        return self.value is not None or bool(self.never)
 
     @property
     def standard_uncertainty(self) -> float:

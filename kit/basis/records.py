@@ -47,6 +47,19 @@ class Problem:
 
 
 @dataclass(frozen=True, slots=True)
+class AsTyped:
+    """A used cell that a person gave another value: what was typed there, to be judged beside it."""
+
+    tag: str
+    table: str
+    file: str
+    row: int
+    column: str
+    value: str  # of a number its shortest text; "": the cell was blank
+    bounds: tuple[str, ...] = ()  # what the cell was of the bounds of its row: "time_s:above"
+
+
+@dataclass(frozen=True, slots=True)
 class RowCount:
     """Rows of one file: read = used + set_aside, always."""
 
@@ -85,6 +98,8 @@ class TagRecords:
     problems: tuple[Problem, ...]
     input_hashes: Mapping[str, str]  # SHA-256 by file, of the tag's own share of it
     recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their samples
+    as_typed: tuple[AsTyped, ...] = ()  # what stood in cells that an answer gave another value
+    answers: tuple[Answer, ...] = ()  # to records that only judging brings up, such as typed against recorded
 
     @property
     def rows_set_aside(self) -> frozenset[tuple[str, str, int | None]]:
@@ -106,3 +121,5 @@ class UnitRecords:
     recordings: tuple[RecordingFile, ...] = ()  # sorted by tag, visit and stage; without their samples
     samples: Mapping[str, Recording] = field(default_factory=dict)  # of the recordings, by file
     problems_by_tag: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)  # what each tag's report tells
+    as_typed: tuple[AsTyped, ...] = ()
+    answers: tuple[Answer, ...] = ()  # to records that only judging brings up, by the tag that they name

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
+from kit.basis.checks import Cause
 from kit.basis.signals import SignalRange
 
 FailAction = Literal["open", "closed", "hold"]
@@ -40,6 +41,10 @@ class Tag:
     unreadable: tuple[str, ...] = ()  # columns whose cell could not be read: not known, never their default
     limits: str = ""  # the limit set that the register names; "" when it names none
     further: Mapping[str, str] = field(default_factory=dict)  # columns of the register's own, untouched
+
+    def fail_action_on(self, cause: Cause) -> FailAction | None:
+        """What the register asks for on a loss: the fail action of the supply as soon as the supply is lost."""
+        return self.fail_action if cause in ("signal_open", "signal_short") else self.fail_action_supply
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.basis.arrays import series, single
+from kit.basis.arrays import FloatArray, series, single
 from kit.basis.quantity import Quantity
 
 
@@ -44,6 +46,65 @@ def greatest(error_pct: ArrayLike) -> Quantity:
     if lowest < 0:
         beside["greatest_negative"] = lowest
     return Quantity(float(errors[reading]), reading=reading, weights=single(reading, errors.size), beside=beside)
+
+
+def within(exact: Quantity, low: float, high: float) -> Quantity:
+    """A quantity that was read as a bound: it lies between ``low`` and ``high``, one of them infinite.
+
+    The finite end stands as its value. Without one nothing is known, and it has none.
+
+    Examples
+    --------
+    >>> within(Quantity(None), 60.0, float("inf")).value, within(Quantity(None), float("-inf"), 0.1).within
+    (60.0, (-inf, 0.1))
+    >>> within(Quantity(30.0), 30.0, 30.0).within is None
+    True
+    """
+    if np.isnan(low) or np.isnan(high):
+        return exact
+    if low == high:
+        return replace(exact, value=low)
+    if np.isinf(low) and np.isinf(high):
+        return Quantity(None, "its bounds leave it open; enter what was read, or > and the end of the range")
+    return replace(exact, value=low if np.isfinite(low) else high, within=(low, high))
+
+
+def mean_within(low: ArrayLike, high: ArrayLike, why_not: str) -> Quantity:
+    """Mean of repeated readings of which some are bounds, ``why_not`` where there are none.
+
+    Parameters
+    ----------
+    low, high : array, shape (n,)
+        Between which values each reading lies, in its own unit: equal for a reading, one of them infinite for a
+        bound. A nan is skipped and weighs 0.
+
+    Returns
+    -------
+    Quantity
+        As :func:`mean`; with a bound among the readings the mean is bounded too, and of two bounds on different sides
+        there is none.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.1, equation (3); for bounds interval arithmetic.
+
+    Examples
+    --------
+    >>> mean_within([28.0, 60.0], [28.0, float("inf")], "no runs").within
+    (44.0, inf)
+    """
+    lows, highs = series(low, "low"), series(high, "high")
+    lows, highs = np.where(np.isnan(highs), np.nan, lows), np.where(np.isnan(lows), np.nan, highs)
+    exact = mean(finite_end(lows, highs), why_not)
+    if exact.value is None:
+        return exact
+    return within(exact, float(np.nanmean(lows)), float(np.nanmean(highs)))
+
+
+def finite_end(low: FloatArray, high: FloatArray) -> FloatArray:
+    """The number that stands for each reading or bound, shape (n,): its finite end; nan where there is none."""
+    value = np.where(np.isfinite(low), low, high)
+    return np.where(np.isfinite(value), value, np.nan)
 
 
 def mean(values: ArrayLike, why_not: str) -> Quantity:

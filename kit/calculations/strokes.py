@@ -7,21 +7,23 @@ from numpy.typing import ArrayLike
 
 from kit.basis.arrays import FloatArray, floats
 from kit.basis.quantity import Quantity
-from kit.calculations.repeats import mean
+from kit.calculations.repeats import mean, mean_within
 
 
-def stroke_time(time_s: ArrayLike) -> Quantity:
+def stroke_time(time_s: ArrayLike, at_most_s: ArrayLike | None = None) -> Quantity:
     """Mean time of the runs of one direction.
 
     Parameters
     ----------
     time_s : array, shape (n,)
         From the command to the end of travel [s]. A nan or an infinity is skipped.
+    at_most_s : array, shape (n,), or None
+        Where some runs were read as a bound: what each took at most, ``time_s`` being what it took at least [s].
 
     Returns
     -------
     Quantity
-        The mean [s]; None without a run.
+        The mean [s], bounded where a run is; None without a run.
 
     References
     ----------
@@ -31,8 +33,12 @@ def stroke_time(time_s: ArrayLike) -> Quantity:
     --------
     >>> stroke_time([29.0, 30.0, float("nan")]).value
     29.5
+    >>> stroke_time([60.0, 30.0], [float("inf"), 30.0]).within
+    (45.0, inf)
     """
-    return mean(time_s, "no timed run")
+    if at_most_s is None:
+        return mean(time_s, "no timed run")
+    return mean_within(time_s, at_most_s, "no timed run")
 
 
 def expected_stroke_time_s(full_speed_time_s: ArrayLike, speed_setting_pct: ArrayLike) -> FloatArray:

@@ -7,23 +7,25 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from kit.basis.arrays import CalculationInputError, difference, series, single
+from kit.basis.arrays import CalculationInputError, FloatArray, difference, series, single
 from kit.basis.quantity import Quantity
-from kit.calculations.repeats import mean
+from kit.calculations.repeats import mean, mean_within
 
 
-def switch_position(makes_at_pct: ArrayLike) -> Quantity:
+def switch_position(makes_at_pct: ArrayLike, at_most_pct: ArrayLike | None = None) -> Quantity:
     """Mean position at which a switch makes.
 
     Parameters
     ----------
     makes_at_pct : array, shape (n,)
         Positions at which it made [% of travel]. A nan or an infinity is skipped.
+    at_most_pct : array, shape (n,), or None
+        Where some were read as a bound: what each was at most, ``makes_at_pct`` being what it was at least.
 
     Returns
     -------
     Quantity
-        [% of travel]. None without a reading.
+        [% of travel], bounded where a reading is. None without a reading.
 
     References
     ----------
@@ -34,7 +36,8 @@ def switch_position(makes_at_pct: ArrayLike) -> Quantity:
     >>> switch_position([2.0, 2.5]).value
     2.25
     """
-    return mean(makes_at_pct, "no position recorded at which the switch makes")
+    why_not = "no position recorded at which the switch makes"
+    return mean(makes_at_pct, why_not) if at_most_pct is None else mean_within(makes_at_pct, at_most_pct, why_not)
 
 
 def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal["closed", "open"]) -> Quantity:
@@ -75,3 +78,41 @@ def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal
         return Quantity(None, "no switch reading beside a stop reading")
     reading = int(np.where(usable, lead, np.inf).argmin())
     return Quantity(float(lead[reading]), reading=reading, weights=single(reading, lead.size, sign))
+
+
+def lead_between(
+    makes_pct: tuple[FloatArray, FloatArray], stop_pct: tuple[FloatArray, FloatArray], *, end: Literal["closed", "open"]
+) -> tuple[FloatArray, FloatArray]:
+    """Between which values each lead lies where the switch or its stop was read as a bound.
+
+    Parameters
+    ----------
+    makes_pct, stop_pct : pair of arrays, shape (n,) each
+        What each was at least and at most [% of travel].
+    end : "closed" or "open"
+        As for :func:`switch_lead`.
+
+    Returns
+    -------
+    pair of arrays, shape (n,) each
+        What each lead is at least and at most [% of travel]; nan where the switch or the stop is blank.
+
+    References
+    ----------
+    Interval arithmetic.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> zero = np.zeros(1)
+    >>> [float(each[0]) for each in lead_between((np.array([-np.inf]), np.array([0.5])), (zero, zero), end="closed")]
+    [-inf, 0.5]
+    """
+    first, second = (makes_pct, stop_pct) if end == "closed" else (stop_pct, makes_pct)
+    with np.errstate(invalid="ignore"):  # two bounds on the same side leave it open both ways
+        low, high = first[0] - second[1], first[1] - second[0]
+    blank = np.isnan(makes_pct[0]) | np.isnan(stop_pct[0])
+    return (
+        np.where(blank, np.nan, np.nan_to_num(low, nan=-np.inf, neginf=-np.inf, posinf=np.inf)),
+        np.where(blank, np.nan, np.nan_to_num(high, nan=np.inf, neginf=-np.inf, posinf=np.inf)),
+    )

@@ -9,13 +9,13 @@ from typing import Final
 
 from kit.basis.records import Problem, RowCount, Scope
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.records.drafts.draft import draft_table
+from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS, draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.csv_files import decode
 from kit.records.files.fit import holds_values, table_that_fits, tags_in
-from kit.records.files.kinds import columns_of, is_noted, may_be_text
+from kit.records.files.kinds import columns_of, is_noted, may_be_text, table_of
 from kit.records.files.layout import lay_out
-from kit.records.files.parse import parse, table_of
+from kit.records.files.parse import parse
 from kit.records.files.raw import (
     FileBytes,
     RawFile,
@@ -67,13 +67,13 @@ class RecordFiles:
         ``tags`` and ``table`` say what it is of, where its place does.
         """
         own = table or table_of(PurePosixPath(file.name).name)
-        if is_noted(file.name) or self._is_read_already(file, own):
+        if is_noted(file.name) or (not table and self._is_read_already(file, own)):
             return
         try:
             found = parse(file)
         except UnreadableFileError as error:
             if own:
-                self.leave_open(file.name, f"{text} {error}", Scope(tuple(tags or self.tags), table=own))
+                self.leave_open(file.name, f"{text} {error}", own, tags)
             else:
                 self.say(file.name, f"{text} {error}")
             return
@@ -89,9 +89,7 @@ class RecordFiles:
         if fitting is None and not holds_values(raw, self.tags):
             self.say(name, text, sheet)
             return
-        fed = fitting if fitting in (*RECORD_TABLES, "logs") else ""
-        of_tags = tuple(tags) or tags_in(raw, self.tags) or tuple(self.tags)
-        self.leave_open(name, text, Scope(of_tags, table=fed or ""), sheet)
+        self.leave_open(name, text, fitting or "", tags or tags_in(raw, self.tags), sheet)
         rows = len(draft_table(name, TABLES[fitting], raw)) if fitting else len(raw)
         self.counts.append(RowCount(name, fitting or "", rows, 0, rows))
 
@@ -99,9 +97,12 @@ class RecordFiles:
         """Say something of a file or a sheet that leaves nothing open."""
         self.problems.append(Problem(file, None, "", "", text, sheet=sheet))
 
-    def leave_open(self, file: str, text: str, scope: Scope, sheet: str = "") -> None:
-        """Say that a file or a sheet is not read, and what it could have fed."""
-        told = Problem(file, None, "", "", text, table=scope.table, status="open", scope=scope, sheet=sheet)
+    def leave_open(self, file: str, text: str, table: str, tags: Sequence[str] = (), sheet: str = "") -> None:
+        """Say that a file or a sheet is not read. ``table`` is what it holds, ``tags`` those it names; (): any."""
+        scope = Scope(tuple(tags or self.tags), table=FEEDS.get(table, table))
+        if table in BOUND_TO_NO_TAG:
+            scope = Scope()
+        told = Problem(file, None, "", "", text, table=table, status="open", scope=scope, sheet=sheet)
         self.problems.append(told)
 
     def _parsed(self, file: FileBytes, own: str | None) -> RawFile | None:
@@ -116,7 +117,7 @@ class RecordFiles:
             elif own is None and (not file.data or may_be_text(file.name)):
                 self.say(file.name, f"{error}")
             else:
-                self.leave_open(file.name, str(error), Scope(tuple(self.tags), table=own or ""))
+                self.leave_open(file.name, str(error), own or "")
             return None
 
     def _take_up(self, name: str, raw: RawTable, own: str | None, *, several: bool) -> None:
@@ -127,12 +128,12 @@ class RecordFiles:
             self.pass_over_table(name, raw, table, f"{where}{_HIDDEN}", several=several)
         elif table is None:
             self.pass_over_table(name, raw, None, f"{where}Its name {_NO_TABLE}", several=several)
-        elif len(raw) or raw.above:
-            self.sources.append(Source(table, name, raw, sheet))
-        elif several:
-            self.say(name, f"{where}{_NO_ROWS}", sheet)
         else:
-            self.leave_open(name, f"{where}{_NO_ROWS}", Scope(tuple(self.tags), table=table), sheet)
+            self.sources.append(Source(table, name, raw, sheet))
+            if not len(raw) and several:  # one of the sheets of a form that nobody needed
+                self.say(name, f"{where}{_NO_ROWS}", sheet)
+            elif not len(raw):
+                self.leave_open(name, f"{where}{_NO_ROWS}", table, (), sheet)
 
     def _is_read_already(self, file: FileBytes, own: str | None) -> bool:
         first = self._first.setdefault((file.sha256, own), file.name)

@@ -9,10 +9,13 @@ from pathlib import Path
 from kit.basis.records import Problem, RecordingFile, RowCount, Scope, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
+from kit.records.answers.keys import RowKeys
 from kit.records.answers.settle import Recorded, settle
 from kit.records.drafts.draft import Draft
+from kit.records.drafts.gather import Registers
 from kit.records.drafts.lookup import Register
-from kit.records.files.parse import parse, read_bytes, table_of
+from kit.records.files.kinds import table_of
+from kit.records.files.parse import parse, read_bytes
 from kit.records.files.raw import FileBytes, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_beside, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
@@ -56,7 +59,7 @@ class _Reading:
         self.problems.append(Problem(file, None, "", "", text, tag))
 
     def close(self, draft: Draft) -> None:
-        self.problems.extend(draft.problems())
+        self.problems.extend(RowKeys([draft]).with_keys(draft, draft.problems()))
         self.counts.append(draft.count())
 
 
@@ -71,11 +74,11 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     settings = read_settings(folder, _load_settings(reading))
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
-    register = Register(tags)
     files = _read_records(reading, tuple(sorted(tags)))
     recordings = _read_recordings(reading, files, tags, recordings_of)
-    recorded = Recorded(register, instruments, recordings, reading.extents, reading.hashes)
-    settled = settle(files.sources, recorded, [*reading.problems, *files.problems], settings.own_columns)
+    registers = Registers(Register(tags), instruments, settings.own_columns)
+    recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
+    settled = settle(files.sources, recorded, [*reading.problems, *files.problems])
     problems = tuple(sorted(settled.problems, key=_problem_key))
     return UnitRecords(
         settings,
@@ -88,6 +91,8 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         settled.recordings,
         reading.samples,
         problems_by_tag(problems),
+        settled.as_typed,
+        settled.for_judging,
     )
 
 
@@ -167,7 +172,7 @@ def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
                 "good, and run the same command again."
             ) from error
         except UnreadableFileError as error:
-            files.leave_open(name, str(error), Scope(tags, table=table_of(Path(name).name) or ""))
+            files.leave_open(name, str(error), table_of(Path(name).name) or "")
     for name in list_beside(reading.folder):
         with contextlib.suppress(UnreadableFileError):
             files.pass_over(reading.load(name))

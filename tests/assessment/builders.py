@@ -38,6 +38,8 @@ def rows(table: str, given: Iterable[Mapping[str, Any]] = ()) -> Rows:
             columns[name] = np.array([each.get(name, np.nan) for each in filled], dtype=float)
         else:
             columns[name] = np.array([each.get(name, "") for each in filled], dtype=object)
+    if any("bounds" in each for each in filled):
+        columns["bounds"] = np.array([each.get("bounds", "") for each in filled], dtype=object)
     columns["file"] = np.array([f"records/{table}.csv"] * len(filled), dtype=object)
     columns["row"] = np.arange(len(filled)) + 2
     return Rows(columns)

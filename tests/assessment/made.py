@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from kit.assessment.subjects.subject import Subject
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag
+from kit.basis.tables import MEASUREMENTS
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.loss import Loss
@@ -46,7 +48,7 @@ def stage_records(
         RecordingResult(f"logs/T/1.as_left.{number}.csv", str(number), "", each)
         for number, each in enumerate(reductions)
     )
-    typed = {name: rows(name, given) for name, given in (tables or {}).items()}
+    typed = {name: rows(name, (tables or {}).get(name, ())) for name in MEASUREMENTS}
     return StageRecords(day(*instruments, tag=tag), "1", "as_left", typed, StageRecordings(results))
 
 
@@ -110,7 +112,8 @@ def step(size_pct: float = 10.0, *, step_s: float = 5.0, opens: bool = True, **f
 
 def stroke(time: Quantity, *, opens: bool = True, duty: Quantity = NOTHING, pauses: int = 0) -> Stroke:
     """A full stroke; with pauses they are regular."""
-    return Stroke(opens, step(100.0, opens=opens), time, duty, pauses, True, NONE, NONE)
+    response = replace(step(100.0, opens=opens), from_command_pct=0.0, to_command_pct=100.0)
+    return Stroke(opens, response, time, duty, pauses, True, NONE, NONE)
 
 
 def loss(

@@ -151,7 +151,7 @@ def test_a_setting_that_differs_between_the_visits_is_an_adjustment(setting, val
     found = assess_tag(retest({"strokes": of("3", strokes(31.0, None)), "settings": rows}))
     assert {each.check for each in found.deciding.checks if each.verdict == "stale"} == stale
     if stale:
-        assert f"setting {setting} differs on visit 3" in check(found, "inaccuracy").reason
+        assert f"setting {setting}, which differs on visit 3" in check(found, "inaccuracy").reason
 
 
 def test_a_setting_found_changed_and_set_back_was_an_adjustment():

@@ -44,7 +44,7 @@ def test_a_limit_set_without_tests_of_its_own_takes_those_of_the_unit():
     made = records({"readings": stroke(0, 0, 0, 0, 0)}, limit("inaccuracy", plus_minus=1), instruments=GOOD)
     unit = dataclasses.replace(made.settings, tests=("strokes:open",))
     assert assess_tag(dataclasses.replace(made, settings=unit)).verdict == "incomplete"
-    own = LimitSet("modulating", made.settings.limit_sets["modulating"].limits, ("readings",))
+    own = LimitSet("modulating", made.settings.limit_sets["modulating"].limits, ("readings:up",))
     unit = dataclasses.replace(unit, limit_sets={"modulating": own})
     assert assess_tag(dataclasses.replace(made, settings=unit)).verdict == "pass"
 

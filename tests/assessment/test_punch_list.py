@@ -10,7 +10,7 @@ from kit.assessment.punch_list import punch_list
 from kit.assessment.subjects import action_of
 from kit.basis.records import Problem
 from kit.basis.verdicts import CHECK_VERDICTS
-from tests.assessment.builders import TAG, records, result, stage
+from tests.assessment.builders import TAG, records, result, stage, visit
 
 
 def item_of(check, *, safety=False):
@@ -28,6 +28,24 @@ def test_a_tag_without_records_has_one_item():
     assert (item.tag, item.check, item.what, item.category) == ("T", "", "No records", "B")
     assert item.evidence == "The register lists the tag and no record mentions it."
     assert item.suggested_action == "Test and record."
+
+
+@pytest.mark.parametrize(("safety", "category"), [(True, "A"), (False, "B")])
+def test_one_person_on_both_sides_of_a_check_is_an_item(safety, category):
+    loop = [{"field_person": "D", "station_person": "d "}, {"field_person": "D", "station_person": "E", "visit": "2"}]
+    seen = (
+        dataclasses.replace(visit(), technician="A. B.", checked_by="a.b."),
+        dataclasses.replace(visit("0"), technician="C", checked_by="C"),
+    )
+    made = records({"loop_checks": loop}, tag=dataclasses.replace(TAG, safety_function=safety), visits=seen)
+    found = punch_list(made, stage())
+    assert [(each.what, each.category) for each in found] == [
+        ("Checked by the person who made it", category),
+        ("Loop check by one person alone", category),
+    ]
+    assert [each.evidence for each in punch_list(made, stage(goes_on_from=("0",)))][-1] == (
+        "Visit 0: technician and checker are C."
+    )
 
 
 def test_what_passed_or_was_not_judged_is_no_item():

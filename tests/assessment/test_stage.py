@@ -25,8 +25,8 @@ def test_a_limited_check_without_data_is_a_gap():
         instruments=GOOD,
     )
     assessment = assess_tag(made)
-    assert check(assessment, "hysteretic_error").verdict == "not_tested"
-    assert check(assessment, "hysteretic_error").reason
+    assert check(assessment, "hysteretic_error").verdict == "not_assessable"
+    assert check(assessment, "hysteretic_error").reason.startswith("readings both ways at 0 commands")
     assert check(assessment, "dead_band").reason == "no rows of logs were recorded"
     assert assessment.verdict == "incomplete"
 
@@ -94,7 +94,7 @@ def test_a_required_test_says_that_no_row_was_recorded_or_none_could_be_used():
     [
         ("strokes:open", "strokes", {"direction": "open", "time_s": 20.0}, True),
         ("strokes:close", "strokes", {"direction": "open", "time_s": 20.0}, False),
-        ("strokes", "strokes", {"direction": "open", "time_s": 20.0}, True),
+        ("strokes", "strokes", {"direction": "open", "time_s": 20.0}, False),
         ("switches:open", "switches", {"switch": "open", "makes_at_pct": 98.0}, True),
         ("switches:closed", "switches", {"switch": "open", "makes_at_pct": 98.0}, False),
         ("readings:down", "readings", {"direction": "up", "command_pct": 0.0, "position_pct": 0.0}, False),
@@ -132,9 +132,13 @@ def test_a_limit_on_a_check_without_rows_names_its_table():
 def test_a_check_without_a_value_is_a_gap_where_it_has_a_limit_and_says_why():
     given = {"readings": stroke(0.5, commands=(50,))}
     found = assessed(given, limit("zero_error", plus_minus=1.0), limit("hysteretic_error", maximum=1.0))
-    assert reasons(found) == {
-        ("zero_error", ""): "no readings at 0 % command",
-        ("hysteretic_error", ""): "no command with readings in both directions",
+    assert {each.check: (each.verdict, each.reason) for each in found.checks if each.value is None} == {
+        "zero_error": ("not_tested", "no readings at 0 % command"),
+        "hysteretic_error": (
+            "not_assessable",
+            "readings both ways at 0 commands between the ends, 3 are needed: "
+            "read 25 % both ways, 50 % both ways and 75 % both ways too",
+        ),
     }
 
 
@@ -146,12 +150,13 @@ def test_the_required_test_and_its_limit_are_one_gap():
 
 def test_checks_stand_in_the_order_of_the_contract_and_their_details_in_natural_order():
     rows = [
-        {"direction": "open", "time_s": 20.0},
+        {"direction": "open", "time_s": 20.0, "speed_setting_pct": 100.0},
         {"direction": "open", "time_s": 200.0, "speed_setting_pct": 9.0},
         {"direction": "open", "time_s": 100.0, "speed_setting_pct": 10.0},
     ]
     fails = [{"cause": cause, "position_after_pct": 0.0} for cause in ("supply_off", "signal_open")]
-    found = assessed({"strokes": rows, "fail_tests": fails, "readings": stroke(0, 0, 0, 0, 0)}, tests=("logs",))
+    tables = {"strokes": rows, "fail_tests": fails, "readings": stroke(0, 0, 0, 0, 0)}
+    found = assessed(tables | {"settings": [{"setting": "speed_open_pct", "value": "100 %"}]}, tests=("logs",))
     order = list(CHECKS)
     assert [each.check for each in found.checks] == sorted((each.check for each in found.checks), key=order.index)
     assert [each.detail for each in found.checks if each.check == "stroke_time_open"] == [
@@ -163,8 +168,9 @@ def test_checks_stand_in_the_order_of_the_contract_and_their_details_in_natural_
 
 
 def test_a_row_beside_the_one_that_counts_is_held_against_no_limit():
-    rows = [{"direction": "open", "time_s": 20.0}, {"direction": "open", "time_s": 50.0, "speed_setting_pct": 40.0}]
-    found = assessed({"strokes": rows}, limit("stroke_time_open", maximum=30.0), rule="simple")
+    rows = [{"direction": "open", "time_s": 20.0, "speed_setting_pct": at} for at in (100.0, 40.0)]
+    left = [{"setting": "speed_open_pct", "value": "100"}]
+    found = assessed({"strokes": rows, "settings": left}, limit("stroke_time_open", maximum=30.0), rule="simple")
     assert [(each.detail, each.verdict) for each in found.checks] == [
         ("", "pass"),
         ("speed setting 40 %", "information"),

@@ -14,6 +14,7 @@ from kit.basis.records import Problem, Scope
 from kit.basis.registers import Visit
 from kit.basis.retest import CHANGES, RETEST
 from tests.assessment.builders import GOOD, check, limit, records, stroke, visit
+from tests.assessment.with_recordings import with_recordings
 
 DAY = "2026-03-10"
 
@@ -52,7 +53,7 @@ def test_a_travel_stop_moved_after_all_readings_leaves_nothing_that_it_touches()
     assert found.verdict == "incomplete"
     assert verdicts(made) == ["stale", "stale", "pass"]
     assert check(found, "inaccuracy").reason == (
-        f"travel stop adjusted on {DAY}T15:00, visit 1, came after it: repeat it"
+        f"made before travel stop (adjustment of {DAY}T15:00, visit 1): repeat it"
     )
     assert check(found, "inaccuracy").value == pytest.approx(0.1)
     assert [each.what for each in found.punch_list if each.check == "inaccuracy"] == ["Inaccuracy has to be repeated"]
@@ -95,16 +96,18 @@ def test_an_adjustment_touches_what_is_not_known_to_come_after_it(at, as_left_fr
 def test_the_reason_says_what_would_settle_it():
     found = check(assess_tag(tag(adjusted())), "stroke_time_open")
     assert found.reason == (
-        f"travel stop adjusted on {DAY}T10:00, visit 1, and nothing says that it was recorded afterwards: "
-        "repeat it, or write at on its rows of strokes, or as_left_from on visit 1"
+        f"nothing says that it was made after travel stop (adjustment of {DAY}T10:00, visit 1): repeat it, or write at "
+        "on its rows of strokes, or as_left_from on visit 1"
     )
+    found = check(assess_tag(tag(adjusted(at=DAY), as_left_from=f"{DAY}T11:00")), "stroke_time_open")
+    assert found.reason.endswith("repeat it, or write date, time and zone of both in the same way")
 
 
 def test_what_failed_before_an_adjustment_stays_failed_and_says_so():
     found = assess_tag(tag(adjusted(at=f"{DAY}T15:00"), at=f"{DAY}T09:00", errors=(0, 0, 5, 0, 0)))
     assert found.verdict == "fail"
     assert check(found, "inaccuracy").verdict == "fail"
-    assert "came after it: repeat it" in check(found, "inaccuracy").reason
+    assert "made before travel stop" in check(found, "inaccuracy").reason
 
 
 def test_a_part_replaced_touches_the_prechecks_too_and_a_faceplate_nothing_here():
@@ -150,6 +153,29 @@ def test_readings_as_found_are_before_any_adjustment():
     rows = [each | {"stage": "as_found"} for each in stroke(0, 0, 0.1, 0, 0)]
     found = assess_tag(tag(adjusted(), tables={"readings": rows}))
     assert {each.verdict for each in found.as_found.checks if each.check == "inaccuracy"} == {"pass"}
+
+
+@pytest.mark.parametrize(
+    ("start", "as_left_from", "stale"),
+    [
+        (f"{DAY}T11:00:00", "", False),
+        (f"{DAY}T09:00:00", "", True),
+        (f"{DAY}T09:00:00", f"{DAY}T11:00", True),  # the recording knows better
+        ("", "", True),
+        ("", f"{DAY}T11:00", False),
+    ],
+)
+def test_a_recording_was_made_when_its_first_time_stamp_says(healthy, start, as_left_from, stale):
+    made = with_recordings(
+        healthy,
+        tables={"adjustments": [adjusted("dead_band")]},
+        limits=(limit("dead_band", maximum=50), limit("inaccuracy", plus_minus=50), limit("overshoot", maximum=50)),
+    )
+    logs = tuple(dataclasses.replace(each, start=start) for each in made.recordings)
+    seen = dataclasses.replace(made.visits[0], as_left_from=as_left_from)
+    found = assess_tag(dataclasses.replace(made, recordings=logs, visits=(seen,)))
+    verdicts = {each.check: each.verdict for each in found.deciding.checks}
+    assert {verdicts[name] for name in ("dead_band", "inaccuracy", "overshoot")} == {"stale" if stale else "pass"}
 
 
 MINUTES = integers(-3000, 3000)

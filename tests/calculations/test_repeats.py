@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from math import inf
+
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis.strategies import floats, lists
+from hypothesis.strategies import floats, lists, sampled_from
 
-from kit.calculations.repeats import greatest, mean
+from kit.calculations.repeats import greatest, mean, mean_within
 
 errors = lists(floats(-20, 20), min_size=1, max_size=12)
 
@@ -53,3 +55,29 @@ def test_lost_readings_weigh_nothing_and_none_left_has_a_reason() -> None:
     assert found.weights.tolist() == [0.5, 0.0, 0.5, 0.0]
     assert (mean([np.nan], "no runs").value, mean([], "no runs").why_not) == (None, "no runs")
     assert greatest([np.nan, np.inf]).why_not == "no readings"
+
+
+@given(
+    values=lists(floats(-1e3, 1e3), min_size=1, max_size=6),
+    sides=lists(sampled_from(["read", "above", "below"]), min_size=6, max_size=6),
+    beyond=lists(floats(0, 1e3), min_size=6, max_size=6),
+)
+def test_a_bounded_mean_holds_the_mean_of_whatever_was_there(values, sides, beyond):
+    """Wherever each reading lies within its bound, their mean lies within the bound of the mean."""
+    sides, beyond = sides[: len(values)], beyond[: len(values)]
+    low = [-inf if side == "below" else value for value, side in zip(values, sides, strict=True)]
+    high = [inf if side == "above" else value for value, side in zip(values, sides, strict=True)]
+    found = mean_within(low, high, "none")
+    sign = {"read": 0.0, "above": 1.0, "below": -1.0}
+    true = np.mean([value + sign[side] * by for value, side, by in zip(values, sides, beyond, strict=True)])
+    if found.value is None:
+        assert {"above", "below"} <= set(sides)
+        return
+    least, most = found.within or (found.value, found.value)
+    assert least - 1e-9 <= true <= most + 1e-9
+
+
+def test_readings_alone_have_their_mean_and_blanks_none():
+    assert mean_within([29.0, np.nan, 30.0], [29.0, np.nan, 30.0], "none").value == 29.5
+    assert mean_within([29.0], [29.0], "none").within is None
+    assert mean_within([np.nan], [np.nan], "no runs").why_not == "no runs"

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis.strategies import floats, lists, tuples
+from hypothesis.strategies import floats, lists, sampled_from, tuples
 
 from kit.basis.arrays import CalculationInputError
-from kit.calculations.switches import switch_lead, switch_position
+from kit.calculations.switches import lead_between, switch_lead, switch_position
 
 
 def test_switch_position_is_the_mean():
@@ -60,3 +60,21 @@ def test_wrong_calls_are_refused():
         switch_lead([1.0], [0.0], end="shut")
     with pytest.raises(CalculationInputError, match=r"^stop_at_pct has 1 values beside 2 readings"):
         switch_lead([1.0, 2.0], [0.0], end="open")
+
+
+@pytest.mark.parametrize(("end", "sign"), [("closed", 1.0), ("open", -1.0)])
+@given(makes=floats(-10, 110), stop=floats(-10, 110), by=floats(0, 50), side=sampled_from(["makes", "stop"]))
+def test_a_bounded_lead_holds_the_lead_of_whatever_was_there(end, sign, makes, stop, by, side):
+    """A switch or stop somewhere above its reading: the lead lies within the bound that this gives."""
+    at, above = (np.array([makes]), np.array([stop])), np.array([np.inf])
+    low, high = lead_between(
+        (at[0], above if side == "makes" else at[0]), (at[1], above if side == "stop" else at[1]), end=end
+    )
+    true = sign * ((makes + (by if side == "makes" else 0.0)) - (stop + (by if side == "stop" else 0.0)))
+    assert low[0] - 1e-9 <= true <= high[0] + 1e-9
+    assert np.isinf(low[0]) != np.isinf(high[0])
+
+
+def test_a_lead_without_its_stop_is_blank():
+    low, high = lead_between((np.array([1.0]),) * 2, (np.array([np.nan]),) * 2, end="closed")
+    assert np.isnan([low[0], high[0]]).all()

@@ -120,7 +120,7 @@ VISIT = Visit(
     position_instrument="D-1",
     feedback_instrument="M-1",
     time_instrument="S-1",
-    as_left_from="2026-03-02T10:30",
+    as_left_from="2026-03-02T11:00",
 )
 HEALTHY = {"up": (0.1, 0.2, 0.3, 0.2, 0.1), "down": (0.2, 0.4, 0.6, 0.4, 0.2)}
 FOUND = {"up": (0.1, 0.6, 1.2, 1.8, 2.4), "down": (0.3, 0.9, 1.5, 2.1, 2.4)}

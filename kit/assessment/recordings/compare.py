@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.answers import refused, why_not_misread
 from kit.assessment.budgets import Day
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
@@ -17,6 +18,7 @@ from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.results import CheckResult
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import feed_of, table_of
+from kit.basis.answers import Answer, record_key
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.records import Problem, Scope
@@ -40,16 +42,18 @@ def compare(typed: Sequence[Finding], recorded: Sequence[Finding]) -> list[Findi
     """Findings of a stage with recordings: of each check the one that stands, and the other beside it, not judged.
 
     Where both have a value the recorded one stands, unless it alone rests on too little; where one has none, the other
-    stands.
+    stands. What was typed as never having happened is judged beside what was recorded.
     """
     known = {(each.check, each.detail): each for each in recorded if each.value is not None}
-    answered = {(each.check, each.detail) for each in typed if each.value is not None}
+    answered = {(each.check, each.detail) for each in typed if each.quantity.answers}
     kept = [each for each in recorded if each.value is None and (each.check, each.detail) not in answered]
     for each in typed:
         beside = known.pop((each.check, each.detail), None)
         if beside is None:
-            if each.value is not None or not any(other.check == each.check for other in recorded):
+            if each.quantity.answers or not any(other.check == each.check for other in recorded):
                 kept.append(each)
+        elif each.quantity.never:
+            kept += [beside, replace(_beside(each, TYPED), judged=each.judged)]
         elif each.value is None:
             kept.append(beside)
         elif beside.shortfall and not each.shortfall:
@@ -93,11 +97,13 @@ def difference(typed: Finding, recorded: Finding) -> float:
     -----
     House definition: for the error of greatest magnitude the greatest positive errors and the greatest negative ones
     are held against each other, and the wider of the two counts: +0.3 and -0.3 are no contradiction where either has
-    both signs.
+    both signs. A typed bound is as far as the end of it is.
     """
     if any(side in each.beside for each in (typed, recorded) for side in _SIDES):
         return max((recorded.beside.get(side, 0.0) - typed.beside.get(side, 0.0) for side in _SIDES), key=abs)
-    return (recorded.value or 0.0) - (typed.value or 0.0)
+    value = recorded.value or 0.0
+    low, high = typed.quantity.within or (typed.value or 0.0, typed.value or 0.0)
+    return value - min(max(value, low), high)
 
 
 def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) -> tuple[float | None, str]:
@@ -139,12 +145,27 @@ def hold_together(
             continue
         stands = pair.stands
         is_judged = stands.verdict != "information"
+        problem = _problem(pair, fault, records, is_open=is_judged)
+        answer = next((each for each in records.answers if each.record == problem.record), None)
+        why = "" if answer is None else _why_not(answer, pair)
+        if answer is not None and not why:
+            problems.append(replace(problem, status="answered", answer=answer))
+            continue
+        if answer is not None:
+            problems.append(refused(answer, why, problem.scope or Scope((problem.tag,))))
+        problems.append(problem)
         if is_judged and not _both_fail(pair, limits.get(stands.check), records.day):
             held[stands.check, stands.detail] = replace(
                 stands, verdict="not_assessable", reason=fault, suggested_action=_ACTION
             )
-        problems.append(_problem(pair, fault, records, is_open=is_judged))
     return [held.get((each.check, each.detail), each) for each in checks], problems
+
+
+def _why_not(answer: Answer, pair: Pair) -> str:
+    """Why an answer does not settle a contradiction; "": it does."""
+    typed, recorded = pair.typed.finding, pair.recorded.finding
+    allowed, _ = allowed_difference(typed, recorded, pair.stands.tolerance)
+    return why_not_misread(answer, recorded.value or 0.0, allowed, recorded_stands=pair.stands is pair.recorded)
 
 
 def _contradiction(pair: Pair, limit: Limit | None, day: Day) -> str:
@@ -179,6 +200,7 @@ def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) ->
     check, tag = pair.stands.check, records.day.tag.tag
     results = records.recordings.results
     table = table_of(check)
+    values = repr(pair.typed.value), repr(pair.recorded.value)
     return Problem(
         results[0].file if results else "",
         None,
@@ -187,6 +209,7 @@ def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) ->
         f"Typed and recorded contradict each other: {fault}.",
         tag,
         table=table,
+        record=record_key("difference", tag, records.visit, records.stage, check, pair.stands.detail, *values),
         status="open" if is_open else "flag",
         scope=Scope((tag,), records.visit, records.stage, table, feed_of(check).columns) if is_open else None,
     )
@@ -219,7 +242,9 @@ def recorded_of_typed(recordings: StageRecordings, strokes: Rows, day: Day) -> l
             text = _time_fault(setting, full, slow)
         if text:
             where = str(strokes["file"][place]), int(strokes["row"][place])
-            problems.append(Problem(*where, "speed_setting_pct", f"{setting:g}", text, day.tag.tag))
+            told = "speed_setting_pct", f"{setting:g}", text, day.tag.tag
+            key = record_key("difference", day.tag.tag, *map(str, where), *told)
+            problems.append(Problem(*where, *told, table="strokes", record=key))
     return problems
 
 

@@ -12,7 +12,7 @@ from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
-from kit.basis.visits import visit_key
+from kit.basis.visits import oldest_first
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 
@@ -32,7 +32,7 @@ COUNTED: Final[dict[What, tuple[str, str]]] = {
 
 def describe_recordings(records: TagRecords) -> list[str]:
     """What was found in every recording of a tag, oldest visit first, as found before as left."""
-    visits = sorted({log.visit for log in records.recordings}, key=visit_key)
+    visits = oldest_first({log.visit for log in records.recordings}, {one.visit: one.date for one in records.visits})
     return [
         line
         for visit in visits
@@ -109,7 +109,7 @@ def _smallest(found: Reduction) -> list[str]:
         smallest_command(found.trials, "resolution"),
     )
     parts = [
-        f"{name} {figure.value:.2f} %"
+        f"{name} {figure.value:.2f} % of command"
         for name, figure in (("dead band", dead_band), ("resolution", resolution))
         if figure.value is not None
     ]

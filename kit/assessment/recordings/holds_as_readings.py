@@ -17,11 +17,14 @@ from kit.basis.verdicts import Stage
 
 
 def holds_as_readings(recordings: StageRecordings, tag: Tag, visit: str, stage: Stage) -> Rows:
-    """One row of the table readings for each hold, in order of the recordings; ``row`` counts the holds from 1."""
+    """One row of the table readings for each hold, in order of the recordings; ``row`` counts the holds from 1.
+
+    Recordings without a measured position have none.
+    """
     found = [
         (result.file, number, first, reading)
         for first, result in enumerate(recordings.results)
-        if result.reduction is not None
+        if result.reduction is not None and not result.reduction.recording.travel_is_feedback
         for number, reading in enumerate(result.reduction.readings, start=1)
     ]
     columns: dict[str, NDArray[Any]] = {

@@ -22,6 +22,9 @@ _ROLES: Final[dict[Signal, Role]] = {
 }
 
 
+BY_FEEDBACK: Final = "travel taken from the feedback signal"
+
+
 def finding_of(
     check: CheckName,
     quantity: Quantity,
@@ -31,25 +34,24 @@ def finding_of(
     at: str = "",
     target: float | None = None,
     needless: bool = False,
-    travel_is_feedback: bool | None = None,
+    by_feedback: bool = False,
 ) -> Finding:
     """A quantity drawn from a recording as the answer to one check.
 
-    ``travel_is_feedback``: whether the instrument of the feedback read the travel; None: as the recordings say.
+    ``by_feedback``: the feedback stood for the travel, and its instrument read it.
     """
-    by_feedback = records.recordings.travel_is_feedback if travel_is_feedback is None else travel_is_feedback
     return Finding(
         check,
         quantity,
         detail,
-        at,
+        (f"{at}, {BY_FEEDBACK}" if at else BY_FEEDBACK) if by_feedback else at,
         fixed_target(check) if target is None else target,
-        _uncertainty(records.day, quantity, CHECKS[check].measure, travel_is_feedback=by_feedback),
+        _uncertainty(records.day, quantity, CHECKS[check].measure, by_feedback=by_feedback),
         needless=needless,
     )
 
 
-def _uncertainty(day: Day, quantity: Quantity, measure: str, *, travel_is_feedback: bool) -> Uncertainty:
+def _uncertainty(day: Day, quantity: Quantity, measure: str, *, by_feedback: bool) -> Uncertainty:
     """The budget of one quantity: JCGM 100:2008, clause 5.1.
 
     Where there was no position column the travel is the feedback, and its instrument is that of the feedback.
@@ -62,7 +64,7 @@ def _uncertainty(day: Day, quantity: Quantity, measure: str, *, travel_is_feedba
     sources = []
     for signal in dict.fromkeys(each.signal for each in relied):
         own = np.array([each.signal == signal for each in relied])
-        role: Role = "feedback" if signal == "travel" and travel_is_feedback else _ROLES[signal]
+        role: Role = "feedback" if signal == "travel" and by_feedback else _ROLES[signal]
         readings = np.where(own, [each.reading for each in relied], np.nan)
         sources.append(Source(role, readings, np.where(own, [each.sensitivity for each in relied], 0.0)))
     return budget_of(day, sources, point, measure, further=quantity.components)

@@ -31,7 +31,7 @@ def _of_one(found: Reduction) -> list[str]:
     if found.recording.travel_is_feedback:
         lines.append(
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
-            "is not verified."
+            "is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
         )
     creeping = [each for each in found.readings if _creeps(each)]
     if creeping:

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.results import RecordingResult
-from kit.assessment.scaling import ideal_pct
+from kit.assessment.scaling import ideal_pct, slope
 from kit.basis.arrays import FloatArray
 from kit.basis.records import RecordingFile, TagRecords
 from kit.basis.registers import Tag
@@ -25,7 +25,13 @@ from kit.calculations.recordings.trials import Trial
 
 @dataclass(frozen=True, slots=True)
 class StageRecordings:
-    """A stage's recordings."""
+    """A stage's recordings.
+
+    Notes
+    -----
+    House definition: the feedback is no position. A recording without a position column tells when the valve moved
+    and stood, and not where: its holds, its switches and the positions of its losses are judged nowhere.
+    """
 
     results: tuple[RecordingResult, ...]
 
@@ -34,8 +40,19 @@ class StageRecordings:
         return [each.reduction for each in self.results if each.reduction is not None]
 
     @property
+    def measured(self) -> list[Reduction]:
+        """Those in which the position was measured."""
+        return [each for each in self.reductions if not each.recording.travel_is_feedback]
+
+    @property
+    def unmeasured(self) -> list[Reduction]:
+        """Those in which the feedback stands for the travel."""
+        return [each for each in self.reductions if each.recording.travel_is_feedback]
+
+    @property
     def holds(self) -> list[StaticReading]:
-        return [reading for each in self.reductions for reading in each.readings]
+        """Of recordings with a measured position."""
+        return [reading for each in self.measured for reading in each.readings]
 
     @property
     def hold_noise_pct(self) -> FloatArray:
@@ -62,13 +79,18 @@ class StageRecordings:
     def losses(self) -> list[Loss]:
         return [loss for each in self.reductions for loss in each.losses]
 
-    @property
-    def travel_is_feedback(self) -> bool:
-        """Whether some recording has no position column, so that its feedback stands for the travel."""
-        return any(each.recording.travel_is_feedback for each in self.reductions)
+    def by_feedback(self, *parts: object) -> bool:
+        """Whether some of these strokes, steps, trials, rests or losses are of a recording without a position."""
+        own = {
+            id(part)
+            for each in self.unmeasured
+            for part in (*each.strokes, *each.steps, *each.trials, *each.rests, *each.losses)
+        }
+        return any(id(part) in own for part in parts)
 
 
 NO_RECORDINGS: Final = StageRecordings(())
+NO_POSITION: Final = "the recording has no measured position"
 
 
 def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:
@@ -80,6 +102,11 @@ def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageReco
 def ideal_of(tag: Tag) -> Callable[[float], float]:
     """The tag's ideal position [% of travel] for one command [% of command range]."""
     return lambda command_pct: float(ideal_pct(command_pct, tag))
+
+
+def slope_of(tag: Tag) -> Callable[[float], float]:
+    """The slope of the tag's ideal position [% of travel per % of command range] at one command."""
+    return lambda command_pct: float(slope(command_pct, tag))
 
 
 def feedback_is_raw(tag: Tag) -> bool:
@@ -96,6 +123,10 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
         return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
     reduction = reduce_recording(
-        source.recording, ideal_of(tag), segments=source.segments, feedback_is_raw=feedback_is_raw(tag)
+        source.recording,
+        ideal_of(tag),
+        slope=slope_of(tag),
+        segments=source.segments,
+        feedback_is_raw=feedback_is_raw(tag),
     )
     return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)

@@ -29,6 +29,7 @@ SUBJECTS: Final = (
 )
 _SUBJECT_OF: Final[dict[CheckName, Subject]] = {check: each for each in SUBJECTS for check in each.checks}
 _FEED_OF: Final[dict[CheckName, Feed]] = {feed.check: feed for each in SUBJECTS for feed in each.feeds}
+SUBJECT_OF_TEST: Final[dict[str, Subject]] = {test: each for each in SUBJECTS for test in each.missing}
 MISSING: Final[dict[str, Asked]] = {test: asked for each in SUBJECTS for test, asked in each.missing.items()}
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import sqrt
 from typing import Final
 
 from kit.assessment.budgets import Uncertainty
 from kit.assessment.finding import Finding, fixed_target
-from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.recording_budgets import BY_FEEDBACK, finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION, slope_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.position import recorded_finding
 from kit.assessment.subjects.subject import Feed, Subject
@@ -19,6 +20,7 @@ from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.recordings.trials import Trial
 from kit.calculations.uncertainty import combine
 
 _STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
@@ -55,17 +57,30 @@ def _recorded(records: StageRecords) -> list[Finding]:
 
 
 def _smallest(what: str, records: StageRecords) -> Finding:
-    trials = records.recordings.trials
+    """Recordings with and without a measured position apart; the greater of the two counts."""
+    found = [
+        _smallest_of(what, [trial for each in part for trial in each.trials], records)
+        for part in (records.recordings.measured, records.recordings.unmeasured)
+        if part
+    ]
+    return max(found, key=lambda each: -1.0 if each.value is None else each.value)
+
+
+def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> Finding:
     check: CheckName = "dead_band" if what == "dead_band" else "resolution"
-    quantity = smallest_command(trials, "dead_band" if what == "dead_band" else "resolution")
+    quantity = smallest_command(
+        trials, "dead_band" if what == "dead_band" else "resolution", slope=slope_of(records.day.tag)
+    )
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
     at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
-    return finding_of(check, quantity, records, at=at)
+    return finding_of(check, quantity, records, at=at, by_feedback=records.recordings.by_feedback(*trials))
 
 
 def _hysteresis(band: Finding, records: StageRecords) -> Finding:
     """Hysteretic error less dead band; the two enter with their own standard uncertainties."""
+    if BY_FEEDBACK in band.at:
+        return Finding("hysteresis", Quantity(None, NO_POSITION))
     total = next(iter(recorded_finding("hysteretic_error", records)), None)
     if total is None or total.value is None or band.value is None:
         return Finding("hysteresis", Quantity(None, "it needs hysteretic error and dead band; one is not recorded"))
@@ -121,7 +136,8 @@ def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records:
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
-    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}")
+    by_feedback = records.recordings.by_feedback(step)
+    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
 
 
 def _rests(records: StageRecords) -> list[Finding]:
@@ -130,10 +146,11 @@ def _rests(records: StageRecords) -> list[Finding]:
     if worst is None:
         nothing = Quantity(None, "the command was not at rest for a minute")
         return [Finding("hunting_amplitude", nothing), Finding("hunting_period", nothing)]
+    by_feedback = records.recordings.by_feedback(worst)
     at, is_still = _rest_words(worst, len(rests)), worst.amplitude.value is not None
     return [
-        finding_of("hunting_amplitude", worst.amplitude, records, at=at),
-        finding_of("hunting_period", worst.period, records, at=at, needless=is_still),
+        finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback),
+        finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback),
     ]
 
 
@@ -157,6 +174,7 @@ def _starts(records: StageRecords) -> Finding:
         records,
         at=f"{starts:.0f} starts in {60 * hours:.0f} min, running {share:.0f} % of the time",
         target=records.day.tag.starts_per_hour_max,
+        by_feedback=any(each.recording.travel_is_feedback for each in counted),
     )
 
 

@@ -8,11 +8,14 @@ import numpy as np
 
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import feedback_pct, position_pct
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.position import BOTH_WAYS, LINE, without_position
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
@@ -28,6 +31,8 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
+    if without_position(records.recordings):
+        return [Finding(check, Quantity(None, NO_POSITION)) for check in FEEDBACK.checks]
     noise_pct = records.recordings.hold_noise_pct * _ROOT_TWO
     return _findings(records, records.holds, records.recorded_feedback, noise_pct)
 
@@ -70,18 +75,18 @@ _COLUMNS: Final = (
 
 
 def _feed(check: CheckName, needs: str) -> Feed:
-    return Feed(check, _COLUMNS, ("position", "feedback"), needs)
+    return Feed(check, _COLUMNS, ("position", "feedback"), stated(check, f"feedback and position: {needs}"))
 
 
 FEEDBACK: Final = Subject(
     name="feedback",
     table="readings",
     feeds=(
-        _feed("feedback_zero_error", "feedback and position within 0.5 % of the command that closes"),
-        _feed("feedback_span_error", "feedback and position within 0.5 % of the commands that close and open"),
-        _feed("feedback_inaccuracy", "one reading of feedback and position"),
-        _feed("feedback_linearity", "feedback and position at three commands"),
-        _feed("feedback_hysteretic_error", "feedback and position at one command both ways"),
+        _feed("feedback_zero_error", "within {end_within_pct:g} % of the command that closes"),
+        _feed("feedback_span_error", "within {end_within_pct:g} % of the commands that close and open"),
+        _feed("feedback_inaccuracy", f"{LINE}; on_off: both ends"),
+        _feed("feedback_linearity", LINE),
+        _feed("feedback_hysteretic_error", BOTH_WAYS),
     ),
     action=("Compare feedback with measured position at both ends; trim the feedback output or re-clamp its coupling."),
     typed=_typed,

@@ -7,13 +7,15 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Source, budget_of
+from kit.assessment.budgets import Day, Source, budget_of
+from kit.assessment.enough import needs_for, shortfall_of_outputs
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.scaling import ideal_pct
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import single
+from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import SPAN, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.calculations.loop import loop_command_error, loop_feedback_error
 
@@ -28,7 +30,15 @@ def _typed(records: StageRecords) -> list[Finding]:
         "loop_command_error": loop_command_error(position, ideal_pct(output, records.day.tag)),
         "loop_feedback_error": loop_feedback_error(shown, position),
     }
-    return [_finding(check, quantity, records) for check, quantity in quantities.items()]
+    read = {"loop_command_error": np.isfinite(position), "loop_feedback_error": np.isfinite(position + shown)}
+    return [
+        replace(_finding(check, quantity, records), shortfall=_shortfall(check, output[read[check]], records.day))
+        for check, quantity in quantities.items()
+    ]
+
+
+def _shortfall(check: CheckName, output_pct: FloatArray, day: Day) -> str:
+    return shortfall_of_outputs(output_pct, needs_for(check, day), "loop checks")
 
 
 def _finding(check: CheckName, quantity: Quantity, records: StageRecords) -> Finding:
@@ -46,15 +56,25 @@ def _finding(check: CheckName, quantity: Quantity, records: StageRecords) -> Fin
     )
 
 
+_OUTPUT: Final = ("station_output_pct", "position_pct")
+
+
+def _feed(check: CheckName, columns: tuple[str, ...], what: str) -> Feed:
+    needs = f"{what} at {{outputs:g}} station outputs, both ends among them"
+    return Feed(check, columns, ("position",), stated(check, needs))
+
+
 LOOP: Final = Subject(
     name="loop",
     table="loop_checks",
     feeds=(
-        Feed("loop_command_error", ("station_output_pct", "position_pct"), ("position",), "output and position"),
-        Feed("loop_feedback_error", ("position_pct", "station_feedback_pct"), ("position",), "position and display"),
+        _feed("loop_command_error", _OUTPUT, "position"),
+        _feed("loop_feedback_error", (*_OUTPUT, "station_feedback_pct"), "position and display"),
     ),
     action="Check the control system's range and direction for this loop; repeat the loop check end to end.",
     missing={"loop_checks": (("loop_command_error", ""),)},
+    valued={"loop_checks": (("loop_feedback_error", ""),)},
+    applies=lambda check, tag: check != "loop_feedback_error" or tag.feedback_range is not None,
     asks=("position",),
     typed=_typed,
 )

@@ -3,30 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.starts import (
+    fail_action_for,
+    shortfall_of_losses,
+    target_pct,
+    went_wrong,
+    wrong_place,
+)
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
-from kit.basis.registers import FailAction, Tag
+from kit.basis.registers import Tag
 from kit.basis.rows import Rows
-from kit.calculations.fail_action import fail_target_pct, farthest, longest
+from kit.calculations.fail_action import farthest, longest
 from kit.calculations.recordings.loss import Loss
+from kit.calculations.repeats import finite_end, within
 
+_START: Final = (
+    "more than {start_away_pct:g} % from the position expected; where it holds, from mid travel or once from each end"
+)
 RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
-
-
-def fail_action_for(tag: Tag, cause: Cause) -> FailAction | None:
-    """The register's fail action for a cause: that of the supply as soon as the supply is lost."""
-    return tag.fail_action if cause in ("signal_open", "signal_short") else tag.fail_action_supply
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -45,8 +55,9 @@ def _typed(records: StageRecords) -> list[Finding]:
 def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     action = fail_action_for(records.day.tag, cause)
     before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
-    targets = np.array([_number(fail_target_pct(action, each) if action else None) for each in before])
-    return _from_worst("fail_position", cause, after, targets, rows, records)
+    targets = np.array([_number(target_pct(action, each)) for each in before])
+    found = _from_worst("fail_position", cause, after, targets, rows, records)
+    return wrong_place(_told(found, cause, before[np.isfinite(after)], records), records.day)
 
 
 def _restored(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
@@ -76,14 +87,42 @@ def _from_worst(
 
 
 def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    time_s = rows["time_s"].astype(float)
-    quantity = longest(time_s)
-    if quantity.value is None or quantity.weights is None:
-        return Finding("fail_time", quantity, cause, needless=_holds(records.day.tag, cause))
+    holds = _holds(records.day.tag, cause)
+    if rows.bounded("time_s", "never").any() and not holds:
+        return Finding("fail_time", Quantity(None, never="the valve did not arrive"), cause)
+    low_s, high_s = rows.interval("time_s")
+    time_s = finite_end(low_s, high_s)
+    unbounded = np.isinf(high_s)
+    quantity = longest(np.where(unbounded, time_s, np.nan) if unbounded.any() else time_s)
+    if quantity.value is None or quantity.weights is None or quantity.reading is None:
+        return Finding("fail_time", quantity, cause, needless=holds)
     sources = [Source("time", time_s, quantity.weights)]
-    return Finding(
-        "fail_time", quantity, cause, uncertainty=budget_of(records.day, sources, np.arange(len(time_s)), "s")
+    uncertainty = budget_of(records.day, sources, np.arange(len(time_s)), "s")
+    timed = rows.where(np.isfinite(time_s))
+    before, after = timed["position_before_pct"].astype(float), timed["position_after_pct"].astype(float)
+    finding = Finding(
+        "fail_time",
+        within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading])),
+        cause,
+        uncertainty=uncertainty,
+        bounds=bounds_among(low_s, high_s),
     )
+    return _timed(finding, cause, before, after, records)
+
+
+def _told(finding: Finding, cause: Cause, before_pct: FloatArray, records: StageRecords) -> Finding:
+    """With what the losses behind it lack."""
+    short = shortfall_of_losses(finding.check, cause, before_pct, records.day)
+    return replace(finding, shortfall=short.shortfall, shortfall_verdict=short.verdict)
+
+
+def _timed(
+    finding: Finding, cause: Cause, before_pct: FloatArray, after_pct: FloatArray, records: StageRecords
+) -> Finding:
+    """A time to the wrong place answers nothing."""
+    if went_wrong(fail_action_for(records.day.tag, cause), before_pct, after_pct):
+        return replace(finding, shortfall="the valve did not go where the register's fail action asks for")
+    return _told(finding, cause, before_pct, records)
 
 
 def _holds(tag: Tag, cause: Cause) -> bool:
@@ -103,24 +142,47 @@ def _recorded(records: StageRecords) -> list[Finding]:
     losses = records.recordings.losses
     if not losses:
         return []
-    tag = records.day.tag
-    action = fail_action_for(tag, RECORDED_CAUSE)
-    position, target = _farthest([(loss.position, _fail_target_pct(loss, action)) for loss in losses])
+    cause, tag = RECORDED_CAUSE, records.day.tag
+    timed = [loss for loss in losses if loss.time.value is not None]
+    slowest = max(timed, key=lambda each: each.time.value or 0.0) if timed else losses[0]
+    time = finding_of(
+        "fail_time",
+        slowest.time,
+        records,
+        detail=cause,
+        needless=_holds(tag, cause),
+        by_feedback=records.recordings.by_feedback(slowest),
+    )
+    position, restored = _recorded_positions(records)
+    return [position, _timed(time, cause, *_places(timed), records), restored]
+
+
+def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
+    """Where the valve came to rest, and where it stood after restoration; not by recordings without a position."""
+    losses, cause, tag = _measured_losses(records), RECORDED_CAUSE, records.day.tag
+    if not losses:
+        nothing = Quantity(None, NO_POSITION)
+        return Finding("fail_position", nothing, cause), Finding("restored_position", nothing, cause)
+    action = fail_action_for(tag, cause)
+    position, target = _farthest([(loss.position, target_pct(action, _number(loss.before.value))) for loss in losses])
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
-    times = [loss.time for loss in losses if loss.time.value is not None]
-    time = max(times, key=lambda each: each.value or 0.0) if times else losses[0].time
     before = next((loss.before.value for loss in losses if loss.position is position), None)
-    cause = RECORDED_CAUSE
-    return [
-        finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause),
-        finding_of("fail_time", time, records, detail=cause, needless=_holds(tag, cause)),
+    rested = [loss for loss in losses if loss.position.value is not None]
+    at_rest = finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause)
+    return (
+        wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
         finding_of("restored_position", restored, records, target=asked, detail=cause),
-    ]
+    )
 
 
-def _fail_target_pct(loss: Loss, action: FailAction | None) -> float | None:
-    before = float("nan") if loss.before.value is None else loss.before.value
-    return None if action is None else fail_target_pct(action, before)
+def _measured_losses(records: StageRecords) -> list[Loss]:
+    return [loss for each in records.recordings.measured for loss in each.losses]
+
+
+def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
+    """Positions before and after recorded losses [% of travel]; nan: not known."""
+    before = np.array([_number(loss.before.value) for loss in losses], dtype=float)
+    return before, np.array([_number(loss.position.value) for loss in losses], dtype=float)
 
 
 def _restored_target_pct(loss: Loss, tag: Tag) -> float | None:
@@ -137,7 +199,7 @@ def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity,
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if records.recordings.losses else set()
+    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if _measured_losses(records) else set()
 
 
 LOSS: Final = Subject(
@@ -148,9 +210,14 @@ LOSS: Final = Subject(
             "fail_position",
             ("cause", "position_before_pct", "position_after_pct"),
             ("position",),
-            "the position after the loss, and the one before it where the register says hold",
+            stated("fail_position", f"the position after the loss, and before it {_START}"),
         ),
-        Feed("fail_time", ("cause", "time_s"), ("time",), "the time from the loss to rest"),
+        Feed(
+            "fail_time",
+            ("cause", "position_before_pct", "position_after_pct", "time_s"),
+            ("time",),
+            stated("fail_time", f"the time from the loss to rest, {_START}"),
+        ),
         Feed(
             "restored_position",
             ("cause", "position_restored_pct", "command_restored_pct"),

@@ -11,12 +11,14 @@ import numpy as np
 from kit.assessment.budgets import Day
 from kit.assessment.calibration import Signals, finding_of_runs
 from kit.assessment.finding import Finding
+from kit.assessment.recordings.stage_recordings import NO_POSITION, StageRecordings
 from kit.assessment.scaling import command_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.wording import span_words
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
@@ -40,7 +42,7 @@ def _typed(records: StageRecords) -> list[Finding]:
     runs = records.typed_position
     if runs is None:
         return []
-    signals = _signals(records.tables["readings"], runs, records.day.tag, "position")
+    signals = _signals(records.tables["readings"], runs, records.day.tag)
     return [_finding(check, runs, signals, records.day, None) for check in _CALCULATIONS]
 
 
@@ -52,11 +54,15 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     """One check as the holds of the recordings answer it; none without holds."""
     runs = records.recorded_position
     if runs is None:
-        return []
-    role: Role = "feedback" if records.recordings.travel_is_feedback else "position"
-    signals = _signals(records.holds, runs, records.day.tag, role)
+        return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
+    signals = _signals(records.holds, runs, records.day.tag)
     noise_pct = records.recordings.hold_noise_pct[runs.kept]
     return [_finding(check, runs, signals, records.day, noise_pct)]
+
+
+def without_position(recordings: StageRecordings) -> bool:
+    """Whether there are holds, and no position was measured in any."""
+    return not recordings.holds and any(each.readings for each in recordings.unmeasured)
 
 
 def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
@@ -66,10 +72,10 @@ def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
 
 
-def _signals(rows: Rows, runs: Runs, tag: Tag, role: Role) -> Signals:
-    """Position and command of the readings that were kept; ``role`` is whose instrument read the position."""
+def _signals(rows: Rows, runs: Runs, tag: Tag) -> Signals:
+    """Position and command of the readings that were kept."""
     command, position = _kept(command_pct(rows, tag), runs), _kept(position_pct(rows, tag), runs)
-    return {role: (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
+    return {"position": (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
 
 
 def _kept(values: FloatArray, runs: Runs) -> FloatArray:
@@ -90,30 +96,34 @@ _SIGNALS: Final = (
 _ROLES: Final[tuple[Role, ...]] = ("command", "position")
 
 
+LINE: Final = "readings at {commands:g} commands, both ends among them, no gap above {gap_pct:g} %"
+BOTH_WAYS: Final = "{both_ways:g} commands between the ends read both ways"
+
+
 def _feed(check: CheckName, needs: str, *, action: str = "", further: tuple[str, ...] = ()) -> Feed:
-    return Feed(check, (*_SIGNALS, *further), _ROLES, needs, action)
+    return Feed(check, (*_SIGNALS, *further), _ROLES, stated(check, needs), action)
 
 
 POSITION: Final = Subject(
     name="position",
     table="readings",
     feeds=(
-        _feed("zero_error", "a reading within 0.5 % of 0 % command"),
-        _feed("span_error", "readings within 0.5 % of 0 % and of 100 % command"),
-        _feed("inaccuracy", "one reading"),
-        _feed("independent_linearity", "readings at three commands"),
-        _feed("terminal_linearity", "readings at three commands"),
-        _feed("zero_based_linearity", "readings at three commands"),
+        _feed("zero_error", "a reading within {end_within_pct:g} % of 0 % command"),
+        _feed("span_error", "readings within {end_within_pct:g} % of 0 % and of 100 % command"),
+        _feed("inaccuracy", f"{LINE}; on_off: both ends"),
+        _feed("independent_linearity", LINE),
+        _feed("terminal_linearity", LINE),
+        _feed("zero_based_linearity", LINE),
         _feed(
             "hysteretic_error",
-            "one command read both ways",
+            BOTH_WAYS,
             action=(
                 "Check coupling, gear play, packing and dead band; adjust, then repeat the stroke readings both ways."
             ),
         ),
         _feed(
             "repeatability",
-            "one command read twice the same way",
+            "{commands:g} commands, each in the cycles that the limit names, {cycles:g} where it names none",
             further=("cycle",),
             action="Check coupling and reading method; repeat the cycles.",
         ),
@@ -124,6 +134,9 @@ POSITION: Final = Subject(
         "readings:up": (("hysteretic_error", ""),),
         "readings:down": (("hysteretic_error", ""),),
     },
+    asked={"readings:up": (("inaccuracy", ""),), "readings:down": (("inaccuracy", ""),)},
+    valued={"readings": (("hysteretic_error", ""),)},
+    applies=lambda check, tag: check != "hysteretic_error" or tag.duty != "on_off",
     asks=_ROLES,
     typed=_typed,
     recorded=_recorded,

@@ -8,16 +8,24 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.enough import needs_for, shortfall_of_ends, shortfall_of_positions
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
-from kit.assessment.recordings.stage_recordings import feedback_is_raw
+from kit.assessment.recordings.stage_recordings import NO_POSITION, feedback_is_raw
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.assessment.sweep import mean_track_ohm
+from kit.assessment.sweep import is_track_measured, mean_track_ohm
 from kit.basis.checks import TRACK, CheckName
+from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
+from kit.basis.registers import Role
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
 from kit.calculations.recordings.track import Track
+
+_NOMINAL: Final = (
+    "the track's resistance is the register's nominal one; measure the whole track and enter it as track_ohm in the "
+    "potentiometer rows"
+)
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -31,7 +39,15 @@ def _typed(records: StageRecords) -> list[Finding]:
         "potentiometer_linearity": sweep_linearity(sweep),
         "potentiometer_dropouts": dropouts(sweep),
     }
-    return [_finding(check, quantity, sweep, track_ohm, day) for check, quantity in quantities.items()]
+    found = [_finding(check, quantity, sweep, track_ohm, day) for check, quantity in quantities.items()]
+    return found if is_track_measured(records.tables["potentiometer"]) else [_of_nominal(each) for each in found]
+
+
+def _of_nominal(finding: Finding) -> Finding:
+    """A nominal resistance is no measured end of the track: what is left beyond the far one is not known well."""
+    if finding.check != "potentiometer_high_margin" or finding.value is None:
+        return finding
+    return replace(finding, uncertainty=Uncertainty(None, _NOMINAL))
 
 
 def _finding(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Finding:
@@ -41,7 +57,17 @@ def _finding(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: floa
         at="" if quantity.point is None else f"{sweep.position_pct[quantity.point]:.1f} % travel",
         target=fixed_target(check),
         uncertainty=_uncertainty(check, quantity, sweep, track_ohm, day),
+        shortfall=_shortfall(check, sweep, day),
     )
+
+
+def _shortfall(check: CheckName, sweep: Sweep, day: Day) -> str:
+    needs = needs_for(check, day)
+    found = [
+        shortfall_of_ends(sweep.position_pct, needs, "wiper reading") if "end_within_pct" in needs else "",
+        shortfall_of_positions(sweep.curve_position_pct, needs, "the wiper") if "positions" in needs else "",
+    ]
+    return "; ".join(each for each in found if each)
 
 
 def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
@@ -65,7 +91,8 @@ def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: 
 def _recorded(records: StageRecords) -> list[Finding]:
     track = _worst_track(records)
     if track is None:
-        return []
+        recordings = records.recordings
+        return _without_position() if recordings.unmeasured and not recordings.measured else []
     places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
     at = f"at {places} of travel, seen both ways" if places else ""
     found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at)]
@@ -75,10 +102,20 @@ def _recorded(records: StageRecords) -> list[Finding]:
             "potentiometer_high_margin": track.high_margin,
             "potentiometer_linearity": track.linearity,
         }
-        found += [
-            finding_of(check, quantity, records, travel_is_feedback=False) for check, quantity in quantities.items()
-        ]
+        margins = [finding_of(check, quantity, records) for check, quantity in quantities.items()]
+        found += [_of_nominal_recording(each) for each in margins]
     return found
+
+
+def _of_nominal_recording(finding: Finding) -> Finding:
+    """A wiper in % is of the register's track; a typed margin over a measured one comes before it."""
+    known = _of_nominal(finding)
+    return known if known is finding else replace(known, shortfall=_NOMINAL)
+
+
+def _without_position() -> list[Finding]:
+    """The feedback against itself tells nothing of its track."""
+    return [Finding(check, Quantity(None, NO_POSITION)) for check in POTENTIOMETER.checks]
 
 
 def _worst_track(records: StageRecords) -> Track | None:
@@ -95,28 +132,33 @@ def _recorded_tests(records: StageRecords) -> set[str]:
     return {"potentiometer"} if any(each and each.low_margin.value is not None for each in tracks) else set()
 
 
+_MARGIN: Final = "the wiper within {end_within_pct:g} % of travel of both ends, and its track"
+
+
 def _feed(check: CheckName, needs: str, *, position: bool = True, action: str = "") -> Feed:
     columns = ("position_pct", "wiper_ohm", "track_ohm")
-    return Feed(check, columns, ("resistance", "position") if position else ("resistance",), needs, action)
+    roles: tuple[Role, ...] = ("resistance", "position") if position else ("resistance",)
+    return Feed(check, columns, roles, stated(check, needs), action)
 
 
 POTENTIOMETER: Final = Subject(
     name="potentiometer",
     table="potentiometer",
     feeds=(
-        _feed("potentiometer_low_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_high_margin", "the wiper over the travel, and its track", position=False),
-        _feed("potentiometer_linearity", "the wiper at three positions, and its track"),
+        _feed("potentiometer_low_margin", _MARGIN, position=False),
+        _feed("potentiometer_high_margin", _MARGIN, position=False),
+        _feed("potentiometer_linearity", "the wiper at {positions:g} positions, and its track"),
         Feed(
             "potentiometer_dropouts",
             ("position_pct", "wiper_ohm"),
             (),
-            "the wiper at three positions",
+            stated("potentiometer_dropouts", "the wiper at {positions:g} positions, or a recorded sweep"),
             "Sweep slowly to confirm the place; replace the potentiometer, then repeat feedback and readings.",
         ),
     ),
     action=("Re-index the potentiometer to mid-track at mid-travel or replace it; then repeat feedback and readings."),
     missing={"potentiometer": (("potentiometer_low_margin", ""), ("potentiometer_high_margin", ""))},
+    valued={"potentiometer": (("potentiometer_linearity", ""),)},
     asks=("resistance",),
     typed=_typed,
     recorded=_recorded,

@@ -3,27 +3,38 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among, range_text
 from kit.assessment.budgets import Repeats, Source, budget_of
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
+from kit.assessment.subjects.speeds import Direction, chosen_speed, speed_as_left
 from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import BoolArray
 from kit.basis.checks import CheckName
+from kit.basis.evidence import stated
+from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
+from kit.calculations.repeats import finite_end
 from kit.calculations.strokes import stroke_time
-
-Direction = Literal["open", "close"]
 
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
 _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than this ratio are of one kind
-_FULL_SPEED_PCT: Final = 100.0  # House definition: what a blank speed setting counts as
+_FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
+_END_PCT: Final = 1.0  # House definition: how near to an end a stroke over the whole travel begins and ends
+_DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
+_UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
+_UNTOLD_DUTY: Final = (
+    "recorded strokes at full speed and pulsed, with pulses too short to tell the setting: record one kind"
+)
 
 
 def nominal_time_s(tag: Tag, direction: Direction) -> float | None:
@@ -32,10 +43,9 @@ def nominal_time_s(tag: Tag, direction: Direction) -> float | None:
 
 
 def _typed(records: StageRecords) -> list[Finding]:
-    """Stroke time each way; a direction timed at several speed settings has one row for each of them.
+    """Stroke time each way at the speed as left; a direction timed at other speeds too has a row for each of them.
 
-    House definition: the row without detail is that of the highest setting, and it alone is held against the
-    limits; the others say their setting.
+    House definition: the row without detail is that of the speed as left, and it alone is held against the limits.
     """
     rows = records.tables["strokes"]
     return [
@@ -48,41 +58,113 @@ def _typed(records: StageRecords) -> list[Finding]:
 def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> list[Finding]:
     if not len(rows):
         return []
-    settings = np.nan_to_num(rows["speed_setting_pct"].astype(float), nan=_FULL_SPEED_PCT)
-    highest = settings.max()
-    return [
-        _at_setting(rows.where(settings == setting), direction, records, None if setting == highest else setting)
-        for setting in sorted(set(settings.tolist()), reverse=True)
-    ]
+    setting = rows["speed_setting_pct"].astype(float)
+    stated: list[float | None] = sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
+    speeds = [*stated, *([None] if np.isnan(setting).any() else [])]
+    left = speed_as_left(records.tables["settings"], direction)
+    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
+    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    for place, speed in enumerate(speeds):
+        own = rows.where(np.isnan(setting) if speed is None else setting == speed)
+        detail = "" if place == chosen else _detail(speed)
+        found.append(_at_speed(own, direction, records, detail))
+    return sorted(found, key=lambda each: not each.judged)
 
 
-def _at_setting(rows: Rows, direction: Direction, records: StageRecords, setting_pct: float | None) -> Finding:
-    time_s = rows["time_s"].astype(float)
-    quantity = stroke_time(time_s)
+def _detail(speed_pct: float | None) -> str:
+    return "speed setting not written" if speed_pct is None else f"speed setting {speed_pct:.3g} %"
+
+
+def _unknown(direction: Direction, why_not: str, records: StageRecords) -> Finding:
+    """No stroke that can be judged."""
+    target = nominal_time_s(records.day.tag, direction)
+    return Finding(_CHECKS[direction], Quantity(None, why_not), target=target, shortfall=why_not)
+
+
+def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: str) -> Finding:
+    """The strokes over the whole travel at one speed; a longer one over a part of it stands beside them."""
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if never:
+        what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)
+    whole = _over_whole_travel(rows, direction)
+    low_s, high_s = rows.interval("time_s")
+    parts_s, low_s, high_s = low_s[~whole], low_s[whole], high_s[whole]
+    time_s = finite_end(low_s, high_s)
+    if not time_s.size:
+        why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
+        return replace(_unknown(direction, why_not, records), detail=detail, judged=not detail)
+    quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
     point = np.zeros(len(time_s), dtype=np.intp)
     repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
+    check = _CHECKS[direction]
     return Finding(
-        _CHECKS[direction],
+        check,
         quantity,
-        detail="" if setting_pct is None else f"speed setting {setting_pct:g} %",
-        at=f"{len(time_s)} runs, {time_s.min():g} to {time_s.max():g} s" if len(time_s) > 1 else "1 run",
+        detail=detail,
+        at=f"{len(time_s)} runs, {range_text(low_s, high_s)} s" if len(time_s) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
         uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
-        judged=setting_pct is None,
+        shortfall=_too_few(len(time_s), check, records),
+        singly=(*time_s.tolist(), *parts_s[parts_s > time_s.max()].tolist()),
+        bounds=bounds_among(low_s, high_s),
+        judged=not detail,
     )
+
+
+def _over_whole_travel(rows: Rows, direction: Direction) -> BoolArray:
+    """Which strokes went from end to end: blank is at the end of travel."""
+    start, end = (0.0, 100.0) if direction == "open" else (100.0, 0.0)
+    at_start, at_end = (
+        np.isnan(places) | (np.abs(places - where) <= _END_PCT)
+        for places, where in ((rows["from_pct"].astype(float), start), (rows["to_pct"].astype(float), end))
+    )
+    whole: BoolArray = at_start & at_end
+    return whole
+
+
+def _too_few(runs: int, check: CheckName, records: StageRecords) -> str:
+    least = int(needs_for(check, records.day).get("runs", 1))
+    return "" if runs >= least else f"{runs} of {least} strokes that way: time {least - runs} more"
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for direction in _CHECKS:
         own = [stroke for stroke in records.recordings.strokes if stroke.opens == (direction == "open")]
-        continuous, pulsed = _apart(own)
-        for group in (continuous, pulsed):
-            if group:
-                apart = bool(continuous and pulsed and group is pulsed)
-                found.append(_recorded_group(group, direction, apart, records))
+        if own:
+            found += _recorded_direction(own, direction, records)
     return found
+
+
+def _recorded_direction(strokes: list[Stroke], direction: Direction, records: StageRecords) -> list[Finding]:
+    whole = [stroke for stroke in strokes if _commanded_whole(stroke)]
+    if not whole:
+        return [_unknown(direction, "no recorded stroke over the whole travel: record one from 0 to 100 %", records)]
+    kinds = [kind for kind in _apart(whole) if kind]
+    duties = [_duty(kind) for kind in kinds]
+    left = speed_as_left(records.tables["settings"], direction)
+    within = _DUTY_STEP_PCT + 2.0 * max(each.standard_uncertainty for each in duties)
+    speeds = [each.value for each in duties]
+    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within)
+    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    for place, kind in enumerate(kinds):
+        found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))
+    return found
+
+
+def _commanded_whole(stroke: Stroke) -> bool:
+    """Whether the command went from end to end; where the valve went is what the stroke shows."""
+    low, high = sorted((stroke.response.from_command_pct, stroke.response.to_command_pct))
+    return low <= _END_PCT and high >= 100.0 - _END_PCT
+
+
+def _duty(strokes: list[Stroke]) -> Quantity:
+    """The speed of strokes of one kind [%]: the share of the time in motion; full speed where some are not pulsed."""
+    if not all(stroke.is_pulsed for stroke in strokes):
+        return Quantity(_FULL_SPEED_PCT)
+    return mean_of([stroke.duty for stroke in strokes], "%")
 
 
 def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
@@ -94,7 +176,7 @@ def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
     return continuous, pulsed
 
 
-def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, records: StageRecords) -> Finding:
+def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, records: StageRecords) -> Finding:
     time = mean_of([stroke.time for stroke in strokes], "s")
     known = [stroke.time.value for stroke in strokes if stroke.time.value is not None]
     beside: dict[str, float] = {}
@@ -103,16 +185,17 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, apart: bool, re
     if duty.value is not None:
         beside = {"duty_pct": duty.value, "times_full_speed": 100.0 / duty.value}
         at = f"{at}, pulsed, in motion {duty.value:.0f} % of the time"
-    detail = f"speed setting {duty.value:.0f} %" if apart and duty.value is not None else ""
+    check = _CHECKS[direction]
     finding = finding_of(
-        _CHECKS[direction],
+        check,
         replace(time, beside=beside),
         records,
         detail=detail,
         at=at,
         target=nominal_time_s(records.day.tag, direction),
+        by_feedback=records.recordings.by_feedback(*strokes),
     )
-    return replace(finding, judged=not detail)
+    return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
@@ -121,8 +204,9 @@ def _recorded_tests(records: StageRecords) -> set[str]:
 
 
 def _feed(check: CheckName, part: Direction, way: str) -> Feed:
-    columns = ("direction", "time_s", "speed_setting_pct")
-    return Feed(check, columns, ("time",), f"one full stroke {way}", part=part)
+    columns = ("direction", "time_s", "speed_setting_pct", "from_pct", "to_pct")
+    needs = f"{{runs:g}} stroke {way} over the whole travel, at the speed as left (settings, or the only one recorded)"
+    return Feed(check, columns, ("time",), stated(check, needs), part=part)
 
 
 STROKES: Final = Subject(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from kit.assessment.finding import Finding
 from kit.assessment.stage_records import StageRecords
 from kit.basis.checks import CheckName
-from kit.basis.registers import Role
+from kit.basis.registers import Role, Tag
 
 Asked = tuple[tuple[CheckName, str], ...]  # checks, each with its detail
 
@@ -34,6 +34,10 @@ def _no_tests(_: StageRecords) -> set[str]:
     return set()
 
 
+def _always(_: CheckName, __: Tag) -> bool:
+    return True
+
+
 @dataclass(frozen=True, slots=True)
 class Subject:
     """One subject: what it is called, and everything that is said of its checks."""
@@ -44,6 +48,9 @@ class Subject:
     action: str  # what is usually looked at first where one of its checks fails
     also: tuple[str, ...] = ()  # further tables that its checks rest on
     missing: Mapping[str, Asked] = field(default_factory=dict)  # required test: what is reported where it was not made
+    asked: Mapping[str, Asked] = field(default_factory=dict)  # what must have a value from enough, where not the same
+    valued: Mapping[str, Asked] = field(default_factory=dict)  # what must have a value besides
+    applies: Callable[[CheckName, Tag], bool] = _always  # whether a tag has what such a check is of
     asks: tuple[Role, ...] = ()  # whose instruments a visit must name as soon as there are rows
     typed: Callable[[StageRecords], list[Finding]] = _none  # what the typed rows say
     recorded: Callable[[StageRecords], list[Finding]] = _none  # what the recordings say
@@ -52,6 +59,14 @@ class Subject:
     @property
     def checks(self) -> tuple[CheckName, ...]:
         return tuple(feed.check for feed in self.feeds)
+
+    def answers(self, test: str, tag: Tag) -> tuple[Asked, Asked]:
+        """What a required test of it is met by: checks drawn from enough, and checks with a value."""
+        enough, valued = self.asked.get(test, self.missing[test]), self.valued.get(test, ())
+        return (
+            tuple(each for each in enough if self.applies(each[0], tag)),
+            tuple(each for each in valued if self.applies(each[0], tag)),
+        )
 
     @property
     def from_recordings(self) -> bool:

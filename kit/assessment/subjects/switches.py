@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 
+from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.checks import TRAVEL, CheckName
+from kit.basis.quantity import Quantity
 from kit.basis.rows import Rows
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End
-from kit.calculations.switches import switch_lead, switch_position
+from kit.calculations.repeats import finite_end, within
+from kit.calculations.switches import lead_between, switch_lead, switch_position
 
 _POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
 _LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
@@ -32,8 +37,11 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes = rows["makes_at_pct"].astype(float)
-    check, quantity = _POSITION[end], switch_position(makes)
+    check = _POSITION[end]
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(check, _never(end))
+    low, high = rows.interval("makes_at_pct")
+    makes, quantity = finite_end(low, high), switch_position(low, high)
     if quantity.value is None or quantity.weights is None:
         return Finding(check, quantity)
     point = np.zeros(len(makes), dtype=np.intp)
@@ -44,34 +52,49 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         at=_reset(rows),
         target=fixed_target(check),
         uncertainty=budget_of(records.day, sources, point, TRAVEL),
+        bounds=bounds_among(low, high),
+        singly=tuple(makes[np.isfinite(makes)].tolist()),
     )
 
 
 def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
-    makes, stops = rows["makes_at_pct"].astype(float), rows["stop_at_pct"].astype(float)
-    quantity = switch_lead(makes, stops, end=end)
+    if rows.bounded("makes_at_pct", "never").any():
+        return Finding(_LEAD[end], _never(end))
+    makes, stops = rows.interval("makes_at_pct"), rows.interval("stop_at_pct")
+    low, high = lead_between(makes, stops, end=end)
+    quantity = switch_lead(finite_end(*makes), finite_end(*stops), end=end)
+    if np.any(low < high):
+        reading = int(np.nanargmin(low))
+        quantity = within(Quantity(None, reading=reading), float(low[reading]), float(high[reading]))
     if quantity.value is None or quantity.reading is None:
         return Finding(_LEAD[end], quantity)
-    readings = np.array([makes[quantity.reading], stops[quantity.reading]])
+    readings = np.array([finite_end(*makes)[quantity.reading], finite_end(*stops)[quantity.reading]])
     sources = [Source("position", readings, np.array([1.0, -1.0]))]
     return Finding(
         _LEAD[end],
         quantity,
         at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
         uncertainty=budget_of(records.day, sources, np.arange(2), TRAVEL),
+        bounds=bounds_among(low, high),
     )
 
 
+def _never(end: End) -> Quantity:
+    return Quantity(None, never=f"the {end} switch did not make")
+
+
 def _reset(rows: Rows) -> str:
-    breaks = rows["breaks_at_pct"].astype(float)
-    known = breaks[~np.isnan(breaks)]
+    low, high = rows.interval("breaks_at_pct")
+    known = low[low == high]
     return f"resets at {known.mean():.1f} %" if known.size else ""
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
     found = []
     for end in _POSITION:
-        wired = [each for each in records.recordings.reductions if _has_switch(each, end)]
+        wired = [each for each in records.recordings.measured if _has_switch(each, end)]
+        if not wired and any(_has_switch(each, end) for each in records.recordings.unmeasured):
+            found += [Finding(check, Quantity(None, NO_POSITION)) for check in (_POSITION[end], _LEAD[end])]
         if wired:
             found += [_recorded_position(wired, end, records), _recorded_lead(wired, end, records)]
     return found
@@ -82,10 +105,12 @@ def _has_switch(found: Reduction, end: End) -> bool:
 
 
 def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    makes = recorded_switches.switch_makes([event for each in wired for event in each.switch_events], end)
+    events = [event for each in wired for event in each.switch_events]
+    makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
-    return finding_of(_POSITION[end], makes, records, at=at)
+    made = tuple(each.travel_pct for each in events if each.end == end and each.makes)
+    return replace(finding_of(_POSITION[end], makes, records, at=at), singly=made)
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
@@ -103,7 +128,7 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
 
 def _recorded_tests(records: StageRecords) -> set[str]:
     found: set[str] = set()
-    for each in records.recordings.reductions:
+    for each in records.recordings.measured:
         made = {event.end for event in each.switch_events if event.makes}
         found |= {f"switches:{end}" for end in made} | ({"switches"} if len(made) == len(_POSITION) else set())
     return found

@@ -8,6 +8,14 @@ from typing import Final, Literal
 
 Kind = Literal["number", "text", "word", "date", "time"]
 Place = Literal["register", "records", "logs"]
+Takes = Literal[
+    "",
+    "bounds",  # > 60, < 0.1
+    "no_arrival",  # these, and did not open, no movement
+    "no_make",  # these, and did not make
+    "over_range",  # these, and OL: over the instrument's range
+    "open_circuit",  # OL or open alone: an open circuit
+]
 
 STAGES: Final = ("as_found", "as_left")
 YES_NO: Final = ("yes", "no")
@@ -28,6 +36,7 @@ class Column:
     one_of: str = ""  # names a group of columns of which a row needs one
     blank: str = ""  # what a blank cell means, where it means more than that nothing was recorded
     usual: tuple[float, float] | None = None  # a value beyond is used and flagged
+    takes: Takes = ""  # what else than a number says something certain in it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,6 +87,10 @@ class Table:
         """Between which values a column usually lies; beyond them it is used and flagged. None: nothing is unusual."""
         return self.declared[column].usual
 
+    def takes(self, column: str) -> Takes:
+        """What else than a number says something certain in a column."""
+        return self.declared[column].takes
+
     @property
     def needed(self) -> tuple[tuple[str, ...], ...]:
         """What a row must bring: each group holds a bold column, or columns of which one is enough."""
@@ -112,13 +125,16 @@ def number(
     bold: bool = False,
     one_of: str = "",
     usual: tuple[float, float] | None = None,
+    takes: Takes = "",
 ) -> Column:
     """Declare a number in ``unit``. ``one_of`` names a group of columns of which a row needs one.
 
     ``low`` and ``high`` are the least and greatest value that an instrument could show; ``usual`` says beyond which
-    values it is flagged.
+    values it is flagged; ``takes`` what else is understood.
     """
-    return Column("number", description, bold, bold, unit=unit, low=low, high=high, one_of=one_of, usual=usual)
+    return Column(
+        "number", description, bold, bold, unit=unit, low=low, high=high, one_of=one_of, usual=usual, takes=takes
+    )
 
 
 def text(description: str, *, bold: bool = False) -> Column:
@@ -153,7 +169,7 @@ def key_columns(*, stage: bool = True) -> dict[str, Column]:
     """Declare what every measurement begins with: tag, visit and, where it has one, stage."""
     columns = {
         "tag": text("The valve, as the register writes it.", bold=True),
-        "visit": text("The visit; numbers and dates sort as such.", bold=True),
+        "visit": text("The visit, as visits calls it.", bold=True),
     }
     if stage:
         columns["stage"] = blank_means(word(STAGES, "Before or after adjustment."), "as_left")

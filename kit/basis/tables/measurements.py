@@ -12,6 +12,7 @@ from kit.basis.tables.columns import (
     YES_NO,
     Column,
     Table,
+    Takes,
     at_column,
     blank_means,
     date,
@@ -50,8 +51,10 @@ HIGHEST_OHM: Final = 1e8
 HIGHEST_V: Final = 1000.0
 
 
-def _position(description: str, *, unit: str = "% of travel", bold: bool = False, one_of: str = "") -> Column:
-    return number(unit, description, *POSITION_PCT, bold=bold, one_of=one_of, usual=USUAL_PCT)
+def _position(
+    description: str, *, unit: str = "% of travel", bold: bool = False, one_of: str = "", takes: Takes = ""
+) -> Column:
+    return number(unit, description, *POSITION_PCT, bold=bold, one_of=one_of, usual=USUAL_PCT, takes=takes)
 
 
 READINGS: Final[Table] = table(
@@ -84,7 +87,7 @@ STROKES: Final[Table] = table(
     {
         **key_columns(),
         "direction": word(("open", "close"), "Which way the valve went.", bold=True),
-        "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True),
+        "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True, takes="no_arrival"),
         "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
         "from_pct": blank_means(_position("Where it began."), "at the end of travel"),
         "to_pct": blank_means(_position("Where it ended."), "at the other end of travel"),
@@ -101,7 +104,7 @@ FAIL_TESTS: Final[Table] = table(
         "cause": word(CAUSES, "What was taken away.", bold=True),
         "position_before_pct": _position("Position before the loss."),
         "position_after_pct": _position("Where the valve came to rest.", bold=True),
-        "time_s": number("s", "From the loss to rest.", 0, LONGEST_S),
+        "time_s": number("s", "From the loss to rest.", 0, LONGEST_S, takes="no_arrival"),
         "alarm": word(YES_NO, "Whether the loss raised an alarm."),
         "position_restored_pct": _position("Where the valve stood after restoration."),
         "command_restored_pct": number("% of command range", "Command after restoration.", *COMMAND_PCT),
@@ -116,9 +119,9 @@ SWITCHES: Final[Table] = table(
     {
         **key_columns(),
         "switch": word(("closed", "open"), "Which end it reports.", bold=True),
-        "makes_at_pct": _position("Position at which it makes."),
-        "breaks_at_pct": _position("Position at which it breaks on the way back."),
-        "stop_at_pct": _position("Position of the travel stop at that end."),
+        "makes_at_pct": _position("Position at which it makes.", takes="no_make"),
+        "breaks_at_pct": _position("Position at which it breaks on the way back.", takes="bounds"),
+        "stop_at_pct": _position("Position of the travel stop at that end.", takes="bounds"),
         **at_column(),
     },
     parts_by="switch",
@@ -131,7 +134,12 @@ POTENTIOMETER: Final[Table] = table(
         **key_columns(),
         "position_pct": _position("Measured position.", bold=True),
         "wiper_ohm": number(
-            "Ω", "Wiper to the track's low end; OL or open for an open circuit.", 0, HIGHEST_OHM, bold=True
+            "Ω",
+            "Wiper to the track's low end; OL or open for an open circuit.",
+            0,
+            HIGHEST_OHM,
+            bold=True,
+            takes="open_circuit",
         ),
         "track_ohm": number("Ω", "Whole track, as measured.", 0, HIGHEST_OHM),
         **at_column(),
@@ -145,14 +153,14 @@ ELECTRICAL: Final[Table] = table(
     {
         **key_columns(stage=False),
         "supply_nominal_v": number("V", "Nominal supply voltage.", 0.1, HIGHEST_V),
-        "supply_idle_v": number("V", "Supply at the terminals, motor at rest.", 0, HIGHEST_V),
-        "supply_running_v": number("V", "Supply at the terminals, motor running.", 0, HIGHEST_V),
-        "loop_ohm": number("Ω", "Resistance of the loop without the device.", 0, 1e5),
-        "loop_supply_v": number("V", "Supply of the loop.", 0, 100),
+        "supply_idle_v": number("V", "Supply at the terminals, motor at rest.", 0, HIGHEST_V, takes="bounds"),
+        "supply_running_v": number("V", "Supply at the terminals, motor running.", 0, HIGHEST_V, takes="bounds"),
+        "loop_ohm": number("Ω", "Resistance of the loop without the device.", 0, 1e5, takes="over_range"),
+        "loop_supply_v": number("V", "Supply of the loop.", 0, 100, takes="bounds"),
         "device_min_v": number("V", "Least voltage the device works with.", 0, 100),
-        "insulation_mohm": number("MΩ", "Insulation resistance.", 0, 1e7),
+        "insulation_mohm": number("MΩ", "Insulation resistance.", 0, 1e7, takes="over_range"),
         "insulation_test_v": number("V", "Voltage it was tested with.", 0, 10_000),
-        "earth_ohm": number("Ω", "Resistance to earth.", 0, 1e7),
+        "earth_ohm": number("Ω", "Resistance to earth.", 0, 1e7, takes="over_range"),
         **at_column(),
     },
     is_test=True,

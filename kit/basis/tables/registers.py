@@ -83,7 +83,7 @@ VISITS: Final[Table] = table(
     "One row a tag and visit: when, by whom, with which instruments.",
     {
         "tag": text("The valve, as the register writes it.", bold=True),
-        "visit": text("The visit; numbers and dates sort as such.", bold=True),
+        "visit": text("The visit. Its date says when it was, never its name.", bold=True),
         "date": date("Day of the visit.", bold=True),
         "technician": text("Who did the work."),
         "checked_by": text("Who checked it."),

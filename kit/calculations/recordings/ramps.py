@@ -80,8 +80,8 @@ def plateau_trials(recording: Recording, there: Segment, back: Segment, delays: 
     width = abs(commands[1] - commands[0])
     loose = rate * (slack + recording.interval_s)
     deviation = 2.0 * noise_of(travel, recording.interval_s).deviation / sqrt(max(int(np.count_nonzero(down)), 1))
-    at_s = float(edges[1])
-    return [Trial("dead_band", "ramp", max(width - loose, 0.0), width + loose, at_s, commands[1], float(deviation))]
+    low, at_s = max(width - loose, 0.0), float(edges[1])
+    return [Trial("dead_band", "ramp", low, width + loose, at_s, commands[1], float(deviation), commands[0])]
 
 
 def _meets(times: FloatArray, along: FloatArray, level: float) -> float | None:

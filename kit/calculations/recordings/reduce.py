@@ -53,6 +53,7 @@ def reduce_recording(
     recording: Recording,
     ideal: Callable[[float], float],
     *,
+    slope: Callable[[float], float] | None = None,
     segments: Sequence[Segment] | None = None,
     feedback_is_raw: bool = False,
 ) -> Reduction:
@@ -63,6 +64,8 @@ def reduce_recording(
     recording : Recording
     ideal : callable
         Ideal position [% of travel] for a command [% of command range].
+    slope : callable or None
+        Its slope [% of travel per % of command], which tells what travel a dead band stands for; None: 1.
     segments : sequence of Segment or None
         What a person says is in it; None: it is cut here.
     feedback_is_raw : bool
@@ -82,7 +85,7 @@ def reduce_recording(
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
-    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band").value or 0.0)
+    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
     running, dip = running_supply(recording, motion)
     ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
     return Reduction(

@@ -32,6 +32,7 @@ _TRACED_S: Final = 2.0  # House definition: before a motion was seen, where its 
 _FEWEST: Final = 3  # House definition: fewer samples show no start
 _OF_HALF_WIDTH: Final = 3.0  # JCGM 100:2008, 4.3.7: square of a uniform half width over its variance
 _RANGE: Final = "% of command range"
+_SPAN: Final = "% of travel span"
 _NO_STEPS: Final = "neither small steps nor ramps of the command that the valve answered after a reversal"
 
 
@@ -111,7 +112,7 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Callable[[float
         if heading != 0.0 and moved * opens > 0.0:
             what: Found = "resolution" if direction == heading else "dead_band"
             low, high = direction * (earlier - moved_at), direction * (command - moved_at)
-            trials.append(Trial(what, "small_steps", max(low, 0.0), high, here.level.from_s, command))
+            trials.append(Trial(what, "small_steps", max(low, 0.0), high, here.level.from_s, command, 0.0, moved_at))
         heading, moved_at = direction, command
     return trials
 
@@ -185,7 +186,16 @@ def _reversal(
     width = abs(first_command - last_command)
     loose = rate * (delays.jump_slack_s + 0.5 * recording.interval_s)
     return [
-        Trial("dead_band", "ramp", max(width - loose, 0.0), width + loose, started, first_command, rate * deviation)
+        Trial(
+            "dead_band",
+            "ramp",
+            max(width - loose, 0.0),
+            width + loose,
+            started,
+            first_command,
+            rate * deviation,
+            last_command,
+        )
     ]
 
 
@@ -218,10 +228,9 @@ def _same_way(recording: Recording, ramp: Segment, channels: Channels, motion: M
         started, deviation = _start(recording, motion, after, channels)
         first = command_at(recording, float(motion.to_s[before]))
         second = command_at(recording, started - delay)
-        width = abs(second - first)
-        trials.append(
-            Trial("resolution", "ramp", max(width - loose, 0.0), width + loose, started, second, rate * deviation)
-        )
+        width, by_noise = abs(second - first), rate * deviation
+        low = max(width - loose, 0.0)
+        trials.append(Trial("resolution", "ramp", low, width + loose, started, second, by_noise, first))
     return trials
 
 
@@ -247,59 +256,64 @@ def _start(recording: Recording, motion: Motion, episode: int, channels: Channel
     return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / _OF_HALF_WIDTH) ** 0.5
 
 
-def smallest_command(trials: Sequence[Trial], what: Found) -> Quantity:
+def smallest_command(
+    trials: Sequence[Trial], what: Found, *, slope: Callable[[float], float] | None = None
+) -> Quantity:
     """Dead band or resolution from every trial of it.
 
     Parameters
     ----------
     trials : sequence of Trial
     what : "dead_band" or "resolution"
+    slope : callable or None
+        Slope of the ideal characteristic at a command [% of travel span per % of command range], by which each trial
+        is converted at its own place. None: no conversion.
 
     Returns
     -------
     Quantity
-        [% of command range], from small steps where there are any, else from ramps; None without a trial. The
-        greatest of the trials stands beside it, and the figure from the other kind, where there is one.
+        [% of travel span] by a slope, else [% of command range]; from small steps where there are any, else from
+        ramps. None without a trial, or where the ideal position is held at the place of each. The greatest of the
+        trials stands beside it, and the figure from the other kind, where there is one.
 
     Notes
     -----
     **House definition**: the mean of the middles of the brackets; half a bracket is the sampling half width.
     Small steps come before ramps, on which a first motion too small to be seen makes the figure too great.
     """
-    figures = {
-        means: _figure([each for each in trials if each.what == what and each.means == means])
-        for means in ("small_steps", "ramp")
-    }
-    known = {means: figure for means, figure in figures.items() if figure.value is not None}
-    if not known:
+    own = [each for each in trials if each.what == what]
+    if not own:
         return Quantity(
             None, _NO_STEPS if what == "dead_band" else "no small steps or ramps that the valve answered twice"
         )
-    best = "small_steps" if "small_steps" in known else "ramp"
-    chosen = [each.middle_pct for each in trials if each.what == what and each.means == best]
+    scaled = [(each, 1.0 if slope is None else abs(slope(each.place_pct))) for each in own]
+    known = [(each, steepness) for each, steepness in scaled if steepness > 0.0]
+    groups = {means: [pair for pair in known if pair[0].means == means] for means in ("small_steps", "ramp")}
+    figures = {means: _figure(pairs, _RANGE if slope is None else _SPAN) for means, pairs in groups.items() if pairs}
+    if not figures:
+        return Quantity(None, "the ideal position is held where it was tried: the command there asks for no travel")
+    best = "small_steps" if "small_steps" in figures else "ramp"
+    chosen = [each.middle_pct * steepness for each, steepness in groups[best]]
     beside = {"greatest": max(chosen), "trials": float(len(chosen))}
-    beside |= {f"by_{means}": figure.value for means, figure in known.items() if figure.value is not None}
-    figure = known[best]
-    return replace(figure, beside=beside)
+    beside |= {f"by_{means}": figure.value for means, figure in figures.items() if figure.value is not None}
+    return replace(figures[best], beside=beside)
 
 
-def _figure(trials: Sequence[Trial]) -> Quantity:
+def _figure(pairs: Sequence[tuple[Trial, float]], unit: str) -> Quantity:
     """The brackets repeat themselves, so that averaging does not narrow them; scatter and noise it does."""
-    if not trials:
-        return Quantity(None, _NO_STEPS)
-    middles = np.array([each.middle_pct for each in trials])
-    half = float(np.mean([0.5 * (each.high_pct - each.low_pct) for each in trials]))
-    components = [sampling(half, _RANGE, "between the last command without answer and the first with one")]
+    middles = np.array([each.middle_pct * steepness for each, steepness in pairs])
+    half = float(np.mean([each.half_width_pct * steepness for each, steepness in pairs]))
+    components = [sampling(half, unit, "between the last command without answer and the first with one")]
     count = middles.size
-    by_noise = float(np.mean([each.deviation_pct**2 for each in trials]) / count) ** 0.5
+    by_noise = float(np.mean([(each.deviation_pct * steepness) ** 2 for each, steepness in pairs]) / count) ** 0.5
     if by_noise > 0.0:
-        components.append(noise(by_noise, _RANGE, "start of the motion"))
+        components.append(noise(by_noise, unit, "start of the motion"))
     if count > 1:
         scatter = float(middles.std(ddof=1)) / count**0.5
-        components.append(type_a("scatter of the repeats, standard deviation of the mean", scatter, _RANGE, count - 1))
-    first, middle = trials[0], float(middles.mean())
+        components.append(type_a("scatter of the repeats, standard deviation of the mean", scatter, unit, count - 1))
+    (first, steepness), width = pairs[0], float(np.mean([each.middle_pct for each, _ in pairs]))
     relies = (
-        Reliance("command", first.command_pct, 1.0, 0),
-        Reliance("command", first.command_pct - middle, -1.0, 0),
+        Reliance("command", first.command_pct, steepness, 0),
+        Reliance("command", first.command_pct - width, -steepness, 0),
     )
-    return Quantity(middle, at_s=first.at_s, components=tuple(components), relies_on=relies)
+    return Quantity(float(middles.mean()), at_s=first.at_s, components=tuple(components), relies_on=relies)

@@ -20,10 +20,16 @@ class Trial:
     at_s: float
     command_pct: float
     deviation_pct: float = 0.0  # by noise
+    from_command_pct: float | None = None  # what it is counted from; None: not known
 
     @property
     def middle_pct(self) -> float:
         return 0.5 * (self.low_pct + self.high_pct)
+
+    @property
+    def place_pct(self) -> float:
+        """Where it was made: midway between the two commands [% of command range]."""
+        return self.command_pct if self.from_command_pct is None else 0.5 * (self.from_command_pct + self.command_pct)
 
     @property
     def half_width_pct(self) -> float:

@@ -2,32 +2,17 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from kit.basis.answers import record_key
 from kit.basis.records import Problem
 from kit.records.drafts.draft import Draft
-
-_DIGITS: Final = 15
-
-
-def record_key(*parts: str) -> str:
-    """``r`` and the first 15 hex digits of the SHA-256 over what tells a record from others.
-
-    Examples
-    --------
-    >>> record_key("strokes", "records/strokes.csv", "FV-101", "1", "open", "quick", "0")
-    'r0af374c60459407'
-    """
-    told = json.dumps(parts, ensure_ascii=False, separators=(",", ":"))
-    return f"r{hashlib.sha256(told.encode()).hexdigest()[:_DIGITS]}"
 
 
 class RowKeys:
@@ -61,13 +46,14 @@ class RowKeys:
         return self.of_row(draft, draft.place_of(problem.row))
 
     def of_row(self, draft: Draft, place: int) -> str:
-        """The key of the row at ``place``: of table, file, its cells as text, its number among equal ones."""
+        """The key of the row at ``place``: of table, file, its cells as first read, its number among equal ones."""
         group = draft.file, draft.table.name
+        drafts = self._groups[group]
         if group not in self._numbers:
-            self._numbers[group] = _numbers_among_equals([each.raw for each in self._groups[group]])
-        own = next(number for number, each in enumerate(self._groups[group]) if each is draft)
+            self._numbers[group] = _numbers_among_equals([each.raw for each in drafts])
+        own = next(number for number, each in enumerate(drafts) if each.sheet == draft.sheet)
         number = self._numbers[group][own][place]
-        return record_key(draft.table.name, draft.file, *draft.texts_of(place), str(number))
+        return record_key(draft.table.name, draft.file, *drafts[own].texts_of(place), str(number))
 
 
 def _holds(draft: Draft, row: int) -> bool:

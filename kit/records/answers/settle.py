@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kit.basis.records import Problem, RecordingFile, RowCount
-from kit.basis.registers import Instrument
+from kit.basis.answers import Answer, record_key
+from kit.basis.records import AsTyped, Problem, RecordingFile, RowCount
 from kit.basis.rows import Rows
-from kit.records.answers.keys import RowKeys, record_key
+from kit.records.answers.answering import Answering, hold_answers
+from kit.records.answers.claims import read_claims
+from kit.records.answers.decided import Refusal
+from kit.records.answers.keys import RowKeys
 from kit.records.answers.scopes import Scopes
-from kit.records.drafts.gather import Gathered, Source, gather
-from kit.records.drafts.lookup import Register
+from kit.records.drafts.gather import Gathered, Registers, Source, gather
 from kit.records.recordings.typed_segments import Extent, with_segments
 from kit.records.suspicions.suspicions import find_suspicions
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What of a unit's records stands outside records/: its register, its recordings, its files as they are."""
+    """What of a unit's records stands outside records/: its registers, its recordings, its files as they are."""
 
-    register: Register
-    instruments: Sequence[Instrument]
+    registers: Registers
     recordings: Sequence[RecordingFile]
     extents: Mapping[str, Extent]  # of the recordings, by file
     hashes: Mapping[str, str]  # SHA-256 by file
@@ -35,29 +37,70 @@ class Settled:
     recordings: tuple[RecordingFile, ...]
     problems: tuple[Problem, ...]
     counts: tuple[RowCount, ...]
+    as_typed: tuple[AsTyped, ...]
+    for_judging: tuple[Answer, ...]  # answers to records that only judging brings up
 
 
-def settle(
-    sources: Sequence[Source], recorded: Recorded, told: Iterable[Problem], own_columns: Collection[str] = ()
-) -> Settled:
+def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem]) -> Settled:
     """Put the tables together; ``told`` is what was said of whole files and recordings while they were read."""
-    gathered = gather(sources, recorded.register, recorded.instruments, own_columns)
+    tables = [each for each in sources if each.table != "dispositions"]
+    gathered = gather(tables, recorded.registers)
     keys = RowKeys(gathered.drafts)
-    recordings, problems = _found(gathered, recorded, keys)
     of_files = [_with_key(each, recorded.hashes) for each in told]
-    counts = tuple(draft.count() for draft in gathered.drafts)
-    return Settled(gathered.tables, tuple(recordings), (*of_files, *problems), counts)
+
+    def find(each: Gathered) -> list[Problem]:
+        return _problems(each, recorded, keys)
+
+    read = read_claims([each for each in sources if each.table == "dispositions"], recorded.registers.own_columns)
+    if read.claims:
+        held = hold_answers(read.claims, gathered, of_files, recorded.registers, find)
+    else:
+        held = Answering(gathered, [*find(gathered), *of_files])
+    recordings, _ = with_segments(recorded.recordings, recorded.extents, held.gathered.tables["segments"])
+    counts = [draft.count() for draft in held.gathered.drafts]
+    return Settled(
+        held.gathered.tables,
+        tuple(recordings),
+        (*held.problems, *read.problems, *map(_refused, held.refused)),
+        (*counts, *_counted(read.rows, held.refused)),
+        tuple(held.as_typed),
+        tuple(held.for_judging),
+    )
 
 
-def _found(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> tuple[list[RecordingFile], list[Problem]]:
-    """The recordings with their segments, and every problem of the tables, with keys and scopes."""
-    scopes = Scopes(recorded.register.tags, gathered)
+def _problems(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> list[Problem]:
+    """Every problem of the tables, with keys and scopes."""
+    tags = recorded.registers.register.tags
+    scopes = Scopes(tags, gathered)
     problems = [
         each for draft in gathered.drafts for each in keys.with_keys(draft, scopes.widened(draft, draft.problems()))
     ]
-    segmented, unfit = with_segments(recorded.recordings, recorded.extents, gathered.tables["segments"])
-    later = [*unfit, *find_suspicions(gathered.tables, recorded.register.tags)]
-    return segmented, [*problems, *keys.found_later(later)]
+    _, unfit = with_segments(recorded.recordings, recorded.extents, gathered.tables["segments"])
+    return [*problems, *keys.found_later([*unfit, *find_suspicions(gathered.tables, tags)])]
+
+
+def _refused(refusal: Refusal) -> Problem:
+    """An answer that does not count is an open record of its own."""
+    answer = refusal.answer
+    why = f"This answer does not count. {refusal.why}"
+    return Problem(
+        answer.file,
+        answer.row,
+        "record",
+        answer.record,
+        why,
+        set_aside=True,
+        table="dispositions",
+        record=answer.key,
+        status="open",
+        scope=refusal.scope,
+        sheet=refusal.sheet,
+    )
+
+
+def _counted(rows: Sequence[RowCount], refused: Sequence[Refusal]) -> list[RowCount]:
+    aside = Counter(each.answer.file for each in refused)
+    return [replace(each, used=each.read - aside[each.file], set_aside=aside[each.file]) for each in rows]
 
 
 def _with_key(problem: Problem, hashes: Mapping[str, str]) -> Problem:

@@ -11,13 +11,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from kit.basis.rows import Bound
+from kit.basis.tables.columns import Takes
+from kit.records.cells.typed_bounds import bound_of, is_open_circuit
 from kit.records.files.raw import Cells
 
 BLANKS: Final = frozenset(
     {"-", "–", "—", "--", "---", "/", "?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
     | {"not tested", "not measured", "not done", "not applicable", "blank"}
 )
-_OPEN: Final = frozenset({"ol", "o.l", "o.l.", "o/l", "open", "inf", "∞", "open circuit", "overload"})
 _CELL: Final = re.compile(r"(?P<body>[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,+-].*)?")
 _THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
 _COMMA: Final = re.compile(r"[+-]?(?:\d*|\d{1,3}(?:\.\d{3})+),\d+(?:[eE][+-]?\d+)?")
@@ -43,10 +45,20 @@ NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter what was read, or leave t
 
 @dataclass(frozen=True, slots=True)
 class NumberColumn:
-    """One column's numbers (nan: blank or faulty), and what is wrong with the faulty cells, by position."""
+    """One column's numbers (nan: blank or faulty), what is wrong with the faulty cells, and the bounds, by position."""
 
     values: NDArray[np.float64]
     faults: Mapping[int, str]
+    bounds: Mapping[int, Bound]
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """One cell: its number (nan: blank; infinite: none that is known), its bound, what is wrong with it."""
+
+    value: float
+    bound: Bound | None = None
+    fault: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,17 +84,18 @@ def clean_text(cell: str) -> str:
 
 
 def read_numbers(
-    cells: Mapping[str, Cells], units: Mapping[str, str], *, comma_separated: bool, may_be_open: frozenset[str]
+    cells: Mapping[str, Cells], units: Mapping[str, str], *, comma_separated: bool, takes: Mapping[str, Takes]
 ) -> dict[str, NumberColumn]:
     """Read the number columns of one file together, because one column's decimal commas tell about another's.
 
-    ``may_be_open`` names the columns that take an open circuit, read as infinite.
+    ``takes`` says what else than a number each column takes. A bound stands with its number; an open circuit, a value
+    over the range and what never happened are infinite.
     """
     quick = {name: _quick(column) for name, column in cells.items()}
     slow = {name: _unread(column, quick[name]) for name, column in cells.items()}
     styles = _styles(cells, slow, comma_separated)
     read = {
-        name: _read_column(column, quick[name], slow[name], styles[name], units[name], name in may_be_open)
+        name: _read_column(column, quick[name], slow[name], styles[name], units[name], takes.get(name, ""))
         for name, column in cells.items()
     }
     return {name: _without_split_decimals(cells[name], one) for name, one in read.items()} if comma_separated else read
@@ -136,21 +149,24 @@ def _read_column(
     slow: NDArray[np.bool_],
     style: _Style,
     unit: str,
-    may_be_open: bool,
+    takes: Takes,
 ) -> NumberColumn:
     values = values.copy()
     faults: dict[int, str] = {}
+    bounds: dict[int, Bound] = {}
     for place in np.flatnonzero(slow).tolist():
-        read = _read_cell(str(column[place]), style, unit, may_be_open)
-        values[place] = read if isinstance(read, float) else np.nan
-        if isinstance(read, str):
-            faults[place] = read
+        read = _read_cell(str(column[place]), style, unit, takes)
+        values[place] = read.value
+        if read.fault:
+            faults[place] = read.fault
+        if read.bound:
+            bounds[place] = read.bound
     if style.point_is_doubtful and column.dtype != float:
         for place, cell in enumerate(column.tolist()):
             if "." in cell and _THOUSANDS.fullmatch(cell.strip()):
                 values[place] = np.nan
                 faults[place] = _doubtful(cell.strip())
-    return NumberColumn(values, faults)
+    return NumberColumn(values, faults, bounds)
 
 
 def _without_split_decimals(column: Cells, read: NumberColumn) -> NumberColumn:
@@ -167,24 +183,27 @@ def _without_split_decimals(column: Cells, read: NumberColumn) -> NumberColumn:
     values = read.values.copy()
     values[split] = np.nan
     text = "{!r}: a decimal comma seems to have split a number in two. Write a decimal point."
-    return NumberColumn(values, {**read.faults, **{place: text.format(column[place]) for place in split}})
+    return NumberColumn(values, {**read.faults, **{place: text.format(column[place]) for place in split}}, read.bounds)
 
 
-def _read_cell(cell: str, style: _Style, unit: str, may_be_open: bool) -> float | str:
-    """The number, nan for a cell that means blank, or what is wrong."""
+def _read_cell(cell: str, style: _Style, unit: str, takes: Takes) -> _Read:
     text = clean_text(cell)
-    word = text.casefold()
-    if may_be_open and word in _OPEN:
-        return np.inf
-    if word in BLANKS or not text:
-        return np.nan
-    found = _CELL.fullmatch(text)
+    if takes == "open_circuit" and is_open_circuit(text):
+        return _Read(np.inf)
+    bound, rest = bound_of(text, takes)
+    if bound in ("over", "never"):
+        return _Read(np.inf, bound)
+    if text.casefold() in BLANKS or not text:
+        return _Read(np.nan)
+    found = _CELL.fullmatch(rest if bound else text)
     if found is None:
-        return _why_not(text)
+        return _Read(np.nan, fault=_why_not(text))
     typed = (found["unit"] or "").strip()
     if typed and not _is_own_unit(typed, unit):
-        return f"{text!r} is in {typed!r}, the column in {unit or 'no unit'}. Enter it in the column of its unit."
-    return _read_body(found["body"], style)
+        where = f"{typed!r}, the column in {unit or 'no unit'}"
+        return _Read(np.nan, fault=f"{text!r} is in {where}. Enter it in the column of its unit.")
+    read = _read_body(found["body"], style)
+    return _Read(np.nan, fault=read) if isinstance(read, str) else _Read(read, bound)
 
 
 def _why_not(text: str) -> str:

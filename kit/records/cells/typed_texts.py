@@ -87,8 +87,8 @@ def _read_word(cell: str, words: tuple[str, ...]) -> tuple[str, str]:
         return known[key], ""
     if "na" in words and _CLEARLY_NO.fullmatch(clean_text(cell).casefold()):
         return "no", ""
-    if "na" in words and "?" in key:
-        return "", f"{clean_text(cell)!r} answers nothing. Look again and write {', '.join(words)}."
+    if "?" in key:
+        return "", f"{clean_text(cell)!r} says nothing. Look again and write one of {', '.join(words)}."
     if _means_blank(cell):
         return "", ""
     close = nearest(key, known.values())

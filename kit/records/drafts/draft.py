@@ -12,9 +12,10 @@ import pandera.errors
 from numpy.typing import NDArray
 
 from kit.basis.records import Problem, RowCount, Scope, Status
+from kit.basis.rows import BOUNDS
 from kit.basis.tables.columns import Table
 from kit.basis.verdicts import Stage
-from kit.records.cells.typed_numbers import read_numbers
+from kit.records.cells.typed_numbers import NumberColumn, read_numbers
 from kit.records.cells.typed_texts import TextColumn, read_dates, read_keys, read_texts, read_times, read_words
 from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.misfits import missing_cells, with_decimal_commas, with_rows_above
@@ -24,7 +25,6 @@ from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
-OPEN_CIRCUIT: Final = frozenset({"wiper_ohm"})
 _KEYS: Final = frozenset({"tag", "visit", "instrument"})
 # Rows that so much hangs on are kept with a cell that cannot be read, as long as these can.
 _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
@@ -33,10 +33,11 @@ _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
     "visits": frozenset({"tag", "visit"}),
 }
 # What the rows of a table feed, where that is not the checks of their own table; "": every check.
-_FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
-_BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
+FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
+BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
+_GRAVITY: Final[Mapping[Status, int]] = {"flag": 0, "answered": 0, "blank": 1, "open": 2}
 _TELLS_NOTHING: Final = frozenset(
     {"remark", "remarks", "technician", "checked_by", "witness", "process_state", "description", "certificate"}
 )
@@ -54,7 +55,7 @@ class _Fault:
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
 
     def is_graver_than(self, other: _Fault) -> bool:
-        return (self.status == "open", self.set_aside) > (other.status == "open", other.set_aside)
+        return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
 
 
 @dataclass(slots=True)
@@ -91,6 +92,11 @@ class Draft:
         """Say that rows are used and open all the same: a cell of theirs is not known."""
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="open")
+
+    def lacks(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Say that used rows lack a cell: open where a check with a limit needs it."""
+        for place in _places(places):
+            self._tell(place, column, text, set_aside=False, status="blank", columns=(column,))
 
     def flag(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Say what is odd about rows that are used all the same."""
@@ -135,7 +141,7 @@ class Draft:
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,
-                scope=self._scope(fault) if fault.status == "open" else None,
+                scope=self._scope(fault) if fault.status in ("open", "blank") else None,
             )
             for fault in self.faults
         ]
@@ -155,8 +161,8 @@ class Draft:
 
     def _scope(self, fault: _Fault) -> Scope:
         """What a fault could have fed, as far as its row can be read; what cannot be read is left blank."""
-        table = _FEEDS.get(self.table.name, self.table.name)
-        if self.table.name in _BOUND_TO_NO_TAG:
+        table = FEEDS.get(self.table.name, self.table.name)
+        if self.table.name in BOUND_TO_NO_TAG:
             return Scope()
         if fault.place is None:
             tags = {str(tag) for tag in self.values.get("tag", ()) if tag}
@@ -180,9 +186,18 @@ class Draft:
         aside = int(self.bad.sum())
         return RowCount(self.file, self.table.name, len(self), len(self) - aside, aside)
 
-    def _tell(self, place: int, column: str, text: str | Mapping[int, str], *, set_aside: bool, status: Status) -> None:
+    def _tell(
+        self,
+        place: int,
+        column: str,
+        text: str | Mapping[int, str],
+        *,
+        set_aside: bool,
+        status: Status,
+        columns: tuple[str, ...] = (),
+    ) -> None:
         told = text if isinstance(text, str) else text[place]
-        fault = _Fault(place, column, self.written(column, place), told, set_aside, status)
+        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns)
         number = self.flagged.setdefault((place, column), len(self.faults))
         if number == len(self.faults):
             self.faults.append(fault)
@@ -268,7 +283,9 @@ def _read_cells(draft: Draft, raw: RawTable) -> None:
     table = draft.table
     numeric = {name: cells for name, cells in draft.originals.items() if table.kind(name) == "number"}
     units = {name: table.unit(name) for name in numeric}
-    numbers = read_numbers(numeric, units, comma_separated=raw.comma_separated, may_be_open=OPEN_CIRCUIT)
+    takes = {name: table.takes(name) for name in numeric}
+    numbers = read_numbers(numeric, units, comma_separated=raw.comma_separated, takes=takes)
+    draft.values[BOUNDS] = _bounds(numbers, len(draft))
     for name in table.columns:
         cells = draft.originals.get(name)
         if table.kind(name) == "number":
@@ -280,6 +297,15 @@ def _read_cells(draft: Draft, raw: RawTable) -> None:
             draft.values[name] = column.values
             faults = column.faults
         _tell_bad_cells(draft, name, faults)
+
+
+def _bounds(numbers: Mapping[str, NumberColumn], count: int) -> Cells:
+    """Which cells of each row are bounds, as :class:`~kit.basis.rows.Rows` names them."""
+    found: list[list[str]] = [[] for _ in range(count)]
+    for name, read in numbers.items():
+        for place, bound in read.bounds.items():
+            found[place].append(f"{name}:{bound}")
+    return as_texts([" ".join(each) for each in found])
 
 
 def _read_text(table: Table, name: str, cells: Cells) -> TextColumn:
@@ -336,8 +362,8 @@ def _validate(draft: Draft) -> None:
 
 def _for_schema(draft: Draft, name: str) -> pd.Series[Any]:
     values = draft.values[name]
-    if name in OPEN_CIRCUIT:
-        values = np.where(np.isinf(values), 0.0, values)
+    if draft.table.takes(name):
+        values = np.where(np.isinf(values), 0.0, values)  # an open circuit, or what has no number
     return pd.Series(values, dtype=values.dtype)
 
 

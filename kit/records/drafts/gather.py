@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.records.drafts.blanks import tell_blanks
 from kit.records.drafts.draft import Draft, draft_table
 from kit.records.drafts.lookup import Register
 from kit.records.drafts.merge import merge_drafts
@@ -33,57 +34,62 @@ class Gathered:
     sources: Sequence[Source]
     drafts: Sequence[Draft]
     tables: Mapping[str, Rows]
-    own_columns: Collection[str] = ()  # a plant's own
 
 
-def gather(
-    sources: Sequence[Source],
-    register: Register,
-    instruments: Iterable[Instrument],
-    own_columns: Collection[str] = (),
-) -> Gathered:
+@dataclass(frozen=True, slots=True)
+class Registers:
+    """What the sources are held against."""
+
+    register: Register
+    instruments: Sequence[Instrument] = ()
+    own_columns: Sequence[str] = ()  # a plant's own, in any table
+
+
+def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     """Draft every source and put the tables together. A row of a visit that has no row in visits is not used."""
-    drafts = [_drafted(each, register, own_columns) for each in sources]
+    drafts = [_drafted(each, registers) for each in sources]
     visits = [draft for draft in drafts if draft.table.name == "visits"]
     for draft in visits:
-        match_instruments(draft, instruments)
+        match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    measured = _measured(drafts, visited(tables["visits"]), MEASUREMENTS)
-    return Gathered(sources, drafts, {**tables, **measured}, own_columns)
+    return Gathered(
+        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers.register)}
+    )
 
 
-def gather_again(
-    before: Gathered, changed: Mapping[int, RawTable], register: Register, instruments: Iterable[Instrument]
-) -> Gathered:
+def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
     """The same with the cells of some sources changed; tables that no change can move are not read again."""
     sources = [
-        Source(each.table, each.file, changed.get(number, each.raw), each.sheet)
-        for number, each in enumerate(before.sources)
+        replace(each, raw=changed[number]) if number in changed else each for number, each in enumerate(before.sources)
     ]
     moved = {before.sources[number].table for number in changed}
     if "visits" in moved:
-        return gather(sources, register, instruments, before.own_columns)
+        return gather(sources, registers)
     drafts = [
-        _drafted(source, register, before.own_columns) if source.table in moved else draft
+        _drafted(source, registers) if source.table in moved else draft
         for source, draft in zip(sources, before.drafts, strict=True)
     ]
     again = [name for name in MEASUREMENTS if name in moved]
-    measured = _measured(drafts, visited(before.tables["visits"]), again)
-    return Gathered(sources, drafts, {**before.tables, **measured}, before.own_columns)
+    return Gathered(
+        sources,
+        drafts,
+        {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers.register)},
+    )
 
 
-def _drafted(source: Source, register: Register, own_columns: Collection[str]) -> Draft:
-    draft = draft_table(source.file, TABLES[source.table], source.raw, own_columns)
+def _drafted(source: Source, registers: Registers) -> Draft:
+    draft = draft_table(source.file, TABLES[source.table], source.raw, registers.own_columns)
     draft.sheet = source.sheet
-    apply_rules(draft, register)
+    apply_rules(draft, registers.register)
     return draft
 
 
-def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str]) -> dict[str, Rows]:
+def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], register: Register) -> dict[str, Rows]:
     tables = {}
     for name in names:
         own = [draft for draft in drafts if draft.table.name == name]
         for draft in own:
             leave_unvisited_open(draft, known)
+        tell_blanks(name, own, register)
         tables[name] = merge_drafts(TABLES[name], own)
     return tables

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from kit.basis.rows import Rows, empty_rows
+from kit.basis.rows import BOUNDS, Rows, empty_rows
 from kit.basis.tables.columns import STAGES, Table
 from kit.basis.visits import visit_key
 from kit.records.drafts.draft import Draft
@@ -23,7 +23,8 @@ def merge_drafts(table: Table, drafts: Sequence[Draft]) -> Rows:
     owner = np.repeat(np.arange(len(drafts)), [len(draft) for draft in drafts])
     place = np.concatenate([np.arange(len(draft)) for draft in drafts])
     used = ~np.concatenate([draft.bad for draft in drafts])
-    columns = {name: np.concatenate([draft.values[name] for draft in drafts])[used] for name in table.columns}
+    names = [*table.columns, BOUNDS] if any(draft.values[BOUNDS].any() for draft in drafts) else list(table.columns)
+    columns = {name: np.concatenate([draft.values[name] for draft in drafts])[used] for name in names}
     owner, place = owner[used], place[used]
     keep = without_repeats(Used(table, drafts, columns, owner, place))
     files = np.array([draft.file for draft in drafts], dtype=object)[owner]
@@ -39,6 +40,8 @@ def _order(columns: dict[str, NDArray[Any]]) -> NDArray[np.intp]:
     rank = np.empty(len(visits), dtype=int)
     rank[sorted(range(len(visits)), key=lambda code: visit_key(str(visits[code])))] = np.arange(len(visits))
     keys = [rank[codes] if len(visits) else codes, tags]
+    if "date" in columns:  # visits stand in order of time, whatever they are called
+        keys.insert(1, pd.factorize(columns["date"], sort=True)[0])
     if "stage" in columns:
         keys.insert(0, np.asarray(columns["stage"] == STAGES[1], dtype=int))
     return np.lexsort(keys)

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
+
+from kit.records.drafts.blanks import needs_no_time
 from kit.records.drafts.draft import Draft
-from kit.records.drafts.lookup import places
+from kit.records.drafts.lookup import Register, places
 
 _UNUSUAL: Final = "Far outside {low:g} to {high:g}: are the travel stops set? Used; correct a typing error."
 _NO_OHM: Final = "0 {unit}: a short, or a zero that stands for nothing measured? Used as it stands."
@@ -27,12 +30,22 @@ def tell_unusual(draft: Draft) -> None:
         values = draft.values[name]
         if column.usual is not None:
             low, high = column.usual
-            draft.flag((values < low) | (values > high), name, _UNUSUAL.format(low=low, high=high))
+            beyond = np.isfinite(values) & ((values < low) | (values > high))
+            draft.flag(beyond, name, _UNUSUAL.format(low=low, high=high))
         if column.unit in ("Ω", "MΩ"):
             draft.flag(values == 0, name, _NO_OHM.format(unit=column.unit))
 
 
-def set_placeholders_aside(draft: Draft) -> None:
-    """Set strokes timed at exactly 0 s aside: that is what a form holds before anybody has timed anything."""
+def take_no_zero_for_a_time(draft: Draft, register: Register) -> None:
+    """Times of exactly 0 s are what a form holds before anybody has timed anything.
+
+    A stroke is set aside for it; a loss keeps its positions and lacks its time, unless the valve holds and takes none.
+    """
     if draft.table.name == "strokes":
         draft.set_aside(places(draft.values["time_s"] == 0), "time_s", _NO_TIME)
+    elif draft.table.name == "fail_tests":
+        zero = draft.values["time_s"] == 0
+        draft.values["time_s"][zero] = np.nan
+        holds = needs_no_time(draft, register)
+        draft.lacks(places(zero & ~holds), "time_s", _NO_TIME)
+        draft.flag(places(zero & holds), "time_s", "0 s: a valve that holds takes no time. Not used.")

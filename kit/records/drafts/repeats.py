@@ -35,7 +35,7 @@ class Used:
         return len(self.owner)
 
     def draft(self, index: int) -> Draft:
-        return self.drafts[self.owner[index]]
+        return self.drafts[int(self.owner[index])]
 
     def where(self, index: int, seen_from: int) -> str:
         """How a row is named in what is said of another."""

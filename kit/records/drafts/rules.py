@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from kit.records.drafts.draft import Draft, Mask
 from kit.records.drafts.lookup import RangeColumns, Register, TagColumns, places, tag_columns
-from kit.records.drafts.possible import set_placeholders_aside, tell_unusual
+from kit.records.drafts.possible import take_no_zero_for_a_time, tell_unusual
 
 TOP_FACTOR: Final = 1.3  # house definition: volts beyond this many times the range's top are impossible
 _TRAVEL_PART: Final = (-1.0, 2.0)  # house definition: position beyond these shares of the travel is impossible
@@ -28,7 +28,7 @@ def apply_rules(draft: Draft, register: Register) -> None:
     if "stage" in draft.values:
         stage = draft.values["stage"]
         draft.values["stage"] = np.where(stage == "", "as_left", stage)
-    set_placeholders_aside(draft)
+    take_no_zero_for_a_time(draft, register)
     tell_unusual(draft)
     if draft.table.name == "readings":
         _check_readings(draft, tag_columns(draft, register))

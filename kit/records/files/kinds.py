@@ -1,4 +1,4 @@
-"""What a file is, as far as its name tells, and whether a text stands in columns."""
+"""What a file is and of which table, as far as its name tells, and whether a text stands in columns."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 from typing import Final
 
+from kit.basis.tables import RECORD_TABLES
+
+OPEN_RECORDS: Final = "open_records"
 _PICTURES: Final = frozenset(
     {".jpg", ".jpeg", ".png", ".gif", ".bmp", ".tif", ".tiff", ".heic", ".webp", ".svg", ".mp4", ".mov"}
 )
@@ -17,6 +20,18 @@ _LITTER: Final = frozenset({"thumbs.db", "desktop.ini"})
 _COLUMNS: Final = tuple(map(re.compile, (r"\t", r";", r",", r"\|", r"\s{2,}")))
 _FEWEST_COLUMNS: Final = 3
 _FEWEST_LINES: Final = 2
+
+
+def table_of(name: str) -> str | None:
+    """The table that a file's or a sheet's name begins with, the longest such; None: it begins with none.
+
+    The list of open records, filled in, is read as dispositions.
+    """
+    folded = name.casefold().strip()
+    if folded.startswith(OPEN_RECORDS):
+        return "dispositions"
+    found = [table for table in RECORD_TABLES if folded.startswith(table)]
+    return max(found, key=len, default=None)
 
 
 def is_noted(name: str) -> bool:

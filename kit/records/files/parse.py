@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from kit.basis.tables import RECORD_TABLES
 from kit.records.files.csv_files import read_csv
 from kit.records.files.parquet_files import read_parquet
 from kit.records.files.raw import FileBytes, RawFile, UnreadableFileError, VanishedFileError, known_headings
@@ -42,10 +41,3 @@ def parse(file: FileBytes) -> RawFile:
     if suffix == ".parquet":
         return read_parquet(file.data)
     raise UnreadableFileError("Only .csv, .xlsx and .parquet files are read. Save it as one of these or move it away.")
-
-
-def table_of(name: str) -> str | None:
-    """The table that a file's or a sheet's name begins with, the longest such; None: it begins with none."""
-    folded = name.casefold().strip()
-    found = [table for table in RECORD_TABLES if folded.startswith(table)]
-    return max(found, key=len, default=None)

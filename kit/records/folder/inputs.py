@@ -6,8 +6,7 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
-from kit.records.files.kinds import is_noted, is_table
-from kit.records.files.parse import table_of
+from kit.records.files.kinds import is_noted, is_table, table_of
 from kit.records.folder.unit_folder import SETTINGS_FILE
 
 REGISTER_SUFFIXES: Final = (".csv", ".xlsx")

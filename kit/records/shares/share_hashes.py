@@ -34,6 +34,9 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
     for problem in records.problems:
         told = {name: value for name, value in asdict(problem).items() if name != "table"}
         shares.setdefault(problem.file, []).append(told)
+    told_answers = (*records.answers, *(each.answer for each in records.problems if each.answer is not None))
+    for answer in dict.fromkeys(told_answers):
+        shares.setdefault(answer.file, []).append(asdict(answer))
     known = set(files)
     for names, share in (
         (_SETTINGS, asdict(records.settings)),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from kit.basis.answers import Answer
 from kit.basis.recording import Segment
-from kit.basis.records import Problem, RecordingFile, Scope, TagRecords
+from kit.basis.records import AsTyped, Problem, RecordingFile, Scope, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows, empty_rows
 from kit.basis.settings import ClassScatter, Limit, LimitSet, UnitSettings
@@ -68,6 +68,8 @@ def _content(records: TagRecords) -> dict[str, Any]:
         "problems": [asdict(one) for one in records.problems],
         "input_hashes": dict(records.input_hashes),
         "recordings": [_without_samples(one) for one in records.recordings],
+        "as_typed": [asdict(one) for one in records.as_typed],
+        "answers": [asdict(one) for one in records.answers],
     }
 
 
@@ -102,6 +104,8 @@ def from_slice(data: bytes) -> TagRecords:
         tuple(problem_from(one) for one in content["problems"]),
         content["input_hashes"],
         recordings,
+        tuple(AsTyped(**{**one, "bounds": tuple(one["bounds"])}) for one in content["as_typed"]),
+        tuple(Answer(**one) for one in content["answers"]),
     )
 
 
@@ -144,7 +148,7 @@ def _rows(name: str, columns: Mapping[str, Sequence[Any]], places: Sequence[int]
     table = TABLES[name]
     arrays: dict[str, NDArray[Any]] = {}
     for column, cells in columns.items():
-        if column != "file" and table.kind(column) == "number":
+        if column in table.declared and table.kind(column) == "number":
             arrays[column] = np.array([math.nan if cell is None else float(cell) for cell in cells], dtype=float)
         else:
             arrays[column] = np.array(cells, dtype=object)

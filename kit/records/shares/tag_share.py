@@ -53,6 +53,8 @@ def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
         unit.problems_by_tag.get(tag, ()),
         {},
         _of_tag(unit.recordings, tag),
+        tuple(each for each in unit.as_typed if each.tag == tag),
+        tuple(each for each in unit.answers if each.of_tag == tag),
     )
     return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
 

@@ -12,6 +12,7 @@ from kit.basis.records import Problem
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.records.suspicions.mistypes import find_mistypes
+from kit.records.suspicions.same_person import find_same_person
 from kit.records.suspicions.sightings import SIGNALS, problem_at, sightings
 from kit.records.suspicions.wrong_columns import find_wrong_columns
 
@@ -30,6 +31,7 @@ def find_suspicions(tables: Mapping[str, Rows], tags: Mapping[str, Tag]) -> list
         *find_wrong_columns(frame),
         *_copies(frame, adjusted),
         *_unchanged_settings(tables["settings"], adjusted),
+        *find_same_person(tables),
     ]
 
 

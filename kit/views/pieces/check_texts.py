@@ -27,9 +27,11 @@ def check_title(result: CheckResult) -> str:
 
 
 def check_value(result: CheckResult) -> str:
-    """A check's value, rounded and with its unit."""
+    """A check's value, rounded and with its unit; the sign of a bound before it, or what never happened."""
     check = CHECKS[result.check]
-    return value_text(
+    if result.finding.quantity.never:
+        return result.finding.quantity.never
+    return result.bound + value_text(
         result.value,
         check.measure,
         lower=result.lower_limit,

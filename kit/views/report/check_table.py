@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
 from kit.assessment.results import CheckResult, StageResult
+from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import CHECK_VERDICTS, GAPS
 from kit.views.pieces.check_texts import (
@@ -40,7 +41,7 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
     order = list(CHECKS)
     keys.sort(key=lambda key: (order.index(key[0]), key[1]))
     sources = list(dict.fromkeys((left.get(key) or found[key]).limit_source for key in keys))
-    rows = [_check_row(left.get(key), found.get(key), sources, both=bool(found)) for key in keys]
+    rows = [_check_row(left.get(key), found.get(key), sources, deciding, both=bool(found)) for key in keys]
     now = stage_word(deciding.stage).capitalize() if deciding else "As left"
     columns: list[str | Column] = ["Check", "Limit:"]
     columns += ["As found:"] if found else []
@@ -67,13 +68,18 @@ def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]:
 
 
 def _check_row(
-    left: CheckResult | None, found: CheckResult | None, sources: Sequence[str], *, both: bool
+    left: CheckResult | None,
+    found: CheckResult | None,
+    sources: Sequence[str],
+    stage: StageResult | None,
+    *,
+    both: bool,
 ) -> list[str | Cell]:
     shown = left or found
     assert shown is not None
     reference = sources.index(shown.limit_source) + 1
     cells: list[str | Cell] = [
-        check_title(shown),
+        Cell(check_title(shown), small="" if stage is None else of_earlier_visit(shown, stage)),
         Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
     ]
     if both:

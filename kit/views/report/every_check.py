@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.shown.ages import of_earlier_visit
 from kit.assessment.subjects import table_of
 from kit.basis.checks import CHECKS
 from kit.views.pieces.check_texts import (
@@ -13,7 +14,7 @@ from kit.views.pieces.check_texts import (
     check_value,
     extremes_text,
 )
-from kit.views.pieces.numbers import NONE, signed
+from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.rounding import probability_text
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Cell, Column, Table, stage_word, table, verdict_cell
@@ -50,16 +51,19 @@ def _all_checks(stage: StageResult, *, with_method: bool) -> Table:
         f"Every check, visit {stage.visit}, {stage_word(stage.stage)}",
         [*columns, Column("Verdict", "word")],
         [
-            _check_line(result, with_method=with_method and result.check != before)
+            _check_line(result, of_earlier_visit(result, stage), with_method=with_method and result.check != before)
             for before, result in zip(["", *(each.check for each in stage.checks)], stage.checks, strict=False)
         ],
         kind="wide every",
     )
 
 
-def _check_line(result: CheckResult, *, with_method: bool) -> list[str | Cell]:
+def _check_line(result: CheckResult, of: str, *, with_method: bool) -> list[str | Cell]:
     return [
-        Cell(check_title(result), small=CHECKS[result.check].method if with_method else ""),
+        Cell(
+            check_title(result),
+            small=f"{CHECKS[result.check].method if with_method else ''} {sentence_case(of)}".strip(),
+        ),
         Cell(check_value(result), small=extremes_text(result.beside)),
         Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),

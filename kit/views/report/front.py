@@ -85,7 +85,8 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
     """Fail actions, instruments, data quality, signature boxes, hashes."""
     visit = visit_of(records, assessment.visit)
     fail_actions = None if assessment.deciding is None else fail_table(records, assessment.deciding, brief=True)
-    used = [use for use in assessment.instruments if use.visit == assessment.visit]
+    visits = assessment.deciding.visits if assessment.deciding else ()
+    used = [use for use in assessment.instruments if use.visit in visits]
     return Foot(
         fail_actions=fail_actions,
         no_fail_actions="No fail test was recorded: the fail action is not proven.",

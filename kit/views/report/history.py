@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
 from kit.views.pieces.check_texts import check_title, check_value
 from kit.views.pieces.numbers import NONE
@@ -17,8 +18,11 @@ def history_sheet(assessment: TagAssessment) -> Sheet:
         return Sheet("history", missing="There is one visit with one stage, and no history.")
     overview = table(
         "Visits and stages",
-        ["Visit", "Stage", "Date", Column("Verdict", "word")],
-        [[each.visit, stage_word(each.stage), each.date, verdict_cell(each.verdict)] for each in stages],
+        ["Visit", "Stage", "Date", "Goes on from", Column("Verdict", "word")],
+        [
+            [each.visit, stage_word(each.stage), each.date, ", ".join(each.goes_on_from), verdict_cell(each.verdict)]
+            for each in stages
+        ],
     )
     found = {(each.check, each.detail) for stage in stages for each in stage.checks if each.value is not None}
     order = list(CHECKS)
@@ -29,6 +33,13 @@ def history_sheet(assessment: TagAssessment) -> Sheet:
 
 
 def _row(key: tuple[str, str], stages: tuple[StageResult, ...]) -> list[str | Cell]:
-    results = [next((each for each in stage.checks if (each.check, each.detail) == key), None) for stage in stages]
-    title = next(check_title(each) for each in results if each is not None)
-    return [title, *(NONE if each is None else check_value(each) for each in results)]
+    results = [
+        (next((each for each in stage.checks if (each.check, each.detail) == key), None), stage) for stage in stages
+    ]
+    title = next(check_title(each) for each, _ in results if each is not None)
+    return [title, *(NONE if each is None else _value(each, stage) for each, stage in results)]
+
+
+def _value(result: CheckResult, stage: StageResult) -> Cell:
+    stale = "Stale" if result.verdict == "stale" else ""
+    return Cell(check_value(result), small=", ".join(each for each in (stale, of_earlier_visit(result, stage)) if each))

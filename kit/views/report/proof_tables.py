@@ -8,7 +8,7 @@ from typing import Final, cast
 from kit.assessment.instruments import InstrumentUse
 from kit.assessment.recordings.compare import TYPED
 from kit.assessment.results import StageResult
-from kit.assessment.subjects.loss import fail_action_for
+from kit.assessment.subjects.starts import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
 from kit.basis.records import TagRecords

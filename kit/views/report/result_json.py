@@ -41,6 +41,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
             {"visit": each.visit, "stage": each.stage, "date": each.date, "verdict": each.verdict}
             for each in assessment.stages
         ],
+        "taken_from": _taken_from(assessment.deciding),
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
         "share_pct": _nearest_share_pct(assessment.deciding),
@@ -81,7 +82,7 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
         "limit_source": result.limit_source,
         "place": _place(result),
         "reason": result.reason,
-        "date": stage.date,
+        "date": result.date or stage.date,
         "share_pct": share_pct(result),
         "instruments": _instruments(result),
     }
@@ -96,6 +97,15 @@ def _instruments(result: CheckResult) -> str:
     """Those whose errors are in its budget."""
     components = result.budget.components if result.budget else ()
     return "; ".join(dict.fromkeys(each.instrument for each in components if each.instrument))
+
+
+def _taken_from(deciding: StageResult | None) -> list[JsonObject]:
+    """The checks that are made of a visit which the newest one goes on from."""
+    return [
+        {"check": each.check, "detail": each.detail, "visit": each.visit, "date": each.date}
+        for each in (deciding.checks if deciding else ())
+        if deciding and each.visit in deciding.goes_on_from
+    ]
 
 
 def _nearest(deciding: StageResult | None) -> JsonObject | None:

@@ -64,7 +64,7 @@ def switches_table(rows: Rows) -> Table:
 
 def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     """Supply, loop and insulation readings of the visit, and the checks made of them."""
-    rows = records.tables["electrical"].only("visit", stage.visit)
+    rows = stage_rows(records, "electrical", stage)
     numbers = [name for name in ELECTRICAL.columns if ELECTRICAL.kind(name) == "number" and is_typed(rows, name)]
     lines = [
         [_quantity(name), *(typed(rows, ELECTRICAL, name, index) for index in range(len(rows)))] for name in numbers
@@ -76,7 +76,7 @@ def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
 
 def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     """Every loop check, from the station's output to its display."""
-    rows = records.tables["loop_checks"].only("visit", stage.visit)
+    rows = stage_rows(records, "loop_checks", stage)
     lines = [
         [
             *(typed(rows, LOOP_CHECKS, name, index) for name in _LOOP),
@@ -92,7 +92,7 @@ def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
 
 def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     """The list of items answered before the tests."""
-    rows = records.tables["prechecks"].only("visit", stage.visit)
+    rows = stage_rows(records, "prechecks", stage)
     lines = [
         [str(item), _ANSWERS.get(str(result), str(result)), str(remark)]
         for item, result, remark in zip(rows["item"], rows["result"], rows["remark"], strict=True)

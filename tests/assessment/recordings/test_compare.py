@@ -10,7 +10,7 @@ from hypothesis.strategies import booleans, floats, lists, none, sampled_from, t
 
 from kit.assessment import assess_tag
 from kit.assessment.judge import judge
-from kit.assessment.recordings.compare import compare, hold_together, recorded_of_typed
+from kit.assessment.recordings.compare import compare, difference, hold_together, recorded_of_typed
 from kit.assessment.subjects import feed_of
 from kit.basis.quantity import Quantity
 from kit.basis.records import Scope
@@ -296,3 +296,19 @@ def test_what_is_said_of_a_pulsed_stroke_that_takes_too_long():
 
 def test_at_full_setting_no_longer_time_is_expected():
     assert told(100.0, full(20.0), pulsed(60.0, 99.0)) == []
+
+
+def test_a_typed_stroke_that_never_arrived_is_judged_beside_the_recorded_one():
+    never = dataclasses.replace(finding("stroke_time_open", None), quantity=Quantity(None, never="did not arrive"))
+    recorded_one = finding("stroke_time_open", 29.0, 0.2)
+    stands, beside = compare([never], [recorded_one])
+    assert (stands, beside.detail, beside.judged) == (recorded_one, "typed", True)
+    (alone,) = compare([never], [])
+    assert alone == never
+
+
+@pytest.mark.parametrize(("end", "apart"), [(20.0, 0.0), (29.0, 0.0), (40.0, -11.0)])
+def test_a_typed_bound_is_as_far_from_the_recorded_value_as_its_end(end, apart):
+    typed_one = finding("stroke_time_open", end, 0.2)
+    bound = dataclasses.replace(typed_one, quantity=Quantity(end, within=(end, float("inf"))))
+    assert difference(bound, finding("stroke_time_open", 29.0, 0.2)) == apart

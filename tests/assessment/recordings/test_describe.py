@@ -84,8 +84,8 @@ def test_dead_times_go_from_the_least_to_the_greatest():
 
 def test_smallest_commands():
     band, resolution = Trial("dead_band", "ramp", 0.4, 0.6, 1.0, 50.0), Trial("resolution", "ramp", 0.1, 0.2, 1.0, 50.0)
-    assert told(trials=(band, resolution))[2:] == ["Dead band 0.50 %, resolution 0.15 %."]
-    assert told(trials=(resolution,))[2:] == ["Resolution 0.15 %."]
+    assert told(trials=(band, resolution))[2:] == ["Dead band 0.50 % of command, resolution 0.15 % of command."]
+    assert told(trials=(resolution,))[2:] == ["Resolution 0.15 % of command."]
 
 
 def test_what_the_valve_does_at_rest():

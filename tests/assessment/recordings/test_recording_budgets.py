@@ -10,7 +10,7 @@ from kit.assessment.recordings.recording_budgets import finding_of
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.registers import Instrument
 from kit.calculations.recordings.terms import noise
-from tests.assessment.made import read, reduction, stage_records, still_recording
+from tests.assessment.made import read, stage_records
 
 
 def budget(quantity, records=None, **further):
@@ -24,14 +24,18 @@ def test_each_signal_was_read_by_the_instrument_of_its_role(signal, instrument):
     assert {each.instrument for each in budget(read(5.0, signal)).components} == {instrument}
 
 
-@pytest.mark.parametrize(("said", "instrument"), [(None, "F"), (True, "F"), (False, "P")])
-def test_travel_that_is_the_feedback_was_read_by_the_feedback_instrument(said, instrument):
-    bare = stage_records(None, reduction(still_recording(travel_is_feedback=True, position_pct=None)))
-    assert {each.instrument for each in budget(read(5.0, "travel"), bare, travel_is_feedback=said).components} == {
-        instrument
-    }
-    whole = stage_records(None, reduction())
-    assert {each.instrument for each in budget(read(5.0, "travel"), whole).components} == {"P"}
+@pytest.mark.parametrize(("by_feedback", "instrument"), [(True, "F"), (False, "P")])
+def test_travel_that_is_the_feedback_was_read_by_the_feedback_instrument(by_feedback, instrument):
+    found = budget(read(5.0, "travel"), by_feedback=by_feedback)
+    assert {each.instrument for each in found.components} == {instrument}
+
+
+def test_a_travel_taken_from_the_feedback_is_said_beside_the_value():
+    made = stage_records()
+    assert finding_of("overshoot", read(5.0), made, by_feedback=True).at == "travel taken from the feedback signal"
+    at = finding_of("overshoot", read(5.0), made, at="opening", by_feedback=True).at
+    assert at == "opening, travel taken from the feedback signal"
+    assert finding_of("overshoot", read(5.0), made, at="opening").at == "opening"
 
 
 def test_readings_that_share_a_point_share_their_error_and_others_do_not():

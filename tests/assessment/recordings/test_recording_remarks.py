@@ -35,7 +35,7 @@ def test_a_recording_that_could_not_be_used_is_told_and_the_next_one_is_looked_a
 def test_travel_taken_from_the_feedback_is_told():
     assert said(still_recording(travel_is_feedback=True, position_pct=None)) == [
         "a.csv: there is no position column, so that the travel is taken from the feedback; the feedback element "
-        "itself is not verified."
+        "itself is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
     ]
 
 

@@ -52,6 +52,19 @@ def test_too_many_starts_are_held_against_the_register(healthy: bytes) -> None:
     assert check(found, "starts_per_hour").lower_limit is None
 
 
+def test_dead_band_and_resolution_are_of_travel_whatever_the_characteristic() -> None:
+    """The same positioner, linear and equal percentage: in command the second has about four times the dead band."""
+    known = []
+    for rangeability, characteristic in ((None, "linear"), (50.0, "equal_percentage")):
+        valve = VirtualValve(controller=Controller(rangeability=rangeability))
+        tag = dataclasses.replace(RECORDED_TAG, characteristic=characteristic)
+        found = assess_tag(dataclasses.replace(with_recordings(recorded_valve(valve)), tag=tag))
+        known.append([check(found, name) for name in ("dead_band", "resolution")])
+    for straight, curved in zip(*known, strict=True):
+        allowed = math.hypot(*(each.budget.expanded_uncertainty for each in (straight, curved)))
+        assert abs(straight.value - curved.value) < allowed
+
+
 def trial(what, means, low, high, at_s=10.0):
     return Trial(what, means, low, high, at_s, 50.0)
 

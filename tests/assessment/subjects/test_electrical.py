@@ -205,3 +205,70 @@ def test_of_several_recordings_the_deepest_dip_counts():
     assert (dip.value, dip.at, dip.target) == (4.0, "idle 24.0 V, running 19.0 V", 0.0)
     assert {each.instrument for each in dip.uncertainty.budget.components} == {"V"}
     assert recorded(ELECTRICAL, reduction()) == {}
+
+
+OHMS = Instrument("R", "ohm", range_high=1e9, accuracy_fixed=0.01, resolution=0.01)
+BY_OHMS = Visit("1", "2026-03-10", resistance_instrument="R", supply_instrument="R")
+
+
+def judged(name: str, *rows: dict, instruments=(OHMS,), **form: float):
+    assessment = assess_tag(
+        records({"electrical": rows}, limit(name, **form), visits=(BY_OHMS,), instruments=instruments)
+    )
+    return check(assessment, name)
+
+
+@pytest.mark.parametrize(
+    ("value", "bound", "verdict"),
+    [
+        (999.0, "above", "pass"),
+        (0.5, "above", "not_assessable"),
+        (0.1, "below", "fail"),
+        (5.0, "below", "not_assessable"),
+        (math.inf, "over", "pass"),
+    ],
+)
+def test_an_insulation_read_as_a_bound(value, bound, verdict):
+    row = {"insulation_mohm": value, "bounds": f"insulation_mohm:{bound}"}
+    assert judged("insulation_resistance", row, minimum=1.0).verdict == verdict
+
+
+def test_over_the_range_is_at_least_the_top_of_the_least_range():
+    row = {"insulation_mohm": math.inf, "bounds": "insulation_mohm:over"}
+    low = Instrument("R", "ohm", range_high=200.0, accuracy_fixed=0.01)
+    found = judged("insulation_resistance", row, instruments=(OHMS, low), minimum=1.0)
+    assert (found.verdict, found.value) == ("not_assessable", pytest.approx(2e-4))
+
+
+@pytest.mark.parametrize("instruments", [(), (Instrument("R", "ohm", accuracy_fixed=0.01),)])
+def test_over_a_range_that_is_not_known_no_insulation_passes_and_an_earth_fails(instruments):
+    row = {"insulation_mohm": math.inf, "earth_ohm": math.inf, "bounds": "insulation_mohm:over earth_ohm:over"}
+    insulation = judged("insulation_resistance", row, instruments=instruments, minimum=1.0)
+    assert insulation.verdict not in ("pass", "conditional_pass")
+    assert judged("earth_resistance", row, instruments=instruments, maximum=1.0).verdict == "fail"
+
+
+def test_one_row_proven_outside_fails_beside_a_bound():
+    bound = {"insulation_mohm": 5.0, "bounds": "insulation_mohm:below"}
+    assert judged("insulation_resistance", bound, {"insulation_mohm": 0.2}, minimum=1.0).verdict == "fail"
+    assert judged("insulation_resistance", {"insulation_mohm": 500.0}, bound, minimum=1.0).verdict == "not_assessable"
+
+
+def test_bounds_go_through_a_check_of_several_readings():
+    """24 V less 20 mA through more than 700 ohm less 12 V: less than -2 V; through less than 250 ohm: more than 7 V."""
+    row = {"loop_supply_v": 24.0, "device_min_v": 12.0}
+    volts = Instrument("R", "V", accuracy_fixed=0.01)
+    over = {**row, "loop_ohm": 700.0, "bounds": "loop_ohm:above"}
+    under = {**row, "loop_ohm": 250.0, "bounds": "loop_ohm:below"}
+    failed = judged("loop_margin", over, instruments=(OHMS, volts), minimum=2.0)
+    assert (failed.verdict, failed.value, failed.bound) == ("fail", pytest.approx(-2.0), "< ")
+    passed = judged("loop_margin", under, instruments=(OHMS, volts), minimum=2.0)
+    assert (passed.verdict, passed.value, passed.bound) == ("pass", pytest.approx(7.0), "> ")
+    dip = {"supply_idle_v": 24.0, "supply_running_v": 20.0, "bounds": "supply_running_v:below"}
+    assert judged("supply_dip", dip, instruments=(volts,), maximum=10.0).verdict == "fail"
+    assert judged("supply_dip", {**dip, "bounds": "supply_idle_v:above"}, maximum=10.0).verdict == "fail"
+    sag = {"supply_nominal_v": 24.0, "supply_running_v": 20.0, "bounds": "supply_running_v:below"}
+    assert judged("supply_deviation", sag, maximum=10.0, minimum=-10.0).verdict == "fail"
+    assert judged("supply_deviation", {**sag, "bounds": "supply_running_v:above"}, plus_minus=10.0).verdict == (
+        "not_assessable"
+    )

@@ -8,7 +8,8 @@ import math
 import pytest
 
 from kit.assessment import assess_tag
-from kit.assessment.subjects.loss import LOSS, fail_action_for
+from kit.assessment.subjects.loss import LOSS
+from kit.assessment.subjects.starts import fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
@@ -221,3 +222,33 @@ def test_a_recorded_loss_stands_for_the_test_of_an_open_signal():
     }
     assert LOSS.recorded_tests(stage_records(None, reduction())) == set()
     assert recorded(LOSS, reduction()) == {}
+
+
+def time_of(*cells, action="closed"):
+    rows = [{"cause": "signal_open", "position_before_pct": 60.0, "position_after_pct": 0.0, **each} for each in cells]
+    made = records(
+        {"fail_tests": rows},
+        limit("fail_time", maximum=30.0),
+        tag=dataclasses.replace(TAG, fail_action=action),
+        instruments=GOOD,
+    )
+    return [each for each in assess_tag(made).deciding.checks if each.check == "fail_time"]
+
+
+@pytest.mark.parametrize(
+    ("time_s", "bounds", "verdict"),
+    [
+        (60.0, "time_s:above", "fail"),
+        (20.0, "time_s:above", "not_assessable"),
+        (20.0, "time_s:below", "pass"),
+        (40.0, "time_s:below", "not_assessable"),
+        (math.inf, "time_s:never", "fail"),
+    ],
+)
+def test_a_time_on_loss_read_as_a_bound(time_s, bounds, verdict):
+    (found,) = time_of({"time_s": 12.0}, {"time_s": time_s, "bounds": bounds})
+    assert found.verdict == verdict
+
+
+def test_a_valve_that_holds_is_right_not_to_move():
+    assert time_of({"time_s": math.inf, "bounds": "time_s:never"}, action="hold") == []

@@ -15,7 +15,7 @@ from kit.assessment.subjects.position import POSITION as POSITION_SUBJECT
 from kit.basis.checks import SPAN
 from kit.basis.registers import Instrument, Tag
 from tests.assessment.builders import COMMAND, GOOD, LOOP_MA, TAG, check, records, stroke
-from tests.assessment.made import hold, recorded, reduction, stage_records, still_recording, typed
+from tests.assessment.made import hold, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -221,16 +221,6 @@ def test_the_noise_of_each_hold_goes_with_its_own_weight():
     found = recorded(POSITION_SUBJECT, reduction(readings=holds))["inaccuracy", ""]
     noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
     assert noise.value == pytest.approx(0.05)
-
-
-def test_travel_that_is_the_feedback_was_read_by_the_feedback_instrument():
-    own = still_recording(travel_is_feedback=True, position_pct=None)
-    by_feedback = recorded(POSITION_SUBJECT, reduction(own, readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
-    names = {each.name for each in by_feedback.uncertainty.budget.components}
-    assert {"feedback instrument, accuracy", "command instrument, accuracy"} <= names
-    assert not any(name.startswith("position") for name in names)
-    by_position = recorded(POSITION_SUBJECT, reduction(readings=(hold(0.0, 1.0),)))["inaccuracy", ""]
-    assert {each.instrument for each in by_position.uncertainty.budget.components} == {"P", "C", ""}
 
 
 def test_recordings_without_holds_say_nothing_of_the_position():

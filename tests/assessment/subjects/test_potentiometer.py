@@ -64,8 +64,11 @@ def test_a_bad_spot_on_the_track_is_counted_and_named() -> None:
 TRACKED = dataclasses.replace(TAG, track_ohm=1000.0)
 
 
-def swept(*wiper_ohm, positions=(0.0, 50.0, 100.0), **further):
-    rows = [{"position_pct": at, "wiper_ohm": ohm} for at, ohm in zip(positions, wiper_ohm, strict=True)]
+def swept(*wiper_ohm, positions=(0.0, 50.0, 100.0), measured_ohm=float("nan"), **further):
+    rows = [
+        {"position_pct": at, "wiper_ohm": ohm, "track_ohm": measured_ohm}
+        for at, ohm in zip(positions, wiper_ohm, strict=True)
+    ]
     return typed(POTENTIOMETER, rows, tag=TRACKED, **further)
 
 
@@ -105,10 +108,40 @@ def test_a_reversal_is_counted_and_named():
 def test_the_high_margin_carries_wiper_and_track_against_each_other():
     """100 - 100 w / t at w = 900, t = 1000: +-0.1 ohm a reading gives 0.01 by the wiper and 0.009 by the track."""
     fixed = Instrument("R", "ohm", accuracy_fixed=0.1)
-    found = swept(100.0, 500.0, 900.0, instruments=(fixed,))["potentiometer_high_margin", ""]
+    found = swept(100.0, 500.0, 900.0, measured_ohm=1000.0, instruments=(fixed,))["potentiometer_high_margin", ""]
     assert found.uncertainty.budget.standard_uncertainty == pytest.approx(math.hypot(0.01, 0.009) / math.sqrt(3))
     (line,) = found.uncertainty.budget.components
     assert (line.instrument, line.unit) == ("R", "ohm")
+
+
+def test_a_nominal_track_leaves_the_far_margin_without_uncertainty_and_the_near_one_with():
+    found = swept(100.0, 500.0, 900.0)
+    high, low = found["potentiometer_high_margin", ""], found["potentiometer_low_margin", ""]
+    assert (high.value, high.uncertainty.budget) == (pytest.approx(10.0), None)
+    assert high.uncertainty.why_not.startswith("the track's resistance is the register's nominal one; measure the")
+    assert low.uncertainty.budget is not None
+    measured = swept(100.0, 500.0, 900.0, measured_ohm=1000.0)["potentiometer_high_margin", ""]
+    assert measured.uncertainty.budget is not None
+
+
+def test_a_far_margin_over_a_nominal_track_never_passes():
+    """900 of 1000 ohm leave 10 %; the track may be a fifth less than its nominal resistance, and end at 800 ohm."""
+    rows = [{"position_pct": at, "wiper_ohm": 100 + 8 * at} for at in range(0, 101, 10)]
+    limits = tuple(limit(name, minimum=5) for name in ("potentiometer_low_margin", "potentiometer_high_margin"))
+    made = records({"potentiometer": rows}, *limits, tag=TRACKED, instruments=(OHM,))
+    assert check(assess_tag(made), "potentiometer_high_margin").verdict == "not_assessable"
+    assert check(assess_tag(made), "potentiometer_low_margin").verdict == "pass"
+
+
+def test_a_recorded_margin_over_the_registers_track_gives_way_to_a_typed_one_over_a_measured_one():
+    raw = dataclasses.replace(TRACKED, feedback_range=None)
+    figures = {"low_margin": read(10.0, "feedback"), "high_margin": read(12.0, "feedback")}
+    found = recorded(POTENTIOMETER, reduction(track=track(Quantity(0.0), **figures)), tag=raw)
+    high, low = found["potentiometer_high_margin", ""], found["potentiometer_low_margin", ""]
+    assert high.uncertainty.budget is None
+    assert high.shortfall == high.uncertainty.why_not != ""
+    assert low.uncertainty.budget is not None
+    assert low.shortfall == ""
 
 
 def test_the_track_must_lie_within_the_range_of_the_instrument_too():

@@ -37,9 +37,8 @@ def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
         {"direction": "open", "time_s": 20.1, "speed_setting_pct": 100.0},
         {"direction": "open", "time_s": 50.2, "speed_setting_pct": 40.0},
     ]
-    assessment = assess_tag(
-        records({"strokes": strokes}, limit("stroke_time_open", of_nominal_pct=10), tag=tag, instruments=GOOD)
-    )
+    tables = {"strokes": strokes, "settings": [{"setting": "speed_open_pct", "value": "100"}]}
+    assessment = assess_tag(records(tables, limit("stroke_time_open", of_nominal_pct=10), tag=tag, instruments=GOOD))
     assert check(assessment, "stroke_time_open").verdict == "pass"
     assert check(assessment, "stroke_time_open", "speed setting 40 %").verdict == "information"
 
@@ -81,16 +80,141 @@ def test_a_single_run_carries_the_stopwatch_alone():
     assert budget.standard_uncertainty == pytest.approx(math.sqrt(0.2**2 / 3 + 0.1**2 / 12))
 
 
-def test_the_highest_speed_setting_counts_and_a_blank_one_is_full_speed():
-    found = timed(("open", 50.0, 40.0), ("open", 20.0, BLANK), ("open", 25.0, 80.0), ("open", 20.4, 100.0))
+def left(opening: str | None = None, closing: str | None = None):
+    """Settings of the stage."""
+    named = (("speed_open_pct", opening), ("speed_close_pct", closing))
+    return [{"setting": name, "value": value} for name, value in named if value is not None]
+
+
+def at_speeds(*rows, settings=(), **columns):
+    """Findings from rows of direction, time and speed setting beside the table settings."""
+    names = ("direction", "time_s", "speed_setting_pct", "from_pct", "to_pct")
+    strokes = [dict(zip(names, each, strict=False)) for each in rows]
+    given = stage_records({"strokes": strokes, "settings": settings}, tag=TIMED, **columns)
+    return {(each.check, each.detail): each for each in STROKES.typed(given)}
+
+
+def test_the_speed_as_left_counts_whichever_it_is():
+    rows = (("open", 50.0, 40.0), ("open", 25.0, 80.0), ("open", 20.4, 100.0), ("open", 20.0, 100.0))
+    found = at_speeds(*rows, settings=left("40 %"))
     assert {detail: (each.value, each.judged) for (_, detail), each in found.items()} == {
-        "": (20.2, True),
+        "": (50.0, True),
+        "speed setting 100 %": (20.2, False),
         "speed setting 80 %": (25.0, False),
-        "speed setting 40 %": (50.0, False),
     }
-    assert [detail for _, detail in found] == ["", "speed setting 80 %", "speed setting 40 %"]
-    slow = timed(("close", 50.0, 40.0), ("close", 40.0, 50.0))
-    assert (slow["stroke_time_close", ""].value, slow["stroke_time_close", "speed setting 40 %"].value) == (40.0, 50.0)
+    assert [detail for _, detail in found] == ["", "speed setting 100 %", "speed setting 80 %"]
+    assert at_speeds(*rows, settings=left("100"))["stroke_time_open", ""].value == 20.2
+    assert at_speeds(*rows, settings=left("80,0"))["stroke_time_open", ""].value == 25.0
+
+
+@pytest.mark.parametrize(
+    ("rows", "settings", "why_not"),
+    [
+        (
+            (("open", 20.0, 100.0), ("open", 50.0, 40.0)),
+            (),
+            "strokes at several speeds (100 %, 40 %) and none known as the one left: "
+            "write it in settings as speed_open_pct",
+        ),
+        (
+            (("open", 20.0, 100.0), ("open", 50.0, 40.0)),
+            left(closing="40"),
+            "strokes at several speeds (100 %, 40 %) and none known as the one left: "
+            "write it in settings as speed_open_pct",
+        ),
+        (
+            (("open", 20.0, 100.0),),
+            left("40"),
+            "strokes at 100 %, and speed_open_pct in settings is 40: time one at 40 %",
+        ),
+        (
+            (("open", 20.0, 100.0), ("open", 50.0, BLANK)),
+            left("100"),
+            "some strokes have no speed_setting_pct and others have one: write it for each (strokes)",
+        ),
+        ((("open", 20.0, 100.0),), left("slow"), "speed_open_pct in settings is 'slow': write a number in %"),
+        (
+            (("open", 20.0, 100.0),),
+            [*left("100"), {**left("40")[0], "at": "2026-03-10"}],
+            "settings has several values of speed_open_pct and no times to tell the last: write one",
+        ),
+    ],
+)
+def test_strokes_whose_speed_is_not_known_as_left_answer_nothing(rows, settings, why_not):
+    found = at_speeds(*rows, settings=settings)["stroke_time_open", ""]
+    assert (found.value, found.why_not, found.shortfall) == (None, why_not, why_not)
+    assert (found.judged, found.shortfall_verdict, found.target) == (True, "not_assessable", 20.0)
+
+
+def test_the_only_speed_there_is_counts_and_so_do_strokes_that_do_not_say_theirs():
+    assert at_speeds(("open", 50.0, 40.0))["stroke_time_open", ""].value == 50.0
+    assert at_speeds(("open", 50.0, BLANK))["stroke_time_open", ""].value == 50.0
+    assert at_speeds(("open", 50.0, BLANK), settings=left("40"))["stroke_time_open", ""].value == 50.0
+    assert at_speeds(("open", 50.0, 40.4), settings=left("40"))["stroke_time_open", ""].value == 50.0
+    assert at_speeds(("open", 50.0, 40.6), settings=left("40"))["stroke_time_open", ""].value is None
+
+
+def test_of_several_settings_rows_the_last_one_counts():
+    rows = (("open", 20.0, 100.0), ("open", 50.0, 40.0))
+    assert at_speeds(*rows, settings=[*left("100"), *left("40")])["stroke_time_open", ""].value == 50.0
+    settings = [{"setting": "Speed open-pct", "value": "40", "at": "2026-03-10T10:00:00"}]
+    settings += [{**left("100")[0], "at": "2026-03-10T09:00:00"}]
+    assert at_speeds(*rows, settings=settings)["stroke_time_open", ""].value == 50.0
+
+
+@pytest.mark.parametrize(
+    ("direction", "start", "end", "whole"),
+    [
+        ("open", BLANK, BLANK, True),
+        ("open", 1.0, 99.0, True),
+        ("open", 1.1, 99.0, False),
+        ("open", 1.0, 98.9, False),
+        ("open", -2.0, BLANK, False),
+        ("open", 100.0, 0.0, False),
+        ("close", 99.0, 1.0, True),
+        ("close", 100.0, BLANK, True),
+        ("close", 90.0, 0.0, False),
+        ("close", 0.0, 100.0, False),
+    ],
+)
+def test_a_stroke_counts_over_the_whole_travel_alone(direction, start, end, whole):
+    found = at_speeds((direction, 20.0, BLANK, start, end))[f"stroke_time_{direction}", ""]
+    assert (found.value is not None) == whole
+    assert bool(found.shortfall) != whole
+    if not whole:
+        assert found.shortfall.startswith("no stroke over the whole travel: time one from end to end")
+
+
+def test_a_part_that_took_longer_than_the_whole_stands_against_it():
+    found = at_speeds(("open", 20.0, BLANK), ("open", 25.0, BLANK, 10.0, 90.0), ("open", 9.0, BLANK, 10.0, 50.0))
+    assert (found["stroke_time_open", ""].value, found["stroke_time_open", ""].singly) == (20.0, (20.0, 25.0))
+
+
+def test_each_run_has_to_be_inside_and_not_their_mean_alone():
+    """24 and 36 s, nominal 30 +- 5: the mean is 30, and neither of them is inside."""
+    tag = dataclasses.replace(TAG, stroke_time_open_s=30.0)
+    of_nominal = limit("stroke_time_open", of_nominal_pct=100 * 5 / 30)
+
+    def verdict(*times):
+        made = {"strokes": [{"direction": "open", "time_s": time_s} for time_s in times]}
+        return check(
+            assess_tag(records(made, of_nominal, tag=tag, instruments=GOOD, rule="simple")), "stroke_time_open"
+        )
+
+    found = verdict(24.0, 36.0)
+    assert (found.value, found.verdict, found.beside["worst_run"]) == (30.0, "fail", 24.0)
+    assert verdict(27.0, 33.0, 36.0).beside["worst_run"] == 36.0
+    assert verdict(27.0, 33.0, 36.0).verdict == "fail"
+    assert (verdict(27.0, 33.0).verdict, verdict(35.0).verdict) == ("pass", "pass")
+
+
+def test_as_many_strokes_as_the_evidence_names():
+    given = stage_records({"strokes": [{"direction": "open", "time_s": 20.0}]}, tag=TIMED)
+    asked = {"stroke_time_open": {"runs": 2}}
+    sets = {"modulating": dataclasses.replace(given.day.settings.limit_sets["modulating"], evidence=asked)}
+    day = dataclasses.replace(given.day, settings=dataclasses.replace(given.day.settings, limit_sets=sets))
+    (found,) = STROKES.typed(dataclasses.replace(given, day=day))
+    assert (found.value, found.shortfall) == (20.0, "1 of 2 strokes that way: time 1 more")
 
 
 def test_recorded_strokes_of_one_way_are_averaged_with_their_scatter():
@@ -115,25 +239,62 @@ def test_strokes_without_a_time_are_left_out_and_alone_say_why():
     assert recorded(STROKES, reduction()) == {}
 
 
-def test_pulsed_strokes_stand_beside_those_at_full_speed():
+PULSED = stroke(read(50.0), duty=Quantity(40.0), pauses=5)
+
+
+def of_recorded(*strokes, settings=()):
+    given = stage_records({"settings": settings}, reduction(strokes=strokes))
+    return {(each.check, each.detail): each for each in STROKES.recorded(given)}
+
+
+def test_pulsed_strokes_and_those_at_full_speed_are_two_speeds():
     """A duty of 40 % takes 2.5 times as long."""
-    pulsed = stroke(read(50.0), duty=Quantity(40.0), pauses=5)
-    found = recorded(STROKES, reduction(strokes=(stroke(read(20.0)), pulsed)))
-    assert (found["stroke_time_open", ""].value, found["stroke_time_open", ""].judged) == (20.0, True)
-    slow = found["stroke_time_open", "speed setting 40 %"]
+    full = of_recorded(stroke(read(20.0)), PULSED, settings=left("100"))
+    assert (full["stroke_time_open", ""].value, full["stroke_time_open", ""].judged) == (20.0, True)
+    slow = full["stroke_time_open", "speed setting 40 %"]
     assert (slow.value, slow.judged, slow.at) == (50.0, False, "1 run, pulsed, in motion 40 % of the time")
     assert dict(slow.beside) == {"duty_pct": 40.0, "times_full_speed": 2.5}
-    alone = recorded(STROKES, reduction(strokes=(pulsed,)))["stroke_time_open", ""]
+    pulsed = of_recorded(stroke(read(20.0)), PULSED, settings=left("41"))
+    assert (pulsed["stroke_time_open", ""].value, pulsed["stroke_time_open", "speed setting 100 %"].value) == (
+        50.0,
+        20.0,
+    )
+    unknown = of_recorded(stroke(read(20.0)), PULSED)["stroke_time_open", ""]
+    assert (unknown.value, unknown.shortfall.partition(" and none")[0]) == (
+        None,
+        "strokes at several speeds (100 %, 40 %)",
+    )
+    assert of_recorded(stroke(read(20.0)), settings=left("40"))["stroke_time_open", ""].value is None
+    alone = of_recorded(PULSED)["stroke_time_open", ""]
     assert (alone.value, alone.judged, alone.beside["times_full_speed"]) == (50.0, True, 2.5)
+
+
+def test_pulses_that_do_not_tell_their_setting_answer_nothing_beside_full_speed():
+    untold = stroke(read(50.0), duty=Quantity(None, "too short"), pauses=5)
+    found = of_recorded(stroke(read(20.0)), untold, settings=left("100"))["stroke_time_open", ""]
+    assert (found.value, found.shortfall.partition(",")[0]) == (None, "recorded strokes at full speed and pulsed")
+    assert of_recorded(untold, settings=left("40"))["stroke_time_open", ""].value == 50.0
 
 
 @pytest.mark.parametrize(("slow_s", "apart"), [(20.9, False), (21.0, True), (21.1, True)])
 def test_strokes_that_take_the_same_time_are_of_one_kind(slow_s, apart):
     """1.05 times 20 s are 21 s."""
     strokes = (stroke(read(20.0)), stroke(read(slow_s), duty=Quantity(96.0), pauses=3))
-    found = recorded(STROKES, reduction(strokes=strokes))
+    found = of_recorded(*strokes, settings=left("100"))
     assert (("stroke_time_open", "speed setting 96 %") in found) == apart
     assert found["stroke_time_open", ""].value == pytest.approx(20.0 if apart else (20.0 + slow_s) / 2)
+
+
+def test_a_recorded_stroke_counts_where_its_command_went_from_end_to_end():
+    most = stroke(read(18.0))
+    part = dataclasses.replace(most, response=dataclasses.replace(most.response, from_command_pct=5.0))
+    found = of_recorded(part)["stroke_time_open", ""]
+    assert (found.value, found.shortfall) == (
+        None,
+        "no recorded stroke over the whole travel: record one from 0 to 100 %",
+    )
+    both = of_recorded(part, stroke(read(20.0)), stroke(read(21.0)))["stroke_time_open", ""]
+    assert (both.value, both.singly) == (20.5, (20.0, 21.0))
 
 
 @pytest.mark.parametrize(
@@ -148,3 +309,48 @@ def test_strokes_that_take_the_same_time_are_of_one_kind(slow_s, apart):
 def test_recorded_strokes_stand_for_the_test_of_their_way(opens, tests):
     strokes = tuple(stroke(read(20.0), opens=each) for each in opens)
     assert STROKES.recorded_tests(stage_records(None, reduction(strokes=strokes))) == tests
+
+
+def at_most_30(*rows):
+    strokes = [{"direction": "open", **row} for row in rows]
+    return check(
+        assess_tag(records({"strokes": strokes}, limit("stroke_time_open", maximum=30.0), instruments=GOOD)),
+        "stroke_time_open",
+    )
+
+
+def above(time_s: float):
+    return {"time_s": time_s, "bounds": "time_s:above"}
+
+
+def test_three_of_four_times_beyond_the_limit_fail_it():
+    found = at_most_30(above(60.0), above(60.0), above(60.0), {"time_s": 29.0})
+    assert (found.verdict, found.value, found.bound) == ("fail", 52.25, "> ")
+    assert found.at == "4 runs, 29 to > 60 s"
+
+
+def test_one_run_beyond_the_limit_fails_though_the_mean_may_lie_inside():
+    found = at_most_30({"time_s": 20.0}, {"time_s": 20.0}, above(31.0))
+    assert (found.verdict, found.value) == ("fail", pytest.approx(71 / 3))
+    assert found.reason.startswith("> 31 s")
+
+
+def test_a_run_that_did_not_arrive_fails_whatever_the_others_took():
+    found = at_most_30({"time_s": 20.0}, {"time_s": math.inf, "bounds": "time_s:never"})
+    assert (found.verdict, found.value) == ("fail", None)
+    assert found.reason == "the valve did not arrive in 1 of 2 runs"
+
+
+def test_a_run_that_may_have_arrived_in_time_leaves_it_open():
+    assert at_most_30({"time_s": 20.0}, above(20.0)).verdict == "not_assessable"
+
+
+def test_times_below_a_bound_inside_the_limit_pass():
+    below = {"time_s": 25.0, "bounds": "time_s:below"}
+    assert at_most_30(below, below).verdict == "pass"
+
+
+def test_bounds_on_either_side_have_no_mean():
+    found = at_most_30(above(20.0), {"time_s": 25.0, "bounds": "time_s:below"})
+    assert found.verdict not in ("pass", "conditional_pass")
+    assert "leave it open" in found.reason

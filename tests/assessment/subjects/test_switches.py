@@ -136,3 +136,51 @@ def test_a_recorded_switch_that_made_stands_for_its_test(closed_at, open_at, tes
 def test_a_switch_that_only_breaks_stands_for_no_test():
     breaks = reduction(switch_events=(SwitchEvent("closed", False, 5.0, 2.0, 0.1, 0.0),))
     assert SWITCHES.recorded_tests(stage_records(None, breaks)) == set()
+
+
+def of_the_closed_end(check_name: str, *cells, **form: float):
+    made = records(
+        {"switches": [{"switch": "closed", **each} for each in cells]}, limit(check_name, **form), instruments=GOOD
+    )
+    return check(assess_tag(made), check_name)
+
+
+@pytest.mark.parametrize(
+    ("name", "form"), [("closed_switch_position", {"plus_minus": 5.0}), ("closed_switch_lead", {"minimum": 1.0})]
+)
+def test_a_switch_that_did_not_make_fails(name, form):
+    never = {**cell(math.inf, stop=0.0), "bounds": "makes_at_pct:never"}
+    found = of_the_closed_end(name, cell(2.0, stop=0.0), never, **form)
+    assert (found.verdict, found.value, found.reason) == ("fail", None, "the closed switch did not make")
+
+
+@pytest.mark.parametrize(
+    ("bounds", "verdict"),
+    [
+        ("makes_at_pct:below", "fail"),
+        ("makes_at_pct:above", "pass"),
+        ("stop_at_pct:below", "pass"),
+        ("makes_at_pct:below stop_at_pct:below", "not_tested"),
+    ],
+)
+def test_a_lead_of_a_bound_is_a_bound(bounds, verdict):
+    """Makes at 0.5 or 3 %, stop at 0 %: less than 0.5 before the stop fails 1 %, more than 3 passes."""
+    makes = 0.5 if bounds == "makes_at_pct:below" else 3.0
+    found = of_the_closed_end("closed_switch_lead", {**cell(makes, stop=0.0), "bounds": bounds}, minimum=1.0)
+    assert found.verdict == verdict
+
+
+def test_a_lead_proven_too_small_fails_beside_one_that_is_open():
+    short, bound = cell(0.2, stop=0.0), {**cell(5.0, stop=0.0), "bounds": "makes_at_pct:below"}
+    assert of_the_closed_end("closed_switch_lead", short, bound, minimum=1.0).verdict == "fail"
+
+
+def test_a_position_read_as_a_bound_passes_no_limit_on_its_open_side():
+    bound = {**cell(2.0), "bounds": "makes_at_pct:above"}
+    assert of_the_closed_end("closed_switch_position", bound, plus_minus=5.0).verdict == "not_assessable"
+    assert of_the_closed_end("closed_switch_position", {**bound, "makes_at_pct": 6.0}, plus_minus=5.0).verdict == "fail"
+
+
+def test_where_a_switch_resets_is_told_of_readings_alone():
+    bound = {**cell(2.0, 9.0), "bounds": "breaks_at_pct:above"}
+    assert of_the_closed_end("closed_switch_position", bound, plus_minus=5.0).at == ""

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from hypothesis.strategies import booleans, floats, integers
+from hypothesis.strategies import booleans, floats, integers, sampled_from
 
 from kit.basis.quantity import Reliance
 from kit.basis.recording import Recording
@@ -17,6 +17,7 @@ from kit.calculations.recordings.reduce import reduce_recording
 from kit.calculations.recordings.segments import channels_of, cut_recording
 from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
 from kit.calculations.recordings.trials import Found, Means, Trial
+from kit.calculations.signal import ideal_position_pct, ideal_slope
 from tests.calculations.recordings.made import later, mirrored, noisy, programme, same, with_play
 
 
@@ -222,6 +223,61 @@ def test_one_bracket_has_no_scatter_and_none_has_a_reason() -> None:
     assert component.value == pytest.approx(0.1)
     assert "after a reversal" in smallest_command([], "dead_band").why_not
     assert "answered twice" in smallest_command([trial(0.4, 0.6)], "resolution").why_not
+
+
+def test_each_trial_is_converted_by_the_slope_at_its_own_place() -> None:
+    """Middles 0.5 at slope 0.5 and 0.7 at slope 2: 0.25 and 1.4, mean 0.825; half brackets 0.05 and 0.2, mean 0.125."""
+    trials = [
+        Trial("dead_band", "ramp", 0.4, 0.6, 12.0, 20.5, 0.3, 20.0),
+        Trial("dead_band", "ramp", 0.6, 0.8, 13.0, 80.7, 0.4, 80.0),
+    ]
+    found = smallest_command(trials, "dead_band", slope=lambda command: -0.5 if command < 50.0 else 2.0)
+    assert found.value == pytest.approx(0.825)
+    assert found.beside == {"greatest": pytest.approx(1.4), "trials": 2.0, "by_ramp": pytest.approx(0.825)}
+    half, by_noise, scatter = (each.value for each in found.components)
+    assert (half, by_noise) == (pytest.approx(0.125), pytest.approx(((0.15**2 + 0.8**2) / 2 / 2) ** 0.5))
+    assert scatter == pytest.approx(1.15 / 2**0.5 / 2**0.5)
+    assert {each.unit for each in found.components} == {"% of travel span"}
+    assert [each.sensitivity for each in found.relies_on] == [0.5, -0.5]
+
+
+def test_where_the_ideal_is_held_a_command_has_no_travel() -> None:
+    outside = [Trial("dead_band", "ramp", 0.4, 0.6, 12.0, 101.0, 0.0, 100.5)]
+    inside = [Trial("dead_band", "ramp", 0.4, 0.6, 12.0, 50.0, 0.0, 49.5)]
+
+    def slope(command: float) -> float:
+        return 1.0 if command <= 100.0 else 0.0
+
+    held = smallest_command(outside, "dead_band", slope=slope)
+    assert (held.value, held.why_not) == (
+        None,
+        "the ideal position is held where it was tried: the command there asks for no travel",
+    )
+    assert smallest_command(outside + inside, "dead_band", slope=slope).value == pytest.approx(0.5)
+
+
+@given(
+    travel_pct=floats(0.1, 1.0),
+    at_pct=floats(30, 90),
+    rangeability=sampled_from([None, 20.0, 50.0]),
+    reverse=booleans(),
+)
+def test_a_dead_band_in_travel_is_the_same_whatever_the_characteristic(
+    travel_pct: float, at_pct: float, rangeability: float | None, reverse: bool
+) -> None:
+    """The commands between which the ideal changes by it, to within the curvature over so short a way."""
+    law = {"rangeability": rangeability, "reverse": reverse}
+    commands = np.linspace(0.0, 100.0, 100_001)
+    ideal = ideal_position_pct(commands, **law)
+    rising = slice(None, None, -1 if reverse else 1)
+    start = float(ideal_position_pct(at_pct, **law))
+    if not 0.0 < start + travel_pct < 100.0:
+        return
+    end_pct = float(np.interp(start + travel_pct, ideal[rising], commands[rising]))
+    width = abs(end_pct - at_pct)
+    trials = [Trial("dead_band", "small_steps", width, width, 1.0, end_pct, 0.0, at_pct)]
+    found = smallest_command(trials, "dead_band", slope=lambda command: float(ideal_slope(command, **law)))
+    assert found.value == pytest.approx(travel_pct, rel=0.01, abs=0.002)
 
 
 @given(middle=floats(0.1, 5), width=floats(0, 1), count=integers(1, 6))

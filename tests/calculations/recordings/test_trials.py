@@ -15,3 +15,8 @@ def test_the_middle_lies_between_what_was_not_answered_and_what_was(low: float, 
     assert trial.middle_pct == pytest.approx(low + width / 2)
     assert trial.half_width_pct == pytest.approx(width / 2, abs=1e-9)
     assert low - 1e-9 <= trial.middle_pct <= low + width + 1e-9
+
+
+def test_a_trial_was_made_midway_between_its_commands() -> None:
+    assert Trial("dead_band", "ramp", 0.4, 0.6, 0.0, 50.0, 0.0, 51.0).place_pct == 50.5
+    assert Trial("dead_band", "ramp", 0.4, 0.6, 0.0, 50.0).place_pct == 50.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
@@ -59,13 +59,21 @@ def _visit_rows(tag: Tag, plan: Plan) -> dict[str, list[Row]]:
 
 
 def _set_keys_and_times(tables: dict[str, list[Row]], tag: Tag, plan: Plan) -> None:
-    now = datetime.fromisoformat(plan.start)
+    now = datetime.fromisoformat(plan.start).replace(tzinfo=_zone(plan))
     for table, rows in tables.items():
         for number, row in enumerate(rows):
             rows[number] = {"tag": tag.tag, "visit": plan.visit, **row}
             if table not in _UNTIMED:
                 now += timedelta(minutes=1)
                 rows[number]["at"] = now.isoformat(timespec="minutes")
+        if table == "adjustments" and rows and plan.walk is not None:
+            tables["visits"][0]["as_left_from"] = (now + timedelta(minutes=1)).isoformat(timespec="minutes")
+
+
+def _zone(plan: Plan) -> tzinfo | None:
+    """The zone that a logger's time stamps bear: only with it can typed times be compared with them."""
+    start = None if plan.walk is None else plan.walk.logger.start
+    return None if start is None else start.tzinfo
 
 
 def reading_rows(tag: Tag, plan: Plan, behaviour: Behaviour, stage: Stage) -> list[Row]:

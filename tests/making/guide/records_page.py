@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.basis.tables.columns import Table
+from kit.basis.tables.columns import Table, Takes
 from tests.making.guide import GUIDE
 from tests.making.guide.check_tables import checks_of
 
@@ -39,8 +39,14 @@ the file's name does, the sheets that hold columns of that table are. Input file
   separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
   where it may mean thousands.
 - A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
-- `-`, `n/a`, `not tested` mean blank. `OK`, `<0.1`, `~5` in a number column, and spreadsheet errors such as
+- `-`, `?`, `n/a`, `not tested` leave a cell blank. `OK`, `~5` in a number column, and spreadsheet errors such as
   `#REF!`, are set aside and never read as 0.
+- A bound is evidence where its column takes one (the column *possible* says so): `>60`, `<0.1`, `60+`; `did not
+  open`, `no movement` for a time; `did not make` for a switch; `OL`, over the range, for a resistance. It fails a
+  limit that it lies beyond as a whole (`>60` against at most 30), passes one that it lies inside as a whole (`>999`
+  against at least 1), under the same rules as any value, and leaves the check open between. What did not happen
+  fails its check, with or without a limit.
+- In prechecks `na` is an answer, `not ok`, `nok` and `fail` are a no, and `?` is none: open.
 - Dates are ISO 8601: `2026-04-30`, and `2026-04-30T10:15` where a time may stand. `03/04/2026` is set aside,
   because the day and the month cannot be told apart.
 - Words in any letter case, with a blank or a hyphen for an underscore.
@@ -89,6 +95,15 @@ Below each table stand the checks that are made of it. *Made from* lists every c
 from*; a check without it takes `min`, `max` or both. What to look at first is common practice, no source: a proposal.
 """
 
+_TAKES: Final[dict[Takes, str]] = {
+    "": "",
+    "bounds": "; `>`, `<`",
+    "no_arrival": "; `>`, `<`, `did not open`",
+    "no_make": "; `>`, `<`, `did not make`",
+    "over_range": "; `>`, `<`, `OL`",
+    "open_circuit": "; `OL`",
+}
+
 
 def data_dictionary() -> str:
     """The whole page."""
@@ -131,7 +146,8 @@ def _possible(table: Table, column: str) -> str:
     low, high = table.bounds(column)
     if low is None:
         return ""
-    return f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    extent = f"from {low:g}" if high is None else f"{low:g} to {high:g}"
+    return extent + _TAKES[table.takes(column)]
 
 
 if __name__ == "__main__":

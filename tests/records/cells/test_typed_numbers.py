@@ -7,19 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kit.basis.tables.columns import Takes
 from kit.records.cells.typed_numbers import read_numbers
 from kit.records.files.raw import as_texts
 
 
 def read(
-    *cells: str, unit: str = "mA", comma_separated: bool = True, may_be_open: bool = False
+    *cells: str, unit: str = "mA", comma_separated: bool = True, takes: Takes = ""
 ) -> tuple[list[float], list[int]]:
     """Values, and the positions of the faulty cells."""
     column = read_numbers(
         {"x": as_texts(cells)},
         {"x": unit},
         comma_separated=comma_separated,
-        may_be_open=frozenset({"x"} if may_be_open else ()),
+        takes={"x": takes},
     )["x"]
     return column.values.tolist(), sorted(column.faults)
 
@@ -101,7 +102,7 @@ def test_milliohm_is_not_megohm() -> None:
 
 @pytest.mark.parametrize("cell", ["OL", "open", "inf"])
 def test_an_open_circuit_is_infinite_where_the_column_takes_it(cell: str) -> None:
-    assert read(cell, may_be_open=True) == ([np.inf], [])
+    assert read(cell, takes="open_circuit") == ([np.inf], [])
 
 
 def test_a_point_that_may_mark_thousands_is_ambiguous_among_decimal_commas() -> None:
@@ -126,7 +127,7 @@ def test_a_comma_with_three_decimals_is_decimal_in_a_file_that_commas_do_not_sep
 
 def test_one_columns_decimal_commas_throw_doubt_on_anothers_points() -> None:
     columns = {"a": as_texts(["12,04", "4,00"]), "b": as_texts(["1.204", "2.500"]), "c": as_texts(["1.20", "2.500"])}
-    read_columns = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=False, may_be_open=frozenset())
+    read_columns = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=False, takes={})
     assert sorted(read_columns["b"].faults) == [0, 1]
     assert not read_columns["c"].faults
 
@@ -181,7 +182,7 @@ def test_thousands_are_understood_where_decimals_show_which_mark_is_which(value:
 
 @pytest.mark.parametrize("unit", ["mA", "V", "deg", "mm", "%", "s", "Ω", "°C", "1/h", "% of travel"])
 def test_another_columns_unit_is_a_fault_that_names_both(unit: str) -> None:
-    column = read_numbers({"x": as_texts(["5 bar"])}, {"x": unit}, comma_separated=True, may_be_open=frozenset())["x"]
+    column = read_numbers({"x": as_texts(["5 bar"])}, {"x": unit}, comma_separated=True, takes={})["x"]
     assert column.faults == {0: f"'5 bar' is in 'bar', the column in {unit}. Enter it in the column of its unit."}
 
 
@@ -199,7 +200,7 @@ def test_another_columns_unit_is_a_fault_that_names_both(unit: str) -> None:
     ],
 )
 def test_a_fault_says_what_it_is(cell: str, words: str) -> None:
-    column = read_numbers({"x": as_texts([cell])}, {"x": "V"}, comma_separated=True, may_be_open=frozenset())["x"]
+    column = read_numbers({"x": as_texts([cell])}, {"x": "V"}, comma_separated=True, takes={})["x"]
     assert words.casefold() in column.faults[0].casefold()
 
 
@@ -207,38 +208,34 @@ def test_a_fault_says_what_it_is(cell: str, words: str) -> None:
 def test_an_ambiguous_mark_is_named(cell: str, mark: str) -> None:
     columns = {"x": as_texts([cell]), "y": as_texts(["1,5" if mark == "point" else "1.5"])}
     comma_separated = mark == "comma"
-    read_columns = read_numbers(
-        columns, dict.fromkeys(columns, "mA"), comma_separated=comma_separated, may_be_open=frozenset()
-    )
+    read_columns = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=comma_separated, takes={})
     assert f"the {mark} may mark decimals or thousands" in read_columns["x"].faults[0]
 
 
 def test_a_column_of_numbers_is_taken_as_it_is() -> None:
     """Out of a Parquet file: a blank is a nan, an infinite number no reading."""
     given_numbers = np.array([1.204, np.nan, np.inf, 5.0])
-    column = read_numbers({"x": given_numbers}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())["x"]
+    column = read_numbers({"x": given_numbers}, {"x": "mA"}, comma_separated=True, takes={})["x"]
     np.testing.assert_array_equal(column.values, [1.204, np.nan, np.nan, 5.0])
     assert sorted(column.faults) == [2]
 
 
 def test_numbers_beside_texts_with_commas_throw_doubt_on_nothing_of_their_own() -> None:
     columns = {"a": as_texts(["12,04"]), "b": np.array([1.204])}
-    found = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=False, may_be_open=frozenset())
+    found = read_numbers(columns, dict.fromkeys(columns, "mA"), comma_separated=False, takes={})
     assert (found["b"].values.tolist(), found["b"].faults) == ([1.204], {})
 
 
 @pytest.mark.parametrize(("cell", "split"), [("04", True), ("00", True), ("0", False), ("10", False), ("0.4", False)])
 def test_only_a_zero_before_a_digit_is_half_a_number(cell: str, split: bool) -> None:
-    column = read_numbers({"x": as_texts([cell])}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())["x"]
+    column = read_numbers({"x": as_texts([cell])}, {"x": "mA"}, comma_separated=True, takes={})["x"]
     assert bool(column.faults) == split
     assert bool(np.isnan(column.values[0])) == split
     assert not split or "split a number in two" in column.faults[0]
 
 
 def test_a_split_number_does_not_hide_the_faults_of_others() -> None:
-    column = read_numbers({"x": as_texts(["04", "OK"])}, {"x": "mA"}, comma_separated=True, may_be_open=frozenset())[
-        "x"
-    ]
+    column = read_numbers({"x": as_texts(["04", "OK"])}, {"x": "mA"}, comma_separated=True, takes={})["x"]
     assert sorted(column.faults) == [0, 1]
 
 

@@ -238,10 +238,13 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
     said = {each.file: each.problem for each in unit.problems}
     assert "Was FV-102 meant?" in said["logs/FV-1O2/1.as_left.csv"]
     assert "its tag is not known" in said["logs/stray.csv"]
-    assert {each.file: each.used for each in unit.counts if each.table == "logs"} == {
-        "logs/FV-101/3.as_found.csv": 50,
-        "logs/fv-101/3.as_left.csv": 50,
+    assert {each.file: (each.used, each.set_aside) for each in unit.counts if each.table == "logs"} == {
+        "logs/FV-101/3.as_found.csv": (50, 0),
+        "logs/fv-101/3.as_left.csv": (50, 0),
+        "logs/FV-1O2/1.as_left.csv": (0, 50),
+        "logs/stray.csv": (0, 50),
     }
+    assert {each.status for each in unit.problems if "stray" in each.file or "1O2" in each.file} == {"open"}
     records = tag_records(unit, "FV-101")
     data = to_slice(records)
     again = from_slice(data)

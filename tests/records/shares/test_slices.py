@@ -37,6 +37,15 @@ def test_a_slice_gives_back_what_it_was_made_of(make_unit) -> None:
     assert back.tables["potentiometer"]["wiper_ohm"].tolist() == [np.inf]
 
 
+def test_bounds_come_back_with_their_rows(make_unit) -> None:
+    strokes = "tag,visit,direction,time_s\nFV-101,1,open,>60\nFV-101,1,open,did not open\n"
+    share = tag_records(read_unit(make_unit({**FILES, "records/strokes.csv": strokes})), "FV-101")
+    back = from_slice(to_slice(share)).tables["strokes"]
+    assert back["time_s"].tolist() == [60.0, np.inf]
+    assert back.bounded("time_s", "above").tolist() == [True, False]
+    assert back.bounded("time_s", "never").tolist() == [False, True]
+
+
 def test_bytes_that_are_no_slice_are_an_error() -> None:
     with pytest.raises(UnitError, match="holds no tag's records"):
         from_slice(b"{}")

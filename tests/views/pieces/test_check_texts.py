@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+
+from kit.basis.quantity import Quantity
 from kit.views.pieces.check_texts import (
     beside_text,
     check_limit,
@@ -40,3 +44,11 @@ def test_what_stands_beside_a_value_is_told_in_words():
     assert extremes_text({"greatest_negative": -0.1}) == "greatest −0.10"
     told = {"running_share_pct": 12.34, "seen_one_way_only": 2.0, "by_small_steps": 0.5, "unheard": 1.0}
     assert beside_text(told) == "by small steps 0.50, moving 12.3 % of the time, 2 more one way only"
+
+
+def test_a_bound_is_printed_with_its_sign_and_what_never_happened_in_words():
+    above = made.result("stroke_time_open", 60.0, upper=30.0)
+    bounded = replace(above, finding=replace(above.finding, quantity=Quantity(60.0, within=(60.0, math.inf))))
+    assert check_value(bounded).replace("\u00a0", " ") == "> 60.0 s"
+    never = replace(above, finding=replace(above.finding, quantity=Quantity(None, never="did not arrive")))
+    assert check_value(never) == "did not arrive"

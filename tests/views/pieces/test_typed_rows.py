@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from math import nan
+from math import inf, nan
 
+import numpy as np
+
+from kit.basis.rows import Rows
 from kit.basis.tables.measurements import ELECTRICAL, FAIL_TESTS, READINGS
 from kit.views.pieces.typed_rows import first_typed, is_typed, stage_rows, typed
 from tests.views import made
@@ -14,6 +17,14 @@ def test_a_stage_has_its_own_rows_of_its_own_visit():
     records = made.records({"strokes": given})
     assert stage_rows(records, "strokes", made.stage())["time_s"].tolist() == [1.0]
     assert stage_rows(records, "strokes", made.stage(stage="as_found"))["time_s"].tolist() == [2.0]
+
+
+def test_a_stage_that_goes_on_from_another_shows_the_rows_that_its_checks_are_made_of():
+    given = [{"time_s": 1.0}, {"time_s": 3.0, "visit": "2"}, {"time_s": 4.0, "visit": "0"}]
+    records = made.records({"strokes": given})
+    stroke = made.result("stroke_time_open", 1.0, visit="1")
+    stage = made.stage(stroke, made.result("inaccuracy", 0.1, visit="2"), visit="2", goes_on_from=("1",))
+    assert stage_rows(records, "strokes", stage)["time_s"].tolist() == [1.0]
 
 
 def test_a_table_that_knows_no_stage_belongs_to_as_left():
@@ -42,3 +53,11 @@ def test_a_column_of_blanks_was_not_typed():
     rows = made.rows("electrical", [{"loop_ohm": nan}, {"loop_ohm": 0.0}])
     assert is_typed(rows, "loop_ohm")
     assert not is_typed(rows, "earth_ohm")
+
+
+def test_a_bound_keeps_its_sign_and_what_has_no_number_is_a_word():
+    made_rows = made.rows("electrical", [{"earth_ohm": 0.1}, {"earth_ohm": 60.0}, {"earth_ohm": inf}])
+    bounds = np.array(["earth_ohm:below", "earth_ohm:above", "earth_ohm:over"], dtype=object)
+    bounded = Rows({**made_rows.columns, "bounds": bounds})
+    shown = [typed(bounded, ELECTRICAL, "earth_ohm", index) for index in range(3)]
+    assert shown == ["< 0.1 Ω", "> 60 Ω", "over range"]

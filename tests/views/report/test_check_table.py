@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 from kit.views.report.check_table import check_table, exceptions
 from tests.views import made
 from tests.views.reader import rows, titles
@@ -44,6 +46,13 @@ def test_as_found_stands_before_as_left_with_place_uncertainty_and_ratio():
         ["Stroke time, opening", "13.5 to 16.5 s [[2]]", "–", "15.3 s", "–", "–", "4.0", "Pass"],
     ]
     assert table.notes[1:] == ("[1] Invented table 1", "[2] Invented table 2")
+
+
+def test_a_check_of_an_earlier_visit_says_which_and_how_old_it_is():
+    older = dataclasses.replace(LEFT, visit="1", date="2026-03-01")
+    own = dataclasses.replace(STROKE, visit="2", date="2026-03-02")
+    shown = rows(check_table(made.stage(older, own, visit="2", date="2026-03-02"), None))
+    assert [row[0] for row in shown] == ["Inaccuracy [of visit 1, 2026-03-01, 1 day before]", "Stroke time, opening"]
 
 
 def test_without_an_as_found_stage_there_is_no_column_for_it():

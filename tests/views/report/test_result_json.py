@@ -26,6 +26,16 @@ def test_every_check_of_every_stage_is_a_row_of_the_contract() -> None:
     assert all(tuple(row) == RESULTS_COLUMNS for row in content["results"])
 
 
+def test_what_is_made_of_an_earlier_visit_is_named() -> None:
+    records = made.records()
+    older = made.result("inaccuracy", 0.2, visit="0", date="2026-01-02")
+    stage = made.stage(older, made.result("stroke_time_open", 30.0, visit="1"), goes_on_from=("0",))
+    content = result_content(records, made.assessment(stage))
+    assert content["taken_from"] == [{"check": "inaccuracy", "detail": "", "visit": "0", "date": "2026-01-02"}]
+    assert [row["date"] for row in content["results"]] == ["2026-01-02", "2026-03-02"]
+    assert result_content(records, assess_tag(records))["taken_from"] == []
+
+
 def test_numbers_are_unrounded() -> None:
     records = made.records()
     assessment = assess_tag(records)

@@ -1,0 +1,97 @@
+"""Which strokes were made at the speed as left: by the table settings, else by the only speed there is."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from kit.assessment.latest import latest_row
+from kit.basis.rows import Rows
+
+Direction = Literal["open", "close"]
+
+SETTING: Final[dict[Direction, str]] = {"open": "speed_open_pct", "close": "speed_close_pct"}
+WITHIN_PCT: Final = 0.5  # House definition: a speed setting is set to within this
+_ROUNDING_PCT: Final = 1e-9
+_PERCENT: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?")
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """A speed setting [%], or why it is not known; neither: nobody wrote it down."""
+
+    setting_pct: float | None = None
+    why_not: str = ""
+
+
+def speed_as_left(settings: Rows, direction: Direction) -> Speed:
+    """The speed setting that the stage was left with.
+
+    Notes
+    -----
+    House definition: the setting is called speed_open_pct or speed_close_pct, in any letter case, with blanks or
+    hyphens for underscores; of several rows the last one counts.
+    """
+    name = SETTING[direction]
+    rows = settings.where(np.array([_key(each) == name for each in settings["setting"].tolist()], dtype=bool))
+    if not len(rows):
+        return Speed()
+    last = latest_row(rows)
+    if last is None and len({str(each).strip() for each in rows["value"].tolist()}) > 1:
+        return Speed(None, f"settings has several values of {name} and no times to tell the last: write one")
+    value = str(rows["value"][0 if last is None else last]).strip()
+    read = _PERCENT.fullmatch(value)
+    if read is None:
+        return Speed(None, f"{name} in settings is {value!r}: write a number in %")
+    return Speed(float(read.group(1).replace(",", ".")))
+
+
+def chosen_speed(
+    speeds: Sequence[float | None], left: Speed, direction: Direction, *, unknown: str, within_pct: float = WITHIN_PCT
+) -> tuple[int | None, str]:
+    """Which of the speeds that strokes were made at is the one left, or why that is not known.
+
+    Parameters
+    ----------
+    speeds : sequence of float or None
+        One for each speed; None: the strokes do not say theirs.
+    left : Speed
+        As :func:`speed_as_left` gives it.
+    unknown : str
+        What is said where strokes that do not say their speed stand beside others.
+    within_pct : float
+        How far a stroke's speed may lie from the setting and still be it [%].
+
+    Notes
+    -----
+    House definition: the highest speed is not taken for the one left, and a stroke that does not say its speed is at
+    the one left only where there are no others.
+    """
+    if left.why_not:
+        return None, left.why_not
+    if len(speeds) == 1 and (speeds[0] is None or left.setting_pct is None):
+        return 0, ""
+    named = [f"{each:.3g} %" for each in speeds if each is not None]
+    if len(named) < len(speeds):
+        return None, unknown
+    if left.setting_pct is None:
+        return None, (
+            f"strokes at several speeds ({', '.join(named)}) and none known as the one left: "
+            f"write it in settings as {SETTING[direction]}"
+        )
+    apart = [abs(each - left.setting_pct) for each in speeds if each is not None]
+    nearest = min(range(len(apart)), key=apart.__getitem__)
+    if apart[nearest] <= within_pct + _ROUNDING_PCT:
+        return nearest, ""
+    return None, (
+        f"strokes at {' and '.join(named)}, and {SETTING[direction]} in settings is {left.setting_pct:g}: "
+        f"time one at {left.setting_pct:g} %"
+    )
+
+
+def _key(name: str) -> str:
+    return re.sub(r"[\s-]+", "_", str(name).strip().casefold())
