@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
 
 from kit.assessment.bounded import verdict_of_bounds
+from kit.assessment.budgets import NO_UNCERTAINTY
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -13,10 +13,11 @@ from kit.assessment.conformity import (
     applied_rule,
     guarded_verdict,
     probability_of_conformity,
+    probability_within,
     simple_verdict,
     uncertainty_ratio,
 )
-from kit.assessment.finding import Finding
+from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.limits import tolerance_for
 from kit.assessment.results import CheckResult
 from kit.basis.checks import CHECKS, CheckName
@@ -25,29 +26,28 @@ from kit.basis.settings import DecisionRule, Limit
 from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
 
-WORST: Final = "worst_run"  # beside a mean: the run that decides its verdict
-
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
     """The row of results.csv for a finding. ``asked``: a required test asks for it, so that too little is a gap."""
+    never = finding.quantity.never
     if not finding.quantity.answers:
         return _if_enough(missing(finding.check, finding.detail, finding.why_not, limit), finding)
-    never = finding.quantity.never
     if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
         return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
-    if limit is None or finding.value is None:
-        information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
-        return _if_wrong(_if_enough(information, finding) if asked else information)
-    return _if_wrong(_if_enough(_limited(finding, limit, choice), finding))
+    if limit is not None and finding.value is not None:
+        return _if_wrong(_if_enough(_within_limit(finding, limit, choice), finding))
+    information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
+    return _if_wrong(_if_enough(information, finding) if asked else information)
 
 
-def _limited(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
+def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
     verdict, why_not = verdict_of_bounds(finding, tolerance)
-    if verdict is not None:
-        return _result(finding, verdict, limit, tolerance, rule="simple", reason=why_not)
+    if verdict is not None:  # decided by what the bounds hold, whatever the uncertainty of their ends
+        bounded = replace(finding, uncertainty=NO_UNCERTAINTY)
+        return _result(bounded, verdict, limit, tolerance, rule="simple", reason=why_not)
     return _against(finding, limit, tolerance, choice)
 
 
@@ -89,22 +89,33 @@ def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) ->
 
 
 def _against(finding: Finding, limit: Limit, tolerance: Tolerance, choice: DecisionRule) -> CheckResult:
-    budget = finding.uncertainty.budget
     value = _deciding(finding, finding.value or 0.0, tolerance)
     if CHECKS[finding.check].is_count:
         return _result(finding, simple_verdict(value, tolerance), limit, tolerance, rule="simple")
-    tur = None if budget is None else uncertainty_ratio(tolerance, budget.expanded_uncertainty)
-    rule = applied_rule(choice, tur)
-    reason = finding.uncertainty.why_not
+    budget = finding.uncertainty.budget
+    if budget is None:
+        return _without_uncertainty(finding, value, limit, tolerance, choice)
+    tur = uncertainty_ratio(tolerance, budget.two_sigma)
+    rule = applied_rule(choice, tur, budget.scatter_freedom)
     if rule == "simple":
         verdict = simple_verdict(value, tolerance)
-    elif budget is not None:
-        verdict = guarded_verdict(value, tolerance, budget.expanded_uncertainty)
     else:
-        verdict = "not_assessable"
-        side = "inside" if tolerance.room(value) >= 0 else "OUTSIDE"
-        reason = f"the value lies {side} the limits, but its uncertainty is not known: {reason}"
-    return _result(finding, verdict, limit, tolerance, rule=rule, tur=tur, reason=reason)
+        verdict = guarded_verdict(value, tolerance, budget.guard_band)
+    if verdict == "pass" and finding.uncertainty.lacks_scatter:
+        verdict = "conditional_pass"
+    return _result(finding, verdict, limit, tolerance, rule=rule, tur=tur, reason=finding.uncertainty.why_not)
+
+
+def _without_uncertainty(
+    finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: DecisionRule
+) -> CheckResult:
+    """No pass under any rule; a failure is one that simple acceptance proves."""
+    rule, inside = applied_rule(choice, None), tolerance.room(value) >= 0
+    if rule == "simple" and not inside:
+        return _result(finding, "fail", limit, tolerance, rule=rule, reason=finding.uncertainty.why_not)
+    side = "inside" if inside else "OUTSIDE"
+    reason = f"the value lies {side} the limits, but its uncertainty is not known: {finding.uncertainty.why_not}"
+    return _result(finding, "not_assessable", limit, tolerance, rule=rule, reason=reason)
 
 
 def _result(
@@ -118,10 +129,12 @@ def _result(
     reason: str = "",
 ) -> CheckResult:
     budget, value = finding.uncertainty.budget, finding.value
-    if value is not None and finding.singly and tolerance is not None and not CHECKS[finding.check].is_count:
+    if value is not None and len(finding.singly) > 1 and tolerance is not None and not CHECKS[finding.check].is_count:
         value = _deciding(finding, value, tolerance)
-        beside = {**finding.beside, WORST: value}
+        beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
+        if verdict != "pass":
+            reason = reason or f"the run of {value:.4g} {CHECKS[finding.check].measure} decides"
     return CheckResult(
         finding,
         verdict,
@@ -137,7 +150,9 @@ def _result(
 def _p_conformity(value: float | None, budget: Budget | None, tolerance: Tolerance | None) -> float | None:
     if value is None or budget is None or tolerance is None:
         return None
-    return probability_of_conformity(value, budget.standard_uncertainty, tolerance)
+    if budget.standard_uncertainty == 0.0:
+        return probability_of_conformity(value, 0.0, tolerance)
+    return probability_within(value, tolerance, budget.distribution.beyond)
 
 
 def _source(limit: Limit | None) -> str:

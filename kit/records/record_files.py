@@ -61,35 +61,30 @@ class RecordFiles:
         for raw in found.tables:
             self._take_up(file.name, raw, own, several=len(found.tables) > 1)
 
-    def pass_over(self, file: FileBytes, text: str = _BESIDE, tags: Sequence[str] = (), table: str = "") -> None:
-        """Say that a file which lies elsewhere is not read; it is open where it holds a table.
-
-        ``tags`` and ``table`` say what it is of, where its place does.
-        """
-        own = table or table_of(PurePosixPath(file.name).name)
-        if is_noted(file.name) or (not table and self._is_read_already(file, own)):
+    def pass_over(self, file: FileBytes, text: str = _BESIDE) -> None:
+        """Say that a file which lies elsewhere is not read; it is open where it holds a table."""
+        own = table_of(PurePosixPath(file.name).name)
+        if is_noted(file.name) or self._is_read_already(file, own):
             return
         try:
             found = parse(file)
         except UnreadableFileError as error:
             if own:
-                self.leave_open(file.name, f"{text} {error}", own, tags)
+                self.leave_open(file.name, f"{text} {error}", own)
             else:
                 self.say(file.name, f"{text} {error}")
             return
         for raw in found.tables:
-            self.pass_over_table(file.name, raw, own, text, several=len(found.tables) > 1, tags=tags)
+            self.pass_over_table(file.name, raw, own, text, several=len(found.tables) > 1)
 
-    def pass_over_table(
-        self, name: str, raw: RawTable, table: str | None, text: str, *, several: bool, tags: Sequence[str] = ()
-    ) -> None:
+    def pass_over_table(self, name: str, raw: RawTable, table: str | None, text: str, *, several: bool) -> None:
         """Leave a table open that is not read, unless it holds no value column of any."""
         fitting = table or table_that_fits(raw)
         sheet = raw.sheet if several else ""
         if fitting is None and not holds_values(raw, self.tags):
             self.say(name, text, sheet)
             return
-        self.leave_open(name, text, fitting or "", tags or tags_in(raw, self.tags), sheet)
+        self.leave_open(name, text, fitting or "", tags_in(raw, self.tags), sheet)
         rows = len(draft_table(name, TABLES[fitting], raw)) if fitting else len(raw)
         self.counts.append(RowCount(name, fitting or "", rows, 0, rows))
 

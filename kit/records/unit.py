@@ -6,11 +6,11 @@ import contextlib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from kit.basis.records import Problem, RecordingFile, RowCount, Scope, UnitRecords
+from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
 from kit.records.answers.keys import RowKeys
-from kit.records.answers.settle import Recorded, settle
+from kit.records.answers.settle import Recorded, Settled, settle
 from kit.records.drafts.draft import Draft
 from kit.records.drafts.gather import Registers
 from kit.records.drafts.lookup import Register
@@ -20,8 +20,10 @@ from kit.records.files.raw import FileBytes, RawTable, UnreadableFileError, Vani
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_beside, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
 from kit.records.record_files import RecordFiles
+from kit.records.recordings.channels import open_problem
+from kit.records.recordings.doubles import digest_of, told_twice, under_two_tags
 from kit.records.recordings.found import find_recordings
-from kit.records.recordings.read import read_recording
+from kit.records.recordings.read import of_recording, read_recording
 from kit.records.recordings.typed_segments import Extent, extent_of
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
@@ -48,6 +50,7 @@ class _Reading:
     hashes: dict[str, str] = field(default_factory=dict)
     samples: SampleStore = field(default_factory=SampleStore)
     extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
+    first_of: dict[tuple[str, str], RecordingFile] = field(default_factory=dict)  # by tag and samples
     spare: list[_Spare] = field(default_factory=list)  # what stands beside the registers
 
     def load(self, name: str) -> FileBytes:
@@ -75,7 +78,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
     files = _read_records(reading, tuple(sorted(tags)))
-    recordings = _read_recordings(reading, files, tags, recordings_of)
+    recordings = _read_recordings(reading, tags, recordings_of)
     registers = Registers(Register(tags), instruments, settings.own_columns)
     recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
     settled = settle(files.sources, recorded, [*reading.problems, *files.problems])
@@ -86,7 +89,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         instruments,
         settled.tables,
         problems,
-        tuple(sorted([*reading.counts, *files.counts, *settled.counts], key=lambda count: (count.file, count.table))),
+        tuple(sorted([*_counted(reading, settled), *files.counts, *settled.counts], key=_count_key)),
         dict(sorted(reading.hashes.items())),
         settled.recordings,
         reading.samples,
@@ -94,6 +97,16 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         settled.as_typed,
         settled.for_judging,
     )
+
+
+def _counted(reading: _Reading, settled: Settled) -> list[RowCount]:
+    """The counts of what is no table in records/: a recording that is not used has all its samples set aside."""
+    unused = {each.file for each in settled.problems if each.set_aside and each.table == "logs" and each.row is None}
+    return [replace(each, used=0, set_aside=each.read) if each.file in unused else each for each in reading.counts]
+
+
+def _count_key(count: RowCount) -> tuple[str, str]:
+    return count.file, count.table
 
 
 def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
@@ -184,31 +197,33 @@ def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
     return files
 
 
-def _read_recordings(
-    reading: _Reading, files: RecordFiles, tags: dict[str, Tag], only: str | None
-) -> list[RecordingFile]:
+def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) -> list[RecordingFile]:
     """Every recording, read once: its samples are put by for whoever needs them."""
     found = find_recordings(reading.folder, tags)
-    for problem in found.problems:
-        with contextlib.suppress(UnreadableFileError):
-            files.pass_over(reading.load(problem.file), problem.problem, (problem.tag,) if problem.tag else (), "logs")
-    for name in [each.file for each in found.recordings if only not in (None, each.tag)]:
+    reading.problems.extend(found.problems)
+    unread = [each.file for each in found.recordings if only not in (None, each.tag)]
+    for name in (*found.others, *unread):
         with contextlib.suppress(UnreadableFileError):
             reading.load(name)
     wanted = [each for each in found.recordings if only in (None, each.tag)]
-    return [read for each in wanted if (read := _read_recording(reading, each, tags[each.tag])) is not None]
+    read = [known for each in wanted if (known := _read_recording(reading, each, tags[each.tag])) is not None]
+    reading.problems += under_two_tags(found.recordings, reading.hashes)
+    return read
 
 
 def _read_recording(reading: _Reading, source: RecordingFile, tag: Tag) -> RecordingFile | None:
     try:
         file = reading.load(source.file)
     except UnreadableFileError as error:
-        scope = Scope((source.tag,), source.visit, source.stage, "logs")
-        told = Problem(source.file, None, "", "", str(error), source.tag, table="logs", status="open", scope=scope)
-        reading.problems.append(told)
+        reading.problems.append(of_recording(open_problem(source.file, str(error)), source))
         return None
     read = read_recording(replace(source, sha256=file.sha256), file.data, tag)
     reading.problems.extend(read.problems)
+    first = reading.first_of.setdefault((tag.tag, digest_of(read.recording)), source) if read.recording else source
+    if first is not source:
+        reading.problems.append(told_twice(source, first))
+        reading.counts.append(read.count)
+        return None
     reading.counts.append(read.count)
     if read.recording is not None:
         reading.samples.keep(source.file, read.recording)

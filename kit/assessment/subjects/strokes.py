@@ -8,19 +8,20 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.bounded import bounds_among, range_text
-from kit.assessment.budgets import Repeats, Source, budget_of
+from kit.assessment.budgets import Source, budget_of
 from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.speeds import Direction, chosen_speed, speed_as_left
+from kit.assessment.subjects.stroke_scatter import END_PCT, over_whole_travel, recorded_repeats, typed_repeats
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import BoolArray
 from kit.basis.checks import CheckName
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.repeats import finite_end
@@ -29,7 +30,6 @@ from kit.calculations.strokes import stroke_time
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
 _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than this ratio are of one kind
 _FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
-_END_PCT: Final = 1.0  # House definition: how near to an end a stroke over the whole travel begins and ends
 _DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
 _UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
 _UNTOLD_DUTY: Final = (
@@ -59,16 +59,22 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
     if not len(rows):
         return []
     setting = rows["speed_setting_pct"].astype(float)
-    stated: list[float | None] = sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
-    speeds = [*stated, *([None] if np.isnan(setting).any() else [])]
+    speeds: list[float | None] = [*_stated(rows), *([None] if np.isnan(setting).any() else [])]
     left = speed_as_left(records.tables["settings"], direction)
     chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
-    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    unknown = _not_arrived(rows, direction, "") or [_unknown(direction, why_not, records)]
+    found = unknown if chosen is None else []
     for place, speed in enumerate(speeds):
         own = rows.where(np.isnan(setting) if speed is None else setting == speed)
         detail = "" if place == chosen else _detail(speed)
         found.append(_at_speed(own, direction, records, detail))
     return sorted(found, key=lambda each: not each.judged)
+
+
+def _stated(rows: Rows) -> list[float]:
+    """The speed settings that strokes say, the highest first [%]."""
+    setting = rows["speed_setting_pct"].astype(float)
+    return sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
 
 
 def _detail(speed_pct: float | None) -> str:
@@ -81,23 +87,31 @@ def _unknown(direction: Direction, why_not: str, records: StageRecords) -> Findi
     return Finding(_CHECKS[direction], Quantity(None, why_not), target=target, shortfall=why_not)
 
 
+def _not_arrived(rows: Rows, direction: Direction, detail: str) -> list[Finding]:
+    """A stroke that never came to its end, at whichever speed."""
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if not never:
+        return []
+    what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+    return [Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)]
+
+
 def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: str) -> Finding:
     """The strokes over the whole travel at one speed; a longer one over a part of it stands beside them."""
-    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    never = _not_arrived(rows, direction, detail)
     if never:
-        what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
-        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)
-    whole = _over_whole_travel(rows, direction)
-    low_s, high_s = rows.interval("time_s")
-    parts_s, low_s, high_s = low_s[~whole], low_s[whole], high_s[whole]
-    time_s = finite_end(low_s, high_s)
-    if not time_s.size:
+        return never[0]
+    whole = over_whole_travel(rows, direction)
+    low_s, high_s = rows.where(whole).interval("time_s")
+    if not low_s.size:
         why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
         return replace(_unknown(direction, why_not, records), detail=detail, judged=not detail)
+    time_s, parts_s = finite_end(low_s, high_s), finite_end(*rows.where(~whole).interval("time_s"))
     quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
-    point = np.zeros(len(time_s), dtype=np.intp)
-    repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
+    sources = [Source("time", time_s, weights, last_digit(rows["time_s"]))]
+    speed_pct = float(rows["speed_setting_pct"][0])
+    repeats = typed_repeats(records.tables["strokes"], direction, speed_pct, quantity.value or 0.0)
     check = _CHECKS[direction]
     return Finding(
         check,
@@ -105,23 +119,12 @@ def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: s
         detail=detail,
         at=f"{len(time_s)} runs, {range_text(low_s, high_s)} s" if len(time_s) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
-        uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
+        uncertainty=budget_of(records.day, quantity, sources, np.zeros(len(time_s), dtype=np.intp), "s", repeats),
         shortfall=_too_few(len(time_s), check, records),
         singly=(*time_s.tolist(), *parts_s[parts_s > time_s.max()].tolist()),
         bounds=bounds_among(low_s, high_s),
         judged=not detail,
     )
-
-
-def _over_whole_travel(rows: Rows, direction: Direction) -> BoolArray:
-    """Which strokes went from end to end: blank is at the end of travel."""
-    start, end = (0.0, 100.0) if direction == "open" else (100.0, 0.0)
-    at_start, at_end = (
-        np.isnan(places) | (np.abs(places - where) <= _END_PCT)
-        for places, where in ((rows["from_pct"].astype(float), start), (rows["to_pct"].astype(float), end))
-    )
-    whole: BoolArray = at_start & at_end
-    return whole
 
 
 def _too_few(runs: int, check: CheckName, records: StageRecords) -> str:
@@ -147,7 +150,10 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
     left = speed_as_left(records.tables["settings"], direction)
     within = _DUTY_STEP_PCT + 2.0 * max(each.standard_uncertainty for each in duties)
     speeds = [each.value for each in duties]
-    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within)
+    typed = _stated(records.tables["strokes"].only("direction", direction))
+    chosen, why_not = chosen_speed(
+        speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within, elsewhere=typed if duties[0].value else ()
+    )
     found = [_unknown(direction, why_not, records)] if chosen is None else []
     for place, kind in enumerate(kinds):
         found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))
@@ -157,7 +163,7 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
 def _commanded_whole(stroke: Stroke) -> bool:
     """Whether the command went from end to end; where the valve went is what the stroke shows."""
     low, high = sorted((stroke.response.from_command_pct, stroke.response.to_command_pct))
-    return low <= _END_PCT and high >= 100.0 - _END_PCT
+    return low <= END_PCT and high >= 100.0 - END_PCT
 
 
 def _duty(strokes: list[Stroke]) -> Quantity:
@@ -177,7 +183,7 @@ def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
 
 
 def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, records: StageRecords) -> Finding:
-    time = mean_of([stroke.time for stroke in strokes], "s")
+    time = mean_of([stroke.time for stroke in strokes], "s", with_scatter=False)
     known = [stroke.time.value for stroke in strokes if stroke.time.value is not None]
     beside: dict[str, float] = {}
     at = f"{len(known)} runs, {min(known):.4g} to {max(known):.4g} s" if len(known) > 1 else f"{len(known)} run"
@@ -194,6 +200,7 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, re
         at=at,
         target=nominal_time_s(records.day.tag, direction),
         by_feedback=records.recordings.by_feedback(*strokes),
+        repeats=recorded_repeats(records.recordings.strokes, strokes, time.value or 0.0),
     )
     return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
 

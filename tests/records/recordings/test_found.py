@@ -59,7 +59,7 @@ def test_recordings_come_in_order_of_tag_visit_stage_and_name(tmp_path: Path) ->
         "A/10.as_left.csv",
         "B/9.as_left.csv",
     ]
-    assert found.problems == []
+    assert (found.problems, found.others) == ([], [])
 
 
 def test_a_folder_is_named_as_its_tag_in_any_letter_case_and_percent_encoded(tmp_path: Path) -> None:
@@ -81,6 +81,7 @@ def test_a_folder_is_named_as_its_tag_in_any_letter_case_and_percent_encoded(tmp
 def test_a_file_of_no_known_recording_is_told(tmp_path: Path, name: str, words: str, tag: str) -> None:
     found = find_recordings(folder_of(tmp_path, name), ["FV-1"])
     assert found.recordings == []
+    assert found.others == [f"logs/{name}"]
     (problem,) = found.problems
     assert (problem.file, problem.row, problem.tag, problem.set_aside) == (f"logs/{name}", None, tag, False)
     assert words in problem.problem
