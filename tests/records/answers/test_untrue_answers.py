@@ -20,8 +20,6 @@ TAGS = (
 VISITS = "tag,visit,date\n" + "".join(
     f"{tag},{visit},2026-03-0{visit}\n" for tag in ("FV-1", "FV-2", "XV-3") for visit in (1, 2)
 )
-    f"{tag},{visit},2026-03-0{visit}\n" for tag in ("FV-1", "FV-2", "XV-3") for visit in (1, 2)
-)
 HEAD = "tag,visit,stage,direction,time_s\n"
 ANSWER = ("record", "decision", "reason", "by", "on", "tag", "visit", "stage", "value", "second_person")
 REGISTERED = frozenset({"FV-1", "FV-2", "XV-3"})
