@@ -6,7 +6,6 @@ import dataclasses
 import math
 
 import pytest
-from scipy.stats import t as student
 
 from kit.assessment import assess_tag
 from kit.assessment.subjects.strokes import STROKES
@@ -17,17 +16,19 @@ from tests.assessment.made import read, recorded, reduction, stage_records, stro
 from tests.assessment.with_recordings import with_recordings
 
 
-def test_a_mean_over_cycles_adds_its_scatter_with_the_t_quantile_of_its_freedom():
+def test_a_mean_over_cycles_adds_its_scatter_with_the_factor_of_its_distribution():
     """Stroke times 9.9, 10.0, 10.1 s: s = 0.1, s/sqrt(3) = 0.057735, nu = 2; with 0.2/sqrt(3) and 0.1/(2 sqrt(3)).
 
-    u_c^2 = 0.003333 + 0.013333 + 0.000833 = 0.0175; nu_eff = 2 * (0.0175 / 0.003333)^2 = 55.125.
+    u_c^2 = 0.003333 + 0.013333 + 0.000833 = 0.0175; nu_eff = 2 * (0.0175 / 0.003333)^2 = 55.125. With a scatter of
+    2 degrees of freedom of its own k is that of the distribution, above the quantile of t at nu_eff.
     """
     strokes = [{"direction": "open", "time_s": time_s} for time_s in (9.9, 10.0, 10.1)]
     found = check(assess_tag(records({"strokes": strokes}, instruments=GOOD)), "stroke_time_open")
     assert found.value == pytest.approx(10.0)
     assert found.budget.standard_uncertainty == pytest.approx(math.sqrt(0.0175), rel=1e-9)
     assert found.budget.degrees_of_freedom == pytest.approx(55.125, rel=1e-9)
-    assert found.budget.coverage_factor == pytest.approx(student.ppf((1 + 0.9545) / 2, 55.125), rel=1e-9)
+    assert found.budget.scatter_freedom == 2.0
+    assert found.budget.coverage_factor == pytest.approx(2.49, abs=0.01)  # ten million draws of the four errors
 
 
 def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
