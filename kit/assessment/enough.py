@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
+from math import inf
 from typing import Final
 
 import numpy as np
@@ -59,7 +60,8 @@ def shortfall_of_runs(check: CheckName, runs: Runs, day: Day, *, what: str = "re
 
 def shortfall_of_ends(position_pct: ArrayLike, needs: Needs, what: str) -> str:
     """What positions over the travel lack to show both of its ends."""
-    missing = _ends_missing(np.asarray(position_pct, dtype=float), needs["end_within_pct"])
+    inside = np.clip(np.asarray(position_pct, dtype=float), *_ENDS_PCT)  # beyond an end is as good as at it
+    missing = _ends_missing(inside, needs["end_within_pct"])
     if not missing:
         return ""
     return f"no {what} within {needs['end_within_pct']:g} % of {_listed(missing)} % travel: take one there too"
@@ -72,7 +74,7 @@ def shortfall_of_positions(position_pct: ArrayLike, needs: Needs, what: str) -> 
     if points.size >= least:
         return ""
     missing = _ends_missing(points, WITHIN_PCT)
-    further = sorted([*missing, *_further(np.sort(np.append(points, missing)), least, 100.0)])
+    further = sorted([*missing, *_further(np.sort(np.append(points, missing)), least, inf)])
     return (
         f"{what} at {_counted(points.size, 'position')}, {least} are needed: take it at {_listed(further)} % travel too"
     )
@@ -87,7 +89,7 @@ def shortfall_of_outputs(output_pct: ArrayLike, needs: Needs, what: str) -> str:
 def _line(points_pct: FloatArray, needs: Needs, place: str, what: str) -> str:
     """What rising, separate points lack in ends, number and closeness, in one line."""
     within, least = needs["end_within_pct"], int(needs["commands"])
-    widest = max(needs.get("gap_pct", 100.0), _LEAST_GAP_PCT)
+    widest = max(needs.get("gap_pct", inf), _LEAST_GAP_PCT)
     inside = points_pct[(points_pct >= -within - _ROUNDING_PCT) & (points_pct <= 100.0 + within + _ROUNDING_PCT)]
     missing = _ends_missing(inside, within)
     whole = np.sort(np.append(inside, missing))

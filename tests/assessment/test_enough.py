@@ -68,6 +68,7 @@ def test_a_line_needs_five_commands_with_both_ends_and_no_wide_gap(name, command
     ("duty", "commands", "verdict"),
     [
         ("on_off", (0, 100), "pass"),
+        ("on_off", (-0.05, 100.02), "pass"),
         ("on_off", (0, 50), "not_assessable"),
         ("on_off", (50,), "not_assessable"),
         ("", (0, 100), "not_assessable"),
@@ -202,6 +203,7 @@ def pot(*positions):
         ("potentiometer_low_margin", (0.5, 99.5), "pass"),
         ("potentiometer_low_margin", (0.6, 99.5), "not_assessable"),
         ("potentiometer_high_margin", (0.5, 99.4), "not_assessable"),
+        ("potentiometer_high_margin", (-1.0, 102.0), "pass"),
         ("potentiometer_linearity", FIVE, "pass"),
         ("potentiometer_linearity", (0, 25, 50, 100), "not_assessable"),
         ("potentiometer_linearity", (0, 0.1, 0.2, 50, 100), "not_assessable"),
@@ -228,6 +230,7 @@ def test_what_a_potentiometer_lacks_is_said_with_the_places():
     [
         ((0, 50, 100), ""),
         ((0.5, 20, 99.5), ""),
+        ((-0.1, 50, 100.1), ""),
         ((50,), "loop checks at 1 output, 3 are needed: read 0 and 100 % too"),
         ((0, 100), "loop checks at 2 outputs, 3 are needed: read 50 % too"),
         ((0, 50, 99), "no loop checks within 0.5 % of 100 % output: read 100 % too"),
