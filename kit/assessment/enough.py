@@ -163,7 +163,7 @@ def _further(points_pct: FloatArray, least: int, widest_pct: float) -> list[floa
     found: list[float] = []
     while True:
         gap, start = max((later - before, before) for before, later in pairwise(points))
-        if gap <= widest_pct + _ROUNDING_PCT and len(points) >= least:
+        if gap <= widest_pct + _ROUNDING_PCT and _points(points).size >= least:
             return sorted(found)
         middle = float(round(start + gap / 2)) if gap > 2 else start + gap / 2
         found.append(middle)

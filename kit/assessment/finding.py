@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from kit.assessment.budgets import NO_UNCERTAINTY, Uncertainty
 from kit.basis.checks import CHECKS, CheckName
@@ -12,6 +12,9 @@ from kit.basis.quantity import Quantity
 from kit.basis.settings import Limit
 
 _FIXED_TARGETS = {"zero": 0.0, "one": 1.0, "closed_end": 0.0, "open_end": 100.0}
+
+
+WORST_RUN: Final = "worst_run"  # beside a mean: the run that decides its verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +29,9 @@ class Finding:
     uncertainty: Uncertainty = NO_UNCERTAINTY
     shortfall: str = ""  # what is not enough for the check to pass, in a clause; "": enough was recorded
     shortfall_verdict: Literal["not_assessable", "not_tested"] = "not_assessable"  # unless it fails all the same
-    bounds: tuple[tuple[float, float], ...] = ()  # the readings behind it that are bounds: from and to, one infinite
     singly: tuple[float, ...] = ()  # what is held against the limits, one by one; (): the value
     house_limit: Limit | None = None  # beyond it the check fails, whatever the limit set says or does not say
+    bounds: tuple[tuple[float, float], ...] = ()  # the readings behind it that are bounds: from and to, one infinite
     judged: bool = True  # False: shown beside the one that counts, and held against no limit
     needless: bool = False  # without a value it is no gap: a valve that holds takes no time to come to rest
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
 
 from kit.assessment.bounded import verdict_of_bounds
 from kit.assessment.conformity import (
@@ -17,7 +16,7 @@ from kit.assessment.conformity import (
     simple_verdict,
     uncertainty_ratio,
 )
-from kit.assessment.finding import Finding
+from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.limits import tolerance_for
 from kit.assessment.results import CheckResult
 from kit.basis.checks import CHECKS, CheckName
@@ -26,23 +25,21 @@ from kit.basis.settings import DecisionRule, Limit
 from kit.basis.verdicts import CheckVerdict
 from kit.calculations.uncertainty import Budget
 
-WORST: Final = "worst_run"  # beside a mean: the run that decides its verdict
-
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
     """The row of results.csv for a finding. ``asked``: a required test asks for it, so that too little is a gap."""
+    never = finding.quantity.never
     if not finding.quantity.answers:
         return _if_enough(missing(finding.check, finding.detail, finding.why_not, limit), finding)
-    never = finding.quantity.never
     if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
         return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
-    if limit is None or finding.value is None:
-        information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
-        return _if_wrong(_if_enough(information, finding) if asked else information)
-    return _if_wrong(_if_enough(_limited(finding, limit, choice), finding))
+    if limit is not None and finding.value is not None:
+        return _if_wrong(_if_enough(_within_limit(finding, limit, choice), finding))
+    information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
+    return _if_wrong(_if_enough(information, finding) if asked else information)
 
 
-def _limited(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
+def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
     tolerance, why_not = tolerance_for(limit, finding)
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
@@ -130,9 +127,9 @@ def _result(
     reason: str = "",
 ) -> CheckResult:
     budget, value = finding.uncertainty.budget, finding.value
-    if value is not None and finding.singly and tolerance is not None and not CHECKS[finding.check].is_count:
+    if value is not None and len(finding.singly) > 1 and tolerance is not None and not CHECKS[finding.check].is_count:
         value = _deciding(finding, value, tolerance)
-        beside = {**finding.beside, WORST: value}
+        beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
     return CheckResult(
         finding,

@@ -35,7 +35,7 @@ def limit_share(check: CheckResult) -> float:
     >>> limit_share(CheckResult(Finding("inaccuracy", Quantity(-1.2)), "pass", Tolerance(-2.0, 2.0)))
     0.6
     """
-    value, lower, upper = check.value, check.lower_limit, check.upper_limit
+    value, lower, upper = check.deciding_value, check.lower_limit, check.upper_limit
     if check.finding.quantity.never:
         return float("inf")
     if value is None or (lower is None and upper is None):

@@ -8,7 +8,7 @@ from math import inf
 from typing import Literal
 
 from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
-from kit.assessment.finding import Finding
+from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.instruments import InstrumentUse
 from kit.basis.checks import CheckName
 from kit.basis.records import Problem
@@ -46,6 +46,11 @@ class CheckResult:
     @property
     def value(self) -> float | None:
         return self.finding.value
+
+    @property
+    def deciding_value(self) -> float | None:
+        """What the verdict is of: the worst of several runs, else the value."""
+        return self.beside.get(WORST_RUN, self.value)
 
     @property
     def at(self) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from kit.assessment.finding import WORST_RUN
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.checks import CHECKS, Cause, CheckName
@@ -107,11 +108,18 @@ def _verdict_reason(stage: StageResult, worst: CheckResult | None, no_limits: st
         gaps = sum(each.verdict in GAPS for each in stage.checks)
         return f"{gaps} {'check is' if gaps == 1 else 'checks are'} open, first {named}: {worst.reason}."
     return {
-        "fail": f"{named} is outside its limit{others}.",
+        "fail": f"{named} is outside its limit{_worst_run(worst)}{others}.",
         "conditional_fail": f"{named} is outside its limit by less than its uncertainty{others}.",
         "conditional_pass": f"{named} is inside its limit by less than its uncertainty{others}.",
         "pass": f"Every check is inside its limit; {named} is nearest to it.",
     }[worst.verdict]
+
+
+def _worst_run(result: CheckResult) -> str:
+    if WORST_RUN not in result.beside:
+        return ""
+    unit = CHECKS[result.check].measure
+    return f" (mean {result.value:.4g} {unit}, worst run {result.beside[WORST_RUN]:.4g} {unit})"
 
 
 def _capital(sentence: str) -> str:

@@ -333,3 +333,9 @@ def test_the_positions_asked_for_are_enough_once_they_are_read(positions):
     if found:
         further = found.rpartition("take it at ")[2].removesuffix(" % travel too").replace(" and ", ", ")
         assert shortfall_of_positions([*positions, *map(float, further.split(", "))], needs, "the wiper") == ""
+
+
+def test_a_position_near_an_end_does_not_count_twice_once_the_end_is_read():
+    """0.6 % and the end that is asked for make one position."""
+    found = shortfall_of_positions([0.6], NEEDS["potentiometer_linearity"], "the wiper")
+    assert found == "the wiper at 1 position, 5 are needed: take it at 0, 25, 50, 75 and 100 % travel too"

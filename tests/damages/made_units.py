@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from random import Random
-from typing import Final
+from typing import Any, Final
 
 from tests.damages.made_files import Line, MadeFile, MadeUnit, Sheet
 from tests.damages.made_logs import log_text
@@ -113,7 +113,8 @@ def _valve(name: str, rng: Random) -> Valve:
 def spoilt(valve: Valve, rng: Random) -> Valve:
     """The same valve, bad in one way that its own limits tell."""
     fault = rng.choice([name for name in FAULTS if not (name == "hysteresis_pct" and valve.duty == "on_off")])
-    return replace(valve, **{fault: FAULTS[fault]})
+    spoiling: dict[str, Any] = {fault: FAULTS[fault]}
+    return replace(valve, **spoiling)
 
 
 def _fault_of(valve: Valve) -> str:

@@ -124,14 +124,10 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     uncertainty = budget_of(records.day, quantity, sources, np.arange(len(time_s)), "s")
     timed = rows.where(np.isfinite(time_s))
     before, after = timed["position_before_pct"].astype(float), timed["position_after_pct"].astype(float)
-    finding = Finding(
-        "fail_time",
-        within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading])),
-        cause,
-        uncertainty=uncertainty,
-        bounds=bounds_among(low_s, high_s),
-    )
-    return _timed(finding, cause, before, after, records)
+    longest_within = within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading]))
+    bounds = bounds_among(low_s, high_s)
+    found = Finding("fail_time", longest_within, cause, uncertainty=uncertainty, bounds=bounds)
+    return _timed(found, cause, before, after, records)
 
 
 def _told(finding: Finding, cause: Cause, before_pct: FloatArray, records: StageRecords) -> Finding:

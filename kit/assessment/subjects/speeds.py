@@ -51,7 +51,13 @@ def speed_as_left(settings: Rows, direction: Direction) -> Speed:
 
 
 def chosen_speed(
-    speeds: Sequence[float | None], left: Speed, direction: Direction, *, unknown: str, within_pct: float = WITHIN_PCT
+    speeds: Sequence[float | None],
+    left: Speed,
+    direction: Direction,
+    *,
+    unknown: str,
+    within_pct: float = WITHIN_PCT,
+    elsewhere: Sequence[float] = (),
 ) -> tuple[int | None, str]:
     """Which of the speeds that strokes were made at is the one left, or why that is not known.
 
@@ -65,6 +71,8 @@ def chosen_speed(
         What is said where strokes that do not say their speed stand beside others.
     within_pct : float
         How far a stroke's speed may lie from the setting and still be it [%].
+    elsewhere : sequence of float
+        Speeds of further strokes of the stage that are judged by themselves: typed ones beside recorded ones.
 
     Notes
     -----
@@ -73,17 +81,19 @@ def chosen_speed(
     """
     if left.why_not:
         return None, left.why_not
-    if len(speeds) == 1 and (speeds[0] is None or left.setting_pct is None):
+    known = [each for each in speeds if each is not None]
+    others = [each for each in elsewhere if all(abs(each - own) > within_pct + _ROUNDING_PCT for own in known)]
+    if len(speeds) == 1 and (not known or left.setting_pct is None) and not others:
         return 0, ""
-    named = [f"{each:.3g} %" for each in speeds if each is not None]
-    if len(named) < len(speeds):
+    named = [f"{each:.3g} %" for each in (*known, *others)]
+    if len(known) < len(speeds):
         return None, unknown
     if left.setting_pct is None:
         return None, (
             f"strokes at several speeds ({', '.join(named)}) and none known as the one left: "
             f"write it in settings as {SETTING[direction]}"
         )
-    apart = [abs(each - left.setting_pct) for each in speeds if each is not None]
+    apart = [abs(each - left.setting_pct) for each in known]
     nearest = min(range(len(apart)), key=apart.__getitem__)
     if apart[nearest] <= within_pct + _ROUNDING_PCT:
         return nearest, ""

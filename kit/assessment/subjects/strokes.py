@@ -59,16 +59,22 @@ def _of_direction(rows: Rows, direction: Direction, records: StageRecords) -> li
     if not len(rows):
         return []
     setting = rows["speed_setting_pct"].astype(float)
-    stated: list[float | None] = sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
-    speeds = [*stated, *([None] if np.isnan(setting).any() else [])]
+    speeds: list[float | None] = [*_stated(rows), *([None] if np.isnan(setting).any() else [])]
     left = speed_as_left(records.tables["settings"], direction)
     chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD)
-    found = [_unknown(direction, why_not, records)] if chosen is None else []
+    unknown = _not_arrived(rows, direction, "") or [_unknown(direction, why_not, records)]
+    found = unknown if chosen is None else []
     for place, speed in enumerate(speeds):
         own = rows.where(np.isnan(setting) if speed is None else setting == speed)
         detail = "" if place == chosen else _detail(speed)
         found.append(_at_speed(own, direction, records, detail))
     return sorted(found, key=lambda each: not each.judged)
+
+
+def _stated(rows: Rows) -> list[float]:
+    """The speed settings that strokes say, the highest first [%]."""
+    setting = rows["speed_setting_pct"].astype(float)
+    return sorted(set(setting[np.isfinite(setting)].tolist()), reverse=True)
 
 
 def _detail(speed_pct: float | None) -> str:
@@ -81,19 +87,26 @@ def _unknown(direction: Direction, why_not: str, records: StageRecords) -> Findi
     return Finding(_CHECKS[direction], Quantity(None, why_not), target=target, shortfall=why_not)
 
 
+def _not_arrived(rows: Rows, direction: Direction, detail: str) -> list[Finding]:
+    """A stroke that never came to its end, at whichever speed."""
+    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    if not never:
+        return []
+    what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
+    return [Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)]
+
+
 def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: str) -> Finding:
     """The strokes over the whole travel at one speed; a longer one over a part of it stands beside them."""
-    never, count = int(rows.bounded("time_s", "never").sum()), len(rows)
+    never = _not_arrived(rows, direction, detail)
     if never:
-        what = f"the valve did not arrive in {never} of {count} runs" if count > 1 else "the valve did not arrive"
-        return Finding(_CHECKS[direction], Quantity(None, never=what), detail, judged=not detail)
+        return never[0]
     whole = over_whole_travel(rows, direction)
-    low_s, high_s = rows.interval("time_s")
-    parts_s, low_s, high_s = low_s[~whole], low_s[whole], high_s[whole]
-    time_s = finite_end(low_s, high_s)
-    if not time_s.size:
+    low_s, high_s = rows.where(whole).interval("time_s")
+    if not low_s.size:
         why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
         return replace(_unknown(direction, why_not, records), detail=detail, judged=not detail)
+    time_s, parts_s = finite_end(low_s, high_s), finite_end(*rows.where(~whole).interval("time_s"))
     quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
     sources = [Source("time", time_s, weights, last_digit(rows["time_s"]))]
@@ -137,7 +150,10 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
     left = speed_as_left(records.tables["settings"], direction)
     within = _DUTY_STEP_PCT + 2.0 * max(each.standard_uncertainty for each in duties)
     speeds = [each.value for each in duties]
-    chosen, why_not = chosen_speed(speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within)
+    typed = _stated(records.tables["strokes"].only("direction", direction))
+    chosen, why_not = chosen_speed(
+        speeds, left, direction, unknown=_UNTOLD_DUTY, within_pct=within, elsewhere=typed if duties[0].value else ()
+    )
     found = [_unknown(direction, why_not, records)] if chosen is None else []
     for place, kind in enumerate(kinds):
         found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))

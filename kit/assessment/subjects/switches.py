@@ -68,8 +68,8 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
         at=_reset(rows),
         target=fixed_target(check),
         uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL, repeats),
-        bounds=bounds_among(low, high),
         singly=tuple(makes[np.isfinite(makes)].tolist()),
+        bounds=bounds_among(low, high),
     )
 
 

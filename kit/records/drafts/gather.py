@@ -52,7 +52,9 @@ def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     for draft in visits:
         match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    return Gathered(sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, register)})
+    return Gathered(
+        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers.register)}
+    )
 
 
 def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
@@ -69,7 +71,9 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
     ]
     again = [name for name in MEASUREMENTS if name in moved]
     return Gathered(
-        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, register)}
+        sources,
+        drafts,
+        {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers.register)},
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from kit.assessment.finding import WORST_RUN
 from kit.assessment.results import CheckResult
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
@@ -28,11 +29,15 @@ def check_title(result: CheckResult) -> str:
 
 def check_value(result: CheckResult) -> str:
     """A check's value, rounded and with its unit; the sign of a bound before it, or what never happened."""
-    check = CHECKS[result.check]
     if result.finding.quantity.never:
         return result.finding.quantity.never
-    return result.bound + value_text(
-        result.value,
+    return result.bound + _in_print(result, result.value)
+
+
+def _in_print(result: CheckResult, value: float | None) -> str:
+    check = CHECKS[result.check]
+    return value_text(
+        value,
         check.measure,
         lower=result.lower_limit,
         upper=result.upper_limit,
@@ -65,6 +70,12 @@ def extremes_text(values: Mapping[str, float]) -> str:
     """
     known = [number(values[name], 2, sign=True) for name in _EXTREMES if name in values]
     return f"greatest {' and '.join(known)}" if known else ""
+
+
+def runs_text(result: CheckResult) -> str:
+    """The worst run beside a mean of several; "" where one value decides."""
+    worst = result.beside.get(WORST_RUN)
+    return "" if worst is None else f"mean, worst {_in_print(result, worst)}"
 
 
 def beside_text(values: Mapping[str, float]) -> str:

@@ -13,6 +13,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
     extremes_text,
+    runs_text,
 )
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.rounding import probability_text
@@ -64,7 +65,7 @@ def _check_line(result: CheckResult, of: str, *, with_method: bool) -> list[str 
             check_title(result),
             small=f"{CHECKS[result.check].method if with_method else ''} {sentence_case(of)}".strip(),
         ),
-        Cell(check_value(result), small=extremes_text(result.beside)),
+        Cell(check_value(result), small=extremes_text(result.beside) or runs_text(result)),
         Cell(signed(result.at) or NONE, small=signed(result.reason) or beside_text(result.beside)),
         check_limit(result),
         check_uncertainty_text(result),

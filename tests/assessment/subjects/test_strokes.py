@@ -277,6 +277,18 @@ def test_pulses_that_do_not_tell_their_setting_answer_nothing_beside_full_speed(
     assert of_recorded(untold, settings=left("40"))["stroke_time_open", ""].value == 50.0
 
 
+def test_typed_strokes_at_another_speed_leave_it_open_which_one_was_left():
+    tables = {"strokes": [{"direction": "open", "time_s": 50.0, "speed_setting_pct": 40.0}]}
+    found = {
+        each.detail: each for each in STROKES.recorded(stage_records(tables, reduction(strokes=(stroke(read(20.0)),))))
+    }
+    assert (found[""].value, found["speed setting 100 %"].value) == (None, 20.0)
+    assert found[""].shortfall.startswith("strokes at several speeds (100 %, 40 %)")
+    same = {"strokes": [{"direction": "open", "time_s": 20.0, "speed_setting_pct": 99.0}]}
+    (alone,) = STROKES.recorded(stage_records(same, reduction(strokes=(stroke(read(20.0)),))))
+    assert alone.value == 20.0
+
+
 @pytest.mark.parametrize(("slow_s", "apart"), [(20.9, False), (21.0, True), (21.1, True)])
 def test_strokes_that_take_the_same_time_are_of_one_kind(slow_s, apart):
     """1.05 times 20 s are 21 s."""

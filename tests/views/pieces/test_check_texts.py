@@ -14,6 +14,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
     extremes_text,
+    runs_text,
 )
 from tests.views import made
 
@@ -38,6 +39,17 @@ def test_a_signed_check_shows_its_sign_and_a_value_beyond_its_limit_stays_beyond
 def test_without_an_uncertainty_a_dash_stands():
     assert check_uncertainty(made.result("dead_band", 0.5)) is None
     assert check_uncertainty_text(made.result("dead_band", 0.5)) == "–"
+
+
+def test_a_mean_of_runs_is_printed_with_its_worst():
+    found = made.result("stroke_time_open", 30.0, upper=35.0, expanded=0.2)
+    beside = replace(found.finding.quantity, beside={"worst_run": 36.0})
+    worst = replace(found, finding=replace(found.finding, quantity=beside))
+    assert (check_value(worst).replace("\u00a0", " "), runs_text(worst).replace("\u00a0", " ")) == (
+        "30.00 s",
+        "mean, worst 36.00 s",
+    )
+    assert runs_text(found) == ""
 
 
 def test_what_stands_beside_a_value_is_told_in_words():
