@@ -179,7 +179,8 @@ def _scatter(repeats: Repeats, least: float, of_class: Mapping[str, ClassScatter
     -----
     House definition: without repeats, or where they scatter less than it, the class scatter of unit.toml stands in.
     """
-    apart = outlying_groups(repeats.error, repeats.group)
+    hidden = least / abs(repeats.scale) if repeats.scale else 0.0
+    apart = outlying_groups(repeats.error, repeats.group, least=hidden)
     found = [
         (_OUTLYING, _pooled(repeats, own := repeats.group == each), own) for each in np.unique(repeats.group[apart])
     ]
