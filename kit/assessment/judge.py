@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kit.assessment.bounded import verdict_of_bounds
+from kit.assessment.budgets import NO_UNCERTAINTY
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -44,8 +45,9 @@ def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> Check
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
     verdict, why_not = verdict_of_bounds(finding, tolerance)
-    if verdict is not None:
-        return _result(finding, verdict, limit, tolerance, rule="simple", reason=why_not)
+    if verdict is not None:  # decided by what the bounds hold, whatever the uncertainty of their ends
+        bounded = replace(finding, uncertainty=NO_UNCERTAINTY)
+        return _result(bounded, verdict, limit, tolerance, rule="simple", reason=why_not)
     return _against(finding, limit, tolerance, choice)
 
 
@@ -131,6 +133,8 @@ def _result(
         value = _deciding(finding, value, tolerance)
         beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
+        if verdict != "pass":
+            reason = reason or f"the run of {value:.4g} {CHECKS[finding.check].measure} decides"
     return CheckResult(
         finding,
         verdict,

@@ -23,9 +23,10 @@ def log_text(valve: Valve, rng: Random) -> str:
         position = travel_pct + valve.zero_pct + valve.span_pct * travel_pct / 100
         feedback = position + valve.feedback_pct
         command = 0.0 if command_pct is None else signal.low + signal.span * command_pct / 100
+        seen = "" if command_pct is None and signal.low == 0 else f"{max(command + rng.gauss(0, 0.001), 0):.4f}"
         cells = [
             f"{number * _STEP_S:.1f}",
-            f"{max(command + rng.gauss(0, 0.001), 0):.4f}",
+            seen,
             f"{signal.low + signal.span * feedback / 100 + rng.gauss(0, 0.002):.4f}",
             f"{position * valve.travel / 100 + rng.gauss(0, 0.01):.3f}",
             f"{int(position <= valve.closed_lead_pct)}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from random import Random
-from typing import Any, Final
+from typing import Final
 
 from tests.damages.made_files import Line, MadeFile, MadeUnit, Sheet
 from tests.damages.made_logs import log_text
@@ -40,7 +40,7 @@ _NOT_ON_OFF: Final = ("zero_error", "span_error", "independent_linearity", "hyst
 _TESTS: Final = [test for test in TESTS if test != "fail_tests"] + ["fail_tests:signal_open", "fail_tests:supply_off"]
 _INSTRUMENTS: Final[Sequence[Row]] = (
     {"instrument": "MA-1", "measures": "mA", "range_low": "0", "range_high": "24", "accuracy_pct_reading": "0.05"},
-    {"instrument": "VM-1", "measures": "V", "range_low": "0", "range_high": "60", "accuracy_pct_reading": "0.05"},
+    {"instrument": "VM-1", "measures": "V", "range_low": "-60", "range_high": "60", "accuracy_pct_reading": "0.05"},
     {"instrument": "IN-1", "measures": "deg", "range_low": "-180", "range_high": "180", "accuracy_fixed": "0.1"},
     {"instrument": "DG-1", "measures": "mm", "range_low": "-50", "range_high": "150", "accuracy_fixed": "0.03"},
     {"instrument": "SW-1", "measures": "s", "range_low": "0", "range_high": "3600", "accuracy_fixed": "0.1"},
@@ -112,9 +112,11 @@ def _valve(name: str, rng: Random) -> Valve:
 
 def spoilt(valve: Valve, rng: Random) -> Valve:
     """The same valve, bad in one way that its own limits tell."""
-    fault = rng.choice([name for name in FAULTS if not (name == "hysteresis_pct" and valve.duty == "on_off")])
-    spoiling: dict[str, Any] = {fault: FAULTS[fault]}
-    return replace(valve, **spoiling)
+    hides = {"hysteresis_pct": valve.duty == "on_off", "loss_s": valve.fail_action == "hold"}
+    spoils = replace(valve)
+    fault = rng.choice([name for name in FAULTS if not hides.get(name)])
+    setattr(spoils, fault, FAULTS[fault])
+    return spoils
 
 
 def _fault_of(valve: Valve) -> str:
@@ -149,21 +151,36 @@ def _records(valve: Valve, gap: str, unit: MadeUnit, rng: Random) -> Rows:
     found = rng.random() < 0.3
     rows = rows_of(valve, visit, "as_left", date, rng)
     _leave_gap(gap, rows, row, valve, rng)
+    if rng.random() < 0.2 and gap != "a stale test":
+        row["as_left_from"] = f"{date}T07:45"
+        rows = {table: [{**each, "at": ""} for each in found] for table, found in rows.items()}
     if found:
+        row["as_left_from"] = f"{date}T07:45"
         _add(tables, _as_found(_otherwise(valve, rng), visit, date, rng))
         if gap != "a stale test":
             _add(tables, {"adjustments": [_adjustment(valve, visit, f"{date}T07:30")]})
     _add(tables, {"visits": [row]})
-    _add(tables, rows)
     if rng.random() < 0.12:
+        _leave_to_the_recording(rows, rng)
         name = f"logs/{valve.tag}/{visit}.as_left.csv"
         unit.logs[name] = log_text(valve, rng)
+    _add(tables, rows)
     return tables
+
+
+def _leave_to_the_recording(rows: Rows, rng: Random) -> None:
+    """Most often nobody types what a recording holds."""
+    if rng.random() < 0.7:
+        for table in ("readings", "strokes", "switches"):
+            rows.pop(table, None)
+        rows["fail_tests"] = [row for row in rows.get("fail_tests", []) if row["cause"] != "signal_open"]
 
 
 def _otherwise(valve: Valve, rng: Random) -> Valve:
     """The valve before its repair: good where it is bad now, and often bad where it is good."""
-    before = replace(valve, **{name: getattr(Valve(valve.tag), name) for name in FAULTS})
+    before = replace(valve)
+    for name in FAULTS:
+        setattr(before, name, getattr(Valve(valve.tag), name))
     return before if _fault_of(valve) or rng.random() < 0.5 else spoilt(before, rng)
 
 

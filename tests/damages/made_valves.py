@@ -119,6 +119,7 @@ def register_row(valve: Valve) -> Row:
         "stroke_time_close_s": f"{valve.stroke_s:g}",
         "track_ohm": f"{TRACK_OHM:g}",
         "safety_function": "yes" if valve.safety else "no",
+        "limits": valve.duty if valve.safety else "",
     }
 
 
@@ -133,7 +134,7 @@ def rows_of(valve: Valve, visit: str, stage: str, date: str, rng: Random) -> Row
         "fail_tests": _fail_tests(valve, rng),
         "switches": _switches(valve, rng),
         "potentiometer": _potentiometer(valve, rng),
-        "settings": [{"setting": "speed_open_pct", "value": "80"}, {"setting": "speed_close_pct", "value": "80"}],
+        "settings": [{"setting": "speed_open_pct", "value": "100"}, {"setting": "speed_close_pct", "value": "100"}],
     }
     if stage == "as_left":
         rows.update(_of_the_visit(valve, rng))
@@ -173,7 +174,7 @@ def _strokes(valve: Valve, rng: Random) -> list[Row]:
         {
             "direction": direction,
             "time_s": f"{valve.stroke_s * slow[direction] + rng.uniform(-0.2, 0.2):.1f}",
-            "speed_setting_pct": "80",
+            "speed_setting_pct": "100",
         }
         for _ in range(2)
         for direction in ("open", "close")

@@ -6,8 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Source
+from kit.assessment.budgets import Day, Source
 from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import feedback_pct, last_digit_pct, position_pct
@@ -46,15 +47,18 @@ def _findings(records: StageRecords, rows: Rows, runs: Runs | None, noise_pct: F
     noise = None if noise_pct is None else noise_pct[runs.kept]
     return [
         finding_of_runs(check, quantity, runs, signals, day, noise)
-        for check, quantity in _quantities(runs, day.tag).items()
+        for check, quantity in _quantities(runs, day).items()
     ]
 
 
-def _quantities(runs: Runs, tag: Tag) -> dict[CheckName, Quantity]:
-    closed, opened = (100.0, 0.0) if tag.action == "reverse" else (0.0, 100.0)
+def _quantities(runs: Runs, day: Day) -> dict[CheckName, Quantity]:
+    closed, opened = (100.0, 0.0) if day.tag.action == "reverse" else (0.0, 100.0)
+    near_zero, near_ends = (
+        needs_for(check, day)["end_within_pct"] for check in ("feedback_zero_error", "feedback_span_error")
+    )
     return {
-        "feedback_zero_error": zero_error(runs, at_command_pct=closed),
-        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened),
+        "feedback_zero_error": zero_error(runs, at_command_pct=closed, within_pct=near_zero),
+        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened, within_pct=near_ends),
         "feedback_inaccuracy": inaccuracy(runs),
         "feedback_linearity": independent_linearity(runs),
         "feedback_hysteretic_error": hysteretic_error(runs),

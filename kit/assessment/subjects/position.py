@@ -10,6 +10,7 @@ import numpy as np
 
 from kit.assessment.budgets import Day, Source
 from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import NO_POSITION, StageRecordings
 from kit.assessment.scaling import command_pct, last_digit_pct, position_pct, slope
@@ -36,6 +37,9 @@ _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
     "hysteretic_error": hysteretic_error,
     "repeatability": repeatability,
 }
+
+
+_AT_ENDS: Final[dict[CheckName, Callable[..., Quantity]]] = {"zero_error": zero_error, "span_error": span_error}
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -66,10 +70,17 @@ def without_position(recordings: StageRecordings) -> bool:
 
 
 def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
-    found = finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, day, noise_pct)
+    found = finding_of_runs(check, _quantity(check, runs, day), runs, signals, day, noise_pct)
     if check != "span_error" or found.value is None:
         return found
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
+
+
+def _quantity(check: CheckName, runs: Runs, day: Day) -> Quantity:
+    at_end = _AT_ENDS.get(check)
+    if at_end is None:
+        return _CALCULATIONS[check](runs)
+    return at_end(runs, within_pct=needs_for(check, day)["end_within_pct"])
 
 
 def _signals(rows: Rows, runs: Runs, tag: Tag, *, typed: bool) -> Signals:

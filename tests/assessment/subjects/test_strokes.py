@@ -155,6 +155,30 @@ def test_the_only_speed_there_is_counts_and_so_do_strokes_that_do_not_say_theirs
     assert at_speeds(("open", 50.0, 40.6), settings=left("40"))["stroke_time_open", ""].value is None
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "holds"),
+    [
+        ("speed setting, opening", "40 %", True),
+        ("speed setting, both ways", "40", True),
+        ("speed_open", "40 %", True),
+        ("speed setting, opening", "100 %", False),
+        ("speed setting, closing", "40 %", False),
+        ("speed_close_pct", "40 %", False),
+        ("dead band", "40 %", False),
+        ("speed loop", "fast", False),
+    ],
+)
+def test_a_speed_under_another_name_can_hold_strokes_back_and_never_chooses_them(name, value, holds):
+    settings = [{"setting": name, "value": value}]
+    found = at_speeds(("open", 20.0, 100.0), settings=settings)["stroke_time_open", ""]
+    assert (found.value is None) == holds
+    if holds:
+        assert found.shortfall.endswith("write the speed left as speed_open_pct, and time one at it")
+    assert at_speeds(("open", 20.0, BLANK), settings=settings)["stroke_time_open", ""].value == 20.0
+    two = at_speeds(("open", 20.0, 100.0), ("open", 50.0, 40.0), settings=settings)["stroke_time_open", ""]
+    assert two.value is None
+
+
 def test_of_several_settings_rows_the_last_one_counts():
     rows = (("open", 20.0, 100.0), ("open", 50.0, 40.0))
     assert at_speeds(*rows, settings=[*left("100"), *left("40")])["stroke_time_open", ""].value == 50.0
@@ -204,6 +228,7 @@ def test_each_run_has_to_be_inside_and_not_their_mean_alone():
 
     found = verdict(24.0, 36.0)
     assert (found.value, found.verdict, found.beside["worst_run"]) == (30.0, "fail", 24.0)
+    assert found.reason == "the run of 24 s decides"
     assert verdict(27.0, 33.0, 36.0).beside["worst_run"] == 36.0
     assert verdict(27.0, 33.0, 36.0).verdict == "fail"
     assert (verdict(27.0, 33.0).verdict, verdict(35.0).verdict) == ("pass", "pass")
