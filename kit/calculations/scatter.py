@@ -34,8 +34,8 @@ def outlying_groups(error: ArrayLike, group: ArrayLike, *, least: float = 0.0) -
     group : array of int, shape (n,)
         Which readings repeat each other.
     least : float
-        Least standard deviation of one reading, in the unit of the errors: repeats that are equal to the last digit
-        show no less than that digit hides.
+        What the resolution may hide: the least standard deviation that a group is taken to have [unit of the errors].
+        Without it equal readings in one group would make any other stand out.
 
     Returns
     -------

@@ -79,6 +79,13 @@ def test_two_groups_of_two_can_hardly_be_told_apart_and_one_never():
     assert not outlying_groups([], []).any()
 
 
+def test_what_the_resolution_hides_makes_no_other_group_stand_out():
+    """Two equal readings beside two a step of 0.1 apart: without a least scatter the second has all of the sum."""
+    error, group = [2.4, 2.4, 97.4, 97.5], [0, 0, 1, 1]
+    assert outlying_groups(error, group).tolist() == [False, False, True, True]
+    assert not outlying_groups(error, group, least=0.1 / np.sqrt(12)).any()
+
+
 def test_equal_readings_everywhere_leave_nothing_to_test():
     assert not outlying_groups(np.ones(16), PAIRS).any()
 
