@@ -11,7 +11,8 @@ import typer
 
 import kit
 from kit.basis.verdicts import FAILING, VERDICT_WORDS
-from kit.console import BatchProgress, problem_lines, row_count_lines, say
+from kit.check_lines import check_lines
+from kit.console import BatchProgress, row_count_lines, say
 from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
 from kit.runs.done import BatchReport, nothing_to_do
@@ -26,6 +27,7 @@ UNUSABLE: Final = 2
 TAG_FAILS: Final = 3
 INTERRUPTED: Final = 130
 TAG_TIMEOUT_S: Final = 300
+CHECK_LINES: Final = 40
 
 app = typer.Typer(
     name="strokebook",
@@ -118,19 +120,21 @@ def demo(
 
 
 @app.command(epilog="Example: `strokebook check inputs/north`")
-def check(unit: Unit = None) -> None:
-    """Read everything, print every problem and what each recording holds, run no report."""
+def check(
+    unit: Unit = None,
+    everything: Annotated[bool, typer.Option("--all", help="Every line, and every file's row counts.")] = False,
+) -> None:
+    """Read everything, print what is open and what each recording holds, run no report."""
     from kit.assessment.recordings.describe import describe_recordings
     from kit.records import tag_records
     from kit.records.unit import read_unit
 
     records = read_unit(find_unit(unit))
-    lines = problem_lines(records.problems)
-    aside = sum(problem.set_aside for problem in records.problems)
-    say("\n".join([*row_count_lines(records.counts), "", *lines]))
-    for tag in dict.fromkeys(log.tag for log in records.recordings):
-        say("\n".join(describe_recordings(tag_records(records, tag))))
-    say(f"{len(records.tags)} tags, {len(records.problems)} problems, {aside} of them with the row set aside.")
+    tags = dict.fromkeys(log.tag for log in records.recordings)
+    recordings = [line for tag in tags for line in describe_recordings(tag_records(records, tag))]
+    if everything:
+        say("\n".join([*row_count_lines(records.counts), ""]))
+    say("\n".join(check_lines(records, recordings, at_most=None if everything else CHECK_LINES)))
 
 
 @app.command(epilog="Example: `strokebook report inputs/north FV-101`, or `strokebook report FV-101`")

@@ -1,4 +1,4 @@
-"""What the command prints: lines, row counts, problems and progress."""
+"""What the command prints: lines, row counts and progress."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from typing import IO, Final, Self
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-from kit.basis.records import Problem, RowCount
+from kit.basis.records import RowCount
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
 
@@ -38,22 +38,6 @@ def row_count_lines(counts: Iterable[RowCount]) -> list[str]:
     read, used, aside = (sum(getattr(count, name) for count in listed) for name in ("read", "used", "set_aside"))
     lines.append(f"{'all files':{width}}  {'':<14} {read:>8} {used:>8} {aside:>10}")
     return lines
-
-
-def problem_lines(problems: Iterable[Problem]) -> list[str]:
-    """Each problem with its place, the value found there and what became of the row."""
-    return [line for problem in problems for line in _problem_lines(problem)]
-
-
-def _problem_lines(problem: Problem) -> list[str]:
-    place = problem.file if problem.row is None else f"{problem.file}, row {problem.row}"
-    if problem.column:
-        place += f", {problem.column}"
-    if problem.tag:
-        place += f" ({problem.tag})"
-    found = f" found {problem.value!r}" if problem.value else ""
-    outcome = "set aside" if problem.set_aside else "flagged"
-    return [f"{place}:{found} [{outcome}]", f"    {problem.problem}"]
 
 
 class BatchProgress:

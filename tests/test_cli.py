@@ -107,14 +107,19 @@ def test_the_demo_unit_is_laid_down_where_it_is_asked_for_and_never_over_anythin
     assert "not empty" in one_line(typed("demo"))
 
 
-def test_check_prints_every_count_and_every_problem_and_writes_nothing(small_folder: Path, typed: Typed):
+def test_check_prints_what_is_open_and_writes_nothing(small_folder: Path, typed: Typed):
     before = list(files_below(small_folder))
     done = typed("check")
     assert done.returncode == 0
-    counts = {line.split()[0]: line.split()[-3:] for line in done.stdout.splitlines() if "strokes.csv  " in line}
-    assert counts == {"records/strokes.csv": ["5", "4", "1"]}
-    assert "records/strokes.csv, row 6, time_s (HV/2): found 'quick' [set aside]" in done.stdout
-    assert "3 tags, 1 problems, 1 of them with the row set aside." in done.stdout
+    first, heading, opened, last = done.stdout.splitlines()
+    assert first == "4 files: 11 rows read, 10 used, 1 set aside."
+    assert heading == "1 record unanswered; a batch lists them in open_records.csv:"
+    assert opened.startswith("  records/strokes.csv, row 6, time_s (HV/2): 'quick' is not a number.")
+    assert last == "3 tags, 1 unanswered, 0 answered."
+    counts = {
+        line.split()[0]: line.split()[-3:] for line in typed("check", "--all").stdout.splitlines() if "csv  " in line
+    }
+    assert counts["records/strokes.csv"] == ["5", "4", "1"]
     assert list(files_below(small_folder)) == before
 
 

@@ -4,26 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from math import hypot, sqrt
 from typing import Final
 
 import numpy as np
 
 from kit.assessment.instruments import Fitness, fitness
-from kit.basis.arrays import BoolArray, FloatArray, IntArray
-from kit.basis.quantity import Component
+from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray
+from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Instrument, Role, Tag, Visit
-from kit.basis.settings import UnitSettings
+from kit.basis.settings import ClassScatter, UnitSettings
+from kit.calculations.scatter import outlying_groups, within_groups
 from kit.calculations.uncertainty import (
     Budget,
     accuracy_half_width,
     combine,
-    pooled_scatter,
     rectangular,
     resolution,
     spread_of_accuracy,
     spread_of_resolution,
     type_a,
 )
+
+NO_SCATTER: Final = (
+    "valve scatter not included: nothing was repeated; repeat the test, or give [scatter] {scatter} in unit.toml"
+)
+_POOLED: Final = "scatter of one reading, by the repeats"
+_OUTLYING: Final = "scatter of one reading, by the repeats of a point that scatters more than the others"
+_OF_CLASS: Final = "scatter of one reading, by the class of valves in unit.toml"
+_ROOT_TWELVE: Final = sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +56,19 @@ class Source:
     role: Role
     reading_pct: FloatArray  # in %, or in s, ohm, V for a check in those units
     sensitivity: FloatArray  # d(value of the check)/d(reading), the readings' weights included
+    last_digit: float = 0.0  # what the last digit typed stands for, as the readings; 0: they were not typed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Repeats:
-    """The readings whose scatter enters a mean, shape (n,)."""
+    """The readings whose scatter enters a figure, shape (n,), be they in it or not."""
 
     error: FloatArray
-    rising: BoolArray
-    weights: FloatArray
+    group: IntArray  # which of them repeat each other
+    weights: FloatArray  # 0: it helps to know the scatter, and is not in the figure
+    slopes: Mapping[Role, float]  # d(value of the check)/d(reading), at most, of a reading that weighs 1
+    of: str = ""  # whose scatter it is, of SCATTERS; "": nothing is lacking where there are no repeats
+    scale: float = 1.0  # d(value of the check)/d(error) of a reading that weighs 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +76,8 @@ class Uncertainty:
     """A budget, or why there is none."""
 
     budget: Budget | None
-    why_not: str = ""
+    why_not: str = ""  # beside a budget: what it does not hold
+    lacks_scatter: bool = False  # the valve's own scatter is not in it, so that it says too little of the valve
 
 
 NO_UNCERTAINTY: Final = Uncertainty(None)
@@ -71,6 +85,7 @@ NO_UNCERTAINTY: Final = Uncertainty(None)
 
 def budget_of(
     day: Day,
+    quantity: Quantity,
     sources: Sequence[Source],
     point: IntArray,
     measure: str,
@@ -81,12 +96,14 @@ def budget_of(
 
     Parameters
     ----------
+    quantity : Quantity
+        What the budget is of; without a value it has none. An average without its repeats is a programming error.
     sources : sequence of Source
         One for each instrument that took part.
     point : array, shape (n,)
-        Test point of each reading: accuracy is common within a point and independent between points.
+        Test point of each reading: accuracy is common within a point and, in a difference, independent between points.
     repeats : Repeats or None
-        None: the check rests on single readings and has no type A term.
+        None: the check is of the readings made and has no type A term.
     further : sequence of Component
         What else leaves the value open, such as the sampling and the noise of a recording.
 
@@ -95,26 +112,37 @@ def budget_of(
     JCGM 100:2008, clauses 4.3, 4.4 and 5.1. An instrument that cannot vouch for its readings leaves
     the check without an uncertainty, never with a smaller one.
     """
+    if quantity.averaged and repeats is None:
+        raise CalculationInputError("An average has no budget without its repeats; give them.")
+    if quantity.value is None:
+        return NO_UNCERTAINTY
     components: list[Component] = []
+    least = 0.0
     for source in sources:
         carried = source.sensitivity != 0
         fit = day.fitness(source.role, np.where(carried, source.reading_pct, np.nan))
         if fit.instrument is None or fit.scale is None:
             return Uncertainty(None, fit.fault)
+        step = fit.instrument.resolution or source.last_digit / abs(fit.scale.pct_per_unit)
         per_unit = source.sensitivity * fit.scale.pct_per_unit
-        components += _instrument_components(
-            source.role, fit.instrument, fit.scale.reading(source.reading_pct), per_unit, point
-        )
+        reading = fit.scale.reading(source.reading_pct)
+        components.append(_accuracy(source.role, fit.instrument, reading, per_unit, point))
+        if step:
+            components.append(_resolution(source.role, fit.instrument, step, per_unit, point))
+        if repeats is not None:
+            least = hypot(least, step * repeats.slopes.get(source.role, 0.0) * fit.scale.pct_per_unit)
     components += further
-    if repeats is not None:
-        components += _scatter_components(repeats, point, measure)
-    return Uncertainty(combine(components, coverage_probability=day.settings.coverage_probability))
+    scatter = [] if repeats is None else _scatter(repeats, least / _ROOT_TWELVE, day.settings.scatter, measure)
+    budget = combine([*components, *scatter], coverage_probability=day.settings.coverage_probability)
+    if repeats is not None and repeats.of and not scatter:
+        return Uncertainty(budget, NO_SCATTER.format(scatter=repeats.of), lacks_scatter=True)
+    return Uncertainty(budget)
 
 
-def _instrument_components(
+def _accuracy(
     role: Role, instrument: Instrument, reading: FloatArray, per_unit: FloatArray, point: IntArray
-) -> list[Component]:
-    """Accuracy and resolution of one instrument, each with the sensitivity that its readings come to."""
+) -> Component:
+    """Accuracy of one instrument, with the sensitivity that its readings come to."""
     carried = per_unit != 0
     span = (
         None
@@ -132,18 +160,46 @@ def _instrument_components(
     spread = spread_of_accuracy(per_unit, point, half_width)
     name, unit = instrument.instrument, instrument.measures
     sensitivity = spread / widest if widest else 0.0
-    components = [rectangular(f"{role} instrument, accuracy", widest, unit, instrument=name, sensitivity=sensitivity)]
-    if instrument.resolution:
-        step, sensitivity = instrument.resolution, spread_of_resolution(per_unit, point)
-        components.append(
-            resolution(f"{role} instrument, resolution", step, unit, instrument=name, sensitivity=sensitivity)
-        )
+    return rectangular(f"{role} instrument, accuracy", widest, unit, instrument=name, sensitivity=sensitivity)
+
+
+def _resolution(role: Role, instrument: Instrument, step: float, per_unit: FloatArray, point: IntArray) -> Component:
+    """Resolution of one instrument: the register's, or where that is blank the last digit that was typed."""
+    what = "resolution" if instrument.resolution else "last digit typed"
+    name, unit, sensitivity = instrument.instrument, instrument.measures, spread_of_resolution(per_unit, point)
+    return resolution(f"{role} instrument, {what}", step, unit, instrument=name, sensitivity=sensitivity)
+
+
+def _scatter(repeats: Repeats, least: float, of_class: Mapping[str, ClassScatter], measure: str) -> list[Component]:
+    """What the valve's own scatter adds: pooled over all that was repeated; a group that stands out keeps its own.
+
+    ``least`` is the least standard deviation of one reading, in the unit of the value.
+
+    Notes
+    -----
+    House definition: without repeats, or where they scatter less than it, the class scatter of unit.toml stands in.
+    """
+    apart = outlying_groups(repeats.error, repeats.group)
+    found = [
+        (_OUTLYING, _pooled(repeats, own := repeats.group == each), own) for each in np.unique(repeats.group[apart])
+    ]
+    pooled, given = _pooled(repeats, ~apart), of_class.get(repeats.of)
+    expected = None if given is None else (given.value * abs(repeats.scale), given.degrees_of_freedom)
+    if expected is not None and (pooled is None or pooled[0] < expected[0]):
+        found.append((_OF_CLASS, expected, ~apart))
+    else:
+        found.append((_POOLED, pooled, ~apart))
+    components = []
+    for name, known, readings in found:
+        share = float(np.linalg.norm(repeats.weights[readings]))
+        if known is not None and share > 0.0:
+            deviation, freedom = known
+            components.append(type_a(name, max(deviation, least), measure, freedom, sensitivity=share))
     return components
 
 
-def _scatter_components(repeats: Repeats, point: IntArray, measure: str) -> list[Component]:
-    scatter = pooled_scatter(repeats.error, point, repeats.rising, repeats.weights)
-    if scatter is None:
-        return []
-    deviation, degrees_of_freedom = scatter
-    return [type_a("scatter of the repeats, standard deviation of the mean", deviation, measure, degrees_of_freedom)]
+def _pooled(repeats: Repeats, kept: BoolArray) -> tuple[float, float] | None:
+    """Standard deviation of one reading, in the unit of the value, and its degrees of freedom."""
+    squares, freedom = within_groups(repeats.error[kept], repeats.group[kept])
+    total = float(freedom.sum())
+    return None if total == 0.0 else (abs(repeats.scale) * sqrt(float(squares.sum()) / total), total)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -14,15 +15,16 @@ from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, positio
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import SPAN, CheckName
 from kit.basis.quantity import Component, Quantity
-from kit.basis.registers import Role, Tag
+from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.position import Runs, reduce_runs
+from kit.calculations.scatter import groups_of
 from kit.calculations.uncertainty import type_a
 
 _ACROSS: Final[frozenset[CheckName]] = frozenset({"hysteretic_error", "feedback_hysteretic_error"})
 
-# One instrument's readings, shape (n,) in %, and d(error)/d(reading), shape (n,).
-Signals = Mapping[Role, tuple[FloatArray, FloatArray]]
+# Whose readings make the errors; the sensitivity of each is d(error)/d(reading).
+Signals = Sequence[Source]
 
 
 def position_runs(rows: Rows, tag: Tag) -> Runs | None:
@@ -47,12 +49,13 @@ def finding_of_runs(
 
     ``noise_pct``, shape (n,), is the standard uncertainty of each reading by the noise of a recording; None: typed.
     """
+    of = "feedback" if check.startswith("feedback") else "position"
     return Finding(
         check,
         quantity,
         at=_where(quantity, runs, across=check in _ACROSS),
         target=fixed_target(check),
-        uncertainty=_uncertainty(quantity, runs, signals, day, noise_pct),
+        uncertainty=_uncertainty(quantity, runs, signals, day, of, noise_pct),
         shortfall=shortfall_of_runs(check, runs, day),
     )
 
@@ -65,13 +68,16 @@ def _cycles(rows: Rows) -> FloatArray:
 
 
 def _uncertainty(
-    quantity: Quantity, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None
+    quantity: Quantity, runs: Runs, signals: Signals, day: Day, of: str, noise_pct: FloatArray | None
 ) -> Uncertainty:
     if quantity.value is None or quantity.weights is None:
         return NO_UNCERTAINTY
-    sources = [Source(role, pct, quantity.weights * per_pct) for role, (pct, per_pct) in signals.items()]
-    repeats = Repeats(runs.error_pct, runs.rising, quantity.weights) if quantity.averaged else None
-    return budget_of(day, sources, runs.point, SPAN, repeats, _noise(quantity.weights, noise_pct))
+    sources = [replace(each, sensitivity=quantity.weights * each.sensitivity) for each in signals]
+    repeats = None
+    if quantity.averaged:
+        slopes = {each.role: float(np.abs(each.sensitivity).max()) for each in signals}
+        repeats = Repeats(runs.error_pct, groups_of(runs.point, runs.rising), quantity.weights, slopes, of)
+    return budget_of(day, quantity, sources, runs.point, SPAN, repeats, _noise(quantity.weights, noise_pct))
 
 
 def _noise(weights: FloatArray, noise_pct: FloatArray | None) -> tuple[Component, ...]:

@@ -18,6 +18,7 @@ from kit.basis.visits import visit_key
 
 _ORDER: Final = {name: number for number, name in enumerate(CHECKS)}
 _ACTION: Final = "Complete the table visits as the evidence says."
+_OPEN: Final = frozenset({"fail", "conditional_fail", "not_assessable", "stale"})
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
 
 
@@ -48,7 +49,8 @@ def composed(
     sources = {group: _source(group, visits, timeline) for group in groups}
     taken = []
     for group, source in sources.items():
-        why, alone = _why_held(group, source, visits, timeline), _as_found_alone(group, visits[source])
+        why = _why_held(group, source, visits, timeline) or _left_out(group, source, stages, visits)
+        alone = _as_found_alone(group, visits[source])
         own = (each for each in stages[source].checks if group_of(each) == group)
         taken += [_held(replace(each, reason=alone) if alone and each.value is None else each, why) for each in own]
     checks = tuple(sorted(taken, key=lambda each: (_ORDER[each.check], visit_key(each.detail))))
@@ -101,6 +103,29 @@ def _why_held(group: Group, source: str, visits: Mapping[str, VisitRecords], tim
         goes_on = f"name it in continues of visit {timeline.deciding}"
         return f"visit {other} of {timeline.dates[other]} holds it too: {goes_on}"
     return ""
+
+
+def _left_out(group: Group, source: str, stages: Mapping[str, StageResult], visits: Mapping[str, VisitRecords]) -> str:
+    """The prechecks are many items: one that an older visit left open and no newer one answered is still open."""
+    if group[0] != "prechecks":
+        return ""
+    order = list(stages)
+    answered = _items(visits[source])
+    for older in order[order.index(source) + 1 :]:
+        if visits[older].is_open("prechecks"):
+            return f"a precheck of visit {older} cannot be judged: answer its open record"
+        open_there = any(each.check == "prechecks" and each.verdict in _OPEN for each in stages[older].checks)
+        items = _items(visits[older])
+        if open_there and not items.keys() <= answered.keys():
+            named = next(item for key, item in items.items() if key not in answered)
+            return f"visit {older} answered {named} too, which is open or may have changed since: answer it again"
+        answered |= items
+    return ""
+
+
+def _items(of: VisitRecords) -> dict[str, str]:
+    """What was looked at on a visit, as written, by its plain name."""
+    return {"".join(str(item).split()).casefold(): str(item) for item in of.left.tables["prechecks"]["item"]}
 
 
 def _as_found_alone(group: Group, of: VisitRecords) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from math import inf
 from typing import Final, Literal
 
 from scipy.special import ndtr
@@ -13,6 +15,8 @@ from kit.basis.verdicts import CheckVerdict
 Rule = Literal["simple", "guarded"]
 
 TUR_TARGET: Final = 4.0  # common practice, no single source: 4:1
+FEWEST_FOR_RATIO: Final = 9.0
+"""Degrees of freedom from which on a scatter is known well enough for a ratio: House definition."""
 _ROUNDING: Final = 1e-9  # relative; a value that differs from a limit only by binary rounding is on it
 
 
@@ -52,7 +56,7 @@ NO_LIMITS: Final = Tolerance(None, None)
 
 
 def probability_of_conformity(value: float, standard_uncertainty: float, tolerance: Tolerance) -> float:
-    """Probability that the quantity itself lies within the limits, for a normal distribution.
+    """Probability that the quantity itself lies within the limits, for an error that is normal.
 
     Parameters
     ----------
@@ -72,9 +76,31 @@ def probability_of_conformity(value: float, standard_uncertainty: float, toleran
     """
     if standard_uncertainty == 0:
         return 1.0 if tolerance.room(value) >= 0 else 0.0
-    below_upper = 1.0 if tolerance.upper is None else float(ndtr((tolerance.upper - value) / standard_uncertainty))
-    below_lower = 0.0 if tolerance.lower is None else float(ndtr((tolerance.lower - value) / standard_uncertainty))
-    return below_upper - below_lower
+    return probability_within(value, tolerance, lambda distance: float(ndtr(-distance / standard_uncertainty)))
+
+
+def probability_within(value: float, tolerance: Tolerance, beyond: Callable[[float], float]) -> float:
+    """Probability that the quantity itself lies within the limits.
+
+    Parameters
+    ----------
+    value : float
+        Measured value, in the unit of the limits.
+    beyond : callable
+        Probability that the error exceeds a distance, which may be negative; symmetric about 0.
+
+    References
+    ----------
+    JCGM 106:2012, 7.2 to 7.4. JCGM 101:2008, 5.1.1, for the distribution.
+
+    Examples
+    --------
+    >>> probability_within(0.9, Tolerance(None, 1.0), lambda distance: 0.5 - distance)
+    0.6
+    """
+    above = 0.0 if tolerance.upper is None else beyond(tolerance.upper - value)
+    below = 0.0 if tolerance.lower is None else beyond(value - tolerance.lower)
+    return max(0.0, 1.0 - above - below)
 
 
 def uncertainty_ratio(tolerance: Tolerance, expanded_uncertainty: float) -> float | None:
@@ -109,13 +135,14 @@ def simple_verdict(value: float, tolerance: Tolerance) -> CheckVerdict:
 
 
 def guarded_verdict(value: float, tolerance: Tolerance, expanded_uncertainty: float) -> CheckVerdict:
-    """Four-way statement with a guard band as wide as the expanded uncertainty.
+    """Four-way statement with a guard band as wide as the expanded uncertainty at 95.45 %.
 
     The limit itself belongs to the conditional pass, the inner edge of the guard band too.
 
     References
     ----------
-    ILAC-G8:09/2019, clause 4.2.3, non-binary statement with guard band w = U.
+    ILAC-G8:09/2019, clause 4.2.3, non-binary statement with guard band w = U. **House definition**: the guard band
+    is never so narrow that a pass has more than 2.275 % of its distribution beyond a limit.
 
     Examples
     --------
@@ -129,13 +156,14 @@ def guarded_verdict(value: float, tolerance: Tolerance, expanded_uncertainty: fl
     return "fail" if beyond_band else "conditional_fail"
 
 
-def applied_rule(choice: DecisionRule, tur: float | None) -> Rule:
+def applied_rule(choice: DecisionRule, tur: float | None, scatter_freedom: float = inf) -> Rule:
     """The rule that a choice comes to: ``by_ratio`` is simple where the TUR is 4 or more, else guarded.
 
     Notes
     -----
     House definition, after ILAC-G8:09/2019 and the 4:1 of common practice. A one-sided limit has
-    no ratio and is guarded.
+    no ratio and is guarded. So is a check whose scatter has fewer than 9 degrees of freedom of its own, whose U may
+    be small by luck.
 
     Examples
     --------
@@ -144,7 +172,7 @@ def applied_rule(choice: DecisionRule, tur: float | None) -> Rule:
     """
     if choice != "by_ratio":
         return choice
-    return "simple" if reaches_target(tur) else "guarded"
+    return "simple" if reaches_target(tur) and scatter_freedom >= FEWEST_FOR_RATIO else "guarded"
 
 
 def reaches_target(tur: float | None) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
+from math import inf
 from typing import Final
 
 import numpy as np
@@ -59,7 +60,8 @@ def shortfall_of_runs(check: CheckName, runs: Runs, day: Day, *, what: str = "re
 
 def shortfall_of_ends(position_pct: ArrayLike, needs: Needs, what: str) -> str:
     """What positions over the travel lack to show both of its ends."""
-    missing = _ends_missing(np.asarray(position_pct, dtype=float), needs["end_within_pct"])
+    inside = np.clip(np.asarray(position_pct, dtype=float), *_ENDS_PCT)  # beyond an end is as good as at it
+    missing = _ends_missing(inside, needs["end_within_pct"])
     if not missing:
         return ""
     return f"no {what} within {needs['end_within_pct']:g} % of {_listed(missing)} % travel: take one there too"
@@ -72,7 +74,7 @@ def shortfall_of_positions(position_pct: ArrayLike, needs: Needs, what: str) -> 
     if points.size >= least:
         return ""
     missing = _ends_missing(points, WITHIN_PCT)
-    further = sorted([*missing, *_further(np.sort(np.append(points, missing)), least, 100.0)])
+    further = sorted([*missing, *_further(np.sort(np.append(points, missing)), least, inf)])
     return (
         f"{what} at {_counted(points.size, 'position')}, {least} are needed: take it at {_listed(further)} % travel too"
     )
@@ -87,7 +89,7 @@ def shortfall_of_outputs(output_pct: ArrayLike, needs: Needs, what: str) -> str:
 def _line(points_pct: FloatArray, needs: Needs, place: str, what: str) -> str:
     """What rising, separate points lack in ends, number and closeness, in one line."""
     within, least = needs["end_within_pct"], int(needs["commands"])
-    widest = max(needs.get("gap_pct", 100.0), _LEAST_GAP_PCT)
+    widest = max(needs.get("gap_pct", inf), _LEAST_GAP_PCT)
     inside = points_pct[(points_pct >= -within - _ROUNDING_PCT) & (points_pct <= 100.0 + within + _ROUNDING_PCT)]
     missing = _ends_missing(inside, within)
     whole = np.sort(np.append(inside, missing))
@@ -126,11 +128,12 @@ def _one_way(runs: Runs, least: int) -> list[str]:
 
 
 def _cycles(runs: Runs, needs: Needs, what: str) -> str:
-    """House definition: a reading without a cycle is a cycle of its own."""
+    """House definition: a reading without a cycle is a cycle of its own; cycles equal in every value are one."""
     least_commands, least = int(needs.get("commands", 1)), int(needs["cycles"])
     times: Counter[tuple[int, bool]] = Counter()
     seen: set[tuple[int, bool, float]] = set()
-    for point, rising, cycle in zip(runs.point.tolist(), runs.rising.tolist(), runs.cycle.tolist(), strict=True):
+    cycles = _different_cycles(runs)
+    for point, rising, cycle in zip(runs.point.tolist(), runs.rising.tolist(), cycles, strict=True):
         # A nan equals nothing: every blank cycle counts.
         if (point, rising, cycle) not in seen:
             seen.add((point, rising, cycle))
@@ -142,6 +145,18 @@ def _cycles(runs: Runs, needs: Needs, what: str) -> str:
         f"{what} of {_counted(least, 'cycle')} at {_counted(found, 'command')}, {least_commands} are needed: "
         f"read each in {_counted(least, 'cycle')}, numbered in the column cycle"
     )
+
+
+def _different_cycles(runs: Runs) -> list[float]:
+    """The cycle of each reading, with that of its first copy for one that is equal in every value."""
+    values: dict[float, list[tuple[bool, float, float]]] = {}
+    cycles = runs.cycle.tolist()
+    readings = zip(runs.rising.tolist(), runs.input_pct.tolist(), runs.error_pct.tolist(), strict=True)
+    for cycle, reading in zip(cycles, readings, strict=True):
+        values.setdefault(cycle, []).append(reading)
+    first: dict[tuple[tuple[bool, float, float], ...], float] = {}
+    same = {cycle: first.setdefault(tuple(sorted(own)), cycle) for cycle, own in values.items() if cycle == cycle}
+    return [same.get(cycle, cycle) for cycle in cycles]
 
 
 def _points(places_pct: ArrayLike) -> FloatArray:

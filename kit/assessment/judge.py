@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from kit.assessment.bounded import verdict_of_bounds
+from kit.assessment.budgets import NO_UNCERTAINTY
 from kit.assessment.conformity import (
     NO_LIMITS,
     Rule,
@@ -12,6 +13,7 @@ from kit.assessment.conformity import (
     applied_rule,
     guarded_verdict,
     probability_of_conformity,
+    probability_within,
     simple_verdict,
     uncertainty_ratio,
 )
@@ -43,8 +45,9 @@ def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> Check
     if tolerance is None:
         return _result(finding, "not_assessable", limit=limit, reason=why_not)
     verdict, why_not = verdict_of_bounds(finding, tolerance)
-    if verdict is not None:
-        return _result(finding, verdict, limit, tolerance, rule="simple", reason=why_not)
+    if verdict is not None:  # decided by what the bounds hold, whatever the uncertainty of their ends
+        bounded = replace(finding, uncertainty=NO_UNCERTAINTY)
+        return _result(bounded, verdict, limit, tolerance, rule="simple", reason=why_not)
     return _against(finding, limit, tolerance, choice)
 
 
@@ -86,22 +89,33 @@ def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) ->
 
 
 def _against(finding: Finding, limit: Limit, tolerance: Tolerance, choice: DecisionRule) -> CheckResult:
-    budget = finding.uncertainty.budget
     value = _deciding(finding, finding.value or 0.0, tolerance)
     if CHECKS[finding.check].is_count:
         return _result(finding, simple_verdict(value, tolerance), limit, tolerance, rule="simple")
-    tur = None if budget is None else uncertainty_ratio(tolerance, budget.expanded_uncertainty)
-    rule = applied_rule(choice, tur)
-    reason = finding.uncertainty.why_not
+    budget = finding.uncertainty.budget
+    if budget is None:
+        return _without_uncertainty(finding, value, limit, tolerance, choice)
+    tur = uncertainty_ratio(tolerance, budget.two_sigma)
+    rule = applied_rule(choice, tur, budget.scatter_freedom)
     if rule == "simple":
         verdict = simple_verdict(value, tolerance)
-    elif budget is not None:
-        verdict = guarded_verdict(value, tolerance, budget.expanded_uncertainty)
     else:
-        verdict = "not_assessable"
-        side = "inside" if tolerance.room(value) >= 0 else "OUTSIDE"
-        reason = f"the value lies {side} the limits, but its uncertainty is not known: {reason}"
-    return _result(finding, verdict, limit, tolerance, rule=rule, tur=tur, reason=reason)
+        verdict = guarded_verdict(value, tolerance, budget.guard_band)
+    if verdict == "pass" and finding.uncertainty.lacks_scatter:
+        verdict = "conditional_pass"
+    return _result(finding, verdict, limit, tolerance, rule=rule, tur=tur, reason=finding.uncertainty.why_not)
+
+
+def _without_uncertainty(
+    finding: Finding, value: float, limit: Limit, tolerance: Tolerance, choice: DecisionRule
+) -> CheckResult:
+    """No pass under any rule; a failure is one that simple acceptance proves."""
+    rule, inside = applied_rule(choice, None), tolerance.room(value) >= 0
+    if rule == "simple" and not inside:
+        return _result(finding, "fail", limit, tolerance, rule=rule, reason=finding.uncertainty.why_not)
+    side = "inside" if inside else "OUTSIDE"
+    reason = f"the value lies {side} the limits, but its uncertainty is not known: {finding.uncertainty.why_not}"
+    return _result(finding, "not_assessable", limit, tolerance, rule=rule, reason=reason)
 
 
 def _result(
@@ -119,6 +133,8 @@ def _result(
         value = _deciding(finding, value, tolerance)
         beside = {**finding.beside, WORST_RUN: value}
         finding = replace(finding, quantity=replace(finding.quantity, beside=beside))
+        if verdict != "pass":
+            reason = reason or f"the run of {value:.4g} {CHECKS[finding.check].measure} decides"
     return CheckResult(
         finding,
         verdict,
@@ -134,7 +150,9 @@ def _result(
 def _p_conformity(value: float | None, budget: Budget | None, tolerance: Tolerance | None) -> float | None:
     if value is None or budget is None or tolerance is None:
         return None
-    return probability_of_conformity(value, budget.standard_uncertainty, tolerance)
+    if budget.standard_uncertainty == 0.0:
+        return probability_of_conformity(value, 0.0, tolerance)
+    return probability_within(value, tolerance, budget.distribution.beyond)
 
 
 def _source(limit: Limit | None) -> str:

@@ -53,10 +53,14 @@ class VisitRecords:
     def holds(self, group: Group) -> bool:
         """Whether the visit has any row of a check, as found included, or a recording or an open record of it."""
         return (
-            group[0] in self._open_checks
+            self.is_open(group[0])
             or any(len(rows_of(stage, group)) for stage in (self.left, self.found))
             or any(_is_among(group, recorded) for recorded in (self.recorded_left, self._recorded_found))
         )
+
+    def is_open(self, check: CheckName) -> bool:
+        """Whether the visit has an open record that could have fed a check."""
+        return check in self._open_checks
 
     @cached_property
     def recorded_left(self) -> frozenset[Group]:

@@ -11,7 +11,7 @@ from kit.assessment.judge import judge, missing
 from kit.assessment.limits import required_tests
 from kit.assessment.results import CheckResult
 from kit.assessment.stage_records import StageRecords
-from kit.assessment.subjects import MISSING, SUBJECT_OF_TEST, table_of
+from kit.assessment.subjects import MISSING, SUBJECT_OF_TEST, feed_of, table_of
 from kit.assessment.subjects.subject import Asked
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.rows import Rows
@@ -42,8 +42,9 @@ def gaps(records: StageRecords, findings: Sequence[Finding], limits: Mapping[Che
         found |= _of_test(test, records, findings, limits)
     answered = {each.check for each in findings} | {check for check, _ in found}
     for check in limits.keys() - answered:
-        table = table_of(check)
-        found[check, ""] = missing(check, "", _no_rows(table, f"no rows of {table}", day), limits[check])
+        table, part = table_of(check), feed_of(check).part
+        nothing = f"no rows of {table} ({part})" if part else f"no rows of {table}"
+        found[check, ""] = missing(check, "", _no_rows(table, nothing, day), limits[check])
     for each in findings:
         if not each.quantity.answers and each.check in limits and each.judged and not each.needless:
             found[each.check, each.detail] = judge(each, limits[each.check], rule)

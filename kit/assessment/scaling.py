@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 
 from kit.basis.arrays import FloatArray
-from kit.basis.registers import Tag
+from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
 from kit.basis.signals import SignalRange
+from kit.calculations.digits import last_digit
 from kit.calculations.signal import ideal_position_pct, ideal_slope, to_percent
 
 
@@ -28,6 +29,17 @@ def position_pct(rows: Rows, tag: Tag) -> FloatArray:
     pct = rows["position_pct"].astype(float)
     if tag.travel and tag.travel_unit:
         pct = _first(pct, rows[f"position_{tag.travel_unit}"].astype(float) / tag.travel * 100)
+    return pct
+
+
+def last_digit_pct(rows: Rows, role: Role, tag: Tag) -> float:
+    """What the last digit typed stands for, in % of the range or of the travel; 0 where nothing was typed."""
+    signal = {"command": tag.command_range, "feedback": tag.feedback_range}.get(role)
+    pct = last_digit(rows[f"{role}_pct"])
+    if signal is not None:
+        return last_digit(rows[f"{role}_{signal.unit}"]) * 100.0 / abs(signal.span) or pct
+    if role == "position" and tag.travel and tag.travel_unit and not pct:
+        return last_digit(rows[f"position_{tag.travel_unit}"]) * 100.0 / tag.travel
     return pct
 
 

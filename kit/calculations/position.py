@@ -101,7 +101,7 @@ def reduce_runs(
     return _average(command, error, up, cycles, inputs, kept)
 
 
-def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Quantity:
+def zero_error(runs: Runs, *, at_command_pct: float = 0.0, within_pct: float = WITHIN_PCT) -> Quantity:
     """Mean error of the readings at 0 % command.
 
     Parameters
@@ -110,11 +110,13 @@ def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Quantity:
         Brought to test points by :func:`reduce_runs`.
     at_command_pct : float
         The command asked about [% of command range]; 100 for the closed end of a reverse action.
+    within_pct : float
+        How near to it a test point has to lie [% of command range].
 
     Returns
     -------
     Quantity
-        Signed [% of travel span]. None without a test point within 0.5 % of the command.
+        Signed [% of travel span]. None without a test point there.
 
     References
     ----------
@@ -126,14 +128,16 @@ def zero_error(runs: Runs, *, at_command_pct: float = 0.0) -> Quantity:
     >>> zero_error(runs).value
     0.5
     """
-    point = _point_at(runs, at_command_pct)
+    point = _point_at(runs, at_command_pct, within_pct)
     if point is None:
-        return Quantity(None, _no_readings_at(at_command_pct))
+        return Quantity(None, _no_readings_at(at_command_pct, within_pct))
     value, weights = _mean_error(runs, point)
     return Quantity(value, point=point, weights=weights, averaged=True)
 
 
-def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: float = 100.0) -> Quantity:
+def span_error(
+    runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: float = 100.0, within_pct: float = WITHIN_PCT
+) -> Quantity:
     """Mean error at 100 % command minus mean error at 0 % command.
 
     Parameters
@@ -142,11 +146,13 @@ def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: flo
         Brought to test points by :func:`reduce_runs`.
     from_command_pct, to_command_pct : float
         The two commands [% of command range].
+    within_pct : float
+        How near to each of them a test point has to lie [% of command range].
 
     Returns
     -------
     Quantity
-        Signed [% of travel span]. None without test points within 0.5 % of both commands.
+        Signed [% of travel span]. None without test points at both.
 
     References
     ----------
@@ -159,11 +165,10 @@ def span_error(runs: Runs, *, from_command_pct: float = 0.0, to_command_pct: flo
     >>> span_error(runs).value
     0.25
     """
-    start, end = _point_at(runs, from_command_pct), _point_at(runs, to_command_pct)
-    if start is None:
-        return Quantity(None, _no_readings_at(from_command_pct))
-    if end is None:
-        return Quantity(None, _no_readings_at(to_command_pct))
+    start, end = (_point_at(runs, at, within_pct) for at in (from_command_pct, to_command_pct))
+    if start is None or end is None:
+        missing = from_command_pct if start is None else to_command_pct
+        return Quantity(None, _no_readings_at(missing, within_pct))
     start_error, start_weights = _mean_error(runs, start)
     end_error, end_weights = _mean_error(runs, end)
     return Quantity(end_error - start_error, point=end, weights=end_weights - start_weights, averaged=True)
@@ -299,17 +304,17 @@ def _average(
     )
 
 
-def _point_at(runs: Runs, command_pct: float) -> int | None:
-    """The test point nearest to a command, if it lies within the width of a point."""
+def _point_at(runs: Runs, command_pct: float, within_pct: float) -> int | None:
+    """The test point nearest to a command, if it lies near enough."""
     if runs.point_command_pct.size == 0:
         return None
     distance = np.abs(runs.point_command_pct - command_pct)
     nearest = int(distance.argmin())
-    return nearest if distance[nearest] <= WITHIN_PCT + _ROUNDING_PCT else None
+    return nearest if distance[nearest] <= within_pct + _ROUNDING_PCT else None
 
 
-def _no_readings_at(command_pct: float) -> str:
-    return f"no readings at {command_pct:g} % command"
+def _no_readings_at(command_pct: float, within_pct: float) -> str:
+    return f"no readings within {within_pct:g} % of {command_pct:g} % command: read there too"
 
 
 def _mean_error(runs: Runs, point: int) -> tuple[float, FloatArray]:

@@ -12,7 +12,7 @@ from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records.answers.keys import RowKeys
-from kit.records.answers.settle import Recorded, settle
+from kit.records.answers.settle import Recorded, Settled, settle
 from kit.records.drafts.draft import Draft
 from kit.records.drafts.gather import Registers, Source
 from kit.records.drafts.lookup import Register
@@ -20,8 +20,10 @@ from kit.records.files.parse import parse, read_bytes, table_of
 from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
+from kit.records.recordings.channels import open_problem
+from kit.records.recordings.doubles import digest_of, told_twice, under_two_tags
 from kit.records.recordings.found import find_recordings
-from kit.records.recordings.read import read_recording
+from kit.records.recordings.read import of_recording, read_recording
 from kit.records.recordings.typed_segments import Extent, extent_of
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
@@ -39,6 +41,7 @@ class _Reading:
     hashes: dict[str, str] = field(default_factory=dict)
     samples: SampleStore = field(default_factory=SampleStore)
     extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
+    first_of: dict[tuple[str, str], RecordingFile] = field(default_factory=dict)  # by tag and samples
     sources: list[Source] = field(default_factory=list)  # the tables in records/
 
     def load(self, name: str) -> FileBytes:
@@ -78,7 +81,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         instruments,
         settled.tables,
         problems,
-        tuple(sorted([*reading.counts, *settled.counts], key=lambda count: (count.file, count.table))),
+        tuple(sorted([*_counted(reading, settled), *settled.counts], key=lambda count: (count.file, count.table))),
         dict(sorted(reading.hashes.items())),
         settled.recordings,
         reading.samples,
@@ -86,6 +89,12 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         settled.as_typed,
         settled.for_judging,
     )
+
+
+def _counted(reading: _Reading, settled: Settled) -> list[RowCount]:
+    """The counts of what is no table in records/: a recording that is not used has all its samples set aside."""
+    unused = {each.file for each in settled.problems if each.set_aside and each.table == "logs" and each.row is None}
+    return [replace(each, used=0, set_aside=each.read) if each.file in unused else each for each in reading.counts]
 
 
 def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
@@ -180,17 +189,24 @@ def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) 
         with contextlib.suppress(UnreadableFileError):
             reading.load(name)
     wanted = [each for each in found.recordings if only in (None, each.tag)]
-    return [read for each in wanted if (read := _read_recording(reading, each, tags[each.tag])) is not None]
+    read = [known for each in wanted if (known := _read_recording(reading, each, tags[each.tag])) is not None]
+    reading.problems += under_two_tags(found.recordings, reading.hashes)
+    return read
 
 
 def _read_recording(reading: _Reading, source: RecordingFile, tag: Tag) -> RecordingFile | None:
     try:
         file = reading.load(source.file)
     except UnreadableFileError as error:
-        reading.say(source.file, str(error), source.tag)
+        reading.problems.append(of_recording(open_problem(source.file, str(error)), source))
         return None
     read = read_recording(replace(source, sha256=file.sha256), file.data, tag)
     reading.problems.extend(read.problems)
+    first = reading.first_of.setdefault((tag.tag, digest_of(read.recording)), source) if read.recording else source
+    if first is not source:
+        reading.problems.append(told_twice(source, first))
+        reading.counts.append(read.count)
+        return None
     reading.counts.append(read.count)
     if read.recording is not None:
         reading.samples.keep(source.file, read.recording)

@@ -14,11 +14,11 @@ from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.basis.checks import CheckName
-from kit.basis.quantity import Quantity
+from kit.basis.quantity import Component, Quantity
 from kit.basis.records import TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.settings import SCATTERS, ClassScatter, Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import CheckVerdict, worst_verdict
@@ -45,10 +45,19 @@ def rows(table: str, given: Iterable[Mapping[str, Any]] = ()) -> Rows:
     return Rows(columns)
 
 
-def settings(*limits: Limit, tests: tuple[str, ...] = (), rule: Any = "by_ratio") -> UnitSettings:
+CALM = {name: ClassScatter(1e-4, 50.0, SOURCE) for name in SCATTERS}  # valves that hardly scatter
+
+
+def settings(
+    *limits: Limit,
+    tests: tuple[str, ...] = (),
+    rule: Any = "by_ratio",
+    scatter: Mapping[str, ClassScatter] | None = None,
+) -> UnitSettings:
     """One limit set, ``modulating``, with these limits."""
     limit_set = LimitSet("modulating", {limit.check: limit for limit in limits}, tests)
-    return UnitSettings("unit", "Made-up unit", decision_rule=rule, limit_sets={"modulating": limit_set})
+    sets = {"modulating": limit_set}
+    return UnitSettings("unit", "Made-up unit", decision_rule=rule, limit_sets=sets, scatter=scatter or {})
 
 
 def limit(check: str, **form: float) -> Limit:
@@ -64,9 +73,9 @@ def records(
     tests: tuple[str, ...] = (),
     rule: Any = "by_ratio",
 ) -> TagRecords:
-    """One tag's records; the default visit names instruments C, P, F, S, R and V."""
+    """One tag's records of a class of calm valves; the default visit names instruments C, P, F, S, R and V."""
     return TagRecords(
-        settings=settings(*limits, tests=tests, rule=rule),
+        settings=settings(*limits, tests=tests, rule=rule, scatter=CALM),
         tag=tag or TAG,
         instruments=instruments,
         visits=(visit(),) if visits is None else visits,
@@ -82,8 +91,9 @@ def day(*instruments: Instrument, tag: Tag = TAG, seen: Visit | None = None, **o
 
 
 def budget(expanded: float) -> Budget:
-    """A budget without components that comes to U = ``expanded`` with k = 2."""
-    return Budget((), expanded / 2, math.inf, 0.9545, 2.0, expanded)
+    """A budget of one normal component that comes to U = ``expanded`` with k = 2."""
+    part = Component("made up", "", expanded / 2, "", "normal", 1.0, 1.0)
+    return Budget((part,), expanded / 2, math.inf, 0.9545, 2.0, expanded)
 
 
 def finding(check: CheckName, value: float | None, expanded: float | None = None, **further: Any) -> Finding:
@@ -142,7 +152,9 @@ def check(assessment: TagAssessment, name: str, detail: str = "") -> CheckResult
     return found
 
 
+FINE = 1e-9  # a resolution that shows nowhere; a blank one would be the last digit typed
 POSITION = Instrument("P", "pct", accuracy_fixed=0.3, resolution=0.1, due_on="2026-12-31", calibrated_on="2026-01-01")
-COMMAND = Instrument("C", "pct", accuracy_fixed=0.1, due_on="2026-12-31")
+COMMAND = Instrument("C", "pct", accuracy_fixed=0.1, resolution=FINE, due_on="2026-12-31")
 STOPWATCH = Instrument("S", "s", accuracy_fixed=0.2, resolution=0.1)
-GOOD = (POSITION, COMMAND, STOPWATCH)
+OHMMETER = Instrument("R", "ohm", accuracy_pct_reading=0.5, resolution=0.01)
+GOOD = (POSITION, COMMAND, STOPWATCH, OHMMETER)

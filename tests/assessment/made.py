@@ -27,13 +27,13 @@ from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import noise
 from kit.calculations.recordings.track import BadSpot, Track
-from tests.assessment.builders import COMMAND, POSITION, STOPWATCH, TAG, day, rows
+from tests.assessment.builders import COMMAND, FINE, POSITION, STOPWATCH, TAG, day, rows
 
 NOTHING = Quantity(None, "not recorded")
 NONE = np.empty(0)
-OHM = Instrument("R", "ohm", accuracy_pct_reading=0.5)
-VOLTS = Instrument("V", "V", accuracy_fixed=0.1)
-FEEDBACK = Instrument("F", "pct", accuracy_fixed=0.2)
+OHM = Instrument("R", "ohm", accuracy_pct_reading=0.5, resolution=FINE)
+VOLTS = Instrument("V", "V", accuracy_fixed=0.1, resolution=FINE)
+FEEDBACK = Instrument("F", "pct", accuracy_fixed=0.2, resolution=FINE)
 INSTRUMENTS = (POSITION, COMMAND, STOPWATCH, OHM, VOLTS, FEEDBACK)
 
 

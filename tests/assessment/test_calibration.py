@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from kit.assessment.budgets import Source
 from kit.assessment.calibration import feedback_runs, finding_of_runs, position_runs
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
@@ -47,10 +48,10 @@ def test_without_usable_readings_there_are_no_runs():
 
 
 RUNS = position_runs(READINGS, TAG)
-SIGNALS = {
-    "position": (np.array([51.0, 2.0, 97.0]), np.ones(3)),
-    "command": (np.array([50.0, 0.0, 100.0]), np.full(3, -2.0)),
-}
+SIGNALS = (
+    Source("position", np.array([51.0, 2.0, 97.0]), np.ones(3)),
+    Source("command", np.array([50.0, 0.0, 100.0]), np.full(3, -2.0)),
+)
 
 
 def found(quantity, noise_pct=None):

@@ -168,6 +168,42 @@ def test_a_visit_that_the_chain_leaves_out_keeps_from_passing_what_it_tested_lat
     assert check(found, "fail_position", "signal_open").verdict == "pass"
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "held"),
+    [
+        ({"tight": "no", "vent": "no"}, {"tight": "yes"}, True),
+        ({"tight": "no", "vent": "no"}, {"Tight ": "yes", "vent": "na"}, False),
+        ({"tight": "yes", "vent": "yes"}, {"tight": "yes"}, False),
+        ({"tight": "", "vent": "yes"}, {"vent": "yes"}, True),
+    ],
+)
+def test_a_precheck_left_open_on_an_older_visit_is_not_answered_by_another_item(before, after, held):
+    rows = [
+        {"item": item, "result": answer, "visit": name}
+        for name, items in (("1", before), ("3", after))
+        for item, answer in items.items()
+    ]
+    made = records(
+        {"prechecks": rows},
+        limit("prechecks", maximum=0),
+        visits=(visit("1", FIRST), dataclasses.replace(visit("3", THIRD), continues="1")),
+    )
+    found = check(assess_tag(made), "prechecks")
+    assert (found.verdict, found.visit) == ("not_assessable" if held else "pass", "3")
+    assert ("answer it again" in found.reason) == held
+
+
+def test_a_precheck_that_cannot_be_read_on_an_older_visit_is_not_passed_over():
+    scope = Scope(("T",), visit="1", table="prechecks")
+    problem = Problem("records/prechecks.csv", 9, "result", "?", "No word.", "T", status="open", scope=scope)
+    rows = [{"item": "tight", "result": "yes", "visit": name} for name in "13"]
+    goes_on = dataclasses.replace(visit("3", THIRD), continues="1")
+    made = records({"prechecks": rows}, limit("prechecks", maximum=0), visits=(visit("1", FIRST), goes_on))
+    found = check(assess_tag(dataclasses.replace(made, problems=(problem,))), "prechecks")
+    assert found.verdict == "not_assessable"
+    assert found.reason == "a precheck of visit 1 cannot be judged: answer its open record"
+
+
 def test_a_recording_of_the_re_test_takes_the_place_of_earlier_readings(healthy):
     made = with_recordings(healthy, tables={"readings": of("0", stroke(0, 0, 50, 0, 0))}, limits=(LIMITS[0],))
     goes_on = dataclasses.replace(made.visits[0], continues="0")

@@ -22,7 +22,7 @@ EVERY = (*GOOD, Instrument("F", "pct", accuracy_fixed=0.01), Instrument("R", "oh
 def readings(up=(), down=(), cycles=(1,), feedback=True):
     """Readings without error at these commands."""
     rows = [
-        {"direction": way, "cycle": str(cycle), "command_pct": float(at), "position_pct": float(at)}
+        {"direction": way, "cycle": str(cycle), "command_pct": float(at), "position_pct": at + 0.01 * (cycle - 1)}
         for cycle in cycles
         for way, commands in (("up", up), ("down", down))
         for at in commands
@@ -68,6 +68,7 @@ def test_a_line_needs_five_commands_with_both_ends_and_no_wide_gap(name, command
     ("duty", "commands", "verdict"),
     [
         ("on_off", (0, 100), "pass"),
+        ("on_off", (-0.05, 100.02), "pass"),
         ("on_off", (0, 50), "not_assessable"),
         ("on_off", (50,), "not_assessable"),
         ("", (0, 100), "not_assessable"),
@@ -167,6 +168,31 @@ def test_repeatability_needs_three_commands_and_the_cycles_that_the_limit_names(
     assert (found.verdict, found.reason) == (("pass", "") if not short else ("not_assessable", short))
 
 
+def test_cycles_that_are_equal_in_every_value_are_one():
+    """One cycle under three numbers: nothing was repeated."""
+    copied = readings((0, 50, 100), cycles=(1, 2, 3))
+    for row in copied:
+        row["position_pct"] += 0.1 * int(row["cycle"])
+    assert judged("repeatability", {"readings": copied}, maximum=1.0).verdict == "pass"
+    third = [{**row, "cycle": "3"} for row in copied if row["cycle"] == "2"]
+    copied = [row for row in copied if row["cycle"] != "3"] + third
+    found = judged("repeatability", {"readings": copied}, maximum=1.0)
+    assert found.verdict == "not_assessable"
+    assert found.reason.startswith("readings of 3 cycles at 0 commands")
+
+
+@pytest.mark.parametrize(("within", "verdict"), [(0.2, "not_tested"), (0.5, "pass"), (1.0, "pass")])
+def test_how_near_an_end_has_to_be_read_is_evidence_too(within, verdict):
+    rows = {"readings": readings((0.4, 99.6))}
+    names = ("zero_error", "span_error", "feedback_zero_error", "feedback_span_error")
+    made = records(rows, *(limit(name, plus_minus=5.0) for name in names), instruments=EVERY, rule="simple")
+    asked = {name: {"end_within_pct": within} for name in names}
+    own = dataclasses.replace(made.settings.limit_sets["modulating"], evidence=asked)
+    settings = dataclasses.replace(made.settings, limit_sets={"modulating": own})
+    found = assess_tag(dataclasses.replace(made, settings=settings))
+    assert {check(found, name).verdict for name in names} == {verdict}
+
+
 def pot(*positions):
     return [{"position_pct": at, "wiper_ohm": 100 + 8 * at, "track_ohm": 1000.0} for at in map(float, positions)]
 
@@ -177,6 +203,7 @@ def pot(*positions):
         ("potentiometer_low_margin", (0.5, 99.5), "pass"),
         ("potentiometer_low_margin", (0.6, 99.5), "not_assessable"),
         ("potentiometer_high_margin", (0.5, 99.4), "not_assessable"),
+        ("potentiometer_high_margin", (-1.0, 102.0), "pass"),
         ("potentiometer_linearity", FIVE, "pass"),
         ("potentiometer_linearity", (0, 25, 50, 100), "not_assessable"),
         ("potentiometer_linearity", (0, 0.1, 0.2, 50, 100), "not_assessable"),
@@ -203,6 +230,7 @@ def test_what_a_potentiometer_lacks_is_said_with_the_places():
     [
         ((0, 50, 100), ""),
         ((0.5, 20, 99.5), ""),
+        ((-0.1, 50, 100.1), ""),
         ((50,), "loop checks at 1 output, 3 are needed: read 0 and 100 % too"),
         ((0, 100), "loop checks at 2 outputs, 3 are needed: read 50 % too"),
         ((0, 50, 99), "no loop checks within 0.5 % of 100 % output: read 100 % too"),

@@ -12,7 +12,7 @@ from kit.assessment import assess_tag
 from kit.assessment.instruments import fitness, instruments_used, role_scales
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.signals import SignalRange
-from tests.assessment.builders import COMMAND, LOOP_MA, POSITION, TAG, check, limit, records, stroke, visit
+from tests.assessment.builders import COMMAND, FINE, LOOP_MA, POSITION, TAG, check, limit, records, stroke, visit
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,10 @@ def test_on_the_due_date_itself_an_instrument_is_good():
 
 def test_degrees_and_milliamps_are_scaled_to_percent():
     """0.2 deg of 90 is 0.2222 % of travel, 0.016 mA of 16 is 0.1 % of range."""
-    instruments = (Instrument("P", "deg", accuracy_fixed=0.2), Instrument("C", "mA", accuracy_fixed=0.016))
+    instruments = (
+        Instrument("P", "deg", accuracy_fixed=0.2, resolution=FINE),
+        Instrument("C", "mA", accuracy_fixed=0.016, resolution=FINE),
+    )
     tag = Tag("T", travel=90, travel_unit="deg", command_range=LOOP_MA, limits="modulating")
     rows = [{"direction": "up", "command_mA": 12.0, "position_deg": 45.9}]
     found = check(assess_tag(records({"readings": rows}, tag=tag, instruments=instruments)), "inaccuracy")

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, lists, sampled_from
 from scipy.stats import norm
 
 from kit.assessment import assess_tag
+from kit.assessment.budgets import Uncertainty
 from kit.assessment.judge import judge, missing
 from kit.basis.settings import DECISION_RULES, Limit
-from tests.assessment.builders import GOOD, check, finding, limit, records, stroke
+from kit.calculations.uncertainty import combine, rectangular, type_a
+from tests.assessment.builders import GOOD, budget, check, finding, limit, records, stroke
 
 
 @pytest.mark.parametrize(
@@ -43,9 +47,10 @@ def test_by_ratio_is_simple_where_the_ratio_is_four():
     assert (found.rule, found.verdict) == ("simple", "pass")
 
 
-def test_simple_acceptance_needs_no_uncertainty():
-    made = records({"readings": stroke(0, 0, 0.5, 0, 0)}, limit("inaccuracy", plus_minus=1.0), rule="simple")
-    assert assess_tag(made).verdict == "pass"
+def test_no_rule_passes_a_value_whose_uncertainty_is_not_known():
+    for rule in DECISION_RULES:
+        made = records({"readings": stroke(0, 0, 0.5, 0, 0)}, limit("inaccuracy", plus_minus=1.0), rule=rule)
+        assert check(assess_tag(made), "inaccuracy").verdict == "not_assessable"
 
 
 def judged(value, expanded=None, *, check="inaccuracy", rule="by_ratio", target=0.0, revision="", **form):
@@ -134,9 +139,61 @@ def test_without_an_uncertainty_the_reason_says_where_the_value_lies(value, side
     assert (found.lower_limit, found.upper_limit) == (-1.0, 1.0)
 
 
-def test_simple_acceptance_without_an_uncertainty_still_says_why_there_is_none():
-    found = judged(0.5, rule="simple", plus_minus=1.0)
-    assert (found.verdict, found.reason, found.rule) == ("pass", "no instrument", "simple")
+def test_simple_acceptance_without_an_uncertainty_fails_outside_and_says_why_it_does_not_pass_inside():
+    inside, outside = (judged(value, rule="simple", plus_minus=1.0) for value in (0.5, 1.01))
+    assert (inside.verdict, inside.rule) == ("not_assessable", "simple")
+    assert inside.reason == "the value lies inside the limits, but its uncertainty is not known: no instrument"
+    assert (outside.verdict, outside.reason, outside.rule) == ("fail", "no instrument", "simple")
+
+
+NO_REPEATS = "valve scatter not included"
+
+
+@pytest.mark.parametrize("rule", DECISION_RULES)
+@pytest.mark.parametrize(("value", "verdict"), [(0.0, "conditional_pass"), (0.9, "conditional_pass"), (1.3, "fail")])
+def test_without_the_valves_scatter_no_rule_gives_more_than_a_conditional_pass(rule, value, verdict):
+    uncertainty = Uncertainty(budget(0.2), NO_REPEATS, lacks_scatter=True)
+    made = replace(finding("zero_error", value, 0.2, target=0.0), uncertainty=uncertainty)
+    found = judge(made, Limit("zero_error", "made-up", plus_minus=1.0), rule)
+    assert (found.verdict, found.reason) == (verdict, NO_REPEATS)
+    assert found.budget.expanded_uncertainty == 0.2
+
+
+def with_scatter(value, deviation, freedom, *, rule, coverage=0.9545, accuracy=0.0):
+    """A value with an instrument of +-accuracy and a scatter of few degrees of freedom, against +-1."""
+    parts = [rectangular("a", accuracy, "%"), type_a("b", deviation, "%", freedom)]
+    made = Uncertainty(combine(parts, coverage_probability=coverage))
+    held = replace(finding("zero_error", value, 0.1, target=0.0), uncertainty=made)
+    return judge(held, Limit("zero_error", "made-up", plus_minus=1.0), rule)
+
+
+@pytest.mark.parametrize(("freedom", "rule"), [(8, "guarded"), (9, "simple")])
+def test_a_ratio_needs_nine_degrees_of_freedom_of_the_scatter_itself(freedom, rule):
+    found = with_scatter(0.9, 0.01, freedom, rule="by_ratio", accuracy=0.2)
+    assert found.tur > 4
+    assert found.rule == rule
+
+
+def test_ratio_and_guard_band_stay_at_95_percent_whatever_the_coverage():
+    usual, wide = (with_scatter(0.79, 0.1, 20, rule="guarded", coverage=each) for each in (0.9545, 0.999))
+    assert wide.budget.expanded_uncertainty > 1.5 * usual.budget.expanded_uncertainty
+    assert (wide.tur, wide.verdict) == (pytest.approx(usual.tur), usual.verdict)
+    assert usual.tur == pytest.approx(1.0 / usual.budget.expanded_uncertainty)
+
+
+@given(
+    value=floats(-1.2, 1.2),
+    deviation=floats(0.01, 0.3),
+    freedom=sampled_from([1, 2, 3, 4, 6, 9, 30]),
+    accuracy=floats(0.0, 0.3),
+)
+def test_a_guarded_pass_leaves_no_more_than_a_fortieth_beyond_either_limit(value, deviation, freedom, accuracy):
+    found = with_scatter(value, deviation, freedom, rule="guarded", accuracy=accuracy)
+    beyond = found.budget.distribution.beyond
+    if found.verdict == "pass":
+        assert max(beyond(1.0 - value), beyond(1.0 + value)) <= 0.02275 * 1.001
+    if found.verdict == "fail":
+        assert found.p_conformity <= 0.02275 * 1.001
 
 
 def test_the_probability_of_conformity_goes_with_the_standard_uncertainty():

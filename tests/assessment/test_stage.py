@@ -133,7 +133,7 @@ def test_a_check_without_a_value_is_a_gap_where_it_has_a_limit_and_says_why():
     given = {"readings": stroke(0.5, commands=(50,))}
     found = assessed(given, limit("zero_error", plus_minus=1.0), limit("hysteretic_error", maximum=1.0))
     assert {each.check: (each.verdict, each.reason) for each in found.checks if each.value is None} == {
-        "zero_error": ("not_tested", "no readings at 0 % command"),
+        "zero_error": ("not_tested", "no readings within 0.5 % of 0 % command: read there too"),
         "hysteretic_error": (
             "not_assessable",
             "readings both ways at 0 commands between the ends, 3 are needed: "

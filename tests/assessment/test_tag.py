@@ -165,7 +165,9 @@ def test_rows_set_aside_are_counted_by_table_and_once_each():
         dataclasses.replace(aside, row=10, table="readings"),
     )
     made = dataclasses.replace(records({}, limit("stroke_time_open", maximum=30)), problems=problems)
-    assert check(assess_tag(made), "stroke_time_open").reason == ("no rows of strokes could be used (3 set aside)")
+    assert check(assess_tag(made), "stroke_time_open").reason == (
+        "no rows of strokes (open) could be used (3 set aside)"
+    )
 
 
 def test_problems_found_while_judging_are_handed_on(healthy):

@@ -237,8 +237,8 @@ def test_no_readings_give_no_figure():
     runs = runs_of([], [])
     assert [check(runs).value for check in CHECKS] == [None] * len(CHECKS)
     assert [check(runs).why_not for check in CHECKS] == [
-        "no readings at 0 % command",
-        "no readings at 0 % command",
+        "no readings within 0.5 % of 0 % command: read there too",
+        "no readings within 0.5 % of 0 % command: read there too",
         "no readings",
         "no command with readings in both directions",
         "no command with two readings in one direction from two cycles",
@@ -371,7 +371,7 @@ def test_infinities_of_both_signs_are_left_out_without_a_warning():
 def test_zero_error_needs_readings_within_half_a_percent(command, found):
     determination = zero_error(runs_of([command, 100.0], [0.25, 0.5]))
     assert determination.value == (0.25 if found else None)
-    assert determination.why_not == ("" if found else "no readings at 0 % command")
+    assert determination.why_not == ("" if found else "no readings within 0.5 % of 0 % command: read there too")
 
 
 def test_zero_error_takes_the_nearest_point():
@@ -385,9 +385,12 @@ def test_zero_error_is_the_plain_mean_of_the_point():
 
 
 def test_span_error_says_which_end_is_missing():
-    assert span_error(runs_of([5, 100], [0, 0])).why_not == "no readings at 0 % command"
-    assert span_error(runs_of([0, 95], [0, 0])).why_not == "no readings at 100 % command"
-    assert zero_error(runs_of([0, 95], [0, 0]), at_command_pct=62.5).why_not == "no readings at 62.5 % command"
+    assert span_error(runs_of([5, 100], [0, 0])).why_not == "no readings within 0.5 % of 0 % command: read there too"
+    assert span_error(runs_of([0, 95], [0, 0])).why_not == "no readings within 0.5 % of 100 % command: read there too"
+    assert (
+        zero_error(runs_of([0, 95], [0, 0]), at_command_pct=62.5).why_not
+        == "no readings within 0.5 % of 62.5 % command: read there too"
+    )
 
 
 def test_span_error_can_run_from_the_closed_end_of_a_reverse_action():

@@ -279,7 +279,7 @@ def test_accuracy_cancels_in_a_difference_at_one_point_and_nowhere_else():
     assert spread_of_accuracy([1, -1], [3, 3], 0.2) == 0.0
     assert spread_of_accuracy([1, -1], [0, 3], 0.2) == pytest.approx(0.2 * sqrt(2))
     assert spread_of_accuracy([0.5, 0.5], [3, 3], 0.2) == pytest.approx(0.2)
-    assert spread_of_accuracy([0.5, 0.5], [0, 3], 0.2) == pytest.approx(0.2 / sqrt(2))
+    assert spread_of_accuracy([0.5, 0.5], [0, 3], 0.2) == pytest.approx(0.2)  # a mean over points averages none of it
     assert spread_of_accuracy([1, -1], [3, 3], [0.2, 0.3]) == pytest.approx(0.1)
 
 
@@ -312,10 +312,12 @@ def test_scatter_is_pooled_within_point_and_direction():
     assert scatter == pytest.approx((sqrt(8 / 3 * (2 / 16 + 1 / 4 + 1 / 3)), 3))
 
 
-def test_scatter_counts_only_groups_that_carry_weight():
-    """The second point scatters by 9, carries nothing and must not widen the first."""
-    scatter = pooled_scatter([1.0, 3.0, 0.0, 9.0], [0, 0, 1, 1], [True] * 4, [0.5, 0.5, 0.0, 0.0])
-    assert scatter == pytest.approx((1.0, 1))
+def test_scatter_is_known_from_points_that_carry_no_weight():
+    """1, 3 and 0, 4: sums of squares 2 and 8 with one degree of freedom each; s^2 = 5, of the mean of two 2.5."""
+    scatter = pooled_scatter([1.0, 3.0, 0.0, 4.0], [0, 0, 1, 1], [True] * 4, [0.5, 0.5, 0.0, 0.0])
+    assert scatter == pytest.approx((sqrt(2.5), 2))
+    single = pooled_scatter([1.0, 2.0, 3.0], [0, 0, 1], [True] * 3, [0.0, 0.0, 1.0])
+    assert single == pytest.approx((sqrt(0.5), 1))
 
 
 def test_scatter_of_a_group_counts_whole_where_one_reading_of_it_carries_weight():
@@ -334,7 +336,6 @@ def test_scatter_of_single_readings_is_unknown():
     assert pooled_scatter([1.0, 2.0], [0, 1], [True, True], [0.5, 0.5]) is None
     assert pooled_scatter([1.0, 2.0], [0, 0], [True, False], [0.5, 0.5]) is None
     assert pooled_scatter([], [], [], []) is None
-    assert pooled_scatter([1.0, 2.0, 3.0], [0, 0, 1], [True] * 3, [0.0, 0.0, 1.0]) is None
 
 
 def test_scatter_of_equal_readings_is_zero():

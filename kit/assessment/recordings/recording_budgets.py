@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.stage_records import StageRecords
 from kit.basis.checks import CHECKS, CheckName
@@ -35,10 +35,12 @@ def finding_of(
     target: float | None = None,
     needless: bool = False,
     by_feedback: bool = False,
+    repeats: Repeats | None = None,
 ) -> Finding:
     """A quantity drawn from a recording as the answer to one check.
 
     ``by_feedback``: the feedback stood for the travel, and its instrument read it.
+    ``repeats``: whose scatter a mean, or the worst of several, carries.
     """
     return Finding(
         check,
@@ -46,12 +48,14 @@ def finding_of(
         detail,
         (f"{at}, {BY_FEEDBACK}" if at else BY_FEEDBACK) if by_feedback else at,
         fixed_target(check) if target is None else target,
-        _uncertainty(records.day, quantity, CHECKS[check].measure, by_feedback=by_feedback),
+        _uncertainty(records.day, quantity, CHECKS[check].measure, repeats, by_feedback=by_feedback),
         needless=needless,
     )
 
 
-def _uncertainty(day: Day, quantity: Quantity, measure: str, *, by_feedback: bool) -> Uncertainty:
+def _uncertainty(
+    day: Day, quantity: Quantity, measure: str, repeats: Repeats | None, *, by_feedback: bool
+) -> Uncertainty:
     """The budget of one quantity: JCGM 100:2008, clause 5.1.
 
     Where there was no position column the travel is the feedback, and its instrument is that of the feedback.
@@ -67,4 +71,4 @@ def _uncertainty(day: Day, quantity: Quantity, measure: str, *, by_feedback: boo
         role: Role = "feedback" if signal == "travel" and by_feedback else _ROLES[signal]
         readings = np.where(own, [each.reading for each in relied], np.nan)
         sources.append(Source(role, readings, np.where(own, [each.sensitivity for each in relied], 0.0)))
-    return budget_of(day, sources, point, measure, further=quantity.components)
+    return budget_of(day, quantity, sources, point, measure, repeats, further=quantity.components)

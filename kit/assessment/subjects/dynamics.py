@@ -103,7 +103,8 @@ def _of_both(total: Finding, band: Finding, records: StageRecords) -> Uncertaint
             ("dead band", band.uncertainty.budget, -1.0),
         )
     ]
-    return Uncertainty(combine(parts, coverage_probability=records.day.settings.coverage_probability))
+    budget = combine(parts, coverage_probability=records.day.settings.coverage_probability)
+    return Uncertainty(budget, total.uncertainty.why_not, lacks_scatter=total.uncertainty.lacks_scatter)
 
 
 def step_size(step: StepResponse) -> str:

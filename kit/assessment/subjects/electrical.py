@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.bounded import bounds_among
-from kit.assessment.budgets import NO_UNCERTAINTY, Source, budget_of
+from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
@@ -19,6 +19,7 @@ from kit.basis.checks import CHECKS
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role
 from kit.basis.tables.measurements import ELECTRICAL as ELECTRICAL_TABLE
+from kit.calculations.digits import last_digit
 from kit.calculations.electrical import loop_margin_v, supply_deviation_pct, supply_dip_pct
 from kit.calculations.repeats import finite_end, within
 
@@ -32,11 +33,15 @@ _DIVIDED_BY: Final = ("supply_nominal_v", "supply_idle_v")  # 0 V gives no perce
 
 @dataclass(frozen=True, slots=True)
 class _Term:
-    """One reading of a row behind a check: whose, in the instrument's unit, and d(check)/d(reading)."""
+    """One reading of a row behind a check: whose, in the instrument's unit, and d(check)/d(reading).
+
+    ``unit`` is one unit of the column in that of the instrument.
+    """
 
     role: Role
     reading: FloatArray
     slope: FloatArray | float
+    unit: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +122,7 @@ _MEASURED: Final = (
         lambda cell: cell["insulation_mohm"],
         (),
         _lowest,
-        lambda cell: (_Term("resistance", cell["insulation_mohm"] * _OHM_PER_MOHM, 1 / _OHM_PER_MOHM),),
+        lambda cell: (_Term("resistance", cell["insulation_mohm"] * _OHM_PER_MOHM, 1 / _OHM_PER_MOHM, _OHM_PER_MOHM),),
     ),
     _Measured(
         Feed("earth_resistance", ("earth_ohm",), ("resistance",), "one measurement"),
@@ -166,14 +171,13 @@ def _finding(measured: _Measured, between: Between, records: StageRecords) -> Fi
     row = int(np.nanargmin(np.minimum(measured.worst(low), measured.worst(high))))
     quantity = within(Quantity(None, reading=row), float(low[row]), float(high[row]))
     terms = measured.terms(cell)
-    known = quantity.value is not None
     return Finding(
         check,
         quantity,
         target=fixed_target(check),
-        uncertainty=budget_of(records.day, _sources(row, terms), np.arange(len(terms)), CHECKS[check].measure)
-        if known
-        else NO_UNCERTAINTY,
+        uncertainty=budget_of(
+            records.day, quantity, _sources(row, terms), np.arange(len(terms)), CHECKS[check].measure
+        ),
         bounds=bounds_among(low, high),
     )
 
@@ -198,7 +202,8 @@ def _sources(row: int, terms: tuple[_Term, ...]) -> list[Source]:
     for role in dict.fromkeys(term.role for term in terms):
         readings = np.array([term.reading[row] if term.role == role else np.nan for term in terms])
         slopes = np.array([_slope(term, row) if term.role == role else 0.0 for term in terms])
-        sources.append(Source(role, readings, slopes))
+        digit = max(last_digit(term.reading / term.unit) * term.unit for term in terms if term.role == role)
+        sources.append(Source(role, readings, slopes, digit))
     return sources
 
 

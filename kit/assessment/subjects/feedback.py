@@ -6,10 +6,12 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.budgets import Day, Source
 from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import NO_POSITION
-from kit.assessment.scaling import feedback_pct, position_pct
+from kit.assessment.scaling import feedback_pct, last_digit_pct, position_pct
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.position import BOTH_WAYS, LINE, without_position
 from kit.assessment.subjects.subject import Feed, Subject
@@ -17,12 +19,13 @@ from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
-from kit.basis.registers import Tag
+from kit.basis.registers import Role, Tag
 from kit.basis.rows import Rows
 from kit.calculations.both_ways import hysteretic_error
 from kit.calculations.linearity import independent_linearity
 from kit.calculations.position import Runs, inaccuracy, span_error, zero_error
 
+_ROLES: Final[tuple[Role, ...]] = ("position", "feedback")
 _ROOT_TWO: Final = 2.0**0.5  # feedback minus position: two channels, each with its noise
 
 
@@ -40,31 +43,35 @@ def _recorded(records: StageRecords) -> list[Finding]:
 def _findings(records: StageRecords, rows: Rows, runs: Runs | None, noise_pct: FloatArray | None) -> list[Finding]:
     if runs is None:
         return []
-    signals, day = _signals(rows, runs, records.day.tag), records.day
+    signals, day = _signals(rows, runs, records.day.tag, typed=noise_pct is None), records.day
     noise = None if noise_pct is None else noise_pct[runs.kept]
     return [
         finding_of_runs(check, quantity, runs, signals, day, noise)
-        for check, quantity in _quantities(runs, day.tag).items()
+        for check, quantity in _quantities(runs, day).items()
     ]
 
 
-def _quantities(runs: Runs, tag: Tag) -> dict[CheckName, Quantity]:
-    closed, opened = (100.0, 0.0) if tag.action == "reverse" else (0.0, 100.0)
+def _quantities(runs: Runs, day: Day) -> dict[CheckName, Quantity]:
+    closed, opened = (100.0, 0.0) if day.tag.action == "reverse" else (0.0, 100.0)
+    near_zero, near_ends = (
+        needs_for(check, day)["end_within_pct"] for check in ("feedback_zero_error", "feedback_span_error")
+    )
     return {
-        "feedback_zero_error": zero_error(runs, at_command_pct=closed),
-        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened),
+        "feedback_zero_error": zero_error(runs, at_command_pct=closed, within_pct=near_zero),
+        "feedback_span_error": span_error(runs, from_command_pct=closed, to_command_pct=opened, within_pct=near_ends),
         "feedback_inaccuracy": inaccuracy(runs),
         "feedback_linearity": independent_linearity(runs),
         "feedback_hysteretic_error": hysteretic_error(runs),
     }
 
 
-def _signals(rows: Rows, runs: Runs, tag: Tag) -> Signals:
+def _signals(rows: Rows, runs: Runs, tag: Tag, *, typed: bool) -> Signals:
     position, feedback = position_pct(rows, tag)[runs.kept], feedback_pct(rows, tag)[runs.kept]
-    return {
-        "position": (position, np.full_like(position, -1.0)),
-        "feedback": (feedback, np.ones_like(feedback)),
-    }
+    digits = [last_digit_pct(rows, each, tag) if typed else 0.0 for each in _ROLES]
+    return [
+        Source("position", position, np.full_like(position, -1.0), digits[0]),
+        Source("feedback", feedback, np.ones_like(feedback), digits[1]),
+    ]
 
 
 _COLUMNS: Final = (
@@ -75,7 +82,7 @@ _COLUMNS: Final = (
 
 
 def _feed(check: CheckName, needs: str) -> Feed:
-    return Feed(check, _COLUMNS, ("position", "feedback"), stated(check, f"feedback and position: {needs}"))
+    return Feed(check, _COLUMNS, _ROLES, stated(check, f"feedback and position: {needs}"))
 
 
 FEEDBACK: Final = Subject(

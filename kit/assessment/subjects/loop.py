@@ -17,7 +17,9 @@ from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import SPAN, CheckName
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
+from kit.calculations.digits import last_digit
 from kit.calculations.loop import loop_command_error, loop_feedback_error
+from kit.calculations.uncertainty import resolution
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -46,13 +48,21 @@ def _finding(check: CheckName, quantity: Quantity, records: StageRecords) -> Fin
     output, position = rows["station_output_pct"].astype(float), rows["position_pct"].astype(float)
     if quantity.value is None or quantity.reading is None:
         return Finding(check, quantity)
-    sources = [Source("position", position, single(quantity.reading, len(position)))]
+    sources = [Source("position", position, single(quantity.reading, len(position)), last_digit(position))]
+    display = last_digit(rows["station_feedback_pct"]) if check == "loop_feedback_error" else 0.0
     return Finding(
         check,
         replace(quantity, beside={}),
         at=f"{output[quantity.reading]:.1f} % station output",
         target=fixed_target(check),
-        uncertainty=budget_of(records.day, sources, np.arange(len(position)), SPAN),
+        uncertainty=budget_of(
+            records.day,
+            quantity,
+            sources,
+            np.arange(len(position)),
+            SPAN,
+            further=[resolution("station display, last digit typed", display, "%")] if display else (),
+        ),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -13,7 +13,7 @@ from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import NO_POSITION
-from kit.assessment.scaling import ideal_pct
+from kit.assessment.scaling import ideal_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.starts import (
     fail_action_for,
@@ -23,12 +23,13 @@ from kit.assessment.subjects.starts import (
     wrong_place,
 )
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import FloatArray, single
+from kit.basis.arrays import FloatArray
 from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
 from kit.basis.evidence import stated
-from kit.basis.quantity import Quantity
-from kit.basis.registers import Tag
+from kit.basis.quantity import Quantity, Reliance
+from kit.basis.registers import FailAction, Tag
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.fail_action import farthest, longest
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.repeats import finite_end, within
@@ -56,33 +57,56 @@ def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     action = fail_action_for(records.day.tag, cause)
     before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
     targets = np.array([_number(target_pct(action, each)) for each in before])
-    found = _from_worst("fail_position", cause, after, targets, rows, records)
+    digit = max(last_digit(after), last_digit(before) if action == "hold" else 0.0)
+
+    def read(row: int) -> list[Source]:
+        """For hold the target was read with the same instrument: its accuracy cancels, its resolution does not."""
+        if action == "hold" and np.isfinite(before[row]):
+            return [Source("position", np.array([after[row], before[row]]), np.array([1.0, -1.0]), digit)]
+        return [Source("position", after[[row]], np.ones(1), digit)]
+
+    found = _from_worst("fail_position", cause, after, targets, read, rows, records)
     return wrong_place(_told(found, cause, before[np.isfinite(after)], records), records.day)
 
 
 def _restored(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    position = rows["position_restored_pct"].astype(float)
-    targets = ideal_pct(rows["command_restored_pct"].astype(float), records.day.tag)
-    return _from_worst("restored_position", cause, position, targets, rows, records)
+    position, command = rows["position_restored_pct"].astype(float), rows["command_restored_pct"].astype(float)
+    tag = records.day.tag
+
+    def read(row: int) -> list[Source]:
+        own = [Source("position", position[[row]], np.ones(1), last_digit(position))]
+        if np.isnan(command[row]):
+            return own
+        return [*own, Source("command", command[[row]], -slope(command[[row]], tag), last_digit(command))]
+
+    return _from_worst("restored_position", cause, position, ideal_pct(command, tag), read, rows, records)
 
 
 def _from_worst(
-    check: CheckName, cause: Cause, position: FloatArray, targets: FloatArray, rows: Rows, records: StageRecords
+    check: CheckName,
+    cause: Cause,
+    position: FloatArray,
+    targets: FloatArray,
+    read: Callable[[int], list[Source]],
+    rows: Rows,
+    records: StageRecords,
 ) -> Finding:
-    """The position farthest from its target; without any target the first one counts as its own."""
+    """The position farthest from its target; without any target the first one counts as its own.
+
+    ``read`` gives the readings behind position and target of one row.
+    """
     quantity = farthest(position, position if np.isnan(targets).all() else targets)
     if quantity.value is None or quantity.reading is None:
         return Finding(check, quantity, cause)
-    target = float(targets[quantity.reading])
-    weights = single(quantity.reading, len(position))
-    sources = [Source("position", position, weights)]
+    target, sources = float(targets[quantity.reading]), read(quantity.reading)
+    point = np.zeros(sources[0].reading_pct.size, dtype=np.intp)
     return Finding(
         check,
         quantity,
         cause,
         at=_from(float(rows["position_before_pct"][quantity.reading])),
         target=None if np.isnan(target) else target,
-        uncertainty=budget_of(records.day, sources, np.arange(len(position)), TRAVEL),
+        uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL),
     )
 
 
@@ -96,8 +120,8 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     quantity = longest(np.where(unbounded, time_s, np.nan) if unbounded.any() else time_s)
     if quantity.value is None or quantity.weights is None or quantity.reading is None:
         return Finding("fail_time", quantity, cause, needless=holds)
-    sources = [Source("time", time_s, quantity.weights)]
-    uncertainty = budget_of(records.day, sources, np.arange(len(time_s)), "s")
+    sources = [Source("time", time_s, quantity.weights, last_digit(rows["time_s"]))]
+    uncertainty = budget_of(records.day, quantity, sources, np.arange(len(time_s)), "s")
     timed = rows.where(np.isfinite(time_s))
     before, after = timed["position_before_pct"].astype(float), timed["position_after_pct"].astype(float)
     longest_within = within(quantity, float(low_s[quantity.reading]), float(high_s[quantity.reading]))
@@ -164,10 +188,12 @@ def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
     before = next((loss.before.value for loss in losses if loss.position is position), None)
     rested = [loss for loss in losses if loss.position.value is not None]
-    at_rest = finding_of("fail_position", position, records, at=_from(before), target=target, detail=cause)
+    at_rest = finding_of(
+        "fail_position", _from_hold(position, losses, action), records, at=_from(before), target=target, detail=cause
+    )
     return (
         wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
-        finding_of("restored_position", restored, records, target=asked, detail=cause),
+        finding_of("restored_position", _from_command(restored, losses, tag), records, target=asked, detail=cause),
     )
 
 
@@ -179,6 +205,24 @@ def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
     """Positions before and after recorded losses [% of travel]; nan: not known."""
     before = np.array([_number(loss.before.value) for loss in losses], dtype=float)
     return before, np.array([_number(loss.position.value) for loss in losses], dtype=float)
+
+
+def _from_hold(position: Quantity, losses: Sequence[Loss], action: FailAction | None) -> Quantity:
+    """A position with what its target rests on: for hold, where the valve stood, read with the same instrument."""
+    before = next((loss.before for loss in losses if loss.position is position), None)
+    if action != "hold" or before is None or before.value is None:
+        return position
+    held = tuple(replace(each, sensitivity=-each.sensitivity) for each in before.relies_on)
+    return replace(position, components=position.components + before.components, relies_on=position.relies_on + held)
+
+
+def _from_command(restored: Quantity, losses: Sequence[Loss], tag: Tag) -> Quantity:
+    """A restored position with what its target rests on: the command, through the slope of the characteristic."""
+    command = next((loss.restored_command_pct for loss in losses if loss.restored_position is restored), np.nan)
+    if np.isnan(command) or restored.value is None:
+        return restored
+    asked = Reliance("command", float(command), -float(slope(command, tag)))
+    return replace(restored, relies_on=(*restored.relies_on, asked))
 
 
 def _restored_target_pct(loss: Loss, tag: Tag) -> float | None:

@@ -8,11 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import Day
+from kit.assessment.budgets import Day, Source
 from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import NO_POSITION, StageRecordings
-from kit.assessment.scaling import command_pct, position_pct, slope
+from kit.assessment.scaling import command_pct, last_digit_pct, position_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.assessment.wording import span_words
@@ -38,11 +39,14 @@ _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
 }
 
 
+_AT_ENDS: Final[dict[CheckName, Callable[..., Quantity]]] = {"zero_error": zero_error, "span_error": span_error}
+
+
 def _typed(records: StageRecords) -> list[Finding]:
     runs = records.typed_position
     if runs is None:
         return []
-    signals = _signals(records.tables["readings"], runs, records.day.tag)
+    signals = _signals(records.tables["readings"], runs, records.day.tag, typed=True)
     return [_finding(check, runs, signals, records.day, None) for check in _CALCULATIONS]
 
 
@@ -55,7 +59,7 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     runs = records.recorded_position
     if runs is None:
         return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
-    signals = _signals(records.holds, runs, records.day.tag)
+    signals = _signals(records.holds, runs, records.day.tag, typed=False)
     noise_pct = records.recordings.hold_noise_pct[runs.kept]
     return [_finding(check, runs, signals, records.day, noise_pct)]
 
@@ -66,20 +70,27 @@ def without_position(recordings: StageRecordings) -> bool:
 
 
 def _finding(check: CheckName, runs: Runs, signals: Signals, day: Day, noise_pct: FloatArray | None) -> Finding:
-    found = finding_of_runs(check, _CALCULATIONS[check](runs), runs, signals, day, noise_pct)
+    found = finding_of_runs(check, _quantity(check, runs, day), runs, signals, day, noise_pct)
     if check != "span_error" or found.value is None:
         return found
     return replace(found, at=span_words(found.value, day.tag.action) or found.at)
 
 
-def _signals(rows: Rows, runs: Runs, tag: Tag) -> Signals:
+def _quantity(check: CheckName, runs: Runs, day: Day) -> Quantity:
+    at_end = _AT_ENDS.get(check)
+    if at_end is None:
+        return _CALCULATIONS[check](runs)
+    return at_end(runs, within_pct=needs_for(check, day)["end_within_pct"])
+
+
+def _signals(rows: Rows, runs: Runs, tag: Tag, *, typed: bool) -> Signals:
     """Position and command of the readings that were kept."""
-    command, position = _kept(command_pct(rows, tag), runs), _kept(position_pct(rows, tag), runs)
-    return {"position": (position, np.ones_like(position)), "command": (command, -slope(command, tag))}
-
-
-def _kept(values: FloatArray, runs: Runs) -> FloatArray:
-    return values[runs.kept]
+    command, position = command_pct(rows, tag)[runs.kept], position_pct(rows, tag)[runs.kept]
+    digits = [last_digit_pct(rows, each, tag) if typed else 0.0 for each in _ROLES]
+    return [
+        Source("position", position, np.ones_like(position), digits[1]),
+        Source("command", command, -slope(command, tag), digits[0]),
+    ]
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.budgets import NO_UNCERTAINTY, Day, Source, Uncertainty, budget_of
+from kit.assessment.budgets import NO_UNCERTAINTY, Day, Repeats, Source, Uncertainty, budget_of
 from kit.assessment.enough import needs_for, shortfall_of_ends, shortfall_of_positions
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
@@ -19,6 +19,7 @@ from kit.basis.checks import TRACK, CheckName
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Role
+from kit.calculations.digits import last_digit
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
 from kit.calculations.recordings.track import Track
 
@@ -29,17 +30,17 @@ _NOMINAL: Final = (
 
 
 def _typed(records: StageRecords) -> list[Finding]:
-    sweep, day = records.sweep, records.day
+    sweep = records.sweep
     if sweep is None:
         return []
-    track_ohm = mean_track_ohm(records.tables["potentiometer"], day.tag)
+    track_ohm = mean_track_ohm(records.tables["potentiometer"], records.day.tag)
     quantities: dict[CheckName, Quantity] = {
         "potentiometer_low_margin": low_margin(sweep),
         "potentiometer_high_margin": high_margin(sweep),
         "potentiometer_linearity": sweep_linearity(sweep),
         "potentiometer_dropouts": dropouts(sweep),
     }
-    found = [_finding(check, quantity, sweep, track_ohm, day) for check, quantity in quantities.items()]
+    found = [_finding(check, quantity, sweep, track_ohm, records) for check, quantity in quantities.items()]
     return found if is_track_measured(records.tables["potentiometer"]) else [_of_nominal(each) for each in found]
 
 
@@ -50,14 +51,16 @@ def _of_nominal(finding: Finding) -> Finding:
     return replace(finding, uncertainty=Uncertainty(None, _NOMINAL))
 
 
-def _finding(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Finding:
+def _finding(
+    check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, records: StageRecords
+) -> Finding:
     return Finding(
         check,
         quantity,
         at="" if quantity.point is None else f"{sweep.position_pct[quantity.point]:.1f} % travel",
         target=fixed_target(check),
-        uncertainty=_uncertainty(check, quantity, sweep, track_ohm, day),
-        shortfall=_shortfall(check, sweep, day),
+        uncertainty=_uncertainty(check, quantity, sweep, track_ohm, records),
+        shortfall=_shortfall(check, sweep, records.day),
     )
 
 
@@ -70,7 +73,9 @@ def _shortfall(check: CheckName, sweep: Sweep, day: Day) -> str:
     return "; ".join(each for each in found if each)
 
 
-def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, day: Day) -> Uncertainty:
+def _uncertainty(
+    check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: float | None, records: StageRecords
+) -> Uncertainty:
     """The ratio is wiper over track, both read with the same instrument at different points of its range.
 
     A linearity compares it with the position, whose own reading enters through the slope of the line.
@@ -81,11 +86,18 @@ def _uncertainty(check: CheckName, quantity: Quantity, sweep: Sweep, track_ohm: 
     to_wiper = quantity.weights * 100 / track_ohm
     to_track = -float((quantity.weights * sweep.ratio_pct).sum()) / track_ohm
     readings = np.append(wiper_ohm, track_ohm)
-    sources = [Source("resistance", readings, np.append(to_wiper, to_track))]
+    rows = records.tables["potentiometer"]
+    digits = max(last_digit(rows["wiper_ohm"]), last_digit(rows["track_ohm"]))
+    sources = [Source("resistance", readings, np.append(to_wiper, to_track), digits)]
     if check == "potentiometer_linearity" and sweep.line is not None:
         to_position = np.append(-sweep.line.slope * quantity.weights, 0.0)
-        sources.append(Source("position", np.append(sweep.position_pct, np.nan), to_position))
-    return budget_of(day, sources, np.arange(len(readings)), TRACK)
+        positions = np.append(sweep.position_pct, np.nan)
+        sources.append(Source("position", positions, to_position, last_digit(rows["position_pct"])))
+    point = np.append(sweep.place, len(sweep.curve_position_pct))  # passes at one position share their accuracy
+    repeats = None
+    if quantity.averaged:
+        repeats = Repeats(sweep.ratio_pct, sweep.place, quantity.weights, {"resistance": 100.0 / track_ohm})
+    return budget_of(records.day, quantity, sources, point, TRACK, repeats)
 
 
 def _recorded(records: StageRecords) -> list[Finding]:

@@ -22,10 +22,11 @@ _PERCENT: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*%?")
 
 @dataclass(frozen=True, slots=True)
 class Speed:
-    """A speed setting [%], or why it is not known; neither: nobody wrote it down."""
+    """A speed setting [%], or why it is not known; neither: nobody wrote it down under its name."""
 
     setting_pct: float | None = None
     why_not: str = ""
+    otherwise: tuple[tuple[str, float], ...] = ()  # what other settings say of a speed, by their names [%]
 
 
 def speed_as_left(settings: Rows, direction: Direction) -> Speed:
@@ -34,12 +35,13 @@ def speed_as_left(settings: Rows, direction: Direction) -> Speed:
     Notes
     -----
     House definition: the setting is called speed_open_pct or speed_close_pct, in any letter case, with blanks or
-    hyphens for underscores; of several rows the last one counts.
+    hyphens for underscores; of several rows the last one counts. What another setting with "speed" in its name says can
+    keep strokes at another speed from passing, and never chooses between them.
     """
     name = SETTING[direction]
     rows = settings.where(np.array([_key(each) == name for each in settings["setting"].tolist()], dtype=bool))
     if not len(rows):
-        return Speed()
+        return Speed(otherwise=_named_otherwise(settings, direction))
     last = latest_row(rows)
     if last is None and len({str(each).strip() for each in rows["value"].tolist()}) > 1:
         return Speed(None, f"settings has several values of {name} and no times to tell the last: write one")
@@ -48,6 +50,18 @@ def speed_as_left(settings: Rows, direction: Direction) -> Speed:
     if read is None:
         return Speed(None, f"{name} in settings is {value!r}: write a number in %")
     return Speed(float(read.group(1).replace(",", ".")))
+
+
+def _named_otherwise(settings: Rows, direction: Direction) -> tuple[tuple[str, float], ...]:
+    other_way = "clos" if direction == "open" else "open"
+    own_way = "open" if direction == "open" else "clos"
+    found = []
+    for name, value in zip(settings["setting"].tolist(), settings["value"].tolist(), strict=True):
+        key, read = _key(name), _PERCENT.fullmatch(str(value).strip())
+        is_other_way = key in SETTING.values() or (other_way in key and own_way not in key)
+        if "speed" in key and read is not None and not is_other_way:
+            found.append((str(name), float(read.group(1).replace(",", "."))))
+    return tuple(found)
 
 
 def chosen_speed(
@@ -84,7 +98,7 @@ def chosen_speed(
     known = [each for each in speeds if each is not None]
     others = [each for each in elsewhere if all(abs(each - own) > within_pct + _ROUNDING_PCT for own in known)]
     if len(speeds) == 1 and (not known or left.setting_pct is None) and not others:
-        return 0, ""
+        return _the_only_one(known, left, direction, within_pct)
     named = [f"{each:.3g} %" for each in (*known, *others)]
     if len(known) < len(speeds):
         return None, unknown
@@ -101,6 +115,18 @@ def chosen_speed(
         f"strokes at {' and '.join(named)}, and {SETTING[direction]} in settings is {left.setting_pct:g}: "
         f"time one at {left.setting_pct:g} %"
     )
+
+
+def _the_only_one(
+    known: Sequence[float], left: Speed, direction: Direction, within_pct: float
+) -> tuple[int | None, str]:
+    for name, setting_pct in left.otherwise:
+        if any(abs(each - setting_pct) > within_pct + _ROUNDING_PCT for each in known):
+            return None, (
+                f"strokes at {known[0]:.3g} %, and settings has {name!r} at {setting_pct:g} %: "
+                f"write the speed left as {SETTING[direction]}, and time one at it"
+            )
+    return 0, ""
 
 
 def _key(name: str) -> str:

@@ -8,19 +8,20 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.bounded import bounds_among, range_text
-from kit.assessment.budgets import Repeats, Source, budget_of
+from kit.assessment.budgets import Source, budget_of
 from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.speeds import Direction, chosen_speed, speed_as_left
+from kit.assessment.subjects.stroke_scatter import END_PCT, over_whole_travel, recorded_repeats, typed_repeats
 from kit.assessment.subjects.subject import Feed, Subject
-from kit.basis.arrays import BoolArray
 from kit.basis.checks import CheckName
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.repeats import finite_end
@@ -29,7 +30,6 @@ from kit.calculations.strokes import stroke_time
 _CHECKS: Final[dict[Direction, CheckName]] = {"open": "stroke_time_open", "close": "stroke_time_close"}
 _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than this ratio are of one kind
 _FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
-_END_PCT: Final = 1.0  # House definition: how near to an end a stroke over the whole travel begins and ends
 _DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
 _UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
 _UNTOLD_DUTY: Final = (
@@ -101,7 +101,7 @@ def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: s
     never = _not_arrived(rows, direction, detail)
     if never:
         return never[0]
-    whole = _over_whole_travel(rows, direction)
+    whole = over_whole_travel(rows, direction)
     low_s, high_s = rows.where(whole).interval("time_s")
     if not low_s.size:
         why_not = "no stroke over the whole travel: time one from end to end (strokes, from_pct and to_pct)"
@@ -109,8 +109,9 @@ def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: s
     time_s, parts_s = finite_end(low_s, high_s), finite_end(*rows.where(~whole).interval("time_s"))
     quantity = stroke_time(low_s, high_s)
     weights = quantity.weights if quantity.weights is not None else np.zeros_like(time_s)
-    point = np.zeros(len(time_s), dtype=np.intp)
-    repeats = Repeats(time_s, np.ones(len(time_s), dtype=bool), weights)
+    sources = [Source("time", time_s, weights, last_digit(rows["time_s"]))]
+    speed_pct = float(rows["speed_setting_pct"][0])
+    repeats = typed_repeats(records.tables["strokes"], direction, speed_pct, quantity.value or 0.0)
     check = _CHECKS[direction]
     return Finding(
         check,
@@ -118,23 +119,12 @@ def _at_speed(rows: Rows, direction: Direction, records: StageRecords, detail: s
         detail=detail,
         at=f"{len(time_s)} runs, {range_text(low_s, high_s)} s" if len(time_s) > 1 else "1 run",
         target=nominal_time_s(records.day.tag, direction),
-        uncertainty=budget_of(records.day, [Source("time", time_s, weights)], point, "s", repeats),
+        uncertainty=budget_of(records.day, quantity, sources, np.zeros(len(time_s), dtype=np.intp), "s", repeats),
         shortfall=_too_few(len(time_s), check, records),
         singly=(*time_s.tolist(), *parts_s[parts_s > time_s.max()].tolist()),
         bounds=bounds_among(low_s, high_s),
         judged=not detail,
     )
-
-
-def _over_whole_travel(rows: Rows, direction: Direction) -> BoolArray:
-    """Which strokes went from end to end: blank is at the end of travel."""
-    start, end = (0.0, 100.0) if direction == "open" else (100.0, 0.0)
-    at_start, at_end = (
-        np.isnan(places) | (np.abs(places - where) <= _END_PCT)
-        for places, where in ((rows["from_pct"].astype(float), start), (rows["to_pct"].astype(float), end))
-    )
-    whole: BoolArray = at_start & at_end
-    return whole
 
 
 def _too_few(runs: int, check: CheckName, records: StageRecords) -> str:
@@ -173,7 +163,7 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
 def _commanded_whole(stroke: Stroke) -> bool:
     """Whether the command went from end to end; where the valve went is what the stroke shows."""
     low, high = sorted((stroke.response.from_command_pct, stroke.response.to_command_pct))
-    return low <= _END_PCT and high >= 100.0 - _END_PCT
+    return low <= END_PCT and high >= 100.0 - END_PCT
 
 
 def _duty(strokes: list[Stroke]) -> Quantity:
@@ -193,7 +183,7 @@ def _apart(strokes: list[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
 
 
 def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, records: StageRecords) -> Finding:
-    time = mean_of([stroke.time for stroke in strokes], "s")
+    time = mean_of([stroke.time for stroke in strokes], "s", with_scatter=False)
     known = [stroke.time.value for stroke in strokes if stroke.time.value is not None]
     beside: dict[str, float] = {}
     at = f"{len(known)} runs, {min(known):.4g} to {max(known):.4g} s" if len(known) > 1 else f"{len(known)} run"
@@ -210,6 +200,7 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, re
         at=at,
         target=nominal_time_s(records.day.tag, direction),
         by_feedback=records.recordings.by_feedback(*strokes),
+        repeats=recorded_repeats(records.recordings.strokes, strokes, time.value or 0.0),
     )
     return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
 

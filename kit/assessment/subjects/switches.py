@@ -8,15 +8,18 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.bounded import bounds_among
-from kit.assessment.budgets import Source, budget_of
+from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
+from kit.basis.arrays import FloatArray, single
 from kit.basis.checks import TRAVEL, CheckName
 from kit.basis.quantity import Quantity
+from kit.basis.registers import Role
 from kit.basis.rows import Rows
+from kit.calculations.digits import last_digit
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import End
@@ -25,6 +28,7 @@ from kit.calculations.switches import lead_between, switch_lead, switch_position
 
 _POSITION: Final[dict[End, CheckName]] = {"closed": "closed_switch_position", "open": "open_switch_position"}
 _LEAD: Final[dict[End, CheckName]] = {"closed": "closed_switch_lead", "open": "open_switch_lead"}
+_SLOPES: Final[dict[Role, float]] = {"position": 1.0}
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -36,6 +40,17 @@ def _typed(records: StageRecords) -> list[Finding]:
     return findings
 
 
+def _repeats(records: StageRecords, end: End, weights: FloatArray) -> Repeats:
+    """What was repeated of both switches, bounds repeating nothing; ``weights`` are those of the rows of ``end``."""
+    rows = records.tables["switches"]
+    low, high = rows.interval("makes_at_pct")
+    every, makes = np.zeros(len(rows)), finite_end(low, high)
+    every[rows["switch"] == end] = weights
+    group = np.where(low == high, rows["switch"] == "open", np.arange(2, len(rows) + 2)).astype(np.intp)
+    known = np.isfinite(makes)
+    return Repeats(makes[known], group[known], every[known], _SLOPES, "switches")
+
+
 def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
     check = _POSITION[end]
     if rows.bounded("makes_at_pct", "never").any():
@@ -45,13 +60,14 @@ def _position(rows: Rows, end: End, records: StageRecords) -> Finding:
     if quantity.value is None or quantity.weights is None:
         return Finding(check, quantity)
     point = np.zeros(len(makes), dtype=np.intp)
-    sources = [Source("position", makes, quantity.weights)]
+    sources = [Source("position", makes, quantity.weights, last_digit(rows["makes_at_pct"]))]
+    repeats = _repeats(records, end, quantity.weights)
     return Finding(
         check,
         quantity,
         at=_reset(rows),
         target=fixed_target(check),
-        uncertainty=budget_of(records.day, sources, point, TRAVEL),
+        uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL, repeats),
         singly=tuple(makes[np.isfinite(makes)].tolist()),
         bounds=bounds_among(low, high),
     )
@@ -69,12 +85,14 @@ def _lead(rows: Rows, end: End, records: StageRecords) -> Finding:
     if quantity.value is None or quantity.reading is None:
         return Finding(_LEAD[end], quantity)
     readings = np.array([finite_end(*makes)[quantity.reading], finite_end(*stops)[quantity.reading]])
-    sources = [Source("position", readings, np.array([1.0, -1.0]))]
+    digit = max(last_digit(rows["makes_at_pct"]), last_digit(rows["stop_at_pct"]))
+    sources = [Source("position", readings, np.array([1.0, -1.0]), digit)]
+    repeats = _repeats(records, end, single(quantity.reading, len(rows)))
     return Finding(
         _LEAD[end],
         quantity,
         at=f"makes at {readings[0]:.1f} %, stop at {readings[1]:.1f} %",
-        uncertainty=budget_of(records.day, sources, np.arange(2), TRAVEL),
+        uncertainty=budget_of(records.day, quantity, sources, np.arange(2), TRAVEL, repeats),
         bounds=bounds_among(low, high),
     )
 
@@ -109,8 +127,18 @@ def _recorded_position(wired: list[Reduction], end: End, records: StageRecords) 
     makes = recorded_switches.switch_makes(events, end)
     reset = makes.beside.get("breaks_at_pct")
     at = "" if reset is None else f"resets at {reset:.1f} %"
+    repeats = _recorded_repeats(records, end, as_mean=True)
     made = tuple(each.travel_pct for each in events if each.end == end and each.makes)
-    return replace(finding_of(_POSITION[end], makes, records, at=at), singly=made)
+    return replace(finding_of(_POSITION[end], makes, records, at=at, repeats=repeats), singly=made)
+
+
+def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repeats:
+    """What was recorded of both switches; the figure is the mean of those of ``end``, or rests on one of them."""
+    events = [event for each in records.recordings.measured for event in each.switch_events if event.makes]
+    own = np.array([event.end == end for event in events], dtype=bool)
+    weights = own / max(np.count_nonzero(own), 1) if as_mean else single(int(own.argmax()), own.size)
+    error = np.array([event.travel_pct for event in events], dtype=float)
+    return Repeats(error, own.astype(np.intp), weights, _SLOPES, "switches")
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
@@ -120,10 +148,10 @@ def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> F
     ]
     known = [each for each in leads if each.value is not None]
     lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
-    at = ""
-    if lead.value is not None:
-        at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
-    return finding_of(_LEAD[end], lead, records, at=at)
+    if lead.value is None:
+        return finding_of(_LEAD[end], lead, records)
+    at = f"makes at {lead.beside['makes_at_pct']:.1f} %, stop at {lead.beside['rests_at_pct']:.1f} %"
+    return finding_of(_LEAD[end], lead, records, at=at, repeats=_recorded_repeats(records, end, as_mean=False))
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

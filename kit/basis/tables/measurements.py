@@ -88,7 +88,10 @@ STROKES: Final[Table] = table(
         **key_columns(),
         "direction": word(("open", "close"), "Which way the valve went.", bold=True),
         "time_s": number("s", "From the command to the end of travel.", 0, LONGEST_S, bold=True, takes="no_arrival"),
-        "speed_setting_pct": number("%", "Speed setting during the stroke.", 0, 100),
+        "speed_setting_pct": blank_means(
+            number("%", "Speed setting during the stroke.", 0, 100),
+            "the speed as left, where no other stroke that way says its own",
+        ),
         "from_pct": blank_means(_position("Where it began."), "at the end of travel"),
         "to_pct": blank_means(_position("Where it ended."), "at the other end of travel"),
         **at_column(),
@@ -188,7 +191,10 @@ SETTINGS: Final[Table] = table(
     "Settings of the positioner and actuator, as text.",
     {
         **key_columns(),
-        "setting": text("Name of the setting.", bold=True),
+        "setting": text(
+            "Name of the setting; speed_open_pct and speed_close_pct say which strokes are at the speed as left.",
+            bold=True,
+        ),
         "value": text("Its value with its unit.", bold=True),
         **at_column(),
     },

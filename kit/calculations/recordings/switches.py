@@ -143,7 +143,7 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
     made = [_figure(each) for each in events if each.end == end and each.makes]
     if not made:
         return Quantity(None, f"the {end} switch never made while it was recorded")
-    figure = mean_of(made, _PCT)
+    figure = mean_of(made, _PCT, with_scatter=False)
     breaks = [each.travel_pct for each in events if each.end == end and not each.makes]
     beside = {"times": float(len(made))} | ({"breaks_at_pct": float(np.mean(breaks))} if breaks else {})
     return replace(figure, beside=beside)

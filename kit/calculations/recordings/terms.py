@@ -40,8 +40,10 @@ def noise(standard_deviation: float, unit: str, what: str) -> Component:
     return type_a(f"noise, {what}", standard_deviation, unit, float("inf"))
 
 
-def mean_of(figures: Sequence[Quantity], unit: str) -> Quantity:
+def mean_of(figures: Sequence[Quantity], unit: str, *, with_scatter: bool = True) -> Quantity:
     """Mean of several determinations of one figure; figures without a value are left out.
+
+    ``with_scatter``: whether their own scatter is among the components; if not, it is for the budget to add.
 
     Returns
     -------
@@ -65,10 +67,12 @@ def mean_of(figures: Sequence[Quantity], unit: str) -> Quantity:
     count = len(values)
     centre = sum(values) / count
     components = tuple(_shrunk(each, count) for each in _largest(known))
-    if count > 1:
+    if count > 1 and with_scatter:
         scatter = sqrt(sum((value - centre) ** 2 for value in values) / (count - 1) / count)
         components += (type_a("scatter of the repeats, standard deviation of the mean", scatter, unit, count - 1),)
-    return Quantity(centre, at_s=known[0].at_s, components=components, relies_on=known[0].relies_on)
+    return Quantity(
+        centre, at_s=known[0].at_s, components=components, relies_on=known[0].relies_on, averaged=not with_scatter
+    )
 
 
 def _largest(figures: Sequence[Quantity]) -> list[Component]:

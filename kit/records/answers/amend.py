@@ -17,8 +17,17 @@ class Amendment:
     """What stands in some cells of one row, by a person's answer."""
 
     source: int  # which of the sources
-    place: int  # which of its rows
+    row: int  # as a person counts rows in its file
     cells: Mapping[str, str]  # by column
+
+
+def why_not_amended(raw: RawTable, row: int, columns: Iterable[str]) -> str:
+    """Why a row cannot be given these cells where it stands; "": it can."""
+    if row not in raw.rows:
+        return "The row stands above the headings. Move it below them."
+    headings = {header_key(each) for each in raw.header}
+    missing = next((each for each in columns if header_key(each) not in headings), "")
+    return f"The file has no column {missing}. Add it, and enter it there." if missing else ""
 
 
 def amended(gathered: Gathered, amendments: Iterable[Amendment]) -> dict[int, RawTable]:
@@ -26,20 +35,15 @@ def amended(gathered: Gathered, amendments: Iterable[Amendment]) -> dict[int, Ra
     changed: dict[int, RawTable] = {}
     for each in amendments:
         raw = changed.get(each.source, gathered.sources[each.source].raw)
+        place = int(np.searchsorted(raw.rows, each.row))
         for column, cell in each.cells.items():
-            raw = _with_cell(raw, column, each.place, cell)
+            raw = _with_cell(raw, column, place, cell)
         changed[each.source] = raw
     return changed
 
 
 def _with_cell(raw: RawTable, column: str, place: int, cell: str) -> RawTable:
-    headings = [header_key(each) for each in raw.header]
-    key = header_key(column)
-    if key not in headings:
-        blank = as_texts([""] * len(raw))
-        raw = replace(raw, header=(*raw.header, column), columns=(*raw.columns, blank))
-        headings.append(key)
-    number = headings.index(key)
+    number = [header_key(each) for each in raw.header].index(header_key(column))
     cells = _as_written(raw.columns[number])
     cells[place] = cell
     return replace(raw, columns=tuple(cells if n == number else each for n, each in enumerate(raw.columns)))

@@ -141,12 +141,14 @@ def _read_again(
 
 def _as_typed(again: _ReadAgain, before: Gathered, after: Gathered) -> AsTyped | None:
     """What stood in a used cell before; None where it could not be read, so that nothing is to be judged."""
-    draft, place = before.drafts[again.amendment.source], again.amendment.place
+    draft = before.drafts[again.amendment.source]
+    place = draft.place_of(again.amendment.row)
     if again.claim.answer.decision != "misread" or draft.bad[place] or again.record.waits:
         return None
     (column,) = again.amendment.cells
     value = draft.values[column][place]
-    tag = str(after.drafts[again.amendment.source].values["tag"][place])
+    amended_draft = after.drafts[again.amendment.source]
+    tag = str(amended_draft.values["tag"][amended_draft.place_of(again.amendment.row)])
     typed = str(float(value)) if isinstance(value, float) else str(value)
     return AsTyped(
         tag,

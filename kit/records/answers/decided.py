@@ -10,7 +10,7 @@ from kit.basis.answers import Answer
 from kit.basis.records import Problem, Scope
 from kit.basis.registers import Tag
 from kit.basis.tables import MEASUREMENTS, TABLES
-from kit.records.answers.amend import Amendment
+from kit.records.answers.amend import Amendment, why_not_amended
 from kit.records.answers.claims import Claim
 from kit.records.cells.lookalikes import lookalike
 from kit.records.drafts.draft import Draft
@@ -128,7 +128,9 @@ def amendment_for(answer: Answer, record: Record, gathered: Gathered, tags: Mapp
     if isinstance(found, str):
         return found
     cells = found if isinstance(found, dict) else {found[0]: answer.value}
-    return Amendment(record.source, record.place, cells)
+    row = int(draft.rows[record.place])
+    why = why_not_amended(gathered.sources[record.source].raw, row, cells)
+    return why or Amendment(record.source, row, cells)
 
 
 def _belonging(

@@ -191,8 +191,8 @@ def why_measurement(record: Record, gathered: Gathered) -> str:
 
 def _repeats_heading(draft: Draft, place: int, header: tuple[str, ...]) -> bool:
     cells = [header_key(each) for each in draft.texts_of(place)]
-    filled = [(cell, header_key(head)) for cell, head in zip(cells, header, strict=True) if cell]
-    return bool(filled) and all(cell == head for cell, head in filled)
+    filled = [(cell, header_key(head)) for cell, head in zip(cells, header, strict=False) if cell]
+    return bool(filled) and not any(cells[len(header) :]) and all(cell == head for cell, head in filled)
 
 
 def _filled_cells(draft: Draft, place: int, header: tuple[str, ...]) -> list[str]:

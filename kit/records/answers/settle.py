@@ -15,6 +15,8 @@ from kit.records.answers.decided import Refusal
 from kit.records.answers.keys import RowKeys
 from kit.records.answers.scopes import Scopes
 from kit.records.drafts.gather import Gathered, Registers, Source, gather
+from kit.records.drafts.visit_checks import visited
+from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
 from kit.records.suspicions.suspicions import find_suspicions
 
@@ -56,7 +58,7 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
         held = hold_answers(read.claims, gathered, of_files, recorded.registers, find)
     else:
         held = Answering(gathered, [*find(gathered), *of_files])
-    recordings, _ = with_segments(recorded.recordings, recorded.extents, held.gathered.tables["segments"])
+    recordings, _ = _segmented(held.gathered, recorded)
     counts = [draft.count() for draft in held.gathered.drafts]
     return Settled(
         held.gathered.tables,
@@ -75,8 +77,18 @@ def _problems(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> list[Pro
     problems = [
         each for draft in gathered.drafts for each in keys.with_keys(draft, scopes.widened(draft, draft.problems()))
     ]
-    _, unfit = with_segments(recorded.recordings, recorded.extents, gathered.tables["segments"])
-    return [*problems, *keys.found_later([*unfit, *find_suspicions(gathered.tables, tags)])]
+    known = visited(gathered.tables["visits"])
+    strays = [without_visit(each) for each in recorded.recordings if (each.tag, each.visit) not in known]
+    _, unfit = _segmented(gathered, recorded)
+    later = keys.found_later([*unfit, *find_suspicions(gathered.tables, tags)])
+    return [*problems, *later, *(_with_key(each, recorded.hashes) for each in strays)]
+
+
+def _segmented(gathered: Gathered, recorded: Recorded) -> tuple[list[RecordingFile], list[Problem]]:
+    """The recordings of known visits with the segments set for them, and what is wrong with segments."""
+    known = visited(gathered.tables["visits"])
+    own = [each for each in recorded.recordings if (each.tag, each.visit) in known]
+    return with_segments(own, recorded.extents, gathered.tables["segments"])
 
 
 def _refused(refusal: Refusal) -> Problem:

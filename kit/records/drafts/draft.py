@@ -25,7 +25,7 @@ from kit.records.files.workbooks import cell_text
 
 Mask = NDArray[np.bool_]
 
-_KEYS: Final = frozenset({"tag", "visit", "instrument"})
+_KEYS: Final = frozenset({"tag", "visit", "instrument", "continues"})
 # Rows that so much hangs on are kept with a cell that cannot be read, as long as these can.
 _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
     "tags": frozenset({"tag"}),
@@ -72,6 +72,7 @@ class Draft:
     faults: list[_Fault] = field(default_factory=list)
     flagged: dict[tuple[int, str], int] = field(default_factory=dict)  # which fault a cell has
     raw: tuple[Cells, ...] = ()  # every column of the file, those not read included
+    beyond: Mapping[int, tuple[str, ...]] = field(default_factory=dict)  # all cells of rows with more than headings
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -148,7 +149,7 @@ class Draft:
 
     def texts_of(self, place: int) -> tuple[str, ...]:
         """All cells of a row as they stand in the file, in the order of its headings, those not read included."""
-        return tuple(_text(cells[place]) for cells in self.raw)
+        return self.beyond.get(place) or tuple(_text(cells[place]) for cells in self.raw)
 
     def place_of(self, row: int) -> int:
         """The place of a row that the file counts as ``row``."""
@@ -232,7 +233,9 @@ def draft_table(file: str, table: Table, raw: RawTable, own_columns: Collection[
 def _drafted(file: str, table: Table, raw: RawTable, own_columns: Collection[str]) -> Draft:
     headings = match_headings(table, raw, own_columns)
     aside = np.zeros(len(raw), dtype=bool)
-    draft = Draft(file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns)
+    draft = Draft(
+        file, table, raw.rows, {}, dict(headings.columns), raw.sheet, aside, raw=raw.columns, beyond=raw.beyond
+    )
     draft.set_aside(raw.row_faults, "", raw.row_faults)
     if table.name != "tags":
         _tell_unknown(draft, headings.others)

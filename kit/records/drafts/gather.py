@@ -53,7 +53,7 @@ def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
         match_instruments(draft, registers.instruments)
     tables = {"visits": merge_drafts(TABLES["visits"], visits)}
     return Gathered(
-        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers.register)}
+        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers)}
     )
 
 
@@ -71,9 +71,7 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
     ]
     again = [name for name in MEASUREMENTS if name in moved]
     return Gathered(
-        sources,
-        drafts,
-        {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers.register)},
+        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers)}
     )
 
 
@@ -84,12 +82,12 @@ def _drafted(source: Source, registers: Registers) -> Draft:
     return draft
 
 
-def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], register: Register) -> dict[str, Rows]:
+def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], registers: Registers) -> dict[str, Rows]:
     tables = {}
     for name in names:
         own = [draft for draft in drafts if draft.table.name == name]
         for draft in own:
             leave_unvisited_open(draft, known)
-        tell_blanks(name, own, register)
+        tell_blanks(name, own, registers.register)
         tables[name] = merge_drafts(TABLES[name], own)
     return tables

@@ -52,9 +52,10 @@ class Register:
 
 @dataclass(frozen=True, slots=True)
 class RangeColumns:
-    """Each row's signal range: unit ("": none), top and text."""
+    """Each row's signal range: unit ("": none), ends and text."""
 
     unit: NDArray[Any]
+    low: NDArray[Any]
     high: NDArray[Any]
     text: NDArray[Any]
 
@@ -94,6 +95,7 @@ def places(mask: Mask) -> list[int]:
 def _ranges(ranges: Sequence[SignalRange | None], codes: NDArray[Any]) -> RangeColumns:
     return RangeColumns(
         spread(["" if found is None else found.unit for found in ranges], codes, object),
+        spread([np.nan if found is None else found.low for found in ranges], codes, float),
         spread([np.nan if found is None else found.high for found in ranges], codes, float),
         spread(["" if found is None else found.text for found in ranges], codes, object),
     )

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from kit.records.drafts.agreement import set_contradictions_aside
 from kit.records.drafts.draft import Draft, Mask
 from kit.records.drafts.lookup import RangeColumns, Register, TagColumns, places, tag_columns
 from kit.records.drafts.possible import take_no_zero_for_a_time, tell_unusual
@@ -44,6 +45,7 @@ def _check_readings(draft: Draft, about: TagColumns) -> None:
     wanted = about.known & _equal(about.feedback.unit, "", negate=True)
     _check_signal(draft, "feedback", wanted, about.feedback)
     _check_volts(draft, "feedback", wanted, about.feedback)
+    set_contradictions_aside(draft, about)
     _tell_unwanted_feedback(draft, about)
 
 

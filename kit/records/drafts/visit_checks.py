@@ -42,10 +42,10 @@ def visited(visits: Rows) -> Visited:
 
 def leave_unvisited_open(draft: Draft, known: Visited) -> None:
     """Set aside the rows of visits that have no row in visits: nobody can say whether they are of the newest."""
-    keys = pd.DataFrame({column: draft.values[column] for column in ("tag", "visit")})
-    groups = keys.groupby(["tag", "visit"], sort=False).ngroup().to_numpy()
-    _, first = np.unique(groups, return_index=True)
-    told = [tuple(keys.iloc[place]) for place in first.tolist()]
+    tag_codes, tags = pd.factorize(draft.values["tag"])
+    visit_codes, visits = pd.factorize(draft.values["visit"])
+    keys, groups = np.unique(tag_codes * len(visits) + visit_codes, return_inverse=True)
+    told = [(tags[key // len(visits)], visits[key % len(visits)]) for key in keys.tolist()]
     lacking = np.array([all(key) and key not in known for key in told], dtype=np.bool_)
     if lacking.any():
         draft.set_aside(lacking[groups] & ~draft.bad, "visit", _NO_VISIT)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Status
 
 
 @dataclass(slots=True)
@@ -34,8 +34,18 @@ def extent_problem(
     text: str,
     *,
     set_aside: bool,
+    is_open: bool | None = None,
 ) -> Problem:
-    """One problem for neighbouring rows: it stands at the first and names the last."""
+    """One problem for neighbouring rows: it stands at the first and names the last.
+
+    ``is_open``: whether it waits for an answer; None: as soon as its rows are set aside.
+    """
     first, last = int(rows[place[0]]), int(rows[place[1]])
     where = f"{text} (to row {last})" if last > first else text
-    return Problem(file, first, column, value, where, "", set_aside)
+    status: Status = "open" if (set_aside if is_open is None else is_open) else "flag"
+    return Problem(file, first, column, value, where, "", set_aside, status=status)
+
+
+def open_problem(file: str, text: str, column: str = "") -> Problem:
+    """A whole file, or a column of it, that is not used."""
+    return Problem(file, None, column, "", text, status="open")

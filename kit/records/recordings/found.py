@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from typing import Final, Literal
 from urllib.parse import unquote
 
-from kit.basis.records import Problem, RecordingFile
+from kit.basis.records import Problem, RecordingFile, Scope
 from kit.basis.tables.columns import STAGES
+from kit.basis.tables.logs import LOGS
 from kit.basis.visits import visit_key
+from kit.records.cells.lookalikes import Lookalikes
 from kit.records.cells.nearest import nearest
 from kit.records.folder.inputs import list_recordings
 
 _FOLDER: Final = "logs"
 _SUFFIXES: Final = (".csv", ".parquet")
+_NO_SAMPLES: Final = frozenset(
+    {".pdf", ".png", ".jpg", ".jpeg", ".gif", ".bmp", ".tif", ".tiff", ".webp", ".heic", ".svg", ".md", ".doc", ".docx"}
+)
 _WANTED: Final = "Name it <visit>.as_left.csv or <visit>.as_found.csv (or .parquet), such as 3.as_left.csv."
 
 
@@ -33,18 +38,40 @@ def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
     """Every file under logs/, hidden and lock files apart, with what it is of; none is opened."""
     found = FoundRecordings()
     known = {tag.casefold(): tag for tag in tags}
+    unread: list[tuple[str, str, str]] = []
     for name in list_recordings(folder):
         inside = PurePosixPath(name).relative_to(_FOLDER)
         fault = _fault_of_place(inside, known)
         tag = "" if fault else _tag_of(inside.parts[0], known)
         parsed = fault or parse_recording_name(inside.name)
         if isinstance(parsed, str):
-            found.problems.append(Problem(name, None, "", "", parsed, tag))
+            unread.append((name, parsed, tag))
             found.others.append(name)
             continue
         visit, stage, rest = parsed
         found.recordings.append(RecordingFile(name, tag, visit, stage, rest, ""))
+    found.problems += _of_unread(unread, known.values(), {each.tag for each in found.recordings})
     found.recordings.sort(key=lambda one: (one.tag, visit_key(one.visit), STAGES.index(one.stage), one.name, one.file))
+    return found
+
+
+def _of_unread(unread: Sequence[tuple[str, str, str]], known: Iterable[str], recorded: set[str]) -> list[Problem]:
+    """Every file that is not read, with its fault and, as far as it is known, its tag: open for what it could be of.
+
+    An unknown tag is one that looks like it, else one of those with recordings that one edit tells from it, else any
+    of those. What cannot hold samples is told and no more.
+    """
+    looking, found = Lookalikes(known), []
+    for name, fault, tag in unread:
+        if Path(name).suffix.casefold() in _NO_SAMPLES:
+            found.append(Problem(name, None, "", "", fault, tag, table=LOGS.name))
+            continue
+        parts = PurePosixPath(name).relative_to(_FOLDER).parts
+        written = unquote(parts[0], errors="replace") if len(parts) > 1 else ""
+        tags = (tag,) if tag else looking.of(written) or looking.one_edit_from(written, recorded) or recorded
+        scope = Scope(tuple(sorted(tags)), table=LOGS.name)
+        value = "" if tag else written
+        found.append(Problem(name, None, "", value, fault, tag, table=LOGS.name, status="open", scope=scope))
     return found
 
 

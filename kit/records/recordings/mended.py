@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
@@ -122,7 +123,7 @@ def _grouped(draft: Draft) -> list[Problem]:
         )
         if before is not None and same and each.row is not None and before.row is not None and each.row == last + 1:
             text = f"{each.problem} (to row {each.row})"
-            grouped[-1] = Problem(before.file, before.row, before.column, before.value, text, "", before.set_aside)
+            grouped[-1] = replace(before, problem=text)
         else:
             grouped.append(each)
         last = -1 if each.row is None else each.row

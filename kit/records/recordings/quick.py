@@ -17,11 +17,12 @@ import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from kit.basis.recording import extents
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Status
 from kit.basis.tables.logs import LOGS
+from kit.records.drafts.headings import close_to
 from kit.records.files.csv_files import decode, delimiter_of
 from kit.records.files.raw import HEADER_WITHIN, FileBytes, UnreadableFileError, find_header, header_key, known_headings
-from kit.records.recordings.channels import RecordingColumns, extent_problem
+from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
 
 _HEAD: Final = 65_536
 _BLANKS: Final = ["", "nan", "NaN", "NAN", "-", "n/a", "N/A", "null"]
@@ -169,11 +170,18 @@ def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iter
 
 
 def tell_unknown(file: FileBytes, header: Iterable[str], found: RecordingColumns) -> None:
-    """Say which columns are not read."""
+    """Say which columns are not read; one that may be what is missing is open."""
+    there = {name.partition("_")[0] for name in (*found.numbers, "time_s")}
+    missing = [name for name in LOGS.columns if name.partition("_")[0] not in there and name != "timestamp"]
     for cell in header:
         if header_key(cell) and header_key(cell) not in _NAMES:
             text = f"logs has no column {cell.strip()!r}: it is not read."
-            found.problems.append(Problem(file.name, None, cell.strip(), "", text))
+            close = close_to(cell, missing)
+            if close:
+                meant = f"{text} Was {close[0]} meant? Correct the heading."
+                found.problems.append(open_problem(file.name, meant, cell.strip()))
+            else:
+                found.problems.append(Problem(file.name, None, cell.strip(), "", text))
 
 
 def _floats(column: Any) -> NDArray[np.float64]:
@@ -223,4 +231,6 @@ def summed(file: str, rest: list[Problem]) -> list[Problem]:
         return []
     first = rest[0]
     text = f"{first.problem} And {len(rest) - 1} more places like the ones above." if len(rest) > 1 else first.problem
-    return [Problem(file, first.row, first.column, first.value, text, "", any(each.set_aside for each in rest))]
+    status: Status = "open" if any(each.status == "open" for each in rest) else "flag"
+    aside = any(each.set_aside for each in rest)
+    return [Problem(file, first.row, first.column, first.value, text, "", aside, status=status)]

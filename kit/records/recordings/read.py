@@ -9,14 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.recording import Recording, extents
-from kit.basis.records import Problem, RecordingFile, RowCount
+from kit.basis.records import Problem, RecordingFile, RowCount, Scope
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.logs import LOGS
 from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
-from kit.records.recordings.channels import RecordingColumns, extent_problem
+from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
+from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import suspicions
 from kit.records.recordings.mended import mended_columns
 from kit.records.recordings.quick import quick_columns
@@ -48,12 +49,12 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
     try:
         columns = _columns(FileBytes(file, data))
     except UnreadableFileError as error:
-        return _closed(source, None, "", [Problem(file, None, "", "", str(error))], RowCount(file, LOGS.name, 0, 0, 0))
+        return _closed(source, None, "", [open_problem(file, str(error))], RowCount(file, LOGS.name, 0, 0, 0))
     problems = list(columns.problems)
     if not len(columns):
-        problems.append(Problem(file, None, "", "", "It holds a header and no rows. Fill it in or remove it."))
+        problems.append(open_problem(file, "It holds a header and no rows. Fill it in or remove it."))
     chosen = _choose(file, columns, tag, problems)
-    bad = columns.bad | _without_time(file, columns, problems)
+    bad = columns.bad | _without_time(file, columns, problems) | contradictions(file, columns, tag, problems)
     if chosen is None:
         bad[:] = True
     bad |= _out_of_order(file, columns, bad, problems)
@@ -61,8 +62,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
     count = RowCount(file, LOGS.name, len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
         if chosen is not None and len(columns):
-            text = "Fewer than two samples are left: nothing can be drawn from it."
-            problems.append(Problem(file, None, "", "", text))
+            problems.append(open_problem(file, "Fewer than two samples are left: nothing can be drawn from it."))
         return _closed(source, None, columns.start, problems, count)
     recording = _recording(columns, chosen, tag, used)
     problems += _gap_problems(file, columns, recording, used)
@@ -73,9 +73,15 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
 def _closed(
     source: RecordingFile, recording: Recording | None, start: str, problems: list[Problem], count: RowCount
 ) -> RecordingReading:
-    own = tuple(replace(each, tag=source.tag, table=LOGS.name) for each in problems)
+    own = tuple(of_recording(each, source) for each in problems)
     why_not = "" if recording is not None else own[0].problem
     return RecordingReading(replace(source, start=start, why_not=why_not, recording=recording), own, count)
+
+
+def of_recording(problem: Problem, source: RecordingFile) -> Problem:
+    """A problem with what it is of; an open one holds whatever the recording could have fed."""
+    scope = Scope((source.tag,), source.visit, source.stage, LOGS.name) if problem.status == "open" else None
+    return replace(problem, tag=source.tag, table=LOGS.name, scope=scope)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +119,12 @@ def _signal(
 ) -> str:
     own = f"{role}_{signal.unit}" if signal is not None else ""
     percent = f"{role}_pct"
+    chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
     for unit in ("mA", "V"):
         name = f"{role}_{unit}"
         if name in columns.numbers and name != own:
             asked = f"the register's {role}_range is {signal.text}" if signal else f"the register has no {role}_range"
-            problems.append(Problem(file, None, name, "", f"Not used: {asked}. Correct the column or the register."))
-    chosen = own if own in columns.numbers else percent if percent in columns.numbers else ""
+            problems.append(_not_used(file, name, f"{asked}. Correct the column or the register.", chosen))
     if signal is not None and chosen == own and signal.unit == "V":
         beyond = columns.numbers[own] > TOP_FACTOR * signal.high
         for place in extents(beyond):
@@ -133,14 +139,20 @@ def _signal(
 
 def _position(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> str:
     own = f"position_{tag.travel_unit}" if tag.travel and tag.travel_unit else ""
+    percent = "position_pct" if "position_pct" in columns.numbers else ""
+    chosen = own if own in columns.numbers else percent
     for unit in ("deg", "mm"):
         name = f"position_{unit}"
         if name in columns.numbers and name != own:
-            text = f"Not used: the register gives this tag no travel in {unit}. Complete the register."
-            problems.append(Problem(file, None, name, "", text))
-    if own in columns.numbers:
-        return own
-    return "position_pct" if "position_pct" in columns.numbers else ""
+            text = f"the register gives this tag no travel in {unit}. Complete the register."
+            problems.append(_not_used(file, name, text, chosen))
+    return chosen
+
+
+def _not_used(file: str, name: str, why: str, chosen: str) -> Problem:
+    """A column that is not used; open where nothing stands in its place."""
+    problem = open_problem(file, f"Not used: {why}", name)
+    return replace(problem, status="flag") if chosen else problem
 
 
 def _without_time(file: str, columns: RecordingColumns, problems: list[Problem]) -> NDArray[np.bool_]:
@@ -171,9 +183,11 @@ def _out_of_order(
     time = columns.time_s[kept]
     latest = np.concatenate(([-np.inf], np.maximum.accumulate(time)[:-1]))
     same, back = time == latest, time < latest
-    for mask, text in (
-        (same, "A time that stands in the row before already."),
-        (back, "Time steps back. Split the file there if the clock was set, and record again if it was not."),
+    again = same & _repeats(columns, kept)
+    for mask, text, is_open in (
+        (again, "The sample of the row before once more: read once.", False),
+        (same & ~again, "A time that stands in the row before already.", True),
+        (back, "Time steps back. Split the file there if the clock was set, and record again if it was not.", True),
     ):
         places = np.zeros(len(columns), dtype=bool)
         places[kept[mask]] = True
@@ -181,9 +195,21 @@ def _out_of_order(
             by = float(np.max(latest[np.searchsorted(kept, place[0])] - columns.time_s[place[0]]))
             value = f"{columns.time_s[place[0]]:g} s"
             said = text if by == 0.0 else f"{text[:-1].replace('Time steps back', f'Time steps back by {by:.4g} s')}."
-            problems.append(extent_problem(file, columns.rows, place, "time_s", value, said, set_aside=True))
+            problems.append(
+                extent_problem(file, columns.rows, place, "time_s", value, said, set_aside=True, is_open=is_open)
+            )
         aside |= places
     return aside
+
+
+def _repeats(columns: RecordingColumns, kept: NDArray[np.intp]) -> NDArray[np.bool_]:
+    """Which of these rows hold in every column what the one before holds."""
+    alike = np.ones(kept.size, dtype=bool)
+    alike[:1] = False
+    for values in columns.numbers.values():
+        own = values[kept]
+        alike[1:] &= (own[1:] == own[:-1]) | (np.isnan(own[1:]) & np.isnan(own[:-1]))
+    return alike
 
 
 def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:

@@ -51,7 +51,10 @@ def with_segments(
                 each = replace(each, segments=segments)
                 problems += faults
             found.append(each)
-    return found, problems
+        places.pop(key, None)
+    text = "No recording of this visit and stage, so that the segment is not used. Add it, or correct the row."
+    left = sorted(place for own in places.values() for place in own)
+    return found, [*problems, *(_problem(rows, place, "visit", str(rows["visit"][place]), text) for place in left)]
 
 
 def _is_for(name: str, recording: RecordingFile, stage: Sequence[RecordingFile]) -> bool:

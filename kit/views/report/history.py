@@ -24,7 +24,7 @@ def history_sheet(assessment: TagAssessment) -> Sheet:
             for each in stages
         ],
     )
-    found = {(each.check, each.detail) for stage in stages for each in stage.checks if each.value is not None}
+    found = {(each.check, each.detail) for stage in stages for each in stage.checks if each.finding.quantity.answers}
     order = list(CHECKS)
     keys = sorted(found, key=lambda key: (order.index(key[0]), key[1]))
     columns = ["Check", *(f"{each.visit}, {stage_word(each.stage)}:" for each in stages)]

@@ -89,8 +89,15 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
 
 
 def _place(result: CheckResult) -> str:
-    """A place begins with a word: a spreadsheet would take "-0.1 % travel" for a formula."""
-    return f"at {result.at}" if result.at.startswith(("+", "-")) else result.at
+    """A place begins with a word: a spreadsheet would take "-0.1 % travel" for a formula.
+
+    A value that is the end of a bound says so, since its number alone does not.
+    """
+    at = f"at {result.at}" if result.at.startswith(("+", "-")) else result.at
+    if not result.bound:
+        return at
+    bound = f"recorded as a bound, {result.bound}{result.value:g} {CHECKS[result.check].measure}"
+    return f"{bound}; {at}" if at else bound
 
 
 def _instruments(result: CheckResult) -> str:

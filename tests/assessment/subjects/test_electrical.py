@@ -12,7 +12,7 @@ from uncertainties import ufloat
 from kit.assessment import assess_tag
 from kit.assessment.subjects.electrical import ELECTRICAL
 from kit.basis.registers import Instrument, Visit
-from tests.assessment.builders import check, limit, records
+from tests.assessment.builders import FINE, check, limit, records
 from tests.assessment.made import read, recorded, reduction, typed
 
 
@@ -28,7 +28,7 @@ def test_electrical_checks_worked_by_hand():
         "insulation_mohm": 120.0,
         "earth_ohm": 0.4,
     }
-    volts = Instrument("V", "V", accuracy_fixed=0.1)
+    volts = Instrument("V", "V", accuracy_fixed=0.1, resolution=FINE)
     seen = Visit("1", "2026-03-10", supply_instrument="V")
     assessment = assess_tag(records({"electrical": [row]}, visits=(seen,), instruments=(volts,)))
     assert check(assessment, "supply_deviation").value == pytest.approx(-2.5)
@@ -147,7 +147,7 @@ def test_each_check_rests_on_its_own_instruments():
 
 def test_a_reading_beyond_its_instruments_range_has_no_uncertainty():
     """120 MΩ are 120,000,000 ohm."""
-    narrow = Instrument("R", "ohm", accuracy_pct_reading=0.5, range_low=0.0, range_high=1e8)
+    narrow = Instrument("R", "ohm", accuracy_pct_reading=0.5, resolution=FINE, range_low=0.0, range_high=1e8)
     assert measured({}, instruments=(narrow,))["insulation_resistance", ""].uncertainty.why_not == (
         "resistance instrument R was read at 1.2e+08 ohm, outside its range 0 to 1e+08 ohm"
     )

@@ -9,7 +9,7 @@ from hypothesis.strategies import floats, lists
 from kit.assessment import assess_tag
 from kit.assessment.subjects.feedback import FEEDBACK as FEEDBACK_SUBJECT
 from kit.basis.registers import Instrument, Tag
-from tests.assessment.builders import LOOP_MA, check, records
+from tests.assessment.builders import FINE, LOOP_MA, check, records
 from tests.assessment.made import hold, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
@@ -67,6 +67,7 @@ def test_feedback_carries_position_and_feedback_instruments_and_no_command():
         "position instrument, accuracy",
         "position instrument, resolution",
         "feedback instrument, accuracy",
+        "feedback instrument, resolution",
     ]
     assert budget.standard_uncertainty == pytest.approx((0.3**2 / 3 + 0.1**2 / 12 + 0.2**2 / 3) ** 0.5)
 
@@ -74,9 +75,9 @@ def test_feedback_carries_position_and_feedback_instruments_and_no_command():
 def test_each_instrument_reads_its_own_channel():
     """1 % of reading: 0.8 at 80 % position, 0.82 at 82 % feedback."""
     row = {"direction": "up", "command_pct": 80.0, "position_pct": 80.0, "feedback_pct": 82.0}
-    percent = [Instrument(name, "pct", accuracy_pct_reading=1.0) for name in ("P", "F")]
+    percent = [Instrument(name, "pct", accuracy_pct_reading=1.0, resolution=FINE) for name in ("P", "F")]
     found = typed(FEEDBACK_SUBJECT, [row], instruments=percent)["feedback_inaccuracy", ""]
-    assert [each.value for each in found.uncertainty.budget.components] == pytest.approx([0.8, 0.82])
+    assert [each.value for each in found.uncertainty.budget.components[::2]] == pytest.approx([0.8, 0.82])
 
 
 def test_feedback_linearity_is_over_position():

@@ -41,12 +41,19 @@ def test_the_greatest_error_of_each_kind_is_named_by_its_station_output():
     assert (dict(command.beside), dict(feedback.beside)) == ({}, {})
 
 
-def test_both_rest_on_one_reading_of_the_position():
-    """0.3/sqrt(3) and 0.1/sqrt(12)."""
-    for found in looped((0.0, 0.2, 0.0), (50.0, 50.5, 48.5)).values():
-        budget = found.uncertainty.budget
-        assert budget.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12))
-        assert {each.instrument for each in budget.components} == {"P"}
+def test_both_rest_on_one_reading_of_the_position_and_the_feedback_on_the_display_too():
+    """0.3/sqrt(3) and 0.1/sqrt(12); the display shows tenths: 0.1/sqrt(12)."""
+    found = looped((0.0, 0.2, 0.0), (50.0, 50.5, 48.5))
+    command, feedback = (found[name, ""].uncertainty.budget for name in ("loop_command_error", "loop_feedback_error"))
+    assert command.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12))
+    assert feedback.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 2 * 0.1**2 / 12))
+    assert {each.instrument for each in command.components} == {"P"}
+    assert feedback.components[-1].name == "station display, last digit typed"
+
+
+def test_a_display_in_whole_percent_is_read_to_half_of_one():
+    found = looped((0.0, 0.2, 0.0), (50.0, 50.5, 49.0))["loop_feedback_error", ""]
+    assert found.uncertainty.budget.components[-1].value == 1.0
 
 
 def test_the_accuracy_is_that_at_the_deciding_reading():

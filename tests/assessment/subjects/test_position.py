@@ -30,12 +30,12 @@ def test_inaccuracy_carries_both_instruments_worked_by_hand():
 
 
 def test_hysteretic_error_drops_accuracy_and_keeps_resolution_twice():
-    """Position 0.1 % twice: u = 0.1 * sqrt(2) / (2 sqrt(3)) = 0.040825; the command instrument has no resolution."""
+    """Position 0.1 % twice: 0.1 * sqrt(2) / (2 sqrt(3)) = 0.040825; the least scatter as much again."""
     down = [{**each, "direction": "down"} for each in stroke(0.1, 0.6, 0.2, commands=(0, 50, 100))]
     rows = [*stroke(0, 0.1, 0.2, commands=(0, 50, 100)), *down]
     found = check(assess_tag(records({"readings": rows}, instruments=GOOD)), "hysteretic_error")
     assert found.value == pytest.approx(0.5)
-    assert found.budget.standard_uncertainty == pytest.approx(0.0408248, abs=1e-6)
+    assert found.budget.standard_uncertainty == pytest.approx(0.0408248 * math.sqrt(2), abs=1e-6)
 
 
 def test_command_uncertainty_enters_through_the_slope_of_the_ideal_characteristic():
@@ -133,8 +133,9 @@ def test_means_of_repeats_add_their_scatter_and_single_readings_do_not():
     rows = [{"direction": "up", "command_pct": 0.0, "position_pct": at} for at in (0.9, 1.0, 1.1)]
     found = typed(POSITION_SUBJECT, rows)
     scatter = found["zero_error", ""].uncertainty.budget.components[-1]
-    assert scatter.name == "scatter of the repeats, standard deviation of the mean"
-    assert scatter.value == pytest.approx(0.1 / math.sqrt(3))
+    assert scatter.name == "scatter of one reading, by the repeats"
+    assert scatter.value == pytest.approx(0.1)
+    assert scatter.standard_uncertainty == pytest.approx(0.1 / math.sqrt(3))
     assert all(not each.name.startswith("scatter") for each in found["inaccuracy", ""].uncertainty.budget.components)
 
 

@@ -15,7 +15,7 @@ from kit.assessment.subjects.potentiometer import POTENTIOMETER
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Instrument, Tag
 from kit.calculations.recordings.track import BadSpot
-from tests.assessment.builders import LOOP_MA, POSITION, TAG, check, limit, records
+from tests.assessment.builders import FINE, LOOP_MA, POSITION, TAG, check, limit, records
 from tests.assessment.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
@@ -26,7 +26,7 @@ from tests.making.valves import Feedback, VirtualValve
 def test_potentiometer_margins_in_percent_of_track():
     """Wiper 80 to 920 ohm on 1000 ohm: 8 % left at each end."""
     sweep = [{"position_pct": float(at), "wiper_ohm": 80 + 8.4 * at, "track_ohm": 1000.0} for at in range(0, 101, 10)]
-    ohm = Instrument("R", "ohm", accuracy_pct_reading=0.5)
+    ohm = Instrument("R", "ohm", accuracy_pct_reading=0.5, resolution=FINE)
     made = records(
         {"potentiometer": sweep},
         limit("potentiometer_low_margin", minimum=5),
@@ -46,7 +46,7 @@ def test_potentiometer_linearity_carries_the_position_reading_through_the_slope(
     """0.8 % of track a % of travel; position +-0.3 % and 0.1 % steps; weights of the minimax line 1/2, 1/4, 1/4."""
     bowed = [{"position_pct": at, "wiper_ohm": 100 + 8 * at + bow} for at, bow in ((0.0, 0), (50.0, 20), (100.0, 0))]
     tag = Tag("T", command_range=LOOP_MA, track_ohm=1000.0)
-    exact_ohm = Instrument("R", "ohm", accuracy_fixed=0.0)
+    exact_ohm = Instrument("R", "ohm", accuracy_fixed=0.0, resolution=FINE)
     assessment = assess_tag(records({"potentiometer": bowed}, tag=tag, instruments=(exact_ohm, POSITION)))
     found = check(assessment, "potentiometer_linearity")
     assert found.value == pytest.approx(1.0)  # half of 20 / 1000
@@ -107,10 +107,10 @@ def test_a_reversal_is_counted_and_named():
 
 def test_the_high_margin_carries_wiper_and_track_against_each_other():
     """100 - 100 w / t at w = 900, t = 1000: +-0.1 ohm a reading gives 0.01 by the wiper and 0.009 by the track."""
-    fixed = Instrument("R", "ohm", accuracy_fixed=0.1)
+    fixed = Instrument("R", "ohm", accuracy_fixed=0.1, resolution=FINE)
     found = swept(100.0, 500.0, 900.0, measured_ohm=1000.0, instruments=(fixed,))["potentiometer_high_margin", ""]
     assert found.uncertainty.budget.standard_uncertainty == pytest.approx(math.hypot(0.01, 0.009) / math.sqrt(3))
-    (line,) = found.uncertainty.budget.components
+    line, _ = found.uncertainty.budget.components
     assert (line.instrument, line.unit) == ("R", "ohm")
 
 
@@ -145,7 +145,7 @@ def test_a_recorded_margin_over_the_registers_track_gives_way_to_a_typed_one_ove
 
 
 def test_the_track_must_lie_within_the_range_of_the_instrument_too():
-    short = Instrument("R", "ohm", accuracy_fixed=0.1, range_low=0.0, range_high=950.0)
+    short = Instrument("R", "ohm", accuracy_fixed=0.1, resolution=FINE, range_low=0.0, range_high=950.0)
     found = swept(100.0, 500.0, 900.0, instruments=(short,))["potentiometer_low_margin", ""]
     assert "was read at 1000 ohm" in found.uncertainty.why_not
 
@@ -165,7 +165,7 @@ def test_margins_agree_with_the_uncertainties_package(wiper, track_ohm):
     wiper = sorted(wiper)
     if wiper[2] - wiper[0] < 0.01 * track_ohm:
         return
-    fixed = Instrument("R", "ohm", accuracy_fixed=0.5)
+    fixed = Instrument("R", "ohm", accuracy_fixed=0.5, resolution=FINE)
     pairs = zip((0.0, 50.0, 100.0), wiper, strict=True)
     rows = [{"position_pct": at, "wiper_ohm": ohm, "track_ohm": track_ohm} for at, ohm in pairs]
     found = typed(POTENTIOMETER, rows, instruments=(fixed,))

@@ -6,7 +6,6 @@ import dataclasses
 import math
 
 import pytest
-from scipy.stats import t as student
 
 from kit.assessment import assess_tag
 from kit.assessment.subjects.strokes import STROKES
@@ -17,17 +16,19 @@ from tests.assessment.made import read, recorded, reduction, stage_records, stro
 from tests.assessment.with_recordings import with_recordings
 
 
-def test_a_mean_over_cycles_adds_its_scatter_with_the_t_quantile_of_its_freedom():
+def test_a_mean_over_cycles_adds_its_scatter_with_the_factor_of_its_distribution():
     """Stroke times 9.9, 10.0, 10.1 s: s = 0.1, s/sqrt(3) = 0.057735, nu = 2; with 0.2/sqrt(3) and 0.1/(2 sqrt(3)).
 
-    u_c^2 = 0.003333 + 0.013333 + 0.000833 = 0.0175; nu_eff = 2 * (0.0175 / 0.003333)^2 = 55.125.
+    u_c^2 = 0.003333 + 0.013333 + 0.000833 = 0.0175; nu_eff = 2 * (0.0175 / 0.003333)^2 = 55.125. With a scatter of
+    2 degrees of freedom of its own k is that of the distribution, above the quantile of t at nu_eff.
     """
     strokes = [{"direction": "open", "time_s": time_s} for time_s in (9.9, 10.0, 10.1)]
     found = check(assess_tag(records({"strokes": strokes}, instruments=GOOD)), "stroke_time_open")
     assert found.value == pytest.approx(10.0)
     assert found.budget.standard_uncertainty == pytest.approx(math.sqrt(0.0175), rel=1e-9)
     assert found.budget.degrees_of_freedom == pytest.approx(55.125, rel=1e-9)
-    assert found.budget.coverage_factor == pytest.approx(student.ppf((1 + 0.9545) / 2, 55.125), rel=1e-9)
+    assert found.budget.scatter_freedom == 2.0
+    assert found.budget.coverage_factor == pytest.approx(2.49, abs=0.01)  # ten million draws of the four errors
 
 
 def test_a_slower_speed_setting_is_information_beside_the_one_that_counts():
@@ -154,6 +155,30 @@ def test_the_only_speed_there_is_counts_and_so_do_strokes_that_do_not_say_theirs
     assert at_speeds(("open", 50.0, 40.6), settings=left("40"))["stroke_time_open", ""].value is None
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "holds"),
+    [
+        ("speed setting, opening", "40 %", True),
+        ("speed setting, both ways", "40", True),
+        ("speed_open", "40 %", True),
+        ("speed setting, opening", "100 %", False),
+        ("speed setting, closing", "40 %", False),
+        ("speed_close_pct", "40 %", False),
+        ("dead band", "40 %", False),
+        ("speed loop", "fast", False),
+    ],
+)
+def test_a_speed_under_another_name_can_hold_strokes_back_and_never_chooses_them(name, value, holds):
+    settings = [{"setting": name, "value": value}]
+    found = at_speeds(("open", 20.0, 100.0), settings=settings)["stroke_time_open", ""]
+    assert (found.value is None) == holds
+    if holds:
+        assert found.shortfall.endswith("write the speed left as speed_open_pct, and time one at it")
+    assert at_speeds(("open", 20.0, BLANK), settings=settings)["stroke_time_open", ""].value == 20.0
+    two = at_speeds(("open", 20.0, 100.0), ("open", 50.0, 40.0), settings=settings)["stroke_time_open", ""]
+    assert two.value is None
+
+
 def test_of_several_settings_rows_the_last_one_counts():
     rows = (("open", 20.0, 100.0), ("open", 50.0, 40.0))
     assert at_speeds(*rows, settings=[*left("100"), *left("40")])["stroke_time_open", ""].value == 50.0
@@ -203,6 +228,7 @@ def test_each_run_has_to_be_inside_and_not_their_mean_alone():
 
     found = verdict(24.0, 36.0)
     assert (found.value, found.verdict, found.beside["worst_run"]) == (30.0, "fail", 24.0)
+    assert found.reason == "the run of 24 s decides"
     assert verdict(27.0, 33.0, 36.0).beside["worst_run"] == 36.0
     assert verdict(27.0, 33.0, 36.0).verdict == "fail"
     assert (verdict(27.0, 33.0).verdict, verdict(35.0).verdict) == ("pass", "pass")

@@ -13,7 +13,7 @@ from kit.basis.recording import Recording
 from kit.basis.registers import Instrument
 from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.switches import SwitchEvent, switch_events
-from tests.assessment.builders import GOOD, check, limit, records
+from tests.assessment.builders import FINE, GOOD, check, limit, records
 from tests.assessment.made import recorded, reduction, stage_records, typed
 
 
@@ -27,8 +27,8 @@ def test_switch_after_its_stop_has_a_negative_lead_and_fails():
     assert found.value == pytest.approx(-1.0)
     assert found.verdict == "fail"
     assert found.tur is None
-    # two readings 1 % apart: u^2 = 2 * (0.3^2 / 3 + 0.1^2 / 12)
-    assert found.budget.standard_uncertainty == pytest.approx(math.sqrt(2 * (0.03 + 0.01 / 12)), rel=1e-9)
+    # two readings 1 % apart: u^2 = 2 * (0.3^2 / 3 + 0.1^2 / 12), and the least scatter of one making: 0.1^2 / 12
+    assert found.budget.standard_uncertainty == pytest.approx(math.sqrt(2 * 0.03 + 3 * 0.01 / 12), rel=1e-9)
 
 
 def end_of(end, *cells, **further):
@@ -41,10 +41,12 @@ def cell(makes, breaks=float("nan"), stop=float("nan")):
 
 @pytest.mark.parametrize(("end", "target"), [("closed", 0.0), ("open", 100.0)])
 def test_a_switch_makes_at_the_mean_of_its_readings_and_resets_at_theirs(end, target):
-    """Two readings at one test point: accuracy whole, resolution whole, no scatter."""
+    """Two readings at one test point: accuracy whole, resolution whole; 2.0 and 2.4 scatter by 0.283."""
     found = end_of(end, cell(2.0, 3.0), cell(2.4), cell(float("nan"), 3.4))[f"{end}_switch_position", ""]
     assert (found.value, found.target, found.at) == (pytest.approx(2.2), target, "resets at 3.2 %")
-    assert found.uncertainty.budget.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12))
+    assert found.uncertainty.budget.standard_uncertainty == pytest.approx(
+        math.sqrt(0.3**2 / 3 + 0.1**2 / 12 + 0.08 / 2)
+    )
     assert end_of(end, cell(2.0))[f"{end}_switch_position", ""].at == ""
 
 
@@ -56,22 +58,25 @@ def test_a_switch_without_a_reading_says_so():
 
 
 @pytest.mark.parametrize(
-    ("end", "cells", "value", "place"),
+    ("end", "cells", "value", "place", "variance"),
     [
-        ("closed", (cell(3.0, stop=0.0), cell(2.0, stop=0.5)), 1.5, "makes at 2.0 %, stop at 0.5 %"),
-        ("open", (cell(98.0, stop=100.0), cell(98.5, stop=100.0)), 1.5, "makes at 98.5 %, stop at 100.0 %"),
-        ("open", (cell(100.4, stop=99.0),), -1.4, "makes at 100.4 %, stop at 99.0 %"),
+        ("closed", (cell(3.0, stop=0.0), cell(2.0, stop=0.5)), 1.5, "makes at 2.0 %, stop at 0.5 %", 0.5),
+        ("open", (cell(98.0, stop=100.0), cell(98.5, stop=100.0)), 1.5, "makes at 98.5 %, stop at 100.0 %", 0.125),
+        ("open", (cell(100.4, stop=99.0),), -1.4, "makes at 100.4 %, stop at 99.0 %", 0.0),
     ],
 )
-def test_the_smallest_lead_counts(end, cells, value, place):
+def test_the_smallest_lead_counts(end, cells, value, place, variance):
+    """It scatters as one making does: 3 and 2, s^2 = 0.5; 98 and 98.5, s^2 = 0.125."""
     found = end_of(end, *cells)[f"{end}_switch_lead", ""]
     assert (found.value, found.at, found.target) == (pytest.approx(value), place, None)
-    assert found.uncertainty.budget.standard_uncertainty == pytest.approx(math.sqrt(2 * (0.3**2 / 3 + 0.1**2 / 12)))
+    assert found.uncertainty.budget.standard_uncertainty == pytest.approx(
+        math.sqrt(2 * (0.3**2 / 3 + 0.1**2 / 12) + variance)
+    )
 
 
 def test_each_reading_of_a_lead_has_the_accuracy_of_its_own_place():
     """1 % of reading: 0.98 and 1.0."""
-    percent = Instrument("P", "pct", accuracy_pct_reading=1.0)
+    percent = Instrument("P", "pct", accuracy_pct_reading=1.0, resolution=FINE)
     found = end_of("open", cell(98.0, stop=100.0), instruments=(percent,))["open_switch_lead", ""]
     assert found.uncertainty.budget.standard_uncertainty == pytest.approx(math.sqrt((0.98**2 + 1.0) / 3))
 
@@ -164,7 +169,7 @@ def test_a_switch_that_did_not_make_fails(name, form):
     ],
 )
 def test_a_lead_of_a_bound_is_a_bound(bounds, verdict):
-    """Makes at 0.5 or 3 %, stop at 0 %: less than 0.5 before the stop fails 1 %, more than 3 passes."""
+    """Makes at 0.5 or 3 %, stop at 0 %: less than 0.5 before the stop fails, more than 3 passes."""
     makes = 0.5 if bounds == "makes_at_pct:below" else 3.0
     found = of_the_closed_end("closed_switch_lead", {**cell(makes, stop=0.0), "bounds": bounds}, minimum=1.0)
     assert found.verdict == verdict

@@ -58,28 +58,40 @@ def stroke_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
 
 
 def fail_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:
-    """Each loss from a held command, and what happened when it ended. An on-off valve is held open."""
-    held_pct = _HELD_COMMAND_PCT if tag.duty == "modulating" else 100.0
+    """Each loss from a held command, and what happened when it ended.
+
+    An on-off valve is held open; where it has to stay it is held closed as well.
+    """
     rows: list[Row] = []
     for cause in _SAFETY_CAUSES if tag.safety_function else _CAUSES:
-        before = position_pct(tag, behaviour, held_pct, rising=True)
-        action = fail_action(tag, behaviour, cause)
-        after = {"closed": 0.2, "open": 99.7, "hold": before}[action] + 0.1 * scatter("fail", tag.tag, cause)
-        full_s = behaviour.spring_time_s or (tag.stroke_time_close_s or 0.0) * behaviour.close_time_factor
-        time_s = 0.4 if action == "hold" else full_s * abs(after - before) / 100.0 + 0.3
-        rows.append(
-            {
-                "stage": "as_left",
-                "cause": cause,
-                "position_before_pct": rounded(before, 0.1),
-                "position_after_pct": rounded(after, 0.1),
-                "time_s": rounded(time_s, 0.1),
-                "alarm": "yes" if cause != "signal_open" or _has_live_zero(tag) else "no",
-                "position_restored_pct": rounded(before + 0.1 * scatter("restored", tag.tag, cause), 0.1),
-                "command_restored_pct": rounded(held_pct, 0.1),
-            }
-        )
+        for held_pct in _held_commands_pct(tag, cause):
+            rows.append(_fail_row(tag, behaviour, cause, held_pct))
     return rows
+
+
+def _held_commands_pct(tag: Tag, cause: Cause) -> tuple[float, ...]:
+    if tag.duty == "modulating":
+        return (_HELD_COMMAND_PCT,)
+    action = tag.fail_action if cause.startswith("signal") else tag.fail_action_supply
+    return (100.0, 0.0) if action == "hold" else (100.0,)
+
+
+def _fail_row(tag: Tag, behaviour: Behaviour, cause: Cause, held_pct: float) -> Row:
+    before = position_pct(tag, behaviour, held_pct, rising=True)
+    action = fail_action(tag, behaviour, cause)
+    after = {"closed": 0.2, "open": 99.7, "hold": before}[action] + 0.1 * scatter("fail", tag.tag, cause)
+    full_s = behaviour.spring_time_s or (tag.stroke_time_close_s or 0.0) * behaviour.close_time_factor
+    time_s = 0.4 if action == "hold" else full_s * abs(after - before) / 100.0 + 0.3
+    return {
+        "stage": "as_left",
+        "cause": cause,
+        "position_before_pct": rounded(before, 0.1),
+        "position_after_pct": rounded(after, 0.1),
+        "time_s": rounded(time_s, 0.1),
+        "alarm": "yes" if cause != "signal_open" or _has_live_zero(tag) else "no",
+        "position_restored_pct": rounded(before + 0.1 * scatter("restored", tag.tag, cause), 0.1),
+        "command_restored_pct": rounded(held_pct, 0.1),
+    }
 
 
 def switch_rows(tag: Tag, behaviour: Behaviour) -> list[Row]:

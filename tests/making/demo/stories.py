@@ -9,7 +9,7 @@ from kit.basis.signals import SignalRange
 from tests.making.demo.invented_valve import Behaviour
 from tests.making.demo.recorded_stories import LOGGED
 from tests.making.demo.starting_tags import MILLIAMPS, MODULATING, ON_OFF, SET_UP, SWITCHES_SET, tag_of
-from tests.making.demo.story import Adjustment, Equipment, Plan, Slip, Story
+from tests.making.demo.story import Adjustment, Equipment, Given, Plan, Slip, Story
 
 _TEAM_1: Final = Equipment("Technician 1", "LC-01", "IN-01", "SW-01", "MT-01")
 _TEAM_2: Final = Equipment("Technician 2", "LC-02", "IN-02", "SW-02", "MT-02")
@@ -20,14 +20,28 @@ _OVERDUE: Final = replace(_TEAM_1, position="IN-03")
 _KILN: Final = (
     Story(
         tag_of(MODULATING, "FV-101", "Combustion air to kiln 1"),
-        "Healthy",
-        "Three cycles both ways, a slow sweep, every proof: nothing to find.",
+        "Healthy, with two records answered",
+        "Three cycles both ways, a slow sweep, every proof: nothing to find. Two slips of the pen are answered, by name.",
         "pass",
         "",
         (Plan("2026-03-09T07:30", "kiln", _TEAM_1, adjustments=SET_UP + SWITCHES_SET),),
         (
-            Slip("readings", 21, "tag", "FV-1O1", "A letter O in the tag: set aside, FV-101 proposed."),
-            Slip("strokes", 4, "time_s", "OK", "A word where a time belongs: set aside."),
+            Slip(
+                "readings",
+                21,
+                "tag",
+                "FV-1O1",
+                "A letter O in the tag: FV-101 proposed, and confirmed by name.",
+                answer=Given("belongs_to", "A letter O was typed for the figure 0.", "2026-03-20", tag="FV-101"),
+            ),
+            Slip(
+                "strokes",
+                2,
+                "time_s",
+                "OK",
+                "A word where a time belongs; the stroke was timed again.",
+                answer=Given("repeated", "The time was not written down; the stroke was made again.", "2026-03-20"),
+            ),
         ),
     ),
     Story(
@@ -96,6 +110,39 @@ _KILN: Final = (
         "fail",
         "fail_position",
         (Plan("2026-03-12T12:30", "kiln", _TEAM_1, Behaviour(fails_to={"signal_open": "hold"}), adjustments=SET_UP),),
+    ),
+    Story(
+        tag_of(MODULATING, "TV-133", "Kiln 2 shell cooling water"),
+        "Held by an open record",
+        "One closing time cannot be read, and nobody has answered it: nothing that it could have fed passes.",
+        "incomplete",
+        "stroke_time_close",
+        (Plan("2026-03-16T07:30", "kiln", _TEAM_1, adjustments=SET_UP),),
+        (Slip("strokes", 3, "time_s", "2?.4", "An illegible figure in a time: open."),),
+    ),
+    Story(
+        tag_of(MODULATING, "FV-134", "Kiln 2 cooling air"),
+        "Stale",
+        "Every test was done and in order; then the closed stop was moved. What it touches has to be repeated.",
+        "incomplete",
+        "hysteretic_error",
+        (
+            Plan(
+                "2026-03-16T12:30",
+                "kiln",
+                _TEAM_1,
+                adjustments=SET_UP,
+                adjusted_after=(Adjustment("travel_stop", "Closed stop moved in by a quarter turn"),),
+            ),
+        ),
+    ),
+    Story(
+        tag_of(MODULATING, "PV-135", "Kiln 2 draught damper", limits="general"),
+        "Judged on one cycle",
+        "One cycle, as its limit set for general service asks: the scatter of the class stands in for its own.",
+        "pass",
+        "",
+        (Plan("2026-03-17T07:30", "kiln", _TEAM_1, adjustments=SET_UP, cycles=1),),
     ),
 )
 _SLAKER: Final = (
@@ -236,10 +283,27 @@ _STORAGE: Final = (
             limits="safety",
         ),
         "Safety function",
-        "Spring-closed on every one of the four losses, within 10 s; its own limit set and tests.",
+        "Spring-closed on every one of the four losses, within 10 s; its own limit set and tests. One misread value is "
+        "answered, and a second person confirms it.",
         "pass",
         "",
         (Plan("2026-03-18T07:30", "storage", _TEAM_1, Behaviour(spring_time_s=6.0), adjustments=SWITCHES_SET),),
+        (
+            Slip(
+                "switches",
+                0,
+                "makes_at_pct",
+                "l.8",
+                "A letter l for the figure 1; the value meant is answered, and confirmed.",
+                answer=Given(
+                    "misread",
+                    "A letter l was typed for the figure 1; the photo shows 1.8.",
+                    "2026-03-20",
+                    value="1.8",
+                    second_person="Witness B",
+                ),
+            ),
+        ),
     ),
     Story(
         tag_of(MODULATING, "FV-120", "Dedusting air flow"),

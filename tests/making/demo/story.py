@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from kit.basis.answers import Decision
 from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
 from kit.basis.verdicts import TagVerdict
@@ -47,11 +48,26 @@ class Plan:
     as_found: Behaviour | None = None  # None: no readings before adjustment
     visit: str = "1"
     adjustments: tuple[Adjustment, ...] = ()
+    adjusted_after: tuple[Adjustment, ...] = ()  # when every test was done
+    cycles: int = 0  # of the readings; 0: three, of an on-off valve two
     downscale: bool = True
     across_ohm: float | None = None  # the command was read as volts across this resistor
     tables: tuple[str, ...] = ()  # only these measurement tables; empty: all that the tag has
     remarks: str = ""
     walk: Walk | None = None  # recorded by a logger, as left
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """How an open record is answered."""
+
+    decision: Decision
+    reason: str
+    on: str  # ISO 8601 date
+    by: str = "Checker A"
+    tag: str = ""
+    value: str = ""
+    second_person: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +80,7 @@ class Slip:
     typed: str
     what: str  # for the reader of the guide
     set_aside: bool = True  # False: flagged, and used as typed
+    answer: Given | None = None  # None: nobody has answered it
 
 
 @dataclass(frozen=True, slots=True)

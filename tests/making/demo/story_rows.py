@@ -53,8 +53,10 @@ def _visit_rows(tag: Tag, plan: Plan) -> dict[str, list[Row]]:
     tables["strokes"] = stroke_rows(tag, plan.as_left)
     tables["fail_tests"] = fail_rows(tag, plan.as_left)
     tables["loop_checks"] = loop_rows(tag, plan.as_left, plan.equipment.technician)
+    tables["after"] = [{"what": each.what, "remark": each.remark} for each in plan.adjusted_after]
     _set_keys_and_times(tables, tag, plan)
     tables["readings"] = tables.pop("found") + tables["readings"]
+    tables["adjustments"] += tables.pop("after")
     return {name: rows for name, rows in tables.items() if not plan.tables or name in plan.tables}
 
 
@@ -79,7 +81,7 @@ def _zone(plan: Plan) -> tzinfo | None:
 def reading_rows(tag: Tag, plan: Plan, behaviour: Behaviour, stage: Stage) -> list[Row]:
     """Three cycles over five points both ways; for an on-off valve two over its ends."""
     points = _MODULATING_POINTS if tag.duty == "modulating" else _ON_OFF_POINTS
-    cycles = 3 if tag.duty == "modulating" else 2
+    cycles = plan.cycles or (3 if tag.duty == "modulating" else 2)
     sequence = [(point, True) for point in points]
     if plan.downscale:
         sequence += [(point, False) for point in reversed(points[:-1])]

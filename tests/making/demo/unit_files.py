@@ -11,6 +11,7 @@ from typing import Final
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.demo import DEMO_UNIT
+from tests.making.demo.answers import answer_rows
 from tests.making.demo.stories import STORIES
 from tests.making.demo.story import Area
 from tests.making.demo.story_rows import rows_of
@@ -35,17 +36,19 @@ _DIALECTS: Final[dict[Area, Dialect]] = {
 }
 _PARQUET: Final = {("storage", "readings"), ("storage", "potentiometer"), ("archive", "readings")}
 _FIELD_SHEETS: Final = {("storage", "strokes"), ("storage", "fail_tests"), ("storage", "switches")}
+_ANSWERS: Final = "records/dispositions-week-12.csv"
 _STRAY_FILE: Final = b"photo,shows\nP-0001,Name plate\nP-0002,Gland plate\n"  # not a table of the kit
 
 
 def demo_files() -> dict[str, bytes]:
     """Every file of the demo unit that is made, by its path within the unit's folder."""
-    return {
+    files = {
         "tags.csv": csv_bytes([_register_row(story.tag) for story in STORIES], Dialect()),
         "records/storage/hall-2/photo-list.csv": _STRAY_FILE,
         **_record_files(),
         **_log_files(),
     }
+    return {**files, _ANSWERS: csv_bytes(answer_rows(files), Dialect())}
 
 
 def _record_files() -> dict[str, bytes]:
@@ -78,7 +81,7 @@ def _log_files() -> dict[str, bytes]:
 
 def _register_row(tag: Tag) -> Row:
     """A row of tags.csv; the register's further columns stand last."""
-    row = {each.name: _register_cell(getattr(tag, each.name)) for each in fields(Tag) if each.name != "further"}
+    row = {each.name: _register_cell(getattr(tag, each.name)) for each in fields(Tag) if each.name not in ("further", "unreadable")}
     if tag.characteristic == "linear":
         row["rangeability"] = ""
     return row | dict(tag.further)

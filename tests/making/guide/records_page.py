@@ -5,8 +5,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
+from kit.assessment.subjects import SUBJECTS
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.retest import RETEST
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.basis.tables.columns import Table, Takes
 from tests.making.guide import GUIDE
@@ -63,6 +67,12 @@ means, and how it is answered, is told in [open-records.md](open-records.md).
 - A row of records/ with any bad cell is set aside whole, and each of its bad cells told.
 - A cell of a register that cannot be read is not known, and never what a blank would mean.
 - A reading in a unit that the tag's range or travel does not have is set aside, never converted.
+- Two columns of one quantity in one row (`position_pct` and `position_deg`, `command_pct` and `command_mA`) agree
+  within half the sum of the last digits that were written, or the row is set aside. What was asked for stands in
+  `command_set_pct`, which nothing is held against.
+- A used row that lacks a cell which a check with a limit needs is open: a cell that says `?` or `n/a`, the position
+  before a loss, where a switch makes, and what other rows of the same test hold. A column that nobody filled is a gap.
+- Travel far outside 0 to 100 % is used, counts against the valve and is flagged. A time of exactly 0 is a placeholder.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
 - Rows that are equal in one file without `at` may be honest repeats: they are used and flagged.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
@@ -84,6 +94,28 @@ others: used or set aside, and counted.
   blank, is a loss of signal.
 
 Rows of `segments` for a recording replace what was found in it.
+
+## Visits, re-tests and what makes a result stale
+
+The visit of the latest date decides, whatever it is called, and has to be whole. Two visits of the latest date, a visit
+without a row in `visits` or a date that cannot be read let nothing pass that they may have tested.
+
+A re-test of some tests only names in `continues` the earlier visit that it goes on from. Each check, each direction,
+switch and cause of a loss for itself, then comes from the newest visit of that chain that has any row of it, as found
+included. The report says which visit a check is of, and how old it is.
+
+What an adjustment touches is **stale** until it is tested again, unless every record of it is known to be later. A row
+has its `at`; without it a row as left, and a recording in seconds, was made from the `as_left_from` of its visit on. A
+date beside a time of its day, the same minute twice, and times of which one has a zone and the other none (less than
+26 hours apart) say nothing. Adjustments of a later visit touch all that earlier ones left, those of an earlier one
+nothing. A setting that differs between the visits of a chain counts as an adjustment: by how its name begins as one of
+those below, else as `part_replaced`. What failed before an adjustment stays failed until it is tested again.
+
+| adjustment | leaves without a result |
+| --- | --- |
+{retest}
+
+Common practice, no source. Where practice asks for a spot check or a part of a test, the whole of it is asked for.
 
 ## Tables
 
@@ -108,7 +140,30 @@ _TAKES: Final[dict[Takes, str]] = {
 def data_dictionary() -> str:
     """The whole page."""
     names = ", ".join(f"`{name}`" for name in RECORD_TABLES)
-    return "\n".join([_INTRODUCTION.replace("{names}", names), *(_section(table) for table in TABLES.values())])
+    introduction = _INTRODUCTION.replace("{names}", names).replace("{retest}", "\n".join(_retest_lines()))
+    return "\n".join([introduction, *(_section(table) for table in TABLES.values())])
+
+
+def _retest_lines() -> list[str]:
+    """One line for each change: the subjects that it touches, with the checks that it does not."""
+    lines = []
+    for change, touched in RETEST.items():
+        told = [_touched(each.name, each.checks, touched) for each in SUBJECTS]
+        said = "every check" if touched.issuperset(CHECKS) else "; ".join(each for each in told if each)
+        lines.append(f"| {change} | {said} |")
+    return lines
+
+
+def _touched(name: str, checks: Sequence[CheckName], touched: frozenset[CheckName]) -> str:
+    inside = [each for each in checks if each in touched]
+    outside = [each for each in checks if each not in touched]
+    if len(inside) < len(outside):
+        return ", ".join(_plain(each) for each in inside)
+    return f"{name} but for {' and '.join(_plain(each) for each in outside)}" if outside else name
+
+
+def _plain(check: CheckName) -> str:
+    return CHECKS[check].title.lower()
 
 
 def _section(table: Table) -> str:

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kit.basis.recording import Segment, What
-from kit.basis.records import Problem, RecordingFile
+from kit.basis.records import Problem, RecordingFile, Scope
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.measurements import SEGMENT_KINDS
@@ -122,12 +122,12 @@ def test_impossible_values_are_set_aside_with_their_extent() -> None:
 
 def test_repeated_and_backward_times_are_set_aside_with_their_place() -> None:
     rows = plain(20)
-    rows[10] = rows[9]
+    rows[10] = rows[9].rpartition(",")[0] + ",77"
     rows[15] = rows[3]
     found = read("\n".join(rows))
-    assert [(each.row, each.column, each.set_aside) for each in found.problems] == [
-        (11, "time_s", True),
-        (16, "time_s", True),
+    assert [(each.row, each.column, each.set_aside, each.status) for each in found.problems] == [
+        (11, "time_s", True, "open"),
+        (16, "time_s", True, "open"),
     ]
     assert "stands in the row before" in found.problems[0].problem
     assert "steps back by 1.1 s" in found.problems[1].problem
@@ -225,7 +225,7 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
     log = "\n".join(plain(50))
     files: dict[str, str | bytes] = {
         "logs/fv-101/3.as_left.csv": log,
-        "logs/FV-101/3.as_found.csv": log,
+        "logs/FV-101/3.as_found.csv": log.replace("45.0", "44.0"),
         "logs/FV-1O2/1.as_left.csv": log,
         "logs/stray.csv": log,
         "records/segments.csv": "tag,visit,from_s,to_s,what\nFV-101,3,0,4,rest\n",
@@ -238,6 +238,11 @@ def test_recordings_of_a_unit_are_counted_hashed_and_carried_in_the_slice(
     said = {each.file: each.problem for each in unit.problems}
     assert "Was FV-102 meant?" in said["logs/FV-1O2/1.as_left.csv"]
     assert "its tag is not known" in said["logs/stray.csv"]
+    scopes = {each.file: each.scope for each in unit.problems if each.status == "open"}
+    assert scopes == {
+        "logs/FV-1O2/1.as_left.csv": Scope(("FV-102",), table="logs"),  # it looks like it
+        "logs/stray.csv": Scope(("FV-101",), table="logs"),  # the one tag with recordings
+    }
     assert {each.file: each.used for each in unit.counts if each.table == "logs"} == {
         "logs/FV-101/3.as_found.csv": 50,
         "logs/fv-101/3.as_left.csv": 50,
@@ -257,6 +262,43 @@ def test_the_samples_are_those_that_the_unit_was_read_with(read_files: ReadFiles
     (source,) = tag_records(unit, "FV-101").recordings
     assert source.recording is not None
     assert len(source.recording) == 50
+
+
+OPEN = Scope(("FV-101",), "3", "as_left", "logs")
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda rows: [*rows[:5], "0.4,twelve,12.0,45.0", *rows[6:]], "open"),  # no number
+        (lambda rows: [*rows[:5], "0.4,99,12.0,45.0", *rows[6:]], "open"),  # impossible
+        (lambda rows: [*rows[:5], "0.2,12.0,12.0,46.0", *rows[6:]], "open"),  # a time that is there already
+        (lambda rows: [*rows[:5], ",12.0,12.0,45.0", *rows[6:]], "open"),  # no time
+        (lambda rows: [rows[0].replace("position_deg", "positon_deg"), *rows[1:]], "open"),  # a heading close to one
+        (lambda rows: [rows[0].replace("position_deg", "position_mm"), *rows[1:]], "open"),  # no unit of the tag's
+        (lambda rows: [rows[0].replace("command_mA", "comand_mA"), *rows[1:]], "open"),
+        (lambda rows: rows[:1], "open"),  # no samples
+        (lambda rows: rows[:2], "open"),  # one sample
+        (lambda _: ["\x00\x01"], "open"),  # no table
+        (lambda rows: [f"{row},1" for row in [rows[0].replace("1", "x"), *rows[1:]]], "flag"),
+        (lambda rows: [*rows[:5], rows[4], *rows[5:]], "flag"),  # a sample once more
+        (lambda rows: [*rows[:5], *rows[15:]], "flag"),  # a gap
+    ],
+)
+def test_samples_that_are_not_used_are_open_and_ordinary_oddities_are_told(change, told: str) -> None:
+    rows = [HEAD, *(f"{0.1 * row:.1f},12.0,12.0,{45 + 0.1 * row:.1f}" for row in range(20))]
+    assert read("\n".join(rows)).problems == ()
+    problems = read("\n".join(change(rows))).problems
+    assert {each.status for each in problems} >= {told}
+    assert all(each.status == "flag" for each in problems) == (told == "flag")
+    assert {each.scope for each in problems} == {None if told == "flag" else OPEN} | (
+        {None} if any(each.status == "flag" for each in problems) else set()
+    )
+
+
+def test_a_column_beside_the_one_that_is_used_is_told_and_no_more() -> None:
+    rows = [f"{HEAD},command_V,feedback_raw", *(f"{0.1 * row:.1f},12.0,12.0,45.0,5,1" for row in range(20))]
+    assert {each.status for each in read("\n".join(rows)).problems} == {"flag"}
 
 
 @settings(deadline=None)
@@ -340,7 +382,7 @@ def test_a_signal_in_percent_is_taken_where_its_own_unit_is_absent(role: str) ->
 
 
 def test_the_own_unit_comes_before_percent() -> None:
-    found = read("time_s,command_mA,command_pct,position_deg,position_pct\n0,4,99,0,99\n1,20,99,90,99\n")
+    found = read("time_s,command_mA,command_pct,position_deg,position_pct\n0,4,99,0,0\n1,20,99,90,100\n")
     assert found.recording is not None
     assert found.recording.command_pct.tolist() == [0.0, 100.0]
     assert found.recording.travel_pct.tolist() == [0.0, 100.0]

@@ -100,7 +100,10 @@ def test_a_segment_that_does_not_end_after_it_begins_is_not_used(end: float) -> 
 
 @pytest.mark.parametrize("other", [{"tag": "U"}, {"visit": "2"}, {"stage": "as_found"}])
 def test_segments_of_another_stage_are_not_for_this_recording(other: dict[str, str]) -> None:
-    assert settled([recording()], rows(other)) == ([None], [])
+    found, (problem,) = settled([recording()], rows(other))
+    assert found == [None]
+    assert (problem.column, problem.status, problem.scope.table) == ("visit", "open", "segments")
+    assert problem.problem.startswith("No recording of this visit and stage")
     both = [recording(stage="as_found"), recording()]
     assert settled(both, rows({"stage": "as_found"}))[0][1] is None
 

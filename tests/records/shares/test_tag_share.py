@@ -79,9 +79,10 @@ def test_instruments_are_those_that_the_tags_visits_name(make_unit) -> None:
 
 
 def test_recordings_and_problems_are_the_tags_own(make_unit) -> None:
-    recorded = "time_s,command_mA,position_pct\n0,4,0\n1,4,0\n1,4,0\n"
-    files = {f"logs/{tag}/1.as_left.csv": recorded for tag in "ABC"}
-    unit = read_unit(make_unit({"tags.csv": TAGS, **files}))
+    recorded = "time_s,command_mA,position_pct\n0,4,0\n1,4,0\n1,4,{}\n"
+    files = {f"logs/{tag}/1.as_left.csv": recorded.format(number) for number, tag in enumerate("ABC")}
+    visits = "tag,visit,date\n" + "".join(f"{tag},1,2026-03-04\n" for tag in "ABC")
+    unit = read_unit(make_unit({"tags.csv": TAGS, "records/visits.csv": visits, **files}))
     for tag in "ABC":
         share = tag_records(unit, tag)
         assert [one.file for one in share.recordings] == [f"logs/{tag}/1.as_left.csv"]

@@ -8,6 +8,7 @@ import json
 import pytest
 
 from kit.assessment import assess_tag
+from kit.basis.quantity import Quantity
 from kit.basis.records import Problem
 from kit.basis.tables import TESTS
 from kit.basis.verdicts import GAPS
@@ -113,3 +114,22 @@ def test_the_notebook_shows_the_result_as_one_bundle() -> None:
 def test_the_result_holds_what_the_unit_page_needs(key: str) -> None:
     records = made.records()
     assert result_content(records, assess_tag(records))[key]
+
+
+def test_a_value_that_is_the_end_of_a_bound_says_so_beside_it() -> None:
+    one = made.result("insulation_resistance", 999.0, lower=1.0)
+    bound = dataclasses.replace(
+        one, finding=dataclasses.replace(one.finding, quantity=Quantity(999.0, within=(999.0, float("inf"))))
+    )
+    records = made.records()
+    (row,) = result_content(records, made.assessment(made.stage(bound)))["results"]
+    assert (row["value"], row["place"]) == (999.0, "recorded as a bound, > 999 MΩ")
+
+
+def test_what_never_happened_is_a_row_without_a_value() -> None:
+    one = made.result("stroke_time_open", 20.0, verdict="fail", reason="the valve did not arrive")
+    never = dataclasses.replace(one, finding=dataclasses.replace(one.finding, quantity=Quantity(None, never="none")))
+    content = result_content(made.records(), made.assessment(made.stage(never)))
+    json.dumps(content, allow_nan=False)
+    (row,) = content["results"]
+    assert (row["value"], row["verdict"], row["reason"]) == (None, "fail", "the valve did not arrive")
