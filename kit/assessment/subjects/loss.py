@@ -267,7 +267,7 @@ LOSS: Final = Subject(
         Feed(
             "restored_position",
             ("cause", "position_restored_pct", "command_restored_pct"),
-            ("position",),
+            ("position", "command"),
             "position and command after restoration",
         ),
     ),
