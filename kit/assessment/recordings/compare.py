@@ -34,6 +34,7 @@ _NOT_FAILING: Final = frozenset({"pass", "conditional_pass", "information"})
 _SHARE: Final = 0.1  # of the tolerance, where an uncertainty is missing
 _ROUNDING: Final = 1e-9  # relative
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
+_OF_READINGS: Final[frozenset[CheckName]] = frozenset({"inaccuracy", "feedback_inaccuracy"})
 _SIDES: Final = ("greatest_positive", "greatest_negative")
 _ACTION: Final = "Find out which of the two is wrong; correct the typed record, or repeat the test and record it."
 
@@ -112,7 +113,9 @@ def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) 
     Notes
     -----
     House definition: the root of the sum of their squared expanded uncertainties; without one of them a tenth of half
-    the tolerance, or of a one-sided limit. A count has no such bound, and one that rests on too little is of other
+    the tolerance, or of a one-sided limit. An inaccuracy is of the readings made, and its uncertainty is that of the
+    instruments alone: two sets of readings of one valve differ by its own scatter, so that a tenth of half the
+    tolerance is allowed where that is more. A count has no such bound, and what rests on too little is of other
     readings.
     """
     if CHECKS[typed.check].is_count or typed.shortfall or recorded.shortfall:
@@ -120,7 +123,9 @@ def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) 
     budgets = [each.uncertainty.budget for each in (typed, recorded)]
     known = [each.expanded_uncertainty for each in budgets if each is not None]
     if len(known) == len(budgets):
-        return sqrt(sum(each**2 for each in known)), "their uncertainties together"
+        together = sqrt(sum(each**2 for each in known))
+        own = _SHARE * (tolerance.half_width or 0.0) if typed.check in _OF_READINGS else 0.0
+        return (own, "a tenth of half the tolerance") if own > together else (together, "their uncertainties together")
     if tolerance.half_width is not None:
         return _SHARE * tolerance.half_width, "a tenth of half the tolerance, as an uncertainty is missing"
     limits = [abs(each) for each in (tolerance.lower, tolerance.upper) if each is not None]
