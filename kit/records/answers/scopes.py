@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from kit.basis.records import Problem, Scope
-from kit.records.cells.lookalikes import Lookalikes
+from kit.records.cells.lookalikes import Lookalikes, lookalike
 from kit.records.drafts.draft import Draft
 from kit.records.drafts.gather import Gathered
 from kit.records.drafts.visit_checks import Visited, visited
@@ -21,7 +21,8 @@ class Scopes:
     Notes
     -----
     House definition. An unknown tag is one of the registered tags that look like it; without any, one of those that
-    one edit tells from it and whose rows of that table stand in the same file; without any, any tag of that file.
+    one edit tells from it and whose rows of that table stand in the same file; without any, any tag of that file; in a
+    file without any, those of the register that one edit tells from it, and for a blank or broken cell any tag.
     A lost row of adjustments or settings leaves no gap that would tell of it: there it is any registered tag that one
     edit tells from it, and without any, every one that has the visit.
     An unknown visit, and one that has no row in visits, is the visit that decides.
@@ -43,8 +44,10 @@ class Scopes:
         ]
 
     def _scope(self, draft: Draft, problem: Problem, scope: Scope) -> Scope:
-        if problem.row is None or draft.table.name == "dispositions":
+        if draft.table.name == "dispositions":
             return scope
+        if problem.row is None:
+            return replace(scope, tags=scope.tags or self._looking.known)
         written = draft.written("tag", draft.place_of(problem.row))
         tags = scope.tags
         if not tags:
@@ -62,8 +65,14 @@ class Scopes:
         if key not in self._found:
             looking = self._looking.of(written)
             near = looking or self._looking.one_edit_from(written, self._tags_in(draft.file, draft.table.name))
-            self._found[key] = tuple(sorted(near)) or self._tags_in(draft.file, "")
+            self._found[key] = tuple(sorted(near)) or self._tags_in(draft.file, "") or self._of_the_register(written)
         return self._found[key]
+
+    def _of_the_register(self, written: str) -> tuple[str, ...]:
+        """What a tag in a file without any that is known may be: one that an edit makes of it; unreadable, any."""
+        if not lookalike(written) or written.startswith(("#", "=")):
+            return self._looking.known
+        return tuple(sorted(self._looking.one_edit_from(written, self._looking.known)))
 
     def _tags_in(self, file: str, table: str) -> tuple[str, ...]:
         """The registered tags of the rows of a file: of one table, or, for "", of all."""
