@@ -111,6 +111,8 @@ def _read_word(cell: str, words: tuple[str, ...]) -> tuple[str, str]:
 
 def _read_moment(cell: str, *, with_time: bool) -> tuple[str, str]:
     text = clean_text(cell)
+    if "?" in text:
+        return "", f"{text!r} says nothing. {_WRITE}"
     if _means_blank(cell):
         return "", ""
     try:

@@ -69,7 +69,7 @@ FAULTS = [
     ("share", "1.1", "Impossible: share lies between 0 and 1. Correct it."),
     ("least", "-1", "Impossible: least is at least 0 s. Correct it."),
     ("most", "9.5", "Impossible: most is at most 9 s. Correct it."),
-    ("level", "OK", "'OK' is not a number. Enter what was read, or leave the cell blank."),
+    ("level", "OK", "'OK' is not a number. Enter the number."),
 ]
 
 
