@@ -169,7 +169,7 @@ def _unread(problem: Problem) -> Change:
 
 
 def _is_open(problem: Problem, table: str) -> bool:
-    return problem.status == "open" and problem.scope is not None and problem.scope.table == table
+    return problem.status == "open" and problem.scope is not None and table in (problem.table, problem.scope.table)
 
 
 def _plain(value: object) -> str:

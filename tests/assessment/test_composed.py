@@ -154,6 +154,15 @@ def test_a_setting_that_differs_between_the_visits_is_an_adjustment(setting, val
         assert f"setting {setting}, which differs on visit 3" in check(found, "inaccuracy").reason
 
 
+@pytest.mark.parametrize("table", ["adjustments", "settings"])
+def test_a_change_that_cannot_be_read_touches_what_the_visits_before_it_left(table):
+    problem = Problem(
+        "records/a.csv", 9, "at", "?", "No date.", "T", status="open", scope=Scope(("T",), "3"), table=table
+    )
+    found = assess_tag(retest({"strokes": of("3", strokes(31.0))}, problems=[problem]))
+    assert check(found, "inaccuracy").verdict == check(found, "earth_resistance").verdict == "stale"
+
+
 def test_a_setting_found_changed_and_set_back_was_an_adjustment():
     values = (("1", "as_left", "80"), ("3", "as_found", "60"), ("3", "as_left", "80"))
     rows = [{"setting": "speed", "value": value, "visit": name, "stage": stage} for name, stage, value in values]

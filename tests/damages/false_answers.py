@@ -12,6 +12,7 @@ from tests.damages.made_files import Line, MadeFile, MadeUnit, Sheet
 from tests.damages.made_valves import Row
 from tests.damages.outcomes import PASSES, Outcomes, outcomes_of
 
+ANSWERS: Final = "records/dispositions.csv"
 _ON: Final = "2026-06-01"
 
 
@@ -23,7 +24,7 @@ def answered_falsely(damaged: MadeUnit, held: Outcomes, rng: Random) -> list[tup
     problem = rng.choice(opens)
     kind, row = rng.choice(_KINDS)(problem, damaged, rng)
     answered = damaged.copy()
-    answered.files.append(_file([row]))
+    answered.files.append(answer_file([row]))
     after = outcomes_of(answered)
     return [
         (f"{what} by an answer", f"{kind}: {row}; {problem.file} row {problem.row}: {problem.problem[:80]}: {detail}")
@@ -42,15 +43,11 @@ def _lifted(held: Outcomes, after: Outcomes) -> list[tuple[str, str]]:
     return found
 
 
-def _file(rows: Sequence[Row]) -> MadeFile:
-    header = list(TABLES["dispositions"].columns)
-    lines = [Line([row.get(name, "") for name in header]) for row in rows]
-    return MadeFile("records/dispositions.csv", [Sheet("dispositions", header, lines, "dispositions")])
-
-
 def answer_file(rows: Sequence[Row]) -> MadeFile:
     """A table of dispositions."""
-    return _file(rows)
+    header = list(TABLES["dispositions"].columns)
+    lines = [Line([row.get(name, "") for name in header]) for row in rows]
+    return MadeFile(ANSWERS, [Sheet("dispositions", header, lines, "dispositions")])
 
 
 def _answer(problem: Problem, decision: str, **changes: str) -> Row:

@@ -74,7 +74,22 @@ def make_unit(number: int) -> MadeUnit:
     return unit
 
 
-def settings_text(rng: Random, *, tests: Iterable[str]) -> str:
+def careful_unit(count: int, rng: Random) -> MadeUnit:
+    """So many tags with careful records on one cycle; three in ten are of bad valves."""
+    tables: Rows = {"tags": [], "instruments": _instruments(rng)}
+    unit = MadeUnit("", [], tags=tuple(f"FV-{101 + place}" for place in range(count)))
+    for tag in unit.tags:
+        valve = replace(_valve(tag, rng, spoilt_share=0.3), cycles=1, duty="modulating")
+        unit.bad[tag] = _fault_of(valve)
+        row = _visit(valve, "1", "2026-04-30")
+        _add(tables, {"tags": [register_row(valve)], "visits": [row]})
+        _add(tables, rows_of(valve, "1", "as_left", "2026-04-30", rng))
+    unit.settings = settings_text(rng, tests=_TESTS, rule="by_ratio")
+    unit.files = lay_out(tables, rng, style="csv")
+    return unit
+
+
+def settings_text(rng: Random, *, tests: Iterable[str], rule: str = "") -> str:
     """unit.toml with a limit set for either duty, and a class scatter."""
     asked = ", ".join(f'"{test}"' for test in tests)
     items = ", ".join(f'"{item}"' for item in ITEMS)
@@ -82,7 +97,7 @@ def settings_text(rng: Random, *, tests: Iterable[str]) -> str:
     on_off = [line for name, line in limits.items() if name not in _NOT_ON_OFF]
     lines = [
         'title = "Invented unit"',
-        f'decision_rule = "{rng.choice(("by_ratio", "by_ratio", "guarded", "simple"))}"',
+        f'decision_rule = "{rule or rng.choice(("by_ratio", "by_ratio", "guarded", "simple"))}"',
         f"tests = [{asked}]",
         f"prechecks = [{items}]",
         *("[scatter]", "value = 0.05", "degrees_of_freedom = 30", f'source = "{_SOURCE}"'),
@@ -93,7 +108,7 @@ def settings_text(rng: Random, *, tests: Iterable[str]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _valve(name: str, rng: Random) -> Valve:
+def _valve(name: str, rng: Random, *, spoilt_share: float = 0.5) -> Valve:
     valve = Valve(
         tag=name,
         signal=rng.choice(("mA", "mA", "mA", "V")),
@@ -107,7 +122,7 @@ def _valve(name: str, rng: Random) -> Valve:
         zero_pct=rng.uniform(-0.2, 0.2),
         span_pct=rng.uniform(-0.3, 0.3),
     )
-    return spoilt(valve, rng) if rng.random() < 0.5 else valve
+    return spoilt(valve, rng) if rng.random() < spoilt_share else valve
 
 
 def spoilt(valve: Valve, rng: Random) -> Valve:
@@ -231,9 +246,9 @@ def _add(tables: Rows, rows: Rows) -> None:
         tables.setdefault(table, []).extend(found)
 
 
-def lay_out(tables: Rows, rng: Random) -> list[MadeFile]:
+def lay_out(tables: Rows, rng: Random, *, style: str = "") -> list[MadeFile]:
     """The registers as CSV, the records in one workbook, in one CSV file a table, or some of either."""
-    style = rng.choice(("csv", "csv", "semicolons", "workbook", "mixed"))
+    style = style or rng.choice(("csv", "csv", "semicolons", "workbook", "mixed"))
     files = [_csv_file(f"{table}.csv", table, tables[table], ",", ".") for table in ("tags", "instruments")]
     in_book: list[Sheet] = []
     for table, rows in tables.items():

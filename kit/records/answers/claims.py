@@ -65,6 +65,9 @@ def _decided(raw: RawTable) -> RawTable:
         columns=tuple(raw.columns[number][rows] for number in kept),
         rows=raw.rows[rows],
         row_faults={moved[place]: text for place, text in raw.row_faults.items() if place in moved},
+        above=(),
+        beyond={},
+        short={},
     )
 
 

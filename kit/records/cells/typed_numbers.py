@@ -16,8 +16,9 @@ from kit.basis.tables.columns import Takes
 from kit.records.cells.typed_bounds import bound_of, is_open_circuit
 from kit.records.files.raw import Cells
 
-BLANKS: Final = frozenset(
-    {"-", "–", "—", "--", "---", "/", "?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
+DASHES: Final = frozenset({"", "-", "–", "—", "--", "---", "/"})  # what a form has where nothing was to be written
+BLANKS: Final = DASHES | frozenset(
+    {"?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
     | {"not tested", "not measured", "not done", "not applicable", "blank"}
 )
 _CELL: Final = re.compile(r"(?P<body>[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,+-].*)?")

@@ -33,8 +33,8 @@ _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
     "visits": frozenset({"tag", "visit"}),
 }
 # What the rows of a table feed, where that is not the checks of their own table; "": every check.
-_FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
-_BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
+FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
+BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _BLANK_IS_KNOWN: Final = frozenset({"tags"})  # a register without a nominal value lacks the checks against it
 _GRAVITY: Final[Mapping[Status, int]] = {"flag": 0, "answered": 0, "blank": 1, "open": 2}
@@ -162,8 +162,8 @@ class Draft:
 
     def _scope(self, fault: _Fault) -> Scope:
         """What a fault could have fed, as far as its row can be read; what cannot be read is left blank."""
-        table = _FEEDS.get(self.table.name, self.table.name)
-        if self.table.name in _BOUND_TO_NO_TAG:
+        table = FEEDS.get(self.table.name, self.table.name)
+        if self.table.name in BOUND_TO_NO_TAG:
             return Scope()
         if fault.place is None:
             tags = {str(tag) for tag in self.values.get("tag", ()) if tag}

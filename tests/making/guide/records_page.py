@@ -43,8 +43,8 @@ the file's name does, the sheets that hold columns of that table are. Input file
   separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
   where it may mean thousands.
 - A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
-- `-`, `?`, `n/a`, `not tested` leave a cell blank. `OK`, `~5` in a number column, and spreadsheet errors such as
-  `#REF!`, are set aside and never read as 0.
+- A dash is a blank; `?`, `n/a`, `not tested` leave a cell blank, and that is told. `OK`, `~5` in a number column, and
+  spreadsheet errors such as `#REF!`, are set aside and never read as 0.
 - A bound is evidence where its column takes one (the column *possible* says so): `>60`, `<0.1`, `60+`; `did not
   open`, `no movement` for a time; `did not make` for a switch; `OL`, over the range, for a resistance. It fails a
   limit that it lies beyond as a whole (`>60` against at most 30), passes one that it lies inside as a whole (`>999`

@@ -37,7 +37,7 @@ def test_a_changed_cell_gives_another_key(read_files, changed: str) -> None:
 
 
 def test_another_file_gives_another_key(read_files) -> None:
-    one, other = keys(read_files({"records/strokes.csv": HEAD + ODD, "records/strokes-b.csv": HEAD + ODD}))
+    one, other = keys(read_files({"records/strokes.csv": HEAD + ODD, "records/strokes-b.csv": f"{HEAD}{ODD}\n"}))
     assert one != other
 
 

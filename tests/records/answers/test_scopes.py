@@ -46,6 +46,25 @@ def test_an_unknown_tag_is_any_that_it_could_be(read_files, written: str, tags: 
     assert scope_of(unit) == Scope(tags, "1" if "1C" not in tags[0] else "", "as_left", "strokes")
 
 
+@pytest.mark.parametrize(
+    ("written", "visit", "tags"),
+    [
+        ("FV-1O1", "1", ("FV-101",)),
+        ("HV-8", "1", ("HV-7",)),  # one edit, and no row of it stands in the file
+        ("", "1", ("FV-101", "FV-102", "FV-110", "HV-7")),  # whoever has the visit
+        ("XX-99", "9", ("F1C-1", "FIC-1", "FV-101", "FV-102", "FV-110", "HV-7")),
+    ],
+)
+def test_a_change_of_an_unknown_tag_leaves_no_gap_and_is_any_that_it_could_be(read_files, written, visit, tags) -> None:
+    row = f"{written},{visit},2026-03-01T10:00,travel_stop\n"
+    other = "FV-102,1,2026-03-01T08:00,travel_stop\n"
+    files = {"tags.csv": TAGS, "records/visits.csv": VISITS}
+    unit = read_files({**files, "records/adjustments.csv": "tag,visit,at,what\n" + other + row})
+    (problem,) = [each for each in unit.problems if each.status == "open"]
+    assert problem.scope is not None
+    assert problem.scope.tags == tags
+
+
 def test_letter_case_alone_makes_no_difference(read_files) -> None:
     unit = read(read_files, "fv-101,1,close,20\n")
     assert not [each for each in unit.problems if each.status == "open"]
