@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 from typing import Final
 
 from kit.basis.records import Problem, RowCount, Scope
 from kit.basis.tables import RECORD_TABLES, TABLES
-from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS, draft_table
+from kit.records.answers.keys import sheet_key
+from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.csv_files import decode
 from kit.records.files.fit import holds_values, table_that_fits, tags_in
@@ -84,7 +86,8 @@ class RecordFiles:
         if fitting is None and not holds_values(raw, self.tags):
             self.say(name, text, sheet)
             return
-        self.leave_open(name, text, fitting or "", tags_in(raw, self.tags), sheet)
+        key = sheet_key(fitting or "", name, raw) if sheet else ""
+        self.leave_open(name, text, fitting or "", tags_in(raw, self.tags), sheet, key)
         rows = len(draft_table(name, TABLES[fitting], raw)) if fitting else len(raw)
         self.counts.append(RowCount(name, fitting or "", rows, 0, rows))
 
@@ -92,13 +95,15 @@ class RecordFiles:
         """Say something of a file or a sheet that leaves nothing open."""
         self.problems.append(Problem(file, None, "", "", text, sheet=sheet))
 
-    def leave_open(self, file: str, text: str, table: str, tags: Sequence[str] = (), sheet: str = "") -> None:
+    def leave_open(
+        self, file: str, text: str, table: str, tags: Sequence[str] = (), sheet: str = "", key: str = ""
+    ) -> None:
         """Say that a file or a sheet is not read. ``table`` is what it holds, ``tags`` those it names; (): any."""
         scope = Scope(tuple(tags or self.tags), table=FEEDS.get(table, table))
         if table in BOUND_TO_NO_TAG:
             scope = Scope()
         told = Problem(file, None, "", "", text, table=table, status="open", scope=scope, sheet=sheet)
-        self.problems.append(told)
+        self.problems.append(replace(told, record=key))
 
     def _parsed(self, file: FileBytes, own: str | None) -> RawFile | None:
         try:
