@@ -28,8 +28,6 @@ class Cause:
         """Where the first of them stands."""
         first = self.problems[0]
         where = [first.file]
-        if first.sheet:
-            where.append(f"sheet {first.sheet}")
         if first.row is not None:
             where.append(f"row {first.row}")
         if first.column:

@@ -179,12 +179,14 @@ def _scatter(repeats: Repeats, least: float, of_class: Mapping[str, ClassScatter
     -----
     House definition: without repeats, or where they scatter less than it, the class scatter of unit.toml stands in.
     """
-    apart = outlying_groups(repeats.error, repeats.group)
+    given = of_class.get(repeats.of)
+    expected = None if given is None else (given.value * abs(repeats.scale), given.degrees_of_freedom)
+    usual = max(least, 0.0 if expected is None else expected[0])
+    apart = outlying_groups(repeats.error, repeats.group, least=usual / abs(repeats.scale) if repeats.scale else 0.0)
     found = [
         (_OUTLYING, _pooled(repeats, own := repeats.group == each), own) for each in np.unique(repeats.group[apart])
     ]
-    pooled, given = _pooled(repeats, ~apart), of_class.get(repeats.of)
-    expected = None if given is None else (given.value * abs(repeats.scale), given.degrees_of_freedom)
+    pooled = _pooled(repeats, ~apart)
     if expected is not None and (pooled is None or pooled[0] < expected[0]):
         found.append((_OF_CLASS, expected, ~apart))
     else:

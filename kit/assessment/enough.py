@@ -106,7 +106,7 @@ def _line(points_pct: FloatArray, needs: Needs, place: str, what: str) -> str:
 
 
 def _both_ways(runs: Runs, needs: Needs, what: str) -> str:
-    least, found = int(needs["both_ways"]), commands_both_ways(runs)
+    least, found = int(needs["both_ways"]), commands_both_ways(runs, end_within_pct=needs["end_within_pct"])
     if found >= least:
         return ""
     return (

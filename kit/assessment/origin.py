@@ -21,6 +21,7 @@ from kit.basis.tables import TABLES
 
 Group = tuple[CheckName, str]  # a check and, of a loss, its cause: what one test answers
 
+_NO_TEST: Final = frozenset({"visits", "adjustments", "settings"})  # whose rows are those of no test
 _CAUSES: Final = frozenset[str](CAUSES)
 
 
@@ -72,7 +73,8 @@ class VisitRecords:
 
     @cached_property
     def _open_checks(self) -> frozenset[CheckName]:
-        return frozenset(check for each in self.opens if each.scope is not None for check in fed_by(each.scope))
+        tests = (each.scope for each in self.opens if each.table not in _NO_TEST)
+        return frozenset(check for scope in tests if scope and scope.table not in _NO_TEST for check in fed_by(scope))
 
 
 def rows_of(records: StageRecords, group: Group) -> Rows:

@@ -112,13 +112,14 @@ def hysteretic_error(runs: Runs) -> Quantity:
     return Quantity(abs(value), point=point, weights=sign * _weights(runs, ways, widest), averaged=True)
 
 
-def commands_both_ways(runs: Runs) -> int:
+def commands_both_ways(runs: Runs, *, end_within_pct: float = WITHIN_PCT) -> int:
     """At how many commands between the ends the way up can be held against the way down.
 
     Notes
     -----
-    **House definition**: between the ends is farther than 0.5 % from 0 and from 100 % command. Where commands do not
-    meet, those of the way with more of them that lie within the span of the other; never more than either way has.
+    **House definition**: between the ends is farther than ``end_within_pct`` from 0 and from 100 % command. Where
+    commands do not meet, those of the way with more of them that lie within the span of the other; never more than
+    either way has.
 
     Examples
     --------
@@ -130,9 +131,8 @@ def commands_both_ways(runs: Runs) -> int:
     3
     """
     ways = compare_ways(runs)
-    inner = (runs.point_command_pct > WITHIN_PCT + _ROUNDING_PCT) & (
-        runs.point_command_pct < 100.0 - WITHIN_PCT - _ROUNDING_PCT
-    )
+    edge = end_within_pct + _ROUNDING_PCT
+    inner = (runs.point_command_pct > edge) & (runs.point_command_pct < 100.0 - edge)
     at_up = np.count_nonzero(inner[ways.point] & (ways.interpolated <= 0))
     at_down = np.count_nonzero(inner[ways.point] & (ways.interpolated >= 0))
     read_up, read_down = (np.count_nonzero(inner & (count > 0)) for count in (runs.up_count, runs.down_count))

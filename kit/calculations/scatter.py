@@ -24,7 +24,7 @@ def groups_of(point: ArrayLike, rising: ArrayLike) -> IntArray:
     return 2 * np.atleast_1d(np.asarray(point, dtype=np.intp)) + np.atleast_1d(np.asarray(rising, dtype=np.bool_))
 
 
-def outlying_groups(error: ArrayLike, group: ArrayLike) -> BoolArray:
+def outlying_groups(error: ArrayLike, group: ArrayLike, *, least: float = 0.0) -> BoolArray:
     """Readings of groups that scatter more than the others together can explain.
 
     Parameters
@@ -33,6 +33,9 @@ def outlying_groups(error: ArrayLike, group: ArrayLike) -> BoolArray:
         Errors of the readings, finite.
     group : array of int, shape (n,)
         Which readings repeat each other.
+    least : float
+        What the resolution may hide: the least standard deviation that a group is taken to have [unit of the errors].
+        Without it equal readings in one group would make any other stand out.
 
     Returns
     -------
@@ -54,6 +57,7 @@ def outlying_groups(error: ArrayLike, group: ArrayLike) -> BoolArray:
     errors = series(error, "error")
     groups = np.atleast_1d(np.asarray(group, dtype=np.intp))
     squares, freedom = within_groups(errors, groups)
+    squares = np.maximum(squares, freedom * least**2)
     left = freedom > 0.0
     apart = np.zeros(freedom.size, dtype=bool)
     while np.count_nonzero(left) > 1 and squares[left].sum() > 0.0:

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
-from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records.answers.keys import RowKeys
 from kit.records.answers.settle import Recorded, Settled, settle
 from kit.records.drafts.draft import Draft
-from kit.records.drafts.gather import Registers, Source
+from kit.records.drafts.gather import Registers
 from kit.records.drafts.lookup import Register
-from kit.records.files.parse import parse, read_bytes, table_of
-from kit.records.files.raw import FileBytes, RawFile, RawTable, UnreadableFileError, VanishedFileError, header_key
-from kit.records.folder.inputs import REGISTER_SUFFIXES, list_records
+from kit.records.files.kinds import table_of
+from kit.records.files.parse import parse, read_bytes
+from kit.records.files.raw import FileBytes, RawTable, UnreadableFileError, VanishedFileError, header_key
+from kit.records.folder.inputs import REGISTER_SUFFIXES, list_beside, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
+from kit.records.record_files import RecordFiles
 from kit.records.recordings.channels import open_problem
 from kit.records.recordings.doubles import digest_of, told_twice, under_two_tags
 from kit.records.recordings.found import find_recordings
@@ -29,6 +29,15 @@ from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
 from kit.records.shares.by_tag import problems_by_tag
 from kit.records.shares.samples import SampleStore
+
+
+@dataclass(frozen=True, slots=True)
+class _Spare:
+    """A second register, or a further sheet of one, that is not read."""
+
+    file: FileBytes
+    text: str
+    sheet: RawTable | None = None  # None: the whole file
 
 
 @dataclass(slots=True)
@@ -42,7 +51,7 @@ class _Reading:
     samples: SampleStore = field(default_factory=SampleStore)
     extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
     first_of: dict[tuple[str, str], RecordingFile] = field(default_factory=dict)  # by tag and samples
-    sources: list[Source] = field(default_factory=list)  # the tables in records/
+    spare: list[_Spare] = field(default_factory=list)  # what stands beside the registers
 
     def load(self, name: str) -> FileBytes:
         file = read_bytes(self.folder, name)
@@ -68,12 +77,11 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     settings = read_settings(folder, _load_settings(reading))
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
-    for name in list_records(folder):
-        _read_records(reading, name)
+    files = _read_records(reading, tuple(sorted(tags)))
     recordings = _read_recordings(reading, tags, recordings_of)
     registers = Registers(Register(tags), instruments, settings.own_columns)
     recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
-    settled = settle(reading.sources, recorded, reading.problems)
+    settled = settle(files.sources, recorded, [*reading.problems, *files.problems])
     problems = tuple(sorted(settled.problems, key=_problem_key))
     return UnitRecords(
         settings,
@@ -81,7 +89,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         instruments,
         settled.tables,
         problems,
-        tuple(sorted([*_counted(reading, settled), *settled.counts], key=lambda count: (count.file, count.table))),
+        tuple(sorted([*_counted(reading, settled), *files.counts, *settled.counts], key=_count_key)),
         dict(sorted(reading.hashes.items())),
         settled.recordings,
         reading.samples,
@@ -95,6 +103,10 @@ def _counted(reading: _Reading, settled: Settled) -> list[RowCount]:
     """The counts of what is no table in records/: a recording that is not used has all its samples set aside."""
     unused = {each.file for each in settled.problems if each.set_aside and each.table == "logs" and each.row is None}
     return [replace(each, used=0, set_aside=each.read) if each.file in unused else each for each in reading.counts]
+
+
+def _count_key(count: RowCount) -> tuple[str, str]:
+    return count.file, count.table
 
 
 def _problem_key(problem: Problem) -> tuple[str, str, int, str, str]:
@@ -113,7 +125,7 @@ def _register(reading: _Reading, settings: UnitSettings) -> dict[str, Tag]:
     if name is None:
         raise UnitError(f"{reading.folder.name}: no tags.csv and no tags.xlsx. Put the register there, one row a tag.")
     try:
-        raw = _first_table(reading, parse(reading.load(name)), name)
+        raw = _first_table(reading, reading.load(name))
     except UnreadableFileError as error:
         raise UnitError(f"{reading.folder.name}/{name}: {error}") from error
     if "tag" not in map(header_key, raw.header):
@@ -131,7 +143,7 @@ def _instruments(reading: _Reading, settings: UnitSettings) -> tuple[Instrument,
         reading.say("instruments.csv", "There is no instrument register: no check has an uncertainty. Add it.")
         return ()
     try:
-        raw = _first_table(reading, parse(reading.load(name)), name)
+        raw = _first_table(reading, reading.load(name))
     except UnreadableFileError as error:
         reading.say(name, str(error))
         return ()
@@ -143,41 +155,46 @@ def _instruments(reading: _Reading, settings: UnitSettings) -> tuple[Instrument,
 def _only_one_of(reading: _Reading, table: str) -> str | None:
     names = [f"{table}{suffix}" for suffix in REGISTER_SUFFIXES if (reading.folder / f"{table}{suffix}").is_file()]
     for name in names[1:]:
+        text = f"Not read, because {names[0]} is there too. Remove one of the two."
         with contextlib.suppress(UnreadableFileError):
-            reading.load(name)
-        reading.say(name, f"Not read, because {names[0]} is there too. Remove one of the two.")
+            reading.spare.append(_Spare(reading.load(name), text))
     return names[0] if names else None
 
 
-def _first_table(reading: _Reading, file: RawFile, name: str) -> RawTable:
-    for remark in file.remarks:
-        reading.say(name, remark)
-    visible = [table for table in file.tables if not table.hidden] or list(file.tables)
-    for table in file.tables:
+def _first_table(reading: _Reading, file: FileBytes) -> RawTable:
+    found = parse(file)
+    for remark in found.remarks:
+        reading.say(file.name, remark)
+    visible = [table for table in found.tables if not table.hidden] or list(found.tables)
+    for table in found.tables:
         if table is not visible[0]:
-            reading.say(name, f"Sheet {table.sheet} is not read: only the first visible sheet is.")
+            text = f"Sheet {table.sheet} is not read: only the first visible sheet is."
+            reading.spare.append(_Spare(file, text, table))
     return visible[0]
 
 
-def _read_records(reading: _Reading, name: str) -> None:
-    own = table_of(Path(name).name)
-    try:
-        file = parse(reading.load(name))
-    except VanishedFileError as error:  # half a unit is not judged
-        raise UnitError(
-            f"{reading.folder.name}/{name}: gone while the unit was being read. Put it back, or take it out for "
-            "good, and run the same command again."
-        ) from error
-    except UnreadableFileError as error:
-        reading.say(name, str(error))
-        return
-    for remark in file.remarks:
-        reading.say(name, remark)
-    chosen = list(_choose_tables(reading, name, own, file))
-    for table, raw in chosen:
-        if not len(raw):
-            reading.say(name, f"{_sheet(raw)}It holds a header and no rows. Fill it in or remove it.")
-        reading.sources.append(Source(table, name, raw, raw.sheet if len(file.tables) > 1 else ""))
+def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
+    """Every file of the unit's folder but the recordings and the registers that are read."""
+    files = RecordFiles(tags)
+    for name in list_records(reading.folder):
+        try:
+            files.read(reading.load(name))
+        except VanishedFileError as error:  # half a unit is not judged
+            raise UnitError(
+                f"{reading.folder.name}/{name}: gone while the unit was being read. Put it back, or take it out for "
+                "good, and run the same command again."
+            ) from error
+        except UnreadableFileError as error:
+            files.leave_open(name, str(error), table_of(Path(name).name) or "")
+    for name in list_beside(reading.folder):
+        with contextlib.suppress(UnreadableFileError):
+            files.pass_over(reading.load(name))
+    for spare in reading.spare:
+        if spare.sheet is None:
+            files.pass_over(spare.file, spare.text)
+        else:
+            files.pass_over_table(spare.file.name, spare.sheet, None, spare.text, several=True)
+    return files
 
 
 def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) -> list[RecordingFile]:
@@ -212,24 +229,3 @@ def _read_recording(reading: _Reading, source: RecordingFile, tag: Tag) -> Recor
         reading.samples.keep(source.file, read.recording)
         reading.extents[source.file] = extent_of(read.recording)
     return replace(read.source, recording=None)
-
-
-def _choose_tables(reading: _Reading, name: str, own: str | None, file: RawFile) -> Iterable[tuple[str, RawTable]]:
-    for raw in file.tables:
-        table = table_of(raw.sheet) or (own if not raw.sheet or _fits(own, raw) else None)
-        if raw.hidden:
-            reading.say(name, f"{_sheet(raw)}It is hidden and not read. Show it, or remove it.")
-        elif table is None:
-            reading.say(name, f"{_sheet(raw)}Its name begins with no table's name. Tables: {', '.join(RECORD_TABLES)}.")
-        else:
-            yield table, raw
-
-
-def _fits(table: str | None, raw: RawTable) -> bool:
-    """Whether a sheet that its file's name claims for a table has a column of it."""
-    columns: Iterable[str] = () if table is None else TABLES[table].columns
-    return bool({header_key(column) for column in columns} & {header_key(cell) for cell in raw.header})
-
-
-def _sheet(raw: RawTable) -> str:
-    return f"Sheet {raw.sheet}: " if raw.sheet else ""

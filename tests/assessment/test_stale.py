@@ -131,6 +131,9 @@ def test_an_adjustment_that_cannot_be_read_touches_all_of_its_visit_and_of_those
         scope = Scope(("T",), visit=of_visit, table="adjustments")
         return Problem("records/adjustments.csv", 5, "at", "noon", "No date.", "T", status="open", scope=scope)
 
+    of_no_table = unread("1")
+    of_no_table = dataclasses.replace(of_no_table, table="adjustments", scope=Scope(("T",), visit="1"))
+    assert set(verdicts(tag(problems=(of_no_table,)))) <= {"stale", "not_assessable"}
     for name in ("", "1"):
         assert set(verdicts(tag(problems=(unread(name),)))) <= {"stale", "not_assessable"}
     earlier = dataclasses.replace(tag(problems=(unread("0"),)), visits=(visit("0", "2026-03-01"), visit()))

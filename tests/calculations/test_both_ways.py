@@ -90,3 +90,8 @@ def test_a_constant_gap_between_straight_ways_is_found_wherever_they_were_read(b
     places = [0.0, *(at + shift for at, shift in zip((25.0, 50.0, 75.0), shifts, strict=True)), 100.0]
     down = {at: slope * at + backlash / 2 for at in places}
     assert hysteretic_error(runs_of(up, down)).value == pytest.approx(backlash, abs=1e-9)
+
+
+def test_how_far_between_the_ends_begins_can_be_said():
+    runs = runs_of({2.0: 0.0, 50.0: 0.0, 100.0: 0.0}, {50.0: 0.0, 2.0: 0.0})
+    assert [commands_both_ways(runs, end_within_pct=within) for within in (0.5, 2.0)] == [2, 1]

@@ -79,6 +79,13 @@ def test_two_groups_of_two_can_hardly_be_told_apart_and_one_never():
     assert not outlying_groups([], []).any()
 
 
+def test_what_the_resolution_hides_makes_no_other_group_stand_out():
+    """Two equal readings beside two a step of 0.1 apart: without a least scatter the second has all of the sum."""
+    error, group = [2.4, 2.4, 97.4, 97.5], [0, 0, 1, 1]
+    assert outlying_groups(error, group).tolist() == [False, False, True, True]
+    assert not outlying_groups(error, group, least=0.1 / np.sqrt(12)).any()
+
+
 def test_equal_readings_everywhere_leave_nothing_to_test():
     assert not outlying_groups(np.ones(16), PAIRS).any()
 
@@ -97,3 +104,11 @@ def test_groups_of_one_scatter_are_seldom_set_apart():
     group = np.repeat(np.arange(9), [2, 2, 2, 2, 3, 3, 3, 4, 4])
     wrong = sum(outlying_groups(generator.normal(0, 1, group.size), group).any() for _ in range(1000))
     assert 2 <= wrong <= 24
+
+
+def test_repeats_that_are_equal_to_the_last_digit_do_not_make_the_others_stand_out():
+    """Two makings of each switch, read to 0.1: 1.8 and 1.8, 98.0 and 98.2. By hand: floor 0.1 / sqrt(12), squared
+    0.00083; share 0.02 / 0.0208 = 0.96; Table 4 of ISO 5725-2 has 0.9999 for two groups of two at 1 %."""
+    error, group = [0.0, 0.0, -0.1, 0.1], [0, 0, 1, 1]
+    assert outlying_groups(error, group).any()
+    assert not outlying_groups(error, group, least=0.1 / 12**0.5).any()

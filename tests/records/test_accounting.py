@@ -62,6 +62,10 @@ def test_every_row_of_a_damaged_table_is_used_or_set_aside(files: list[tuple[str
             tag_records(unit, tag)
     for count in unit.counts:
         assert count.read == count.used + count.set_aside
+        if any(
+            each.row is None and "Byte for byte" in each.problem for each in unit.problems if each.file == count.file
+        ):
+            continue
         aside = {problem.row for problem in unit.problems if problem.set_aside and problem.file == count.file}
         assert len(aside) == count.set_aside
         if count.table in unit.tables:

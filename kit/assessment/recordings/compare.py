@@ -30,10 +30,11 @@ from kit.calculations.strokes import expected_stroke_time_s
 
 TYPED: Final = "typed"
 RECORDED: Final = "recorded"
-_PASSING: Final = frozenset({"pass", "conditional_pass"})
+_NOT_FAILING: Final = frozenset({"pass", "conditional_pass", "information"})
 _SHARE: Final = 0.1  # of the tolerance, where an uncertainty is missing
 _ROUNDING: Final = 1e-9  # relative
 _SETTING_STEP_PCT: Final = 1.0  # house definition: a speed setting is set to within half of this
+_OF_READINGS: Final[frozenset[CheckName]] = frozenset({"inaccuracy", "feedback_inaccuracy"})
 _SIDES: Final = ("greatest_positive", "greatest_negative")
 _ACTION: Final = "Find out which of the two is wrong; correct the typed record, or repeat the test and record it."
 
@@ -112,7 +113,9 @@ def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) 
     Notes
     -----
     House definition: the root of the sum of their squared expanded uncertainties; without one of them a tenth of half
-    the tolerance, or of a one-sided limit. A count has no such bound, and one that rests on too little is of other
+    the tolerance, or of a one-sided limit. An inaccuracy is of the readings made, and its uncertainty is that of the
+    instruments alone: two sets of readings of one valve differ by its own scatter, so that a tenth of half the
+    tolerance is allowed where that is more. A count has no such bound, and what rests on too little is of other
     readings.
     """
     if CHECKS[typed.check].is_count or typed.shortfall or recorded.shortfall:
@@ -120,7 +123,9 @@ def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) 
     budgets = [each.uncertainty.budget for each in (typed, recorded)]
     known = [each.expanded_uncertainty for each in budgets if each is not None]
     if len(known) == len(budgets):
-        return sqrt(sum(each**2 for each in known)), "their uncertainties together"
+        together = sqrt(sum(each**2 for each in known))
+        own = _SHARE * (tolerance.half_width or 0.0) if typed.check in _OF_READINGS else 0.0
+        return (own, "a tenth of half the tolerance") if own > together else (together, "their uncertainties together")
     if tolerance.half_width is not None:
         return _SHARE * tolerance.half_width, "a tenth of half the tolerance, as an uncertainty is missing"
     limits = [abs(each) for each in (tolerance.lower, tolerance.upper) if each is not None]
@@ -140,11 +145,12 @@ def hold_together(
     held: dict[tuple[CheckName, str], CheckResult] = {}
     problems = []
     for pair in pairs_of(checks):
-        fault = _contradiction(pair, limits.get(pair.stands.check), records.day)
+        stands = pair.stands
+        limit = limits.get(stands.check) or stands.finding.house_limit
+        fault = _contradiction(pair, limit, records.day)
         if not fault:
             continue
-        stands = pair.stands
-        is_judged = stands.verdict != "information"
+        is_judged = stands.verdict != "information" or _beside_fails(pair, limit, records.day)
         problem = _problem(pair, fault, records, is_open=is_judged)
         answer = next((each for each in records.answers if each.record == problem.record), None)
         why = "" if answer is None else _why_not(answer, pair)
@@ -154,7 +160,7 @@ def hold_together(
         if answer is not None:
             problems.append(refused(answer, why, problem.scope or Scope((problem.tag,))))
         problems.append(problem)
-        if is_judged and not _both_fail(pair, limits.get(stands.check), records.day):
+        if is_judged and not _both_fail(pair, limit, records.day):
             held[stands.check, stands.detail] = replace(
                 stands, verdict="not_assessable", reason=fault, suggested_action=_ACTION
             )
@@ -179,7 +185,7 @@ def _contradiction(pair: Pair, limit: Limit | None, day: Day) -> str:
             f"{typed.value:.4g} {measure} typed and {recorded.value:.4g} {measure} recorded: they differ by "
             f"{apart:.3g}, more than {what} ({allowed:.2g}); find out which is wrong"
         )
-    if limit is None or not _beside_fails(pair, limit, day) or pair.stands.verdict not in _PASSING:
+    if not _beside_fails(pair, limit, day) or pair.stands.verdict not in _NOT_FAILING:
         return ""
     return (
         f"{typed.value:.4g} {measure} typed and {recorded.value:.4g} {measure} recorded: one is outside the limit and "
@@ -188,12 +194,12 @@ def _contradiction(pair: Pair, limit: Limit | None, day: Day) -> str:
 
 
 def _both_fail(pair: Pair, limit: Limit | None, day: Day) -> bool:
-    return limit is not None and pair.stands.verdict in FAILING and _beside_fails(pair, limit, day)
+    return pair.stands.verdict in FAILING and _beside_fails(pair, limit, day)
 
 
-def _beside_fails(pair: Pair, limit: Limit, day: Day) -> bool:
-    alone = replace(pair.beside.finding, detail=pair.stands.detail)
-    return judge(alone, limit, day.settings.decision_rule).verdict in FAILING
+def _beside_fails(pair: Pair, limit: Limit | None, day: Day) -> bool:
+    alone = replace(pair.beside.finding, detail=pair.stands.detail, judged=True)
+    return limit is not None and judge(alone, limit, day.settings.decision_rule).verdict in FAILING
 
 
 def _problem(pair: Pair, fault: str, records: StageRecords, *, is_open: bool) -> Problem:

@@ -37,6 +37,7 @@ from kit.calculations.repeats import finite_end, within
 _START: Final = (
     "more than {start_away_pct:g} % from the position expected; where it holds, from mid travel or once from each end"
 )
+_BLANK: Final = "the command is blank there, which shows no loss of signal: record it on its way, or type the test"
 RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
 
 
@@ -159,7 +160,7 @@ def _number(value: float | None) -> float:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    losses = records.recordings.losses
+    losses = _seen(records.recordings.losses)
     if not losses:
         return []
     cause, tag = RECORDED_CAUSE, records.day.tag
@@ -173,8 +174,8 @@ def _recorded(records: StageRecords) -> list[Finding]:
         needless=_holds(tag, cause),
         by_feedback=records.recordings.by_feedback(slowest),
     )
-    position, restored = _recorded_positions(records)
-    return [position, _timed(time, cause, *_places(timed), records), restored]
+    found = [*_recorded_positions(records), _timed(time, cause, *_places(timed), records)]
+    return [replace(each, shortfall=_BLANK) for each in found] if losses[0].is_blank else found
 
 
 def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
@@ -198,7 +199,12 @@ def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
 
 
 def _measured_losses(records: StageRecords) -> list[Loss]:
-    return [loss for each in records.recordings.measured for loss in each.losses]
+    return _seen([loss for each in records.recordings.measured for loss in each.losses])
+
+
+def _seen(losses: Sequence[Loss]) -> list[Loss]:
+    """The losses that the command shows; where there is none, those that a blank command leaves to be guessed."""
+    return [loss for loss in losses if not loss.is_blank] or list(losses)
 
 
 def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
@@ -261,7 +267,7 @@ LOSS: Final = Subject(
         Feed(
             "restored_position",
             ("cause", "position_restored_pct", "command_restored_pct"),
-            ("position",),
+            ("position", "command"),
             "position and command after restoration",
         ),
     ),

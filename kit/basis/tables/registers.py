@@ -42,12 +42,12 @@ TAGS: Final[Table] = table(
             "% of command range",
             "Tight shut-off: below this command the valve has to be closed (reverse: of 100 - command).",
             0,
-            100,
+            50,
         ),
         "open_above_pct": number(
             "% of command range",
             "Tight shut-off: above this command the valve has to be fully open (reverse: of 100 - command).",
-            0,
+            50,
             100,
         ),
         "limits": blank_means(

@@ -34,6 +34,7 @@ class Loss:
     restored_command_pct: float  # command then; nan: not recorded
     time_s: FloatArray  # (k,) since the loss, for drawing
     travel_pct: FloatArray  # (k,)
+    is_blank: bool = False  # no command was recorded: nothing shows that the signal went
 
 
 def reduce_loss(recording: Recording, segment: Segment, restored: Segment | None, channels: Channels) -> Loss | None:
@@ -86,6 +87,7 @@ def reduce_loss(recording: Recording, segment: Segment, restored: Segment | None
         restored_command_pct=_command_after(recording, restored, channels),
         time_s=times[span][usable] - lost_s,
         travel_pct=travel[span][usable],
+        is_blank=not np.isfinite(recording.command_pct[place][lost[place]]).any(),
     )
 
 

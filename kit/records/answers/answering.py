@@ -75,7 +75,7 @@ def hold_answers(
             found.refuse(claim, why, record.scope)
         else:
             holding.append(claim)
-    found.problems = _settled([*found.problems, *of_files], holding, records)
+    found.problems = _settled([*found.problems, *of_files], holding, records, found.gathered)
     found.problems += _not_lifted(before, found.problems, {each.record.problems[0].table for each in kept})
     return found
 
@@ -182,14 +182,16 @@ def _place(record: Record) -> tuple[int, int]:
     return record.source or 0, record.place or 0
 
 
-def _settled(problems: Sequence[Problem], holding: Sequence[Claim], records: Mapping[str, Record]) -> list[Problem]:
+def _settled(
+    problems: Sequence[Problem], holding: Sequence[Claim], records: Mapping[str, Record], gathered: Gathered
+) -> list[Problem]:
     """The problems with those of answered records settled."""
     answers = {each.answer.record: each.answer for each in holding}
     kept = [each for each in problems if each.record not in answers or each.status == "flag"]
     for key, answer in answers.items():
         lifted = [each for each in records[key].problems if each.status != "flag" or is_read_again(answer)]
         kept = [each for each in kept if each not in lifted]
-        kept += [answered(each, answer) for each in lifted]
+        kept += [answered(each, answer, records[key], gathered) for each in lifted]
     return kept
 
 

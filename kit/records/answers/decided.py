@@ -179,11 +179,10 @@ def is_measured(record: Record) -> bool:
     return record.source is not None and record.problems[0].table in MEASUREMENTS
 
 
-def answered(problem: Problem, answer: Answer) -> Problem:
-    """A problem as a person settled it; a row that was read again is used."""
-    return replace(
-        problem,
-        status="answered",
-        answer=answer,
-        set_aside=problem.set_aside and not is_read_again(answer),
-    )
+def answered(problem: Problem, answer: Answer, record: Record, gathered: Gathered) -> Problem:
+    """A problem as a person settled it; a row that was read again may be used now."""
+    aside = problem.set_aside
+    if record.source is not None and problem.row is not None:
+        draft = gathered.drafts[record.source]
+        aside = bool(draft.bad[draft.place_of(problem.row)])
+    return replace(problem, status="answered", answer=answer, set_aside=aside)

@@ -13,6 +13,13 @@ from numpy.typing import NDArray
 from kit.basis.answers import record_key
 from kit.basis.records import Problem
 from kit.records.drafts.draft import Draft
+from kit.records.files.raw import RawTable
+
+
+def sheet_key(table: str, file: str, raw: RawTable) -> str:
+    """The key of a sheet that is not read: the same while its own cells are, whatever becomes of the other sheets."""
+    rows = _hash_rows(raw.columns).tolist() if raw.columns else []
+    return record_key(table, file, raw.sheet, *raw.header, *map(str, rows))
 
 
 class RowKeys:

@@ -41,8 +41,9 @@ class Lookalikes:
     """The known names that one which is not known may stand for."""
 
     def __init__(self, known: Iterable[str]) -> None:
+        self.known = tuple(sorted(known))
         self._by_look: dict[str, list[str]] = {}
-        for name in known:
+        for name in self.known:
             self._by_look.setdefault(lookalike(name), []).append(name)
 
     def of(self, name: str) -> tuple[str, ...]:

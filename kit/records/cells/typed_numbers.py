@@ -16,8 +16,9 @@ from kit.basis.tables.columns import Takes
 from kit.records.cells.typed_bounds import bound_of, is_open_circuit
 from kit.records.files.raw import Cells
 
-BLANKS: Final = frozenset(
-    {"-", "–", "—", "--", "---", "/", "?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
+DASHES: Final = frozenset({"", "-", "–", "—", "--", "---", "/"})  # what a form has where nothing was to be written
+BLANKS: Final = DASHES | frozenset(
+    {"?", "n/a", "na", "n.a.", "n.a", "nan", "none", "null", "nil", "nt", "n.t."}
     | {"not tested", "not measured", "not done", "not applicable", "blank"}
 )
 _CELL: Final = re.compile(r"(?P<body>[+-]?[\d.,]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*(?P<unit>[^\d\s.,+-].*)?")
@@ -40,7 +41,7 @@ _UNIT_WORDS: Final[dict[str, frozenset[str]]] = {
 }
 _MEGOHM: Final = frozenset({"MΩ", "M\u2126", "MOhm", "Mohm", "Mohms", "MOHM", "megohm", "megohms"})
 
-NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter what was read, or leave the cell blank."
+NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter the number."
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +213,7 @@ def _why_not(text: str) -> str:
     if text.startswith("="):
         return "A formula without a stored value. Open the workbook, let it calculate, and save it."
     if text[0] in "<>~≈≤≥±":
-        return f"{text!r} is a bound or an estimate, not a reading. Enter what was read, or leave the cell blank."
+        return f"{text!r} is a bound or an estimate, which says nothing certain here. Enter the number."
     if re.match(r"\d{4}-\d{2}-\d{2}", text):
         return f"{text!r} is a date: the spreadsheet turned the reading into one. Enter the reading again as a number."
     return NOT_A_NUMBER.format(cell=text)

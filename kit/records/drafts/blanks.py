@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from kit.basis.tables import TABLES
+from kit.records.cells.typed_numbers import DASHES
 from kit.records.drafts.draft import Draft, Mask
 from kit.records.drafts.lookup import Register, places
 
@@ -47,10 +48,10 @@ def tell_blanks(table: str, drafts: Sequence[Draft], register: Register) -> None
 
     Notes
     -----
-    House definition. A cell is lacking where it says that it holds no reading (``?``, ``n/a``, ``-``), where the row is
-    there for it (the position before a loss, where a switch makes), and where another used row of the same tag,
-    visit, stage and part of the table holds it. A column that nobody filled is a gap and no lack. A valve that holds
-    on a loss lacks no time of it.
+    House definition. A cell is lacking where it says that it holds no reading (``?``, ``n/a``, ``not done``; a dash is
+    a blank), where the row is there for it (the position before a loss, where a switch makes), and where another used
+    row of the same tag, visit, stage and part of the table holds it. A column that nobody filled is a gap and no lack.
+    A valve that holds on a loss lacks no time of it.
     """
     if not drafts:
         return
@@ -86,7 +87,7 @@ def _tell_said(draft: Draft, register: Register) -> None:
             continue
         empty = ~draft.bad & ~draft.filled(name) & ~draft.is_faulty(name) & (cells != "")
         said = {place: str(cells[place]).strip() for place in places(empty & ~_needless(draft, name, register))}
-        told = {place: _NO_READING.format(cell=cell, name=name) for place, cell in said.items() if cell}
+        told = {place: _NO_READING.format(cell=cell, name=name) for place, cell in said.items() if cell not in DASHES}
         draft.lacks(told, name, told)
 
 

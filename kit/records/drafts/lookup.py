@@ -14,6 +14,7 @@ from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.records.cells.nearest import NameFinder
 from kit.records.drafts.draft import Draft, Mask
+from kit.records.files.raw import Cells
 
 
 class Register:
@@ -26,6 +27,8 @@ class Register:
 
     def resolve(self, draft: Draft) -> None:
         """Give each row the register's spelling of its tag; set rows of unknown tags aside."""
+        if "tag" not in draft.originals:
+            draft.values["tag"] = self._named_in(draft.raw, len(draft))
         written = draft.values["tag"]
         codes, unique = pd.factorize(written)
         names = np.array([self._spelling(tag) for tag in unique], dtype=object)
@@ -34,6 +37,11 @@ class Register:
         draft.set_aside(unknown, "tag", {place: self._unknown(written[place]) for place in places(unknown)})
         self._tell_respelt(draft, written, np.asarray((found != written) & ~unknown, dtype=bool), found)
         draft.values["tag"] = found
+
+    def _named_in(self, columns: Sequence[Cells], count: int) -> NDArray[Any]:
+        """What tags the rows of a file without a column tag are of: those of the column that names most of them."""
+        named = [np.array([self._spelling(str(cell).strip()) for cell in column], dtype=object) for column in columns]
+        return max(named, key=lambda tags: int(np.sum(tags != "")), default=np.full(count, "", dtype=object))
 
     def _tell_respelt(self, draft: Draft, written: NDArray[Any], respelt: Mask, found: NDArray[Any]) -> None:
         for place in places(respelt)[:1]:

@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
-from kit.basis.tables import RECORD_TABLES
 from kit.records.files.csv_files import read_csv
 from kit.records.files.parquet_files import read_parquet
 from kit.records.files.raw import FileBytes, RawFile, UnreadableFileError, VanishedFileError, known_headings
 from kit.records.files.workbooks import read_workbook
-
-OPEN_RECORDS: Final = "open_records"
 
 
 def read_bytes(folder: Path, name: str) -> FileBytes:
@@ -45,15 +41,3 @@ def parse(file: FileBytes) -> RawFile:
     if suffix == ".parquet":
         return read_parquet(file.data)
     raise UnreadableFileError("Only .csv, .xlsx and .parquet files are read. Save it as one of these or move it away.")
-
-
-def table_of(name: str) -> str | None:
-    """The table that a file's or a sheet's name begins with, the longest such; None: it begins with none.
-
-    The list of open records, filled in, is read as dispositions.
-    """
-    folded = name.casefold().strip()
-    if folded.startswith(OPEN_RECORDS):
-        return "dispositions"
-    found = [table for table in RECORD_TABLES if folded.startswith(table)]
-    return max(found, key=len, default=None)

@@ -6,9 +6,14 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
+from kit.records.files.kinds import is_noted, is_table, table_of
 from kit.records.folder.unit_folder import SETTINGS_FILE
 
 REGISTER_SUFFIXES: Final = (".csv", ".xlsx")
+_TOPS: Final = (
+    SETTINGS_FILE,
+    *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in REGISTER_SUFFIXES),
+)
 
 
 def hash_inputs(folder: Path) -> dict[str, str] | None:
@@ -16,8 +21,8 @@ def hash_inputs(folder: Path) -> dict[str, str] | None:
 
     None where a file cannot be read.
     """
-    tops = (SETTINGS_FILE, *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in REGISTER_SUFFIXES))
-    names = [name for name in tops if (folder / name).is_file()] + list_records(folder) + list_recordings(folder)
+    tops = [name for name in _TOPS if (folder / name).is_file()]
+    names = tops + list_records(folder) + list_recordings(folder) + list_beside(folder)
     try:
         return {name: sha256_of(folder / name) for name in sorted(names)}
     except OSError:
@@ -34,6 +39,25 @@ def list_recordings(folder: Path) -> list[str]:
     return _list(folder, "logs")
 
 
+def list_beside(folder: Path) -> list[str]:
+    """Tables that lie elsewhere in the folder, what a batch wrote there apart, sorted."""
+    elsewhere = [path for path in folder.iterdir() if path.name not in ("records", "logs", *_TOPS)]
+    folders = [path for path in elsewhere if path.is_dir() and not _is_hidden(path.name) and not _is_written(path)]
+    inside = [path for top in folders for path in top.rglob("*") if not path.is_dir()]
+    found = [path.relative_to(folder) for path in (*elsewhere, *inside) if not path.is_dir()]
+    kept = [path for path in found if is_table(path.name) or (table_of(path.name) and not is_noted(path.name))]
+    return sorted(path.as_posix() for path in kept if not any(map(_is_hidden, path.parts)))
+
+
+def _is_written(folder: Path) -> bool:
+    """Whether a batch wrote it."""
+    return any(folder.glob("manifest.json")) or any(folder.glob("*/manifest.json"))
+
+
+def _is_hidden(name: str) -> bool:
+    return name.startswith((".", "~$"))
+
+
 def sha256_of(path: Path) -> str:
     """SHA-256 of a file, without holding it in memory."""
     with path.open("rb") as file:
@@ -42,5 +66,4 @@ def sha256_of(path: Path) -> str:
 
 def _list(folder: Path, part: str) -> list[str]:
     found = [path.relative_to(folder) for path in (folder / part).rglob("*") if not path.is_dir()]
-    kept = [path for path in found if not any(part.startswith((".", "~$")) for part in path.parts)]
-    return sorted(path.as_posix() for path in kept)
+    return sorted(path.as_posix() for path in found if not any(map(_is_hidden, path.parts)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -53,7 +53,7 @@ def collected_head(unit: UnitRecords) -> str:
     content = {
         "settings": asdict(unit.settings),
         "instruments": [asdict(each) for each in unit.instruments],
-        "problems": [asdict(each) for each in unit.problems],
+        "problems": [asdict(replace(each, scope=None)) for each in unit.problems],  # ten thousand tags may be in one
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
     }

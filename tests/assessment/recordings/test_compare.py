@@ -203,9 +203,19 @@ def test_greatest_errors_are_held_against_each_other_by_sign():
             finding("inaccuracy", value, 0.1), quantity=Quantity(value, beside=beside), target=0.0
         )
 
-    within = limit("inaccuracy", plus_minus=10.0)
+    within = limit("inaccuracy", plus_minus=1.0)
     assert held(errors(-0.33, 0.3, -0.33), errors(0.35, 0.35, -0.3), within) == ("pass", "", [])
     assert held(errors(-0.33, 0.3, -0.33), errors(0.5, 0.5, -0.3), within)[0] == "not_assessable"
+
+
+def test_an_inaccuracy_of_other_readings_may_differ_by_a_tenth_of_half_the_tolerance():
+    """U 0.05 both: 0.07 together; a tenth of 2 % is 0.2 %."""
+    typed, near, far = (finding("inaccuracy", value, 0.05) for value in (0.3, 0.49, 0.51))
+    typed, near, far = (dataclasses.replace(each, target=0.0) for each in (typed, near, far))
+    within = limit("inaccuracy", plus_minus=2.0)
+    assert held(typed, near, within)[0] == "pass"
+    verdict, reason, _ = held(typed, far, within)
+    assert (verdict, "a tenth of half the tolerance (0.2)" in reason) == ("not_assessable", True)
 
 
 def test_a_sweep_that_finds_more_dropouts_than_were_typed_is_no_contradiction():

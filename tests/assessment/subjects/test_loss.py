@@ -252,3 +252,14 @@ def test_a_time_on_loss_read_as_a_bound(time_s, bounds, verdict):
 
 def test_a_valve_that_holds_is_right_not_to_move():
     assert time_of({"time_s": math.inf, "bounds": "time_s:never"}, action="hold") == []
+
+
+def test_a_loss_read_from_a_blank_command_passes_nothing_and_gives_way_to_one_that_was_seen():
+    guessed = dataclasses.replace(loss(read(0.0, "travel"), before=Quantity(50.0), time=read(5.0)), is_blank=True)
+    seen = loss(read(3.0, "travel"), before=Quantity(50.0), time=read(4.0))
+    alone = recorded(LOSS, reduction(losses=(guessed,)))
+    for name in ("fail_position", "fail_time", "restored_position"):
+        assert "the command is blank there" in alone[name, "signal_open"].shortfall
+    both = recorded(LOSS, reduction(losses=(guessed, seen)))
+    assert (both["fail_position", "signal_open"].value, both["fail_time", "signal_open"].value) == (3.0, 4.0)
+    assert both["fail_position", "signal_open"].shortfall == ""

@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis.strategies import floats, sampled_from
 
 from kit.assessment import assess_tag
+from kit.assessment.stage import assess_stage
 from kit.assessment.subjects.loss import LOSS
 from kit.basis.quantity import Quantity
 from tests.assessment.builders import GOOD, TAG, check, limit, records
-from tests.assessment.made import loss, read, recorded, reduction
+from tests.assessment.made import loss, read, recorded, reduction, stage_records
 
 BLANK = float("nan")
 TWO = (limit("fail_position", plus_minus=2.0), limit("fail_time", maximum=30.0))
@@ -139,6 +140,18 @@ def test_recorded_losses_begin_and_end_where_typed_ones_have_to():
     wrong = loss(read(100.0, "travel"), before=Quantity(60.0), time=read(8.0))
     assert short(wrong) == ("", "not_assessable")
     assert recorded(LOSS, reduction(losses=(wrong,)))["fail_position", "signal_open"].house_limit.plus_minus == 10.0
+
+
+def test_a_typed_wrong_end_beside_a_recorded_right_one_is_no_information():
+    """Without a limit on it: one of the two is wrong, and which is for a person to find out."""
+    rows = {"fail_tests": [{"cause": "signal_open", "position_before_pct": 60.0, "position_after_pct": 100.0}]}
+    right = loss(read(0.0, "travel"), before=Quantity(60.0))
+    found = assess_stage(stage_records(rows, reduction(losses=(right,))), decides=False)
+    verdicts = {each.detail: each.verdict for each in found.result.checks if each.check == "fail_position"}
+    assert verdicts == {"signal_open": "not_assessable", "signal_open, typed": "information"}
+    near = {"fail_tests": [{**rows["fail_tests"][0], "position_after_pct": 3.0}]}
+    found = assess_stage(stage_records(near, reduction(losses=(right,))), decides=False)
+    assert {each.verdict for each in found.result.checks if each.check == "fail_position"} == {"information"}
 
 
 @given(

@@ -174,3 +174,12 @@ def test_lost_samples_of_the_travel_are_left_out_of_what_is_drawn() -> None:
     assert np.isfinite(found.travel_pct).all()
     assert found.time_s.size == reduced(recording).time_s.size - 10
     assert found.time.value == pytest.approx(10.95)
+
+
+def test_a_blank_command_shows_no_loss() -> None:
+    made = lost_signal()
+    blank = replace(made, command_pct=np.where(made.signal_lost, np.nan, made.command_pct))
+    assert reduced(blank).is_blank
+    some = blank.command_pct.copy()
+    some[int(np.flatnonzero(made.signal_lost)[3])] = -20.0
+    assert not reduced(replace(blank, command_pct=some)).is_blank

@@ -160,9 +160,10 @@ LOGGED: Final = (
     Story(
         _logged("FV-131", "Mill sweep air"),
         "Typed and recorded",
-        "The strokes were timed by hand as well: closing as 36 s, the recording says 30 s. The recording stands.",
-        "pass",
-        "",
+        "The strokes were timed by hand as well: closing as 36 s, the recording says 30 s. One of them is wrong, and "
+        "nobody has said which.",
+        "incomplete",
+        "stroke_time_close",
         (
             _plan(
                 "2026-03-26T07:30",
@@ -180,7 +181,7 @@ LOGGED: Final = (
         "A logger on command and feedback alone, 22 s missing, four samples written twice: what is there is used, what "
         "a position sensor and the switches would prove is not tested.",
         "incomplete",
-        "feedback_zero_error",
+        "zero_error",
         (
             _plan(
                 "2026-03-26T12:30",

@@ -21,7 +21,7 @@ _KILN: Final = (
     Story(
         tag_of(MODULATING, "FV-101", "Combustion air to kiln 1"),
         "Healthy, with two records answered",
-        "Three cycles both ways, a slow sweep, every proof: nothing to find. Two slips of the pen are answered, by name.",
+        "Three cycles both ways, a slow sweep, every proof: nothing to find. Two slips are answered, by name.",
         "pass",
         "",
         (Plan("2026-03-09T07:30", "kiln", _TEAM_1, adjustments=SET_UP + SWITCHES_SET),),
@@ -32,7 +32,7 @@ _KILN: Final = (
                 "tag",
                 "FV-1O1",
                 "A letter O in the tag: FV-101 proposed, and confirmed by name.",
-                answer=Given("belongs_to", "A letter O was typed for the figure 0.", "2026-03-20", tag="FV-101"),
+                answer=Given("belongs_to", "A letter O was typed for the figure 0.", "2026-03-24", tag="FV-101"),
             ),
             Slip(
                 "strokes",
@@ -40,7 +40,7 @@ _KILN: Final = (
                 "time_s",
                 "OK",
                 "A word where a time belongs; the stroke was timed again.",
-                answer=Given("repeated", "The time was not written down; the stroke was made again.", "2026-03-20"),
+                answer=Given("repeated", "The time was not written down; the stroke was made again.", "2026-03-24"),
             ),
         ),
     ),
@@ -117,7 +117,7 @@ _KILN: Final = (
         "One closing time cannot be read, and nobody has answered it: nothing that it could have fed passes.",
         "incomplete",
         "stroke_time_close",
-        (Plan("2026-03-16T07:30", "kiln", _TEAM_1, adjustments=SET_UP),),
+        (Plan("2026-03-20T07:30", "kiln", _TEAM_1, adjustments=SET_UP),),
         (Slip("strokes", 3, "time_s", "2?.4", "An illegible figure in a time: open."),),
     ),
     Story(
@@ -125,10 +125,10 @@ _KILN: Final = (
         "Stale",
         "Every test was done and in order; then the closed stop was moved. What it touches has to be repeated.",
         "incomplete",
-        "hysteretic_error",
+        "fail_time",
         (
             Plan(
-                "2026-03-16T12:30",
+                "2026-03-20T12:30",
                 "kiln",
                 _TEAM_1,
                 adjustments=SET_UP,
@@ -142,7 +142,7 @@ _KILN: Final = (
         "One cycle, as its limit set for general service asks: the scatter of the class stands in for its own.",
         "pass",
         "",
-        (Plan("2026-03-17T07:30", "kiln", _TEAM_1, adjustments=SET_UP, cycles=1),),
+        (Plan("2026-03-20T15:00", "kiln", _TEAM_1, adjustments=SET_UP, cycles=1),),
     ),
 )
 _SLAKER: Final = (
@@ -298,7 +298,7 @@ _STORAGE: Final = (
                 answer=Given(
                     "misread",
                     "A letter l was typed for the figure 1; the photo shows 1.8.",
-                    "2026-03-20",
+                    "2026-03-24",
                     value="1.8",
                     second_person="Witness B",
                 ),

@@ -81,7 +81,11 @@ def _log_files() -> dict[str, bytes]:
 
 def _register_row(tag: Tag) -> Row:
     """A row of tags.csv; the register's further columns stand last."""
-    row = {each.name: _register_cell(getattr(tag, each.name)) for each in fields(Tag) if each.name not in ("further", "unreadable")}
+    row = {
+        each.name: _register_cell(getattr(tag, each.name))
+        for each in fields(Tag)
+        if each.name not in ("further", "unreadable")
+    }
     if tag.characteristic == "linear":
         row["rangeability"] = ""
     return row | dict(tag.further)

@@ -12,7 +12,7 @@ from typing import Final
 from kit.assessment.subjects import MISSING as REPORTED
 from kit.assessment.wording import rule_words
 from kit.basis.checks import CHECKS, Check
-from kit.basis.evidence import NEEDS
+from kit.basis.evidence import NEEDS, NEEDS_ON_OFF, Need
 from kit.basis.settings import DECISION_RULES, SCATTERS, UnitSettings
 from kit.basis.tables import TESTS
 from kit.basis.unit_keys import (
@@ -170,8 +170,13 @@ def _written(check: Check) -> str:
 def _needs() -> list[str]:
     lines = [_line(["check", "needs"]), _line(["---"] * 2)]
     for check, needs in NEEDS.items():
-        lines.append(_line([f"`{check}`", ", ".join(f"`{need}` = {value:g}" for need, value in needs.items())]))
+        on_off = f"; duty on_off: {_values(NEEDS_ON_OFF[check])}" if check in NEEDS_ON_OFF else ""
+        lines.append(_line([f"`{check}`", f"{_values(needs)}{on_off}"]))
     return lines
+
+
+def _values(needs: Mapping[Need, float]) -> str:
+    return ", ".join(f"`{need}` = {value:g}" for need, value in needs.items())
 
 
 def _and(names: Iterable[str]) -> str:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import re
 
+import openpyxl
 import pytest
 
-from kit.basis.records import UnitRecords
+from kit.basis.records import Problem, UnitRecords
 
 HEAD = "tag,visit,direction,time_s\n"
 ODD = "FV-101,1,open,quick\n"
@@ -37,7 +39,7 @@ def test_a_changed_cell_gives_another_key(read_files, changed: str) -> None:
 
 
 def test_another_file_gives_another_key(read_files) -> None:
-    one, other = keys(read_files({"records/strokes.csv": HEAD + ODD, "records/strokes-b.csv": HEAD + ODD}))
+    one, other = keys(read_files({"records/strokes.csv": HEAD + ODD, "records/strokes-b.csv": f"{HEAD}{ODD}\n"}))
     assert one != other
 
 
@@ -58,3 +60,38 @@ def test_a_suspicion_has_the_key_of_its_row(read_files) -> None:
     (flag,) = [each for each in unit.problems if each.table == "settings"]
     assert (flag.row, flag.status) == (3, "flag")
     assert re.fullmatch("r[0-9a-f]{15}", flag.record)
+
+
+def hidden_sheet(read_files, *, hidden: str = "77", shown: str = "20") -> Problem:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for name, time in (("strokes", shown), ("strokes old", hidden)):
+        sheet.title = name
+        for row in (HEAD.strip().split(","), ["FV-101", "1", "open", time]):
+            sheet.append(row)
+        last, sheet = sheet, book.create_sheet("more")
+    last.sheet_state = "hidden"
+    book.remove(sheet)
+    data = io.BytesIO()
+    book.save(data)
+    (problem,) = [
+        each for each in read_files({"records/field.xlsx": data.getvalue()}).problems if each.status == "open"
+    ]
+    return problem
+
+
+def test_a_sheet_that_is_not_read_keeps_its_key_while_its_own_cells_are(read_files) -> None:
+    before = hidden_sheet(read_files)
+    assert re.fullmatch("r[0-9a-f]{15}", before.record)
+    assert hidden_sheet(read_files, shown="21").record == before.record
+    assert hidden_sheet(read_files, hidden="78").record != before.record
+
+
+def test_a_file_that_cannot_be_read_has_another_key_when_it_changes(read_files) -> None:
+    one, other = (
+        {each.record for each in read_files({"records/strokes.xlsx": data}).problems if each.status == "open"}
+        for data in (b"PK one", b"PK other")
+    )
+    assert len(one) == len(other) == 1
+    assert one != other

@@ -46,6 +46,25 @@ def test_an_unknown_tag_is_any_that_it_could_be(read_files, written: str, tags: 
     assert scope_of(unit) == Scope(tags, "1" if "1C" not in tags[0] else "", "as_left", "strokes")
 
 
+@pytest.mark.parametrize(
+    ("written", "visit", "tags"),
+    [
+        ("FV-1O1", "1", ("FV-101",)),
+        ("HV-8", "1", ("HV-7",)),  # one edit, and no row of it stands in the file
+        ("", "1", ("FV-101", "FV-102", "FV-110", "HV-7")),  # whoever has the visit
+        ("XX-99", "9", ("F1C-1", "FIC-1", "FV-101", "FV-102", "FV-110", "HV-7")),
+    ],
+)
+def test_a_change_of_an_unknown_tag_leaves_no_gap_and_is_any_that_it_could_be(read_files, written, visit, tags) -> None:
+    row = f"{written},{visit},2026-03-01T10:00,travel_stop\n"
+    other = "FV-102,1,2026-03-01T08:00,travel_stop\n"
+    files = {"tags.csv": TAGS, "records/visits.csv": VISITS}
+    unit = read_files({**files, "records/adjustments.csv": "tag,visit,at,what\n" + other + row})
+    (problem,) = [each for each in unit.problems if each.status == "open"]
+    assert problem.scope is not None
+    assert problem.scope.tags == tags
+
+
 def test_letter_case_alone_makes_no_difference(read_files) -> None:
     unit = read(read_files, "fv-101,1,close,20\n")
     assert not [each for each in unit.problems if each.status == "open"]
@@ -69,3 +88,20 @@ def test_an_unknown_visit_is_the_one_that_decides(read_files, visit: str) -> Non
     unit = read(read_files, f"FV-101,{visit},open,20\n")
     assert scope_of(unit) == Scope(("FV-101",), "", "as_left", "strokes")
     assert unit.tables["strokes"]["row"].tolist() == [2, 3, 4]
+
+
+def test_a_recording_of_a_visit_that_nobody_knows_is_open_for_the_one_that_decides(read_files) -> None:
+    samples = "time_s,command_pct,position_pct\n" + "".join(f"{place},50,50\n" for place in range(60))
+    files = {"tags.csv": TAGS, "records/visits.csv": VISITS, "logs/FV-101/SAT.as_left.csv": samples}
+    unit = read_files(files)
+    (problem,) = [each for each in unit.problems if each.file.startswith("logs/") and each.status == "open"]
+    assert problem.scope == Scope(("FV-101",), "", "as_left", "logs")
+    moved = read_files({**files, "logs/FV-101/SAT.as_left.csv": samples.replace("59,50,50", "59,50,51")})
+    assert problem.record not in {each.record for each in moved.problems}
+
+
+def test_a_segment_of_a_stage_without_a_recording_is_open(read_files) -> None:
+    segments = "tag,visit,from_s,to_s,what\nFV-101,1,0,5,rest\n"
+    unit = read_files({"tags.csv": TAGS, "records/visits.csv": VISITS, "records/segments.csv": segments})
+    (problem,) = [each for each in unit.problems if each.table == "segments"]
+    assert (problem.row, problem.status, problem.scope) == (2, "open", Scope(("FV-101",), "1", "as_left", "segments"))

@@ -27,7 +27,7 @@ def lacks(read_files):
     return read
 
 
-@pytest.mark.parametrize("cell", ["?", "n/a", "-", "not done", "N/A", "none"])
+@pytest.mark.parametrize("cell", ["?", "n/a", "not done", "N/A", "none"])
 @pytest.mark.parametrize(
     ("table", "head", "row", "column"),
     [
@@ -135,3 +135,11 @@ def test_the_time_of_a_stroke_costs_its_row(read_files):
 
 def test_a_row_that_is_set_aside_lacks_nothing_more(lacks):
     assert lacks("switches", "tag,visit,switch,makes_at_pct,stop_at_pct\nFV-101,1,sideways,,?\n") == []
+
+
+@pytest.mark.parametrize("cell", ["-", "–", "--", "/", ""])
+def test_a_dash_is_a_blank(lacks, cell):
+    head = "tag,visit,supply_nominal_v,supply_running_v,insulation_mohm\n"
+    assert lacks("electrical", f"{head}FV-101,1,24,23.9,{cell}\nFV-101,1,{cell},{cell},500\n") == []
+    switches = f"tag,visit,switch,makes_at_pct,stop_at_pct\nFV-101,1,closed,2,0\nFV-101,1,closed,2.1,{cell}\n"
+    assert lacks("switches", switches) == [(3, "stop_at_pct")]

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from kit.basis.tables import RECORD_TABLES
-from kit.records.files.parse import parse, read_bytes, table_of
+from kit.records.files.kinds import table_of
+from kit.records.files.parse import parse, read_bytes
 from kit.records.files.raw import (
     FileBytes,
     UnreadableFileError,
@@ -56,7 +57,7 @@ def test_a_file_whose_name_begins_with_no_table_is_of_none() -> None:
 
 
 def test_a_name_is_of_the_longest_table_that_it_begins_with(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("kit.records.files.parse.RECORD_TABLES", ("loop", "loop_checks", "loops"))
+    monkeypatch.setattr("kit.records.files.kinds.RECORD_TABLES", ("loop", "loop_checks", "loops"))
     assert table_of("loop_checks.csv") == "loop_checks"
 
 

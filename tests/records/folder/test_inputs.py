@@ -20,10 +20,20 @@ FURTHER: dict[str, str | bytes] = {
     "logs/FV-101/.1.as_left.csv": "x",
     "tags.xlsx": "no workbook",
     "other.csv": "x",
+    "other.pdf": "x",
+    "elsewhere/strokes.txt": "x",
+    "out/unit-a/manifest.json": "{}",
+    "out/unit-a/results.csv": "x",
 }
 READ = [
-    *("instruments.csv", "logs/FV-101/1.as_left.csv", "logs/stray.csv", "records/deep/er/strokes.csv"),
-    *("records/notes.txt", "records/potentiometer.csv", "records/readings.csv", "records/visits.csv"),
+    *(
+        "elsewhere/strokes.txt",
+        "instruments.csv",
+        "logs/FV-101/1.as_left.csv",
+        "logs/stray.csv",
+        "records/deep/er/strokes.csv",
+    ),
+    *("other.csv", "records/notes.txt", "records/potentiometer.csv", "records/readings.csv", "records/visits.csv"),
     *("tags.csv", "tags.xlsx", "unit.toml"),
 ]
 
@@ -31,9 +41,9 @@ READ = [
 def test_what_is_hashed_is_what_is_read(make_unit) -> None:
     folder = make_unit({**FILES, **FURTHER})
     found = hash_inputs(folder)
-    assert list(found or {}) == READ
+    assert list(found or {}) == sorted(READ)
     assert found == read_unit(folder).input_hashes
-    assert found == {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in READ}
+    assert found == {name: hashlib.sha256((folder / name).read_bytes()).hexdigest() for name in sorted(READ)}
 
 
 def test_files_are_listed_at_any_depth_without_hidden_and_lock_files(make_unit) -> None:

@@ -1,0 +1,171 @@
+"""The files of a unit's folder: which tables they hold, and what of them is not read and therefore open."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import PurePosixPath
+from typing import Final
+
+from kit.basis.records import Problem, RowCount, Scope
+from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.records.answers.keys import sheet_key
+from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS
+from kit.records.drafts.drafting import draft_table
+from kit.records.drafts.gather import Source
+from kit.records.files.csv_files import decode
+from kit.records.files.fit import holds_values, table_that_fits, tags_in
+from kit.records.files.kinds import columns_of, is_noted, may_be_text, table_of
+from kit.records.files.layout import lay_out
+from kit.records.files.parse import parse
+from kit.records.files.raw import (
+    FileBytes,
+    RawFile,
+    RawTable,
+    UnreadableFileError,
+    VanishedFileError,
+    header_key,
+    known_headings,
+)
+
+_TWICE: Final = "Byte for byte the same as {first}: it is not read again. Remove one of the two."
+_BESIDE: Final = "It lies beside records/, so it is not read. Move it into records/, or away."
+_NO_TABLE: Final = f"begins with no table's name. Tables: {', '.join(RECORD_TABLES)}."
+_NO_ROWS: Final = "It holds a header and no rows. Fill it in or remove it."
+_HIDDEN: Final = "It is hidden and not read. Show it, or remove it."
+_IN_COLUMNS: Final = "It is a text in columns and not read. Save it as CSV UTF-8, or move it away."
+_NOTED: Final = "It is not read: a picture or prose holds no record."
+
+
+@dataclass(slots=True)
+class RecordFiles:
+    """What the files hold, and what must be said of them."""
+
+    tags: Sequence[str]  # of the register
+    sources: list[Source] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    counts: list[RowCount] = field(default_factory=list)
+    _first: dict[tuple[str, str | None], str] = field(default_factory=dict)  # by content and table: the file read
+
+    def read(self, file: FileBytes) -> None:
+        """Take up a file of records/."""
+        own = table_of(PurePosixPath(file.name).name)
+        if self._is_read_already(file, own):
+            return
+        if is_noted(file.name) and own is None:
+            self.say(file.name, _NOTED)
+            return
+        found = self._parsed(file, own)
+        if found is None:
+            return
+        for remark in found.remarks:
+            self.say(file.name, remark)
+        for raw in found.tables:
+            self._take_up(file.name, raw, own, several=len(found.tables) > 1)
+
+    def pass_over(self, file: FileBytes, text: str = _BESIDE) -> None:
+        """Say that a file which lies elsewhere is not read; it is open where it holds a table."""
+        own = table_of(PurePosixPath(file.name).name)
+        if is_noted(file.name) or self._is_read_already(file, own):
+            return
+        try:
+            found = parse(file)
+        except UnreadableFileError as error:
+            if own:
+                self.leave_open(file.name, f"{text} {error}", own)
+            else:
+                self.say(file.name, f"{text} {error}")
+            return
+        for raw in found.tables:
+            self.pass_over_table(file.name, raw, own, text, several=len(found.tables) > 1)
+
+    def pass_over_table(self, name: str, raw: RawTable, table: str | None, text: str, *, several: bool) -> None:
+        """Leave a table open that is not read, unless it holds no value column of any."""
+        fitting = table or table_that_fits(raw)
+        sheet = raw.sheet if several else ""
+        if fitting is None and not holds_values(raw, self.tags):
+            self.say(name, text, sheet)
+            return
+        key = sheet_key(fitting or "", name, raw) if sheet else ""
+        self.leave_open(name, text, fitting or "", tags_in(raw, self.tags), sheet, key)
+        rows = len(draft_table(name, TABLES[fitting], raw)) if fitting else len(raw)
+        self.counts.append(RowCount(name, fitting or "", rows, 0, rows))
+
+    def say(self, file: str, text: str, sheet: str = "") -> None:
+        """Say something of a file or a sheet that leaves nothing open."""
+        self.problems.append(Problem(file, None, "", "", text, sheet=sheet))
+
+    def leave_open(
+        self, file: str, text: str, table: str, tags: Sequence[str] = (), sheet: str = "", key: str = ""
+    ) -> None:
+        """Say that a file or a sheet is not read. ``table`` is what it holds, ``tags`` those it names; (): any."""
+        scope = Scope(tuple(tags or self.tags), table=FEEDS.get(table, table))
+        if table in BOUND_TO_NO_TAG:
+            scope = Scope()
+        told = Problem(file, None, "", "", text, table=table, status="open", scope=scope, sheet=sheet)
+        self.problems.append(replace(told, record=key))
+
+    def _parsed(self, file: FileBytes, own: str | None) -> RawFile | None:
+        try:
+            return parse(file)
+        except VanishedFileError:
+            raise
+        except UnreadableFileError as error:
+            columns = _text_in_columns(file)
+            if columns is not None:
+                self.pass_over_table(file.name, columns, own, _IN_COLUMNS, several=False)
+            elif own is None and (not file.data or may_be_text(file.name)):
+                self.say(file.name, f"{error}")
+            else:
+                self.leave_open(file.name, str(error), own or "")
+            return None
+
+    def _take_up(self, name: str, raw: RawTable, own: str | None, *, several: bool) -> None:
+        table = table_of(raw.sheet) or (own if not raw.sheet or _fits(own, raw) else None)
+        sheet = raw.sheet if several else ""
+        where = f"Sheet {raw.sheet}: " if raw.sheet else ""
+        if raw.hidden:
+            self.pass_over_table(name, raw, table, f"{where}{_HIDDEN}", several=several)
+        elif table is None:
+            self.pass_over_table(name, raw, None, f"{where}Its name {_NO_TABLE}", several=several)
+        else:
+            self.sources.append(Source(table, name, raw, sheet))
+            if not len(raw) and several:  # one of the sheets of a form that nobody needed
+                self.say(name, f"{where}{_NO_ROWS}", sheet)
+            elif not len(raw):
+                self.leave_open(name, f"{where}{_NO_ROWS}", table, (), sheet)
+
+    def _is_read_already(self, file: FileBytes, own: str | None) -> bool:
+        first = self._first.setdefault((file.sha256, own), file.name)
+        if first == file.name or not file.data:
+            return False
+        self.say(file.name, _TWICE.format(first=first))
+        self.counts.extend(_set_aside(file.name, first, self._counted(first)))
+        return True
+
+    def _counted(self, name: str) -> Iterator[tuple[str, int]]:
+        """Table and rows of what was read of a file."""
+        for source in self.sources:
+            if source.file == name:
+                yield source.table, len(draft_table(name, TABLES[source.table], source.raw))
+        yield from ((count.table, count.read) for count in self.counts if count.file == name)
+
+
+def _set_aside(name: str, first: str, counted: Iterable[tuple[str, int]]) -> list[RowCount]:
+    return [RowCount(name, table, rows, 0, rows) for table, rows in counted if name != first]
+
+
+def _text_in_columns(file: FileBytes) -> RawTable | None:
+    if not may_be_text(file.name) or not file.data:
+        return None
+    try:
+        lines = columns_of(decode(file.data)[0])
+    except UnreadableFileError:
+        return None
+    return lay_out([(number, cells, "") for number, cells in enumerate(lines, start=1)], known_headings(), "")
+
+
+def _fits(table: str | None, raw: RawTable) -> bool:
+    """Whether a sheet that its file's name claims for a table has a column of it."""
+    columns: Iterable[str] = () if table is None else TABLES[table].columns
+    return bool({header_key(column) for column in columns} & {header_key(cell) for cell in raw.header})
