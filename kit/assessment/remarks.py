@@ -59,7 +59,7 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
         if check.check != "fail_position" or check.value is None or check.target is None:
             continue
         if abs(check.value - check.target) > _STAYED_PCT:
-            cause = cast(Cause, check.detail)
+            cause = cast(Cause, check.detail.partition(",")[0])  # "signal_open, typed" stands beside what was recorded
             action = fail_action_for(records.tag, cause)
             found.append(
                 f"With {CAUSE_WORDS[cause]} the valve came to rest at {check.value:.1f} % of travel; "

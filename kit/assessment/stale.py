@@ -13,7 +13,7 @@ from kit.assessment.timeline import Timeline
 from kit.basis.checks import CheckName
 from kit.basis.moments import Moment, moment_of, order_of
 from kit.basis.records import Problem, TagRecords
-from kit.basis.retest import change_of_setting, touched_by
+from kit.basis.retest import change_of_setting, setting_key, touched_by
 from kit.basis.verdicts import FAILING
 
 _ACTION: Final = "Repeat the test, or write down when it was made where that was after the change."
@@ -49,19 +49,30 @@ def changes_of(records: TagRecords) -> tuple[Change, ...]:
 
 
 def setting_changes(records: TagRecords, timeline: Timeline, visit: str) -> tuple[Change, ...]:
-    """What differs between the settings that a visit left and those of visits that are not known to be earlier."""
+    """What differs between the settings that a visit left and those of visits that are not known to be earlier.
+
+    Notes
+    -----
+    House definition: where a visit has settings, one that it lacks and a later visit has may have been another.
+    """
     later = [each for each in timeline.newest_first if each != visit and not timeline.is_earlier(each, visit)]
     rows = records.tables["settings"]
     left = rows.only("visit", visit).only("stage", "as_left")
-    values = {str(name): {_plain(value)} for name, value in zip(left["setting"], left["value"], strict=True)}
+    values = {
+        setting_key(str(name)): {_plain(value)} for name, value in zip(left["setting"], left["value"], strict=True)
+    }
     found = []
     for name, value, of_visit in zip(rows["setting"], rows["value"], rows["visit"], strict=True):
-        if of_visit in later:
-            seen = values.setdefault(str(name), set())
-            seen.add(_plain(value))
-            if len(seen) > 1:
-                words = f"setting {name}, which differs on visit {of_visit}"
-                found.append(Change(str(of_visit), "", words, touched_by(change_of_setting(str(name)))))
+        if of_visit not in later:
+            continue
+        key = setting_key(str(name))
+        is_new = len(left) > 0 and key not in values
+        seen = values.setdefault(key, set())
+        seen.add(_plain(value))
+        if is_new or len(seen) > 1:
+            how = f"visit {visit} does not have" if is_new else f"differs on visit {of_visit}"
+            change = change_of_setting(str(name))
+            found.append(Change(str(of_visit), "", f"setting {name}, which {how}", touched_by(change)))
     opens = [each for each in records.problems if later and _is_open(each, "settings")]
     return (*found, *(replace(_unread(each), visit="") for each in opens))
 

@@ -106,9 +106,20 @@ def change_of_setting(setting: str) -> str:
     >>> change_of_setting("Speed, opening"), change_of_setting("dead_band_pct"), change_of_setting("mode")
     ('speed', 'dead_band', 'part_replaced')
     """
-    name = re.sub(r"[^a-z0-9]+", "_", setting.casefold()).strip("_")
+    name = setting_key(setting)
     known = {**_BY_SETTING, **{change: change for change in CHANGES}}
     return next((change for start, change in known.items() if name.startswith(start)), _UNKNOWN)
+
+
+def setting_key(setting: str) -> str:
+    """A setting's name without what makes no difference.
+
+    Examples
+    --------
+    >>> setting_key("Dead band, %") == setting_key("dead_band")
+    True
+    """
+    return re.sub(r"[^a-z0-9]+", "_", setting.casefold()).strip("_")
 
 
 def touched_by(what: str) -> frozenset[CheckName]:

@@ -99,7 +99,7 @@ def longest(time_s: ArrayLike) -> Quantity:
     15.5
     """
     times = series(time_s, "time_s")
-    return _greatest(times, times, "no time recorded")
+    return _greatest(times, times, "no time recorded: write time_s")
 
 
 def _greatest(values: FloatArray, size: FloatArray, why_not: str) -> Quantity:

@@ -75,7 +75,7 @@ def switch_lead(makes_at_pct: ArrayLike, stop_at_pct: ArrayLike, *, end: Literal
     lead = sign * difference(makes, series(stop_at_pct, "stop_at_pct", length=makes.size))
     usable = np.isfinite(lead)
     if not usable.any():
-        return Quantity(None, "no switch reading beside a stop reading")
+        return Quantity(None, "no switch reading beside a stop reading: write makes_at_pct and stop_at_pct in one row")
     reading = int(np.where(usable, lead, np.inf).argmin())
     return Quantity(float(lead[reading]), reading=reading, weights=single(reading, lead.size, sign))
 

@@ -10,7 +10,8 @@ from typing import Final
 from kit.basis.records import Problem, RowCount, Scope
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.records.answers.keys import sheet_key
-from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS, draft_table
+from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.csv_files import decode
 from kit.records.files.fit import holds_values, table_that_fits, tags_in

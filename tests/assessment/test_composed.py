@@ -163,6 +163,19 @@ def test_a_change_that_cannot_be_read_touches_what_the_visits_before_it_left(tab
     assert check(found, "inaccuracy").verdict == check(found, "earth_resistance").verdict == "stale"
 
 
+def test_a_setting_that_the_older_visit_lacks_may_have_been_another_unless_it_has_none_at_all():
+    rows = [
+        {"setting": "Dead  band", "value": "0.5", "visit": "1"},
+        {"setting": "dead_band", "value": "0.5", "visit": "3"},
+    ]
+    new = {"setting": "speed", "value": "80", "visit": "3"}
+    assert check(assess_tag(retest({"settings": rows})), "inaccuracy").verdict == "pass"
+    found = check(assess_tag(retest({"settings": [*rows, new]})), "inaccuracy")
+    assert found.verdict == "stale"
+    assert "setting speed, which visit 1 does not have" in found.reason
+    assert check(assess_tag(retest({"settings": [new]})), "inaccuracy").verdict == "pass"
+
+
 def test_a_setting_found_changed_and_set_back_was_an_adjustment():
     values = (("1", "as_left", "80"), ("3", "as_found", "60"), ("3", "as_left", "80"))
     rows = [{"setting": "speed", "value": value, "visit": name, "stage": stage} for name, stage, value in values]

@@ -108,3 +108,9 @@ def test_remarks_stand_in_the_order_of_a_report():
         ["With", "command"],
         ["The", "newest"],
     ]
+
+
+def test_a_typed_loss_beside_a_recorded_one_is_told_likewise():
+    typed = result("fail_position", "information", 90.0, detail="signal_open, typed", target=0.0)
+    (told,) = said(records({}), typed)
+    assert told.startswith("With command signal open the valve came to rest at 90.0 %")

@@ -78,4 +78,4 @@ def test_the_longest_time_counts():
 
 @pytest.mark.parametrize("times", [[], [np.nan], [np.inf]])
 def test_no_time_gives_none(times):
-    assert (longest(times).value, longest(times).why_not) == (None, "no time recorded")
+    assert (longest(times).value, longest(times).why_not) == (None, "no time recorded: write time_s")

@@ -52,7 +52,10 @@ def test_a_pair_with_a_blank_is_skipped(makes, stops):
 @pytest.mark.parametrize(("makes", "stops"), [([], []), ([np.nan], [0.0]), ([1.0], [np.nan])])
 def test_no_pair_gives_no_lead(makes, stops):
     found = switch_lead(makes, stops, end="closed")
-    assert (found.value, found.why_not) == (None, "no switch reading beside a stop reading")
+    assert (found.value, found.why_not) == (
+        None,
+        "no switch reading beside a stop reading: write makes_at_pct and stop_at_pct in one row",
+    )
 
 
 def test_wrong_calls_are_refused():

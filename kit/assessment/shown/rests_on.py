@@ -8,6 +8,7 @@ from typing import Final
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.unanswered import unanswered
 from kit.assessment.wording import check_words
+from kit.basis.answers import Answer
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import Problem, TagRecords
 from kit.basis.verdicts import GAPS
@@ -55,15 +56,23 @@ def answers_words(problems: Iterable[Problem]) -> str:
     groups: dict[tuple[str, str, str, str], set[str]] = {}
     for each in problems:
         if each.status == "answered" and each.answer is not None:
-            told = each.answer.by, each.answer.on, each.answer.reason, each.answer.second_person
+            told = each.answer.by, each.answer.on, _reason(each, each.answer), each.answer.second_person
             groups.setdefault(told, set()).add(each.record)
     if not groups:
         return ""
     said = []
     for (by, on, reason, second), records in groups.items():
         confirmed = f", confirmed by {second}" if second else ""
-        said.append(f"{_count(len(records), 'record')} answered by {by} on {on}{confirmed}: {reason.rstrip('.')}")
+        said.append(f"{_count(len(records), 'record')} answered by {by} on {on}{confirmed}: {reason}")
     return f"with {'; '.join(said)}"
+
+
+def _reason(problem: Problem, answer: Answer) -> str:
+    """The reason given; for a misread value what was typed and what is taken for it."""
+    reason = answer.reason.rstrip(".")
+    if answer.decision != "misread":
+        return reason
+    return f"{reason} ({problem.column or 'value'} {problem.value!r} is taken as {answer.value or 'not recorded'})"
 
 
 def _titles(checks: Iterable[CheckResult]) -> list[str]:

@@ -20,7 +20,7 @@ class Feed:
     check: CheckName
     columns: tuple[str, ...]  # of the subject's table: every column that could move its value
     roles: tuple[Role, ...]  # whose instruments its uncertainty rests on
-    needs: str  # what must be recorded before it has a value, in a clause
+    needs: str  # what must be recorded before it can pass, in a clause; defaults by `stated`
     action: str = ""  # what is usually looked at first where it fails; "": what the subject says
     part: str = ""  # the one word of the table's parts whose rows feed it; "": those of its detail, or all
     lacking: str = "not recorded"  # the reason where rows are there and none brings what it needs

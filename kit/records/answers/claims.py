@@ -12,7 +12,8 @@ from kit.basis.answers import DECISIONS, Answer, Decision
 from kit.basis.records import Problem, RowCount
 from kit.basis.tables import TABLES
 from kit.records.answers.keys import RowKeys
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.raw import RawTable, header_key
 

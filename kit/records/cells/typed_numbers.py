@@ -41,7 +41,7 @@ _UNIT_WORDS: Final[dict[str, frozenset[str]]] = {
 }
 _MEGOHM: Final = frozenset({"MΩ", "M\u2126", "MOhm", "Mohm", "Mohms", "MOHM", "megohm", "megohms"})
 
-NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter what was read, or leave the cell blank."
+NOT_A_NUMBER: Final = "{cell!r} is not a number. Enter the number."
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +213,7 @@ def _why_not(text: str) -> str:
     if text.startswith("="):
         return "A formula without a stored value. Open the workbook, let it calculate, and save it."
     if text[0] in "<>~≈≤≥±":
-        return f"{text!r} is a bound or an estimate, not a reading. Enter what was read, or leave the cell blank."
+        return f"{text!r} is a bound or an estimate, which says nothing certain here. Enter the number."
     if re.match(r"\d{4}-\d{2}-\d{2}", text):
         return f"{text!r} is a date: the spreadsheet turned the reading into one. Enter the reading again as a number."
     return NOT_A_NUMBER.format(cell=text)

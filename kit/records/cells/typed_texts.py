@@ -17,6 +17,7 @@ from kit.records.files.raw import Cells, as_texts
 from kit.records.files.workbooks import cell_text
 
 _SLASHED: Final = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}\b.*")
+_BROKEN: Final = re.compile(r"=.+|#(?:REF|VALUE|NAME|DIV/0|N/A|NUM|NULL|SPILL|CALC)[!?]?", re.IGNORECASE)
 _FIRST_YEAR: Final = 1990
 _LAST_YEAR: Final = 2100
 # Answers to a precheck that can only mean no: alone, or before a remark.
@@ -39,6 +40,11 @@ class TextColumn:
 def read_texts(column: Cells) -> TextColumn:
     """Free texts, without blanks at their ends."""
     return _by_value(column, lambda cell: (clean_text(cell), ""))
+
+
+def read_terms(column: Cells) -> TextColumn:
+    """Texts that tell rows apart, in which a formula or a spreadsheet's error is a fault."""
+    return _by_value(column, _read_term)
 
 
 def read_keys(column: Cells) -> TextColumn:
@@ -73,6 +79,13 @@ def _by_value(column: Cells, read: Callable[[str], tuple[str, str]]) -> TextColu
     return TextColumn(values, {int(place): faults[codes[place]] for place in places})
 
 
+def _read_term(cell: str) -> tuple[str, str]:
+    text = clean_text(cell)
+    if _BROKEN.fullmatch(text):
+        return "", f"{text!r} is a formula without a value, or a spreadsheet error. Enter what belongs there."
+    return text, ""
+
+
 def _means_blank(cell: str) -> bool:
     text = clean_text(cell).casefold()
     return not text or text in BLANKS
@@ -98,6 +111,8 @@ def _read_word(cell: str, words: tuple[str, ...]) -> tuple[str, str]:
 
 def _read_moment(cell: str, *, with_time: bool) -> tuple[str, str]:
     text = clean_text(cell)
+    if "?" in text:
+        return "", f"{text!r} says nothing. {_WRITE}"
     if _means_blank(cell):
         return "", ""
     try:

@@ -9,7 +9,8 @@ from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.drafts.blanks import tell_blanks
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.lookup import Register
 from kit.records.drafts.merge import merge_drafts
 from kit.records.drafts.rules import apply_rules

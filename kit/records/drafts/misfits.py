@@ -89,7 +89,8 @@ def with_decimal_commas(table: Table, raw: RawTable, reads: Reads) -> tuple[RawT
             column[place] = cell
         for joint in way.joints:
             told[place, header_key(raw.header[joint])] = _MENDED.format(one=cells[joint], read=way.cells[joint])
-    return replace(raw, columns=tuple(columns), row_faults=faults, beyond={}), told
+    left = {place: cells for place, cells in raw.beyond.items() if place in faults}
+    return replace(raw, columns=tuple(columns), row_faults=faults, beyond=left), told
 
 
 @dataclass(frozen=True, slots=True)

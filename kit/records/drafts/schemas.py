@@ -1,4 +1,4 @@
-"""The pandera schema of a table. Kept apart, because only reading a unit's folder needs it."""
+"""The pandera schema of a table, and what to say of values beyond it. Only reading a unit's folder needs it."""
 
 from __future__ import annotations
 
@@ -33,3 +33,14 @@ def _bounds(declared: Column) -> list[pa.Check]:
     if declared.high is not None:
         checks.append(pa.Check.le(declared.high))
     return checks
+
+
+def impossible_text(table: Table, name: str) -> str:
+    """What to say about a value outside the bounds of its column."""
+    low, high = table.bounds(name)
+    unit = "" if table.unit(name) in ("travel_unit", "measures", "1") else f" {table.unit(name)}"
+    if high is None:
+        return f"Impossible: {name} is at least {low:g}{unit}. Correct it."
+    if low is None:
+        return f"Impossible: {name} is at most {high:g}{unit}. Correct it."
+    return f"Impossible: {name} lies between {low:g} and {high:g}{unit}. Correct it."

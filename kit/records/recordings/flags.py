@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -14,7 +15,9 @@ _FROZEN_SAMPLES: Final = 20  # house definition: identical values in a channel t
 _FROZEN_S: Final = 5.0
 _MOVED_PCT: Final = 5.0  # what the other channel did meanwhile
 _SATURATED_SAMPLES: Final = 5
-_LOST_COMMAND: Final = "The command is blank here: read as a loss of signal."
+_MOST_BLANK: Final = 19  # told one by one
+_LOST_COMMAND: Final = "The command is blank here: read as a loss of signal, which passes nothing."
+_NO_TRAVEL: Final = "It is blank here: nothing is read into it."
 
 
 def suspicions(file: str, recording: Recording, rows: NDArray[np.int64]) -> list[Problem]:
@@ -51,7 +54,13 @@ def suspicions(file: str, recording: Recording, rows: NDArray[np.int64]) -> list
             else:
                 continue
             found.append(Problem(file, int(rows[first]), name, value, text))
-    return found + _blank_command(file, recording, rows)
+    blank = {"command": _LOST_COMMAND, "feedback" if recording.position_pct is None else "position": _NO_TRAVEL}
+    values = {"command": recording.command_pct}
+    return found + [
+        each
+        for name, text in blank.items()
+        for each in _blank(file, name, values.get(name, recording.travel_pct), text, recording, rows)
+    ]
 
 
 def _same(channel: NDArray[np.float64]) -> list[tuple[int, int]]:
@@ -65,11 +74,16 @@ def _moved(channel: NDArray[np.float64]) -> float:
     return float(np.ptp(known)) if known.size else 0.0
 
 
-def _blank_command(file: str, recording: Recording, rows: NDArray[np.int64]) -> list[Problem]:
-    blank = np.isnan(recording.command_pct)
+def _blank(
+    file: str, name: str, channel: NDArray[np.float64], text: str, recording: Recording, rows: NDArray[np.int64]
+) -> list[Problem]:
+    """Extents of two blank samples and more, the first of them one by one."""
     found = []
-    for first, last in extents(blank):
+    for first, last in extents(np.isnan(channel)):
         if last - first + 1 >= 2:
             where = f"{recording.time_s[first]:.4g} s to {recording.time_s[last]:.4g} s"
-            found.append(Problem(file, int(rows[first]), "command", where, _LOST_COMMAND))
-    return found[:20]
+            found.append(Problem(file, int(rows[first]), name, where, text))
+    if len(found) > _MOST_BLANK:
+        more = f"{text} And {len(found) - _MOST_BLANK} more such places."
+        found[_MOST_BLANK:] = [replace(found[_MOST_BLANK], problem=more)]
+    return found

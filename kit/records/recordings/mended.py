@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from kit.basis.records import Problem
 from kit.basis.tables.logs import LOGS
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.files.parse import parse
 from kit.records.files.raw import FileBytes, RawTable, as_texts
 from kit.records.recordings.channels import RecordingColumns

@@ -10,7 +10,8 @@ import numpy as np
 from kit.basis.registers import Instrument, Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import NOT_KNOWN, Draft, draft_table
+from kit.records.drafts.draft import NOT_KNOWN, Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.headings import REMEDY, Headings, Slip, all_words, match_headings
 from kit.records.files.raw import RawTable, header_key
 from kit.records.folder.unit_folder import UnitError
@@ -39,6 +40,7 @@ def read_tags(
     _refuse_slips(file, [*headings.slips, *_unnamed_limits(raw, headings, limit_sets)])
     draft = draft_table(file, TABLES["tags"], raw, own_columns)
     _set_repeats_aside(draft)
+    forgotten = _forget_moved_cells(draft)
     ranges = {name: _read_ranges(draft, name) for name in ("command_range", "feedback_range")}
     _check_travel(draft)
     _check_limit_sets(draft, limit_sets)
@@ -47,7 +49,7 @@ def read_tags(
     for place in np.flatnonzero(~draft.bad).tolist():
         row = {name: _value(draft, name, place) for name in draft.table.columns}
         row.update({name: read[place] for name, read in ranges.items()})
-        row["unreadable"] = draft.not_known(place)
+        row["unreadable"] = draft.table.columns[1:] if place in forgotten else draft.not_known(place)
         row["safety_function"] = row["safety_function"] == "yes"
         row["further"] = {name: str(cells[place]).strip() for name, cells in further.items()}
         tags[row["tag"]] = Tag(**row)
@@ -101,6 +103,15 @@ def _value(draft: Draft, name: str, place: int) -> Any:
     return value or _DEFAULTS.get(name, "")
 
 
+def _forget_moved_cells(draft: Draft) -> frozenset[int]:
+    """The rows whose cells may stand in each other's place: of those the tag is known and nothing else."""
+    found = frozenset(place for place in range(len(draft)) if "" in draft.not_known(place))
+    for name in draft.table.columns[1:]:
+        values = draft.values[name]
+        values[sorted(found)] = np.nan if values.dtype == float else ""
+    return found
+
+
 def _set_repeats_aside(draft: Draft) -> None:
     """Nobody can say which of two rows of one tag holds: the first is used, and both are open."""
     first: dict[str, int] = {}
@@ -142,7 +153,8 @@ def _check_limit_sets(draft: Draft, limit_sets: frozenset[str]) -> None:
     named = draft.values["limits"]
     unknown = ~draft.bad & np.array([bool(name) and name not in limit_sets for name in named], dtype=bool)
     known = ", ".join(sorted(limit_sets)) or "none"
-    draft.flag(unknown, "limits", f"unit.toml has no such limit set: the tag has no limits. It has: {known}.")
+    text = f"unit.toml has no such limit set, so that the tag's limits are not known. It has: {known}."
+    draft.leave_open(unknown, "limits", text)
 
 
 def _further_columns(raw: RawTable) -> Mapping[str, Any]:

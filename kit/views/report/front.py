@@ -77,7 +77,7 @@ def head(records: TagRecords, assessment: TagAssessment) -> Head:
         checks=check_table(deciding, assessment.as_found),
         exceptions=exceptions(deciding),
         rests_on=rests_on(deciding, open_records(records, assessment)),
-        remarks=tuple(signed(remark) for remark in (*assessment.remarks, *_causes(deciding))),
+        remarks=tuple(signed(remark) for remark in (*assessment.as_typed, *assessment.remarks, *_causes(deciding))),
     )
 
 

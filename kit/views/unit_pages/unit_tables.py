@@ -16,7 +16,7 @@ _LISTED: Final = 500  # a page lists no more; the CSV beside it has them all
 _CSV: Final = {
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
-    "problems.csv": "every row set aside and every flag",
+    "problems.csv": "every row set aside and every flag, and whether it is open or answered",
     "open_records.csv": "what waits for an answer: fill it in and put it into records/",
     "punch_list.csv": "what is left to do",
     "manifest.json": "SHA-256 of every file and input, versions",

@@ -58,3 +58,10 @@ def test_answers_are_told_by_person_day_and_reason():
         "1 record answered by O. O. on 2026-05-03, confirmed by P. P.: typed twice"
     )
     assert answers_words([replace(answered[0], status="open", answer=None)]) == ""
+
+
+def test_a_misread_value_is_told_beside_what_is_taken_for_it():
+    answer = Answer("r1", "misread", "The photo shows 1.8.", "N. N.", "2026-05-03", value="1.8", second_person="P. P.")
+    told = Problem(FILE, 2, "time_s", "l.8", "", record="r1", status="answered", answer=answer)
+    assert answers_words([told]).endswith("confirmed by P. P.: The photo shows 1.8 (time_s 'l.8' is taken as 1.8)")
+    assert "is taken as not recorded" in answers_words([replace(told, answer=replace(answer, value=""))])

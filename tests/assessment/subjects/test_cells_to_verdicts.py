@@ -13,7 +13,7 @@ from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.tables import TABLES
 from kit.basis.verdicts import CheckVerdict
 from kit.records.drafts.blanks import tell_blanks
-from kit.records.drafts.draft import draft_table
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.lookup import Register
 from kit.records.drafts.merge import merge_drafts
 from kit.records.drafts.rules import apply_rules

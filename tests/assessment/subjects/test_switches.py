@@ -53,7 +53,10 @@ def test_a_switch_makes_at_the_mean_of_its_readings_and_resets_at_theirs(end, ta
 def test_a_switch_without_a_reading_says_so():
     found = end_of("open", cell(float("nan"), 97.0, 100.0))
     assert found["open_switch_position", ""].why_not == "no position recorded at which the switch makes"
-    assert found["open_switch_lead", ""].why_not == "no switch reading beside a stop reading"
+    assert (
+        found["open_switch_lead", ""].why_not
+        == "no switch reading beside a stop reading: write makes_at_pct and stop_at_pct in one row"
+    )
     assert set(found) == {("open_switch_position", ""), ("open_switch_lead", "")}
 
 

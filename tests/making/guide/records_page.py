@@ -38,10 +38,18 @@ the file's name does, the sheets that hold columns of that table are. Input file
 
 ## How cells are read
 
-- Headings in any letter case. A heading that no table has is told of once a file, with the nearest known one.
+- Headings in any letter case. One that is close to a known one (the same but for marks, one edit away, or the same
+  four letters at its beginning), a filled column without a heading, two columns of one name, and a column that holds
+  the words of a column which the table lacks, are not read and open: one record for all rows under it. In a register
+  they refuse the unit. A plant's own columns are named in unit.toml: `own_columns = ["positioner", "line"]`.
+  Any other heading is told of once a file.
+- The headings stand in the first 20 lines. A row above them is set aside; a title is not taken for one.
 - CSV is UTF-8, with or without a mark; another encoding is recognised and said. Commas, semicolons or tabs
   separate cells. Decimal point or decimal comma, recognised by file and column. `1.204` or `1,204` is set aside
   where it may mean thousands.
+- A decimal comma that split a number in a comma-separated file is mended, and told, where that can be read in one
+  way only; a row with cells too many, and one that ends before a column that feeds a check, is set aside.
+- A spreadsheet's 30 % is 30. Merged cells, formulas without a stored value and error cells are set aside.
 - A unit in the cell is understood where it is the column's own: `12.04 mA` in a column in mA. Nothing is converted.
 - A dash is a blank; `?`, `n/a`, `not tested` leave a cell blank, and that is told. `OK`, `~5` in a number column, and
   spreadsheet errors such as `#REF!`, are set aside and never read as 0.
@@ -65,7 +73,9 @@ What is not used is an **open record**: until a person answers it, no check that
 means, and how it is answered, is told in [open-records.md](open-records.md).
 
 - A row of records/ with any bad cell is set aside whole, and each of its bad cells told.
-- A cell of a register that cannot be read is not known, and never what a blank would mean.
+- A row of a register or of visits keeps its place as long as its tag (its instrument and quantity; its tag and
+  visit) can be read. Another cell that cannot be read is not known, never what a blank would mean, and open for the
+  whole tag. Two rows of one tag, or of one visit, that differ are both open.
 - A reading in a unit that the tag's range or travel does not have is set aside, never converted.
 - Two columns of one quantity in one row (`position_pct` and `position_deg`, `command_pct` and `command_mA`) agree
   within half the sum of the last digits that were written, or the row is set aside. What was asked for stands in
@@ -74,7 +84,13 @@ means, and how it is answered, is told in [open-records.md](open-records.md).
   before a loss, where a switch makes, and what other rows of the same test hold. A column that nobody filled is a gap.
 - Travel far outside 0 to 100 % is used, counts against the valve and is flagged. A time of exactly 0 is a placeholder.
 - An unknown tag is set aside, and the nearest known one proposed. Letter case alone makes no difference.
-- Rows that are equal in one file without `at` may be honest repeats: they are used and flagged.
+- Measurements that are equal in every cell are repeats where they stand in one file without `at`: used and flagged.
+  With `at`, or in two files, they are one, and so are cycles that are equal in every value. The same file twice is
+  read once.
+- Open as a whole, with their rows counted: a hidden sheet, a file that is damaged, empty or not known by its name, a
+  text in columns, a table that lies beside records/, a second register. Each is of the tags that it names, else of
+  all. Noted and no more: pictures, PDF, prose, and whatever holds no value column of any table, such as lists for
+  drop-down cells. Hidden folders and editors' lock files are passed over.
 - Suspicions, such as two digits exchanged or a record copied from another tag, are told with the reading they
   point to. Nothing is ever corrected.
 

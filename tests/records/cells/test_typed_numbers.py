@@ -194,7 +194,7 @@ def test_another_columns_unit_is_a_fault_that_names_both(unit: str) -> None:
         ("<0.1", "bound or an estimate"),
         ("\u2265 5", "bound or an estimate"),
         ("2026-03-04", "turned the reading into one"),
-        ("OK", "is not a number. Enter what was read"),
+        ("OK", "is not a number. Enter the number"),
         ("1e999", "is not a number"),
         ("1.2.3", "is not a number"),
     ],

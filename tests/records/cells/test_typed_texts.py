@@ -66,6 +66,8 @@ def test_a_date_is_iso_8601(cell: str, text: str) -> None:
         ("2026-02-30", "not a date"),
         ("1926-03-04", "between 1990 and 2100"),
         ("soon", "not a date"),
+        ("?", "says nothing"),
+        ("2026-03-1?", "says nothing"),
     ],
 )
 def test_another_date_is_a_fault_with_its_reason(cell: str, reason: str) -> None:

@@ -13,7 +13,9 @@ from hypothesis import strategies as st
 from kit.basis.records import Scope
 from kit.basis.tables import RECORD_TABLES, TABLES
 from kit.basis.tables.columns import Table, date, number, table, text, word
-from kit.records.drafts.draft import Draft, draft_table, impossible_text
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
+from kit.records.drafts.schemas import impossible_text
 from kit.records.files.raw import RawTable, as_texts
 
 MADE = table(
@@ -67,7 +69,7 @@ FAULTS = [
     ("share", "1.1", "Impossible: share lies between 0 and 1. Correct it."),
     ("least", "-1", "Impossible: least is at least 0 s. Correct it."),
     ("most", "9.5", "Impossible: most is at most 9 s. Correct it."),
-    ("level", "OK", "'OK' is not a number. Enter what was read, or leave the cell blank."),
+    ("level", "OK", "'OK' is not a number. Enter the number."),
 ]
 
 
@@ -270,6 +272,14 @@ def test_a_row_says_what_stood_in_all_of_its_cells() -> None:
         ("2", ""),
         ("", "x"),
     ]
+
+
+@pytest.mark.parametrize("cell", ["=A1", "#REF!", "#N/A", "#NAME?"])
+def test_a_broken_cell_is_no_text_where_texts_tell_rows_apart(cell: str) -> None:
+    head = ("tag", "visit", "item", "result", "remark")
+    draft = strokes(("T", "1", cell, "yes", cell), table="prechecks", head=head)
+    assert [each[:3] for each in told(draft)] == [(2, "item", cell)]
+    assert draft.bad.tolist() == [True]
 
 
 def test_a_sheet_is_named_before_what_is_said_of_it() -> None:

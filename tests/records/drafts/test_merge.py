@@ -7,7 +7,8 @@ import pytest
 
 from kit.basis.records import Scope
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.merge import merge_drafts
 from kit.records.files.raw import RawTable, as_texts
 

@@ -6,7 +6,8 @@ import pytest
 
 from kit.basis.records import Scope
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.files.csv_files import read_csv
 from kit.records.files.raw import known_headings
 

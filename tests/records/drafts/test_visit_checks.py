@@ -6,7 +6,8 @@ import numpy as np
 
 from kit.basis.registers import Instrument
 from kit.basis.tables import TABLES
-from kit.records.drafts.draft import Draft, draft_table
+from kit.records.drafts.draft import Draft
+from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.merge import merge_drafts
 from kit.records.drafts.visit_checks import leave_unvisited_open, match_instruments, visited
 from kit.records.files.raw import RawTable, as_texts

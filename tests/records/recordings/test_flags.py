@@ -96,3 +96,12 @@ def test_blank_commands_are_told_twenty_times_at_most() -> None:
 
 def test_a_channel_without_a_number_is_not_told() -> None:
     assert told(position_pct=np.full(COUNT, np.nan), feedback_pct=MOVING[:COUNT]) == []
+
+
+@pytest.mark.parametrize(("columns", "name"), [({"position_pct": MOVING}, "position"), ({}, "feedback")])
+def test_blank_travel_is_told_where_it_lies_and_no_more(columns: dict[str, Any], name: str) -> None:
+    travel = np.where((np.arange(COUNT) >= 40) & (np.arange(COUNT) < 60), np.nan, MOVING)
+    given = dict.fromkeys(columns, travel)
+    (problem,) = told(travel_pct=travel, **given)
+    assert (problem.row, problem.column, problem.value) == (42, name, "20 s to 29.5 s")
+    assert (problem.status, problem.problem) == ("flag", "It is blank here: nothing is read into it.")

@@ -79,6 +79,16 @@ def test_a_register_of_instruments_with_a_doubtful_heading_is_refused(make_unit)
         read_unit(make_unit({"instruments.csv": text}))
 
 
+def test_of_a_row_with_a_cell_too_many_the_tag_is_known_and_nothing_else(make_unit) -> None:
+    """A tag that dropped out of the register would take its records along."""
+    text = "tag,duty,command_range,fail_action,action\nFV-9,on_off,4-20 mA,open,reverse,x\n"
+    unit = read_unit(make_unit({"tags.csv": text}))
+    assert (unit.tags["FV-9"].duty, unit.tags["FV-9"].command_range, unit.tags["FV-9"].fail_action) == ("", None, None)
+    assert "action" in unit.tags["FV-9"].unreadable
+    (problem,) = [each for each in unit.problems if each.file == "tags.csv" and each.status == "open"]
+    assert (problem.row, problem.set_aside, problem.scope) == (2, False, Scope(("FV-9",)))
+
+
 def test_a_column_of_the_plants_own_is_no_slip() -> None:
     headed = raw(tag="T", command_range="4-20 mA", fail_action="open", **{"Travel note": "x"})
     found, draft = read_tags("tags.csv", headed, frozenset(), ("travel NOTE",))
@@ -162,7 +172,7 @@ def test_a_motion_has_its_travel_in_its_own_unit(motion: str, unit: str, odd: bo
 def test_a_limit_set_that_unit_toml_does_not_have_is_told_with_those_it_has() -> None:
     _, problems = tags("b", "a", tag=["T", "U", "V"], limits=["a", "x", ""])
     (problem,) = problems
-    assert (problem.row, problem.column, problem.value, problem.set_aside) == (3, "limits", "x", False)
+    assert (problem.row, problem.column, problem.value, problem.status) == (3, "limits", "x", "open")
     assert problem.problem.endswith("It has: a, b.")
     _, (alone,) = tags(limits="x")
     assert alone.problem.endswith("It has: none.")
