@@ -60,9 +60,14 @@ class Spot:
         """A row reaches its tag; what names it, every tag of the file; an instrument, every tag."""
         if self.sheet.table == "instruments":
             return frozenset(unit.tags)
-        if self.heading == "tag":
-            return frozenset(unit.tags if self.sheet.table == "tags" else self.file.tags)
-        return frozenset({self.line.tag})
+        return self.hidden_reach(unit) if self.heading == "tag" else frozenset({self.line.tag})
+
+    def hidden_reach(self, unit: MadeUnit) -> frozenset[str]:
+        """Of a row that no longer says whose it is: the tags of the file's other rows, and where none is left, all."""
+        others = {line.tag for sheet in self.file.sheets for line in sheet.lines if line is not self.line}
+        if self.sheet.table in REGISTERS or not others:
+            return frozenset(unit.tags)
+        return frozenset({*others, self.line.tag})
 
 
 def draw_sheet(unit: MadeUnit, rng: Random, *, records: bool = False) -> tuple[MadeFile, Sheet] | None:
