@@ -65,9 +65,12 @@ class Spot:
         return frozenset(unit.tags if self.sheet.table == "instruments" else {self.line.tag})
 
     def hidden_reach(self, unit: MadeUnit) -> frozenset[str]:
-        """Of a row that no longer says whose it is: the tags of the file's other rows, and where none is left, all."""
+        """Of a row that no longer says whose it is: the tags of the file's other rows, and where none is left, all.
+
+        An adjustment is of any tag: one that was never adjusted before has no other row there.
+        """
         others = {line.tag for sheet in self.file.sheets for line in sheet.lines if line is not self.line}
-        if self.sheet.table in REGISTERS or not others:
+        if self.sheet.table in (*REGISTERS, "adjustments") or not others:
             return frozenset(unit.tags)
         return frozenset({*others, self.line.tag})
 

@@ -107,6 +107,20 @@ def _of_another_record(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[s
     return "a key of no record", _answer(problem, "no_measurement", record=other)
 
 
+def _never_repeated(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[str, Row]:
+    """Of these tables a made unit has one row a place."""
+    if problem.table not in ("fail_tests", "potentiometer", "electrical", "loop_checks"):
+        return _no_decision(problem, unit, rng)
+    return "repeated where nothing was", _answer(problem, "repeated")
+
+
+def _a_measurement(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[str, Row]:
+    """A value cell that holds a number, however it is written, is a measurement."""
+    if problem.row is None or not any(map(str.isdigit, problem.value)) or problem.column in ("", "tag", "visit"):
+        return _no_decision(problem, unit, rng)
+    return "no_measurement of a row that holds one", _answer(problem, "no_measurement")
+
+
 def _by_an_unknown_day(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[str, Row]:
     return "no_measurement on an unknown day", _answer(problem, "no_measurement", on=rng.choice(("1.6.", "soon", "")))
 
@@ -125,4 +139,8 @@ _KINDS: Final = (
     _no_decision,
     _of_another_record,
     _by_an_unknown_day,
+    _never_repeated,
+    _never_repeated,
+    _a_measurement,
+    _a_measurement,
 )
