@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis.strategies import floats, sampled_from
 
 from kit.assessment import assess_tag
-from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, position_pct, slope
+from kit.assessment.scaling import command_pct, feedback_pct, ideal_pct, last_digit_pct, position_pct, slope
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from tests.assessment.builders import LOOP_MA, check, records, rows
@@ -87,3 +87,20 @@ def test_the_slope_is_that_of_the_ideal_position(command, characteristic):
         tag = Tag("T", action=action, characteristic=characteristic)
         near = ideal_pct(np.array([command, command + 1e-5]), tag)
         assert float(slope(command, tag)) == pytest.approx(float(np.diff(near)[0]) / 1e-5, rel=1e-3, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("role", "cells", "step"),
+    [
+        ("command", {"command_mA": 12.02}, 0.01 / 16 * 100),
+        ("command", {"command_mA": 12.02, "command_pct": 50.0}, 0.01 / 16 * 100),  # what was measured goes before
+        ("command", {"command_pct": 50.0}, 1.0),
+        ("position", {"position_deg": 45.5}, 0.1 / 90 * 100),
+        ("position", {"position_pct": 50.25}, 0.01),
+        ("feedback", {"feedback_mA": 12.0}, 1.0 / 16 * 100),
+        ("feedback", {}, 0.0),
+    ],
+)
+def test_the_last_digit_typed_is_brought_to_percent(role, cells, step):
+    tag = Tag("T", travel=90.0, travel_unit="deg", command_range=LOOP_MA, feedback_range=LOOP_MA)
+    assert last_digit_pct(rows("readings", [cells]), role, tag) == pytest.approx(step)

@@ -263,3 +263,23 @@ def test_a_loss_read_from_a_blank_command_passes_nothing_and_gives_way_to_one_th
     both = recorded(LOSS, reduction(losses=(guessed, seen)))
     assert (both["fail_position", "signal_open"].value, both["fail_time", "signal_open"].value) == (3.0, 4.0)
     assert both["fail_position", "signal_open"].shortfall == ""
+
+
+def test_a_recorded_position_held_carries_both_readings_and_their_noise():
+    """Held from 50 to 49 %: the accuracy cancels; resolution 0.1/sqrt(12) twice, noise 0.03 and 0.04 together 0.05."""
+    held = loss(read(49.0, "travel", 0.03), before=read(50.0, "travel", 0.04))
+    tag = dataclasses.replace(TAG, fail_action="hold")
+    budget = recorded(LOSS, reduction(losses=(held,)), tag=tag)["fail_position", "signal_open"].uncertainty.budget
+    assert budget.standard_uncertainty == pytest.approx(math.sqrt(2 * 0.1**2 / 12 + 0.05**2))
+    closes = recorded(LOSS, reduction(losses=(held,)))["fail_position", "signal_open"].uncertainty.budget
+    assert closes.standard_uncertainty == pytest.approx(math.sqrt(0.3**2 / 3 + 0.1**2 / 12 + 0.03**2))
+
+
+def test_a_recorded_position_after_restoration_carries_the_command_that_it_is_held_against():
+    """0.3/sqrt(3) and 0.1/sqrt(12) of the position, 0.1/sqrt(3) of the command."""
+    back = loss(read(1.0, "travel"), restored=read(51.0, "travel"), command_pct=50.0)
+    found = recorded(LOSS, reduction(losses=(back,)))["restored_position", "signal_open"]
+    assert found.uncertainty.budget.standard_uncertainty == pytest.approx(
+        math.sqrt(0.3**2 / 3 + 0.1**2 / 12 + 0.1**2 / 3), rel=1e-6
+    )
+    assert {each.instrument for each in found.uncertainty.budget.components} == {"P", "C"}

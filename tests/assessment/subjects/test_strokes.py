@@ -74,6 +74,23 @@ def test_each_direction_has_its_own_time_its_runs_and_its_nominal_time():
     assert list(timed(("close", 26.5, BLANK))) == [("stroke_time_close", "")]
 
 
+def test_strokes_of_both_ways_have_one_scatter_in_percent_of_their_time():
+    """10.0 and 10.2, 40.0 and 40.4: 1.98 % and 1 % apart, with one degree of freedom each."""
+    found = timed(("open", 10.0, BLANK), ("open", 10.2, BLANK), ("close", 40.0, BLANK), ("close", 40.4, BLANK))
+    relative = ((0.2 / 10.1) ** 2 / 2 + (0.4 / 40.2) ** 2 / 2) / 2
+    for name, mean in (("stroke_time_open", 10.1), ("stroke_time_close", 40.2)):
+        scatter = found[name, ""].uncertainty.budget.components[-1]
+        assert (scatter.name, scatter.degrees_of_freedom) == ("scatter of one reading, by the repeats", 2.0)
+        assert scatter.value == pytest.approx(mean * math.sqrt(relative))
+        assert scatter.sensitivity == pytest.approx(math.sqrt(0.5))
+
+
+def test_a_single_run_each_way_lacks_its_scatter_and_says_what_to_do():
+    found = timed(("open", 20.0, BLANK), ("close", 25.0, BLANK))["stroke_time_open", ""].uncertainty
+    assert found.lacks_scatter
+    assert found.why_not.endswith("repeat the test, or give [scatter] strokes in unit.toml")
+
+
 def test_a_single_run_carries_the_stopwatch_alone():
     """0.2/sqrt(3) and 0.1/sqrt(12)."""
     budget = timed(("open", 20.0, BLANK))["stroke_time_open", ""].uncertainty.budget

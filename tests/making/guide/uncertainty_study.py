@@ -33,12 +33,32 @@ greatest of many (marked *) it says how many do not exceed value + U: such a val
 """
 NOTES: Final = """
 inaccuracy, repeatability and the margins of the potentiometer are of the readings made, all else is of the valve.
-Half of the visits have one accuracy error throughout, the other half one at each test point. U takes accuracy as
-independent between points in a difference, which is cautious for span error and linearity: there more than
-95.45 % lie within U. With two strokes each way, or two makings, the scatter has two degrees of freedom, so that U is
-wide; a third repeat, or a class scatter, narrows it more than a better instrument does. Simple acceptance shares the
-risk at the limit evenly: that is the rule, not a fault. Under `by_ratio` a valve is guarded unless its ratio is 4 or
-more and its scatter has 9 degrees of freedom. What recordings add is in [recording-study.md](recording-study.md).
+Half of the visits have one accuracy error throughout, the other half one at each test point. With two strokes each
+way, or two makings, the scatter has two degrees of freedom, so that U is wide; a third repeat, or a class scatter,
+narrows it more than a better instrument does. Simple acceptance shares the risk at the limit evenly: that is the
+rule, not a fault. What recordings add is in [recording-study.md](recording-study.md).
+
+## What U holds
+
+- Accuracy of each instrument, a rectangle, in every check but counts. It is one error within a test point, so that it
+  cancels in a difference there (hysteretic error, repeatability, a position held); independent between points in a
+  difference, which is cautious for span error and linearity; common for a mean over points.
+- Resolution of each instrument, twice in a difference. Blank in the register: the last digit typed.
+- The command instrument through the slope of the characteristic: position checks, position after restoration.
+- Resolution of the station's display: loop feedback error.
+- Scatter of one reading, over the root of the readings averaged: zero and span error, linearities, hysteretic error,
+  those of feedback, stroke times, switch positions; whole for switch leads; potentiometer linearity where passes
+  repeat.
+- Sampling and noise of what was recorded.
+
+Scatter is pooled over all that the stage repeated: points and directions, both switches, strokes of either way and
+speed (in % of their time). A point that Cochran's test (ISO 5725-2, 1 %) rejects keeps its own. It is never below
+resolution / sqrt(12). Where nothing was repeated, or it scatters less, the `[scatter]` of unit.toml stands in;
+without one U says "valve scatter not included", and the check gives a conditional pass at most. A scatter with fewer
+than 4 degrees of freedom takes k from the distribution itself (JCGM 101), else from t (Welch and Satterthwaite).
+`p_conformity` is always of the distribution itself. TUR and guard bands rest on 95.45 % whatever
+`coverage_probability` is. Under `by_ratio` a check is guarded unless its ratio is 4 or more and its scatter has 9
+degrees of freedom or more.
 """
 
 
