@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -31,6 +32,8 @@ def main() -> int:
         held[kind] += trial.held
         passed[kind] += trial.passed
         faults += trial.faults
+        for fault in trial.faults:  # as they are found: a long run is worth looking at before it ends
+            print(f"{fault.what}, {fault.damage.kind}, unit {fault.unit}", file=sys.stderr, flush=True)
     print(f"{'damage':40} {'done':>6} {'tags that passed':>18} {'of these held':>15}")
     for kind, count in sorted(done.items()):
         print(f"{kind:40} {count:6} {passed[kind]:18} {held[kind]:15}")

@@ -16,7 +16,7 @@ from typing import Final
 from kit.basis.records import Problem
 from kit.basis.tables import TABLES
 from tests.damages.false_answers import ANSWERS, answer_file
-from tests.damages.made_files import MadeFile, MadeUnit, Sheet
+from tests.damages.made_files import MadeUnit, Sheet
 from tests.damages.made_units import careful_unit
 from tests.damages.made_valves import Row
 from tests.damages.outcomes import PASSES, Outcomes, outcomes_of
@@ -39,6 +39,7 @@ class Study:
     slips: int = 0
     cells: int = 0
     answers: int = 0
+    corrections: int = 0  # rows corrected in their file, where no answer is accepted
     opens: int = 0  # records open after the slips
     left: Counter[str] = field(default_factory=Counter)  # why a good tag is still held, in the end
 
@@ -63,12 +64,14 @@ def study(tags: int, number: int) -> Study:
     found.opens = len(_open_records(now))
     answers: list[Row] = []
     for _ in range(_ROUNDS):
-        refused = {each.row - 2 for each in now.problems if each.file == ANSWERS and each.row and each.status == "open"}
-        answers = [row for place, row in enumerate(answers) if place not in refused]
+        answers = _accepted(answers, now)
         answers += _true_answers(_open_records(now), unit, slipped, {row["record"] for row in answers})
         now = outcomes_of(_with_answers(slipped, answers))
     found.answers = len(answers)
     found.note("after the answers", unit, now)
+    corrected, found.corrections = _corrected(slipped, unit, _open_records(now))
+    now = outcomes_of(_with_answers(corrected, _accepted(answers, now)))
+    found.note("after corrections in the files", unit, now)
     held = [now.tags[tag] for tag in unit.tags if not unit.bad[tag] and now.tags[tag].verdict not in PASSES]
     found.left = Counter(each.reason[:110] for each in held)
     return found
@@ -95,6 +98,26 @@ def _slipped(text: str, rng: Random) -> str:
         place = rng.randrange(len(text))
         return text[:place] + text[place + 1 :]
     return {"doubted": f"{text}?", "illegible": rng.choice(_ILLEGIBLE)}.get(kind, "")
+
+
+def _accepted(answers: list[Row], found: Outcomes) -> list[Row]:
+    """The answers that count; the others are taken out again."""
+    refused = {each.row - 2 for each in found.problems if each.file == ANSWERS and each.row and each.status == "open"}
+    return [row for place, row in enumerate(answers) if place not in refused]
+
+
+def _corrected(slipped: MadeUnit, unit: MadeUnit, opens: Iterable[Problem]) -> tuple[MadeUnit, int]:
+    """The rows that are open still, as they should have been written, and how many those were."""
+    corrected = slipped.copy()
+    count = 0
+    for problem in opens:
+        sheets = [_sheet_in(each, problem) for each in (corrected, unit)]
+        if problem.row is None or sheets[0] is None or sheets[1] is None:
+            continue
+        line, truth = (sheet.lines[problem.row - 2] for sheet in sheets if sheet)
+        count += line.cells != truth.cells
+        line.cells = list(truth.cells)
+    return corrected, count
 
 
 def _open_records(found: Outcomes) -> list[Problem]:
@@ -129,17 +152,16 @@ def _true_answer(problem: Problem, truth: Mapping[str, str], wrong: list[str]) -
 
 
 def _cells(unit: MadeUnit, problem: Problem) -> dict[str, str]:
-    file = next((each for each in unit.files if each.name == problem.file), None)
-    sheet = _sheet_of(file, problem) if file else None
+    sheet = _sheet_in(unit, problem)
     if sheet is None or problem.row is None or problem.row - 2 >= len(sheet.lines):
         return {}
     return dict(zip(sheet.header, sheet.lines[problem.row - 2].cells, strict=False))
 
 
-def _sheet_of(file: MadeFile, problem: Problem) -> Sheet | None:
-    if len(file.sheets) == 1:
-        return file.sheets[0]
-    return next((each for each in file.sheets if each.table == problem.table), None)
+def _sheet_in(unit: MadeUnit, problem: Problem) -> Sheet | None:
+    """The sheet that a problem is of; a CSV file has one."""
+    found = (sheet for file, sheet in unit.sheets() if file.name == problem.file)
+    return next((sheet for sheet in found if sheet.table == problem.table), None)
 
 
 def _with_answers(unit: MadeUnit, answers: list[Row]) -> MadeUnit:
@@ -154,6 +176,7 @@ def lines_of(found: Study) -> list[str]:
     for stage, verdicts in found.stages.items():
         lines.append(f"{stage}: {', '.join(f'{count} {verdict}' for verdict, count in verdicts.most_common())}")
     lines.append(f"{found.slips} slips in {found.cells} cells; {found.opens} records open, {found.answers} answers.")
+    lines.append(f"{found.corrections} rows corrected in their files, where no answer is accepted.")
     lines.append(f"Bad valves that passed: {'; '.join(found.bad_passed) or 'none'}.")
     lines += [f"still held, {count}: {why}" for why, count in found.left.most_common(12)]
     return lines

@@ -57,12 +57,19 @@ class Spot:
         return f"{self.file.name} {self.sheet.table} row {self.row} {self.heading}: {self.line.cells}"
 
     def reach(self, unit: MadeUnit) -> frozenset[str]:
-        """A row reaches its tag; what names it, every tag of the file; an instrument, every tag."""
-        if self.sheet.table == "instruments":
+        """What a damage of the cell may reach."""
+        return self.hidden_reach(unit) if self.heading == "tag" else self.own_reach(unit)
+
+    def own_reach(self, unit: MadeUnit) -> frozenset[str]:
+        """Of a row that says whose it is: that tag; an instrument is every tag's."""
+        return frozenset(unit.tags if self.sheet.table == "instruments" else {self.line.tag})
+
+    def hidden_reach(self, unit: MadeUnit) -> frozenset[str]:
+        """Of a row that no longer says whose it is: the tags of the file's other rows, and where none is left, all."""
+        others = {line.tag for sheet in self.file.sheets for line in sheet.lines if line is not self.line}
+        if self.sheet.table in REGISTERS or not others:
             return frozenset(unit.tags)
-        if self.heading == "tag":
-            return frozenset(unit.tags if self.sheet.table == "tags" else self.file.tags)
-        return frozenset({self.line.tag})
+        return frozenset({*others, self.line.tag})
 
 
 def draw_sheet(unit: MadeUnit, rng: Random, *, records: bool = False) -> tuple[MadeFile, Sheet] | None:

@@ -163,6 +163,8 @@ def _records(valve: Valve, gap: str, unit: MadeUnit, rng: Random) -> Rows:
     else:
         visit = rng.choice(("1", "2026-04-30", "SAT"))
     row = _visit(valve, visit, date)
+    if not tables and rng.random() < 0.15:
+        return _in_two_visits(valve, gap, rng)
     found = rng.random() < 0.3
     rows = rows_of(valve, visit, "as_left", date, rng)
     _leave_gap(gap, rows, row, valve, rng)
@@ -180,6 +182,20 @@ def _records(valve: Valve, gap: str, unit: MadeUnit, rng: Random) -> Rows:
         name = f"logs/{valve.tag}/{visit}.as_left.csv"
         unit.logs[name] = log_text(valve, rng)
     _add(tables, rows)
+    return tables
+
+
+def _in_two_visits(valve: Valve, gap: str, rng: Random) -> Rows:
+    """A whole visit, and a later one that goes on from it with some of its tests."""
+    first, second = _visit(valve, "1", "2026-04-30"), _visit(valve, "2", "2026-05-12")
+    second["continues"] = "1"
+    whole = rows_of(valve, "1", "as_left", "2026-04-30", rng)
+    _leave_gap(gap, whole, first, valve, rng)
+    again = rows_of(valve, "2", "as_left", "2026-05-12", rng)
+    again = {table: again[table] for table in rng.sample(TESTS, rng.choice((1, 2, 3)))}
+    tables: Rows = {"visits": [first, second]}
+    _add(tables, whole)
+    _add(tables, again)
     return tables
 
 

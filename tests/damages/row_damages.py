@@ -16,7 +16,7 @@ def _of_file(unit: MadeUnit, file: MadeFile, sheet: Sheet) -> frozenset[str]:
 
 
 def _told(kind: str, unit: MadeUnit, spot: Spot, *, whose: bool) -> Damage:
-    return Damage(kind, spot.place(), _of_file(unit, spot.file, spot.sheet) if whose else spot.reach(unit))
+    return Damage(kind, spot.place(), spot.hidden_reach(unit) if whose else spot.own_reach(unit))
 
 
 def _filled(cells: list[str]) -> int:

@@ -26,7 +26,7 @@ _GROUPS: Final[Sequence[tuple[int, Sequence[Damager]]]] = (
     (4, SETTINGS_DAMAGES),
     (6, LOG_DAMAGES),
 )
-_ANSWERED: Final = 0.4  # of the damages that leave a record open
+_ANSWERED: Final = 0.25  # of the damages that leave a record open
 _DRAWS: Final = 50
 
 

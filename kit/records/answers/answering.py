@@ -175,7 +175,7 @@ def _why_not(answer: Answer, record: Record, gathered: Gathered, repeats: Repeat
         return why_not_elsewhere(answer, record, gathered, tags)
     if answer.decision == "no_measurement":
         return why_measurement(record, gathered)
-    return why_no_record(record)
+    return why_no_record(record, gathered)
 
 
 def _place(record: Record) -> tuple[int, int]:

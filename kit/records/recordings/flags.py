@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.recording import Recording, extents
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Status
 
 _FROZEN_SAMPLES: Final = 20  # house definition: identical values in a channel that flickers otherwise
 _FROZEN_S: Final = 5.0
 _MOVED_PCT: Final = 5.0  # what the other channel did meanwhile
 _SATURATED_SAMPLES: Final = 5
+_HIDES_S: Final = 10.0
 _MOST_BLANK: Final = 19  # told one by one
 _LOST_COMMAND: Final = "The command is blank here: read as a loss of signal, which passes nothing."
 _NO_TRAVEL: Final = "It is blank here: nothing is read into it."
@@ -77,13 +78,20 @@ def _moved(channel: NDArray[np.float64]) -> float:
 def _blank(
     file: str, name: str, channel: NDArray[np.float64], text: str, recording: Recording, rows: NDArray[np.int64]
 ) -> list[Problem]:
-    """Extents of two blank samples and more, the first of them one by one."""
+    """Extents of two blank samples and more, the first of them one by one.
+
+    Notes
+    -----
+    House definition: what lasts longer than 10 s may hide a whole hold, and is open; a shorter one is an ordinary gap.
+    """
     found = []
     for first, last in extents(np.isnan(channel)):
         if last - first + 1 >= 2:
             where = f"{recording.time_s[first]:.4g} s to {recording.time_s[last]:.4g} s"
-            found.append(Problem(file, int(rows[first]), name, where, text))
+            hides = recording.time_s[last] - recording.time_s[first] > _HIDES_S
+            found.append(Problem(file, int(rows[first]), name, where, text, status="open" if hides else "flag"))
     if len(found) > _MOST_BLANK:
         more = f"{text} And {len(found) - _MOST_BLANK} more such places."
-        found[_MOST_BLANK:] = [replace(found[_MOST_BLANK], problem=more)]
+        status: Status = "open" if any(each.status == "open" for each in found[_MOST_BLANK:]) else "flag"
+        found[_MOST_BLANK:] = [replace(found[_MOST_BLANK], problem=more, status=status)]
     return found

@@ -38,7 +38,9 @@ def line(record: str, decision: str, **cells: str) -> str:
 def answer(read_files) -> Answer:
     """Read files, answer the record of a row, and read them again."""
 
-    def give(files: dict[str, Any], row: int, decision: str, table: str = "strokes", **cells: str) -> UnitRecords:
+    def give(
+        files: dict[str, Any], row: int | None, decision: str, table: str = "strokes", **cells: str
+    ) -> UnitRecords:
         before = read_files(files)
         keys = [each.record for each in before.problems if each.row == row and each.table == table]
         return read_files({**files, "records/dispositions.csv": ANSWER + line(keys[0], decision, **cells)})
@@ -300,3 +302,30 @@ def test_an_answer_lifts_its_own_record_and_nothing_else(answer: Answer) -> None
     assert [status(unit, row) for row in (2, 4, 5)] == [{"answered"}, {"open"}, {"open"}]
     unit = answer(strokes(*rows), 5, "belongs_to", tag="FV-101")
     assert [status(unit, row) for row in (2, 4, 5)] == [{"open"}, {"open"}, {"answered"}]
+
+
+def test_no_record_answers_a_file_that_cannot_be_read(answer: Answer) -> None:
+    files = {**strokes(GOOD), "records/strokes-more.xlsx": b"PK garbage"}
+    unit = answer(files, None, "no_record", second_person="N. Two")
+    assert {each.status for each in unit.problems if each.file == "records/strokes-more.xlsx"} == {"answered"}
+    assert not refusals(unit)
+
+
+@pytest.mark.parametrize("heading", ["", "tme_s"])
+def test_no_record_answers_no_column_of_a_file_that_is_read(answer: Answer, heading: str) -> None:
+    table = f"tag,visit,stage,direction,time_s,{heading},at\nFV-101,1,as_left,open,20,77,2026-03-01\n"
+    files = {**strokes(), "records/strokes.csv": table}
+    unit = answer(files, None, "no_record", second_person="N. Two")
+    assert "this one is read" in why(unit)
+
+
+def test_no_record_answers_a_file_without_a_row(answer: Answer) -> None:
+    files = {**strokes(GOOD), "records/strokes-more.csv": HEAD}
+    assert not refusals(answer(files, None, "no_record", second_person="N. Two"))
+
+
+@pytest.mark.parametrize("name", ["dispositions", "open_records"])
+def test_a_list_of_nothing_to_answer_leaves_nothing_open(read_files, name: str) -> None:
+    unit = read_files({**strokes(GOOD), f"records/{name}.csv": ANSWER})
+    assert not [each for each in unit.problems if each.status == "open" and each.table != "tags"]
+    assert read_files({**strokes(QUICK), f"records/{name}.csv": ANSWER + "r1" + "," * 11 + "\n"}).answers == ()

@@ -105,3 +105,10 @@ def test_blank_travel_is_told_where_it_lies_and_no_more(columns: dict[str, Any],
     (problem,) = told(travel_pct=travel, **given)
     assert (problem.row, problem.column, problem.value) == (42, name, "20 s to 29.5 s")
     assert (problem.status, problem.problem) == ("flag", "It is blank here: nothing is read into it.")
+
+
+@pytest.mark.parametrize(("samples", "status"), [(21, "flag"), (22, "open")])
+def test_a_blank_that_may_hide_a_hold_is_open(samples: int, status: str) -> None:
+    """21 samples every half second are 10 s from the first to the last."""
+    command = np.where((np.arange(COUNT) >= 40) & (np.arange(COUNT) < 40 + samples), np.nan, MOVING)
+    assert [each.status for each in told(command_pct=command)] == [status]
