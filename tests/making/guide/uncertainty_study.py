@@ -98,7 +98,8 @@ def shown(study: Study) -> Study:
 
 
 def _is_repeated(study: Study, check: CheckName) -> bool:
-    return check == "potentiometer_linearity" or study[Cell(check, 1, False)].lacking > 0
+    single = study.get(Cell(check, 1, False))
+    return single is None or single.lacking > 0 or check == "potentiometer_linearity"
 
 
 def studied(valves: int, first: int, workers: int) -> Study:
