@@ -130,7 +130,7 @@ class RecordFiles:
             self.pass_over_table(name, raw, None, f"{where}Its name {_NO_TABLE}", several=several)
         else:
             self.sources.append(Source(table, name, raw, sheet))
-            if not len(raw) and several:  # one of the sheets of a form that nobody needed
+            if not len(raw) and (several or table == "dispositions"):  # a form's sheet that nobody needed, no question
                 self.say(name, f"{where}{_NO_ROWS}", sheet)
             elif not len(raw):
                 self.leave_open(name, f"{where}{_NO_ROWS}", table, (), sheet)

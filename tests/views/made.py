@@ -18,7 +18,7 @@ from kit.basis.quantity import Component, Quantity
 from kit.basis.records import Problem, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
-from kit.basis.settings import Limit, LimitSet, UnitSettings
+from kit.basis.settings import SCATTERS, ClassScatter, Limit, LimitSet, UnitSettings
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import CheckVerdict
@@ -82,6 +82,7 @@ def settings(**changes: Any) -> UnitSettings:
         "revision": "A",
         "limit_sets": {"modulating": LimitSet("modulating", limits, ("readings", "fail_tests:signal_open"))},
         "notice": "Invented example",
+        "scatter": {of: ClassScatter(1.4 if of == "strokes" else 0.1, 40, source) for of in SCATTERS},
         **changes,
     }
     return UnitSettings(**given)

@@ -112,7 +112,7 @@ def why_no_record(record: Record, gathered: Gathered) -> str:
     """Why a whole sheet or file is not answered by no_record; "": it is."""
     if any(each.row is not None for each in record.problems):
         return "no_record answers a whole sheet or file, and this is a row. Use no_measurement."
-    read = {(each.file, each.sheet) for each in gathered.sources}
+    read = {(each.file, each.sheet) for each in gathered.sources if len(each.raw)}
     if any(each.column or (each.file, each.sheet) in read for each in record.problems):
         return (
             "no_record answers a whole sheet or file, and this one is read. Correct its headings, or see own_columns."

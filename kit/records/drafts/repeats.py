@@ -101,17 +101,17 @@ def _read_cycles_once(used: Used, codes: pd.DataFrame, keep: NDArray[np.bool_]) 
     """Set the rows of a cycle aside that says word for word what an earlier one of its stage says."""
     values = [name for name in codes.columns if name not in (*_CYCLE_KEY, "at")]
     left = codes.iloc[np.flatnonzero(keep)]
-    hashes = pd.util.hash_pandas_object(left[values], index=False).sort_values()
-    rows = pd.DataFrame({"hash": hashes, **{name: left[name].loc[hashes.index] for name in _CYCLE_KEY}})
-    said = rows.groupby(_CYCLE_KEY, sort=False)["hash"].agg(tuple).reset_index()
-    said = said.assign(start=rows.groupby(_CYCLE_KEY, sort=False).apply(lambda own: own.index.min()).to_numpy())
-    said = said.sort_values("start")
+    if left["cycle"].nunique() < 2:
+        return
+    rows = left[_CYCLE_KEY].assign(hash=pd.util.hash_pandas_object(left[values], index=False), start=left.index)
+    grouped = rows.sort_values("hash").groupby(_CYCLE_KEY, sort=False)
+    said = grouped.agg({"hash": tuple, "start": "min"}).reset_index().sort_values("start")
     first = said.groupby(["tag", "visit", "stage", "hash"], sort=False)["start"].transform("first")
-    for start, earlier in zip(said["start"], first, strict=True):
-        if start != earlier:
-            cycle, before = (str(used.columns["cycle"][each]) or "without a name" for each in (start, earlier))
-            own = (left[_CYCLE_KEY] == left.loc[start, _CYCLE_KEY]).all(axis=1)
-            for index in left.index[own].tolist():
-                text = _SAME_CYCLE.format(cycle=cycle, earlier=before)
-                used.draft(index).read_once([int(used.place[index])], "cycle", text)
-                keep[index] = False
+    copied = [pair for pair in zip(said["start"].tolist(), first.tolist(), strict=True) if pair[0] != pair[1]]
+    members = left.groupby(_CYCLE_KEY, sort=False).indices if copied else {}
+    for start, earlier in copied:
+        cycle, before = (str(used.columns["cycle"][each]) or "without a name" for each in (start, earlier))
+        text = _SAME_CYCLE.format(cycle=cycle, earlier=before)
+        for index in left.index[members[tuple(left.loc[start, _CYCLE_KEY])]].tolist():
+            used.draft(index).read_once([int(used.place[index])], "cycle", text)
+            keep[index] = False

@@ -52,3 +52,12 @@ def test_one_determination_stands_as_it_is() -> None:
 def test_without_a_value_the_first_reason_stands() -> None:
     assert mean_of([Quantity(None, "one"), Quantity(None, "two")], "s").why_not == "one"
     assert mean_of([], "s").why_not == "none recorded"
+
+
+def test_a_mean_whose_scatter_comes_from_elsewhere_says_that_it_is_averaged() -> None:
+    """10.0 and 10.2: s of the mean 0.1, which is among the components or left to the budget."""
+    figures = [Quantity(10.0), Quantity(10.2)]
+    with_it, without = mean_of(figures, "s"), mean_of(figures, "s", with_scatter=False)
+    assert (with_it.averaged, without.averaged) == (False, True)
+    assert with_it.standard_uncertainty == pytest.approx(0.1)
+    assert without.components == ()

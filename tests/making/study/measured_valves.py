@@ -41,6 +41,7 @@ INSTRUMENTS: Final = (
 VISIT: Final = Visit(
     "1", "2026-03-10", "", "", "", "C", "P", "F", "S", resistance_instrument="R", supply_instrument="V"
 )
+_READ_WITH: Final = {"command_pct": "C", "position_pct": "P", "feedback_pct": "F"}
 _COMMANDS: Final = ((0, "up"), (25, "up"), (50, "up"), (75, "up"), (100, "up"))
 _RETURN: Final = ((75, "down"), (50, "down"), (25, "down"), (0, "down"))
 
@@ -113,25 +114,11 @@ def _readings(generator: np.random.Generator, read: _Reader, repeats: int) -> _D
             of_valve, of_feedback = generator.normal(0.0, (SCATTER["position"], SCATTER["feedback"]))
             ideal = min(max(command, 0.0), 100.0)
             key: dict[str, Any] = {"cycle": str(cycle), "direction": way}
-            actual = ideal + error + of_valve
-            feedback = actual + behind + of_feedback
-            drawn.append(
-                {
-                    "typed": {
-                        **key,
-                        "command_pct": read("C", command, at),
-                        "position_pct": read("P", actual, at),
-                        "feedback_pct": read("F", feedback, at),
-                    },
-                    "actual": {**key, "command_pct": command, "position_pct": actual, "feedback_pct": feedback},
-                    "mean": {
-                        **key,
-                        "command_pct": command,
-                        "position_pct": ideal + error,
-                        "feedback_pct": ideal + error + behind,
-                    },
-                }
-            )
+            mean = {"command_pct": command, "position_pct": ideal + error, "feedback_pct": ideal + error + behind}
+            actual = {"command_pct": command, "position_pct": ideal + error + of_valve}
+            actual["feedback_pct"] = actual["position_pct"] + behind + of_feedback
+            typed = {column: read(name, actual[column], at) for column, name in _READ_WITH.items()}
+            drawn.append({"typed": {**key, **typed}, "actual": {**key, **actual}, "mean": {**key, **mean}})
     return drawn
 
 

@@ -317,3 +317,15 @@ def test_no_record_answers_no_column_of_a_file_that_is_read(answer: Answer, head
     files = {**strokes(), "records/strokes.csv": table}
     unit = answer(files, None, "no_record", second_person="N. Two")
     assert "this one is read" in why(unit)
+
+
+def test_no_record_answers_a_file_without_a_row(answer: Answer) -> None:
+    files = {**strokes(GOOD), "records/strokes-more.csv": HEAD}
+    assert not refusals(answer(files, None, "no_record", second_person="N. Two"))
+
+
+@pytest.mark.parametrize("name", ["dispositions", "open_records"])
+def test_a_list_of_nothing_to_answer_leaves_nothing_open(read_files, name: str) -> None:
+    unit = read_files({**strokes(GOOD), f"records/{name}.csv": ANSWER})
+    assert not [each for each in unit.problems if each.status == "open" and each.table != "tags"]
+    assert read_files({**strokes(QUICK), f"records/{name}.csv": ANSWER + "r1" + "," * 11 + "\n"}).answers == ()

@@ -60,7 +60,7 @@ def read(folder: Path, table: list[Row], given: list[Mapping[str, str]]) -> Unit
         "tags.csv": TAGS,
         "records/visits.csv": VISITS,
         "records/strokes.csv": HEAD + "\n".join(lines) + "\n",
-        "records/dispositions.csv": ",".join(ANSWER) + "\n" + "\n".join(answered) + "\n",
+        "records/dispositions.csv": "\n".join([",".join(ANSWER), *answered, ""]),
     }
     for name, text in files.items():
         (folder / name).write_text(text)

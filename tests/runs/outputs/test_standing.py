@@ -90,6 +90,17 @@ def test_a_row_that_a_report_names_reruns_its_tag_when_it_moves(small_unit: Path
     assert run_batch(small_unit, outputs).nothing_to_do
 
 
+@pytest.mark.parametrize(("tag", "ran"), [("HV-l", ("HV-1",)), ("XX-9", ("HV-1", "HV/2"))])
+def test_a_row_of_an_unknown_tag_reruns_the_tags_that_it_could_be_of(
+    small_unit: Path, outputs: Path, runner: Runner, tag: str, ran: tuple[str, ...]
+):
+    run_batch(small_unit, outputs)
+    with (small_unit / "records" / "strokes.csv").open("a", encoding="utf-8") as file:
+        file.write(f"{tag},1,as_left,open,20.3\n")
+    assert run_batch(small_unit, outputs).ran == ran
+    assert run_batch(small_unit, outputs).nothing_to_do
+
+
 def test_time_stamps_decide_nothing(small_unit: Path, outputs: Path, runner: Runner):
     run_batch(small_unit, outputs)
     touch_everything(small_unit)
