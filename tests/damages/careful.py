@@ -24,7 +24,7 @@ from tests.damages.outcomes import PASSES, Outcomes, outcomes_of
 _ONE_IN: Final = 100
 _ROUNDS: Final = 3
 _KEYS: Final = ("tag", "visit", "stage")
-_ILLEGIBLE: Final = ("?", "illegible", "stuck", "#REF!")
+_ILLEGIBLE: Final = ("?", "illegible", "#REF!")
 _LOOKS_LIKE: Final[Mapping[str, str]] = {"0": "O", "1": "l", "5": "S"}
 
 
@@ -40,6 +40,7 @@ class Study:
     cells: int = 0
     answers: int = 0
     corrections: int = 0  # rows corrected in their file, where no answer is accepted
+    filled_in: int = 0  # rows of the tags still held then: what their checks ask for, written where it was left out
     opens: int = 0  # records open after the slips
     left: Counter[str] = field(default_factory=Counter)  # why a good tag is still held, in the end
 
@@ -72,6 +73,11 @@ def study(tags: int, number: int) -> Study:
     corrected, found.corrections = _corrected(slipped, unit, _open_records(now))
     now = outcomes_of(_with_answers(corrected, _accepted(answers, now)))
     found.note("after corrections in the files", unit, now)
+    found.filled_in = _fill_in(corrected, unit, now)
+    for _ in range(_ROUNDS):  # an answer to a row that was completed since is of no record
+        now = outcomes_of(_with_answers(corrected, answers))
+        answers = _accepted(answers, now)
+    found.note("after what the checks ask for", unit, now)
     held = [now.tags[tag] for tag in unit.tags if not unit.bad[tag] and now.tags[tag].verdict not in PASSES]
     found.left = Counter(each.reason[:110] for each in held)
     return found
@@ -118,6 +124,17 @@ def _corrected(slipped: MadeUnit, unit: MadeUnit, opens: Iterable[Problem]) -> t
         count += line.cells != truth.cells
         line.cells = list(truth.cells)
     return corrected, count
+
+
+def _fill_in(slipped: MadeUnit, unit: MadeUnit, now: Outcomes) -> int:
+    """Every row of the tags that are held still, as it should have been written; how many those were."""
+    held = {tag for tag in unit.tags if not unit.bad[tag] and now.tags[tag].verdict not in PASSES}
+    count = 0
+    for (_, sheet), (_, truth) in zip(slipped.sheets(), unit.sheets(), strict=True):
+        for line, right in zip(sheet.lines, truth.lines, strict=True):
+            if right.tag in held and line.cells != right.cells:
+                line.cells, count = list(right.cells), count + 1
+    return count
 
 
 def _open_records(found: Outcomes) -> list[Problem]:
@@ -176,7 +193,10 @@ def lines_of(found: Study) -> list[str]:
     for stage, verdicts in found.stages.items():
         lines.append(f"{stage}: {', '.join(f'{count} {verdict}' for verdict, count in verdicts.most_common())}")
     lines.append(f"{found.slips} slips in {found.cells} cells; {found.opens} records open, {found.answers} answers.")
-    lines.append(f"{found.corrections} rows corrected in their files, where no answer is accepted.")
+    lines.append(
+        f"{found.corrections} rows corrected in their files, where no answer is accepted; "
+        f"{found.filled_in} more completed as the checks of the tags still held ask."
+    )
     lines.append(f"Bad valves that passed: {'; '.join(found.bad_passed) or 'none'}.")
     lines += [f"still held, {count}: {why}" for why, count in found.left.most_common(12)]
     return lines
