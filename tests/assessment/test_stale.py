@@ -96,8 +96,8 @@ def test_an_adjustment_touches_what_is_not_known_to_come_after_it(at, as_left_fr
 def test_the_reason_says_what_would_settle_it():
     found = check(assess_tag(tag(adjusted())), "stroke_time_open")
     assert found.reason == (
-        f"nothing says that it was made after a change, travel stop (adjustment of {DAY}T10:00, visit 1): repeat it, or write at "
-        "on its rows of strokes, or as_left_from on visit 1"
+        f"nothing says that it was made after a change, travel stop (adjustment of {DAY}T10:00, visit 1): repeat it, "
+        "or write at on its rows of strokes, or as_left_from on visit 1"
     )
     found = check(assess_tag(tag(adjusted(at=DAY), as_left_from=f"{DAY}T11:00")), "stroke_time_open")
     assert found.reason.endswith("repeat it, or write date, time and zone of both in the same way")
