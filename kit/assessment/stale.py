@@ -110,11 +110,13 @@ def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], t
     orders = {each: _order(each, taken, of.visit, timeline) for each in touching}
     after = next((each for each in touching if orders[each] == "after"), None)
     if after is not None:
-        return f"made before {after.words}: repeat it"
+        return f"made before a change, {after.words}: repeat it"
     undecided = next((each for each in touching if orders[each] == "undecided"), None)
     if undecided is None:
         return ""
-    return f"nothing says that it was made after {undecided.words}: repeat it, or {_settle(result, of, taken)}"
+    return (
+        f"nothing says that it was made after a change, {undecided.words}: repeat it, or {_settle(result, of, taken)}"
+    )
 
 
 def _settle(result: CheckResult, of: VisitRecords, taken: Sequence[_Taken | None]) -> str:

@@ -53,7 +53,7 @@ def test_a_travel_stop_moved_after_all_readings_leaves_nothing_that_it_touches()
     assert found.verdict == "incomplete"
     assert verdicts(made) == ["stale", "stale", "pass"]
     assert check(found, "inaccuracy").reason == (
-        f"made before travel stop (adjustment of {DAY}T15:00, visit 1): repeat it"
+        f"made before a change, travel stop (adjustment of {DAY}T15:00, visit 1): repeat it"
     )
     assert check(found, "inaccuracy").value == pytest.approx(0.1)
     assert [each.what for each in found.punch_list if each.check == "inaccuracy"] == ["Inaccuracy has to be repeated"]
@@ -96,8 +96,8 @@ def test_an_adjustment_touches_what_is_not_known_to_come_after_it(at, as_left_fr
 def test_the_reason_says_what_would_settle_it():
     found = check(assess_tag(tag(adjusted())), "stroke_time_open")
     assert found.reason == (
-        f"nothing says that it was made after travel stop (adjustment of {DAY}T10:00, visit 1): repeat it, or write at "
-        "on its rows of strokes, or as_left_from on visit 1"
+        f"nothing says that it was made after a change, travel stop (adjustment of {DAY}T10:00, visit 1): repeat it, "
+        "or write at on its rows of strokes, or as_left_from on visit 1"
     )
     found = check(assess_tag(tag(adjusted(at=DAY), as_left_from=f"{DAY}T11:00")), "stroke_time_open")
     assert found.reason.endswith("repeat it, or write date, time and zone of both in the same way")
@@ -107,7 +107,7 @@ def test_what_failed_before_an_adjustment_stays_failed_and_says_so():
     found = assess_tag(tag(adjusted(at=f"{DAY}T15:00"), at=f"{DAY}T09:00", errors=(0, 0, 5, 0, 0)))
     assert found.verdict == "fail"
     assert check(found, "inaccuracy").verdict == "fail"
-    assert "made before travel stop" in check(found, "inaccuracy").reason
+    assert "made before a change, travel stop" in check(found, "inaccuracy").reason
 
 
 def test_a_part_replaced_touches_the_prechecks_too_and_a_faceplate_nothing_here():
