@@ -27,6 +27,7 @@ class Outcome:
     results: str  # as JSON
     reasons: Mapping[tuple[str, str], str]
     reason: str = ""
+    problems: tuple[Problem, ...] = ()  # found while judging
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,6 @@ class Outcomes:
     tags: Mapping[str, Outcome]
     problems: tuple[Problem, ...] = ()
     refused: str = ""
-    unit: UnitRecords | None = None
 
 
 def outcomes_of(unit: MadeUnit) -> Outcomes:
@@ -48,7 +48,9 @@ def outcomes_of(unit: MadeUnit) -> Outcomes:
             read = read_unit(unit.write(place))
         except UnitError as error:
             return Outcomes({}, refused=str(error))
-        return Outcomes({tag: _outcome(read, tag) for tag in read.tags}, read.problems, unit=read)
+        tags = {tag: _outcome(read, tag) for tag in read.tags}
+        found = (problem for each in tags.values() for problem in each.problems)
+        return Outcomes(tags, (*read.problems, *found))
 
 
 def _outcome(unit: UnitRecords, tag: str) -> Outcome:
@@ -62,4 +64,5 @@ def _outcome(unit: UnitRecords, tag: str) -> Outcome:
         json.dumps([content["verdict"], content["results"]], sort_keys=True),
         {(each.check, each.detail): each.reason for each in deciding},
         assessment.reason,
+        assessment.problems,
     )
