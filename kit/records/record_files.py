@@ -28,6 +28,7 @@ from kit.records.files.raw import (
     known_headings,
 )
 
+_OF_ONE_TABLE: Final = frozenset({".csv", ".tsv", ".txt", ".parquet"})
 _TWICE: Final = "Byte for byte the same as {first}: it is not read again. Remove one of the two."
 _BESIDE: Final = "It lies beside records/, so it is not read. Move it into records/, or away."
 _NO_TABLE: Final = f"begins with no table's name. Tables: {', '.join(RECORD_TABLES)}."
@@ -72,16 +73,16 @@ class RecordFiles:
             found = parse(file)
         except UnreadableFileError as error:
             if own:
-                self.leave_open(file.name, f"{text} {error}", own)
+                self.leave_open(file.name, f"{text} {error}", _table_of_all(file.name, own))
             else:
                 self.say(file.name, f"{text} {error}")
             return
         for raw in found.tables:
-            self.pass_over_table(file.name, raw, own, text, several=len(found.tables) > 1)
+            self.pass_over_table(file.name, raw, _table_in(raw, own), text, several=len(found.tables) > 1)
 
     def pass_over_table(self, name: str, raw: RawTable, table: str | None, text: str, *, several: bool) -> None:
         """Leave a table open that is not read, unless it holds no value column of any."""
-        fitting = table or table_that_fits(raw)
+        fitting = _by_name_and_headings(table, raw)
         sheet = raw.sheet if several else ""
         if fitting is None and not holds_values(raw, self.tags):
             self.say(name, text, sheet)
@@ -117,11 +118,11 @@ class RecordFiles:
             elif own is None and (not file.data or may_be_text(file.name)):
                 self.say(file.name, f"{error}")
             else:
-                self.leave_open(file.name, str(error), own or "")
+                self.leave_open(file.name, str(error), _table_of_all(file.name, own))
             return None
 
     def _take_up(self, name: str, raw: RawTable, own: str | None, *, several: bool) -> None:
-        table = table_of(raw.sheet) or (own if not raw.sheet or _fits(own, raw) else None)
+        table = _table_in(raw, own)
         sheet = raw.sheet if several else ""
         where = f"Sheet {raw.sheet}: " if raw.sheet else ""
         if raw.hidden:
@@ -163,6 +164,22 @@ def _text_in_columns(file: FileBytes) -> RawTable | None:
     except UnreadableFileError:
         return None
     return lay_out([(number, cells, "") for number, cells in enumerate(lines, start=1)], known_headings(), "")
+
+
+def _by_name_and_headings(table: str | None, raw: RawTable) -> str | None:
+    """What a table holds; "" where its name and its headings say differently: it may be any."""
+    fitting = table_that_fits(raw)
+    return "" if table and fitting and fitting != table else table or fitting
+
+
+def _table_in(raw: RawTable, own: str | None) -> str | None:
+    """The table of a sheet by its own name; else the file's, where the sheet has a column of it."""
+    return table_of(raw.sheet) or (own if not raw.sheet or _fits(own, raw) else None)
+
+
+def _table_of_all(name: str, own: str | None) -> str:
+    """The one table that a file which cannot be read holds; "" where it may hold several, as a workbook does."""
+    return own or "" if PurePosixPath(name).suffix.lower() in _OF_ONE_TABLE else ""
 
 
 def _fits(table: str | None, raw: RawTable) -> bool:

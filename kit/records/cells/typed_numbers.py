@@ -72,11 +72,8 @@ class _Style:
 
     @property
     def comma_is_decimal(self) -> bool:
+        """Then a point before three figures is doubtful: it may mark thousands."""
         return not self.has_point and (self.has_comma or self.file_has_comma)
-
-    @property
-    def point_is_doubtful(self) -> bool:
-        return self.has_comma or (self.file_has_comma and not self.has_point)
 
 
 def clean_text(cell: str) -> str:
@@ -162,7 +159,7 @@ def _read_column(
             faults[place] = read.fault
         if read.bound:
             bounds[place] = read.bound
-    if style.point_is_doubtful and column.dtype != float:
+    if style.comma_is_decimal and column.dtype != float:
         for place, cell in enumerate(column.tolist()):
             if "." in cell and _THOUSANDS.fullmatch(cell.strip()):
                 values[place] = np.nan
@@ -228,7 +225,7 @@ def _is_own_unit(found: str, unit: str) -> bool:
 
 def _read_body(body: str, style: _Style) -> float | str:
     if _THOUSANDS.fullmatch(body):
-        decimal = style.comma_is_decimal if "," in body else not style.point_is_doubtful
+        decimal = style.comma_is_decimal if "," in body else not style.comma_is_decimal
         return float(body.replace(",", ".")) if decimal else _doubtful(body)
     if _COMMA.fullmatch(body):
         return float(body.replace(".", "").replace(",", "."))

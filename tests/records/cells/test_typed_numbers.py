@@ -243,3 +243,8 @@ def test_a_split_number_does_not_hide_the_faults_of_others() -> None:
 def test_a_column_with_both_marks_decides_nothing_for_a_doubtful_comma(cells: tuple[str, ...]) -> None:
     assert read(*cells)[1] == [2]
     assert read(*cells, comma_separated=False)[1] == [2]
+
+
+def test_one_decimal_comma_in_a_column_of_points_makes_no_other_cell_doubtful():
+    """15.99 can only have a decimal point, so that 15.998 beside it has one too; 67,34 can only be decimal."""
+    assert read("15.99", "15.998", "67,34", comma_separated=False) == ([15.99, 15.998, 67.34], [])
