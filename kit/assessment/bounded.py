@@ -31,7 +31,7 @@ def verdict_of_bounds(finding: Finding, tolerance: Tolerance) -> tuple[CheckVerd
     """
     measure = CHECKS[finding.check].measure
     own = () if finding.quantity.within is None else (finding.quantity.within,)
-    for low, high in (*own, *finding.bounds):
+    for low, high in (*finding.bounds, *own):
         if tolerance.excludes(low, high):
             return "fail", f"{bound_text(low, high)} {measure} was recorded, which lies outside the limits as a whole"
     if all(tolerance.contains(low, high) for low, high in (*own, *finding.bounds)):
