@@ -108,8 +108,9 @@ def _of_another_record(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[s
 
 
 def _never_repeated(problem: Problem, unit: MadeUnit, rng: Random) -> tuple[str, Row]:
-    """Of these tables a made unit has one row a place."""
-    if problem.table not in ("fail_tests", "potentiometer", "electrical", "loop_checks"):
+    """Of these tables a made unit has one row a place; where the place cannot be read any later row may repeat it."""
+    tables = ("fail_tests", "potentiometer", "electrical", "loop_checks")
+    if problem.table not in tables or problem.column in ("", "cause", "position_pct", "station_output_pct"):
         return _no_decision(problem, unit, rng)
     return "repeated where nothing was", _answer(problem, "repeated")
 

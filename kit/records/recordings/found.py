@@ -50,16 +50,16 @@ def find_recordings(folder: Path, tags: Iterable[str]) -> FoundRecordings:
             continue
         visit, stage, rest = parsed
         found.recordings.append(RecordingFile(name, tag, visit, stage, rest, ""))
-    found.problems += _of_unread(unread, known.values(), {each.tag for each in found.recordings})
+    found.problems += _of_unread(unread, known.values())
     found.recordings.sort(key=lambda one: (one.tag, visit_key(one.visit), STAGES.index(one.stage), one.name, one.file))
     return found
 
 
-def _of_unread(unread: Sequence[tuple[str, str, str]], known: Iterable[str], recorded: set[str]) -> list[Problem]:
+def _of_unread(unread: Sequence[tuple[str, str, str]], known: Iterable[str]) -> list[Problem]:
     """Every file that is not read, with its fault and, as far as it is known, its tag: open for what it could be of.
 
-    An unknown tag is one that looks like it, else one of those with recordings that one edit tells from it, else any
-    of those. What cannot hold samples is told and no more.
+    An unknown tag is one that looks like it, else one that one edit tells from it, else any: a folder that was renamed
+    takes all recordings of its tag along. What cannot hold samples is told and no more.
     """
     looking, found = Lookalikes(known), []
     for name, fault, tag in unread:
@@ -68,7 +68,7 @@ def _of_unread(unread: Sequence[tuple[str, str, str]], known: Iterable[str], rec
             continue
         parts = PurePosixPath(name).relative_to(_FOLDER).parts
         written = unquote(parts[0], errors="replace") if len(parts) > 1 else ""
-        tags = (tag,) if tag else looking.of(written) or looking.one_edit_from(written, recorded) or recorded
+        tags = (tag,) if tag else looking.of(written) or looking.one_edit_from(written, looking.known) or looking.known
         scope = Scope(tuple(sorted(tags)), table=LOGS.name)
         value = "" if tag else written
         found.append(Problem(name, None, "", value, fault, tag, table=LOGS.name, status="open", scope=scope))

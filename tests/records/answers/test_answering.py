@@ -306,7 +306,7 @@ def test_an_answer_lifts_its_own_record_and_nothing_else(answer: Answer) -> None
 
 def test_no_record_answers_a_file_that_cannot_be_read(answer: Answer) -> None:
     files = {**strokes(GOOD), "records/strokes-more.xlsx": b"PK garbage"}
-    unit = answer(files, None, "no_record", second_person="N. Two")
+    unit = answer(files, None, "no_record", table="", second_person="N. Two")
     assert {each.status for each in unit.problems if each.file == "records/strokes-more.xlsx"} == {"answered"}
     assert not refusals(unit)
 

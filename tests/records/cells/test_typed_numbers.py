@@ -245,6 +245,19 @@ def test_a_column_with_both_marks_decides_nothing_for_a_doubtful_comma(cells: tu
     assert read(*cells, comma_separated=False)[1] == [2]
 
 
-def test_one_decimal_comma_in_a_column_of_points_makes_no_other_cell_doubtful():
-    """15.99 can only have a decimal point, so that 15.998 beside it has one too; 67,34 can only be decimal."""
-    assert read("15.99", "15.998", "67,34", comma_separated=False) == ([15.99, 15.998, 67.34], [])
+POINTS = ["15.998", "4.031", "8.007", "12.015", "20.003", "16.002", "12.001", "8.004"]
+
+
+@pytest.mark.parametrize(("slip", "faulty"), [("16,266", [8]), ("67,34", [])])
+@pytest.mark.parametrize("comma_separated", [True, False])
+def test_one_comma_among_many_points_is_a_slip_and_makes_no_other_cell_doubtful(slip, faulty, comma_separated):
+    """Alone it is as doubtful as ever where it may mark thousands."""
+    values, found = read(*POINTS, slip, comma_separated=comma_separated)
+    assert values[:8] == [float(each) for each in POINTS]
+    assert found == faulty
+
+
+def test_one_point_among_many_commas_is_a_slip_too():
+    commas = [each.replace(".", ",") for each in POINTS]
+    values, found = read(*commas, "16.26", "12,5", comma_separated=False)
+    assert (values, found) == ([*(float(each) for each in POINTS), 16.26, 12.5], [])

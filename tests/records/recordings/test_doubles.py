@@ -90,4 +90,4 @@ def test_a_file_in_a_folder_of_no_tag_is_open_for_what_its_tag_may_be(read_files
         "logs/XYZ/1.as_left.csv": LATER,
     }
     scopes = {each.value: each.scope.tags for each in of_logs(read_files(files))}
-    assert scopes == {"FV-1O2": ("FV-102",), "FV-1011": ("FV-101",), "XYZ": ("FV-101",)}
+    assert scopes == {"FV-1O2": ("FV-102",), "FV-1011": ("FV-101",), "XYZ": ("FV-101", "FV-102", "FV-103")}
