@@ -72,6 +72,10 @@ class Table:
         """The words that a column allows; none for the other kinds."""
         return self.declared[column].words
 
+    def blank(self, column: str) -> str:
+        """What a blank cell of the column means."""
+        return self.declared[column].blank
+
     def about(self, column: str) -> str:
         return self.declared[column].description
 

@@ -72,8 +72,8 @@ INSTRUMENTS: Final[Table] = table(
         "accuracy_fixed": number("measures", "Accuracy, ± this much.", 0),
         "resolution": number("measures", "Smallest step of the display.", 0),
         "certificate": text("Number of the calibration certificate."),
-        "calibrated_on": date("Day of the calibration."),
-        "due_on": date("Last day on which the calibration holds."),
+        "calibrated_on": blank_means(date("Day of the calibration."), "it is not known"),
+        "due_on": blank_means(date("Last day on which the calibration holds."), "it holds without end"),
     },
     place="register",
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
@@ -40,6 +40,7 @@ def read_tags(
     _refuse_slips(file, [*headings.slips, *_unnamed_limits(raw, headings, limit_sets)])
     draft = draft_table(file, TABLES["tags"], raw, own_columns)
     _set_repeats_aside(draft)
+    _check_dashes(draft, ("duty", "action", "characteristic", "safety_function", "limits"))
     forgotten = _forget_moved_cells(draft)
     ranges = {name: _read_ranges(draft, name) for name in ("command_range", "feedback_range")}
     _check_travel(draft)
@@ -67,6 +68,7 @@ def read_instruments(
     draft = draft_table(file, TABLES["instruments"], raw, own_columns)
     low, high = draft.values["range_low"], draft.values["range_high"]
     draft.leave_open(low >= high, "range_high", "range_high is not above range_low. Correct one of them.")
+    _check_dashes(draft, ("calibrated_on", "due_on"))
     due, done = draft.values["due_on"], draft.values["calibrated_on"]
     early = np.asarray((due != "") & (done != "") & (due < done), dtype=bool)
     draft.leave_open(early, "due_on", "due_on lies before calibrated_on. Correct one of them.")
@@ -75,6 +77,14 @@ def read_instruments(
         for place in np.flatnonzero(~draft.bad).tolist()
     ]
     return tuple(Instrument(**row) for row in rows), draft
+
+
+def _check_dashes(draft: Draft, columns: Iterable[str]) -> None:
+    """A dash or n/a where a blank has a meaning of its own: nobody says that this one is meant."""
+    for name in columns:
+        written = np.array([bool(draft.written(name, place).strip()) for place in range(len(draft))], dtype=bool)
+        told = f"{name} is neither filled in nor blank. Enter it, or leave it blank: {draft.table.blank(name)}."
+        draft.leave_open(written & ~draft.filled(name) & ~draft.is_faulty(name), name, told)
 
 
 def _refuse_slips(file: str, slips: Sequence[Slip]) -> None:

@@ -194,6 +194,22 @@ def test_an_instrument_with_a_bad_date_is_kept_and_says_so(make_unit) -> None:
     ]
 
 
+@pytest.mark.parametrize("dash", ["--", "n/a", "-"])
+def test_a_dash_in_a_date_of_an_instrument_or_where_a_blank_has_a_meaning_is_not_known(make_unit, dash: str) -> None:
+    """An overdue instrument would be in date for a dash, and a safety function none."""
+    instruments = f"instrument,measures,due_on,calibrated_on\nA,mA,{dash},\nB,mA,,\n"
+    tags = (
+        f"tag,command_range,fail_action,safety_function,action\nFV-9,4-20 mA,open,{dash},{dash}\nFV-8,4-20 mA,open,,\n"
+    )
+    unit = read_unit(make_unit({"instruments.csv": instruments, "tags.csv": tags}))
+    assert [one.unreadable for one in unit.instruments] == [("due_on",), ()]
+    assert sorted(unit.tags["FV-9"].unreadable) == ["action", "safety_function"]
+    assert unit.tags["FV-8"].unreadable == ()
+    of_tag = [each for each in unit.problems if each.table == "tags"]
+    assert {(each.column, each.status) for each in of_tag} == {("action", "open"), ("safety_function", "open")}
+    assert next(each for each in of_tag if each.column == "action").problem.endswith("leave it blank: direct.")
+
+
 def test_what_the_register_says_is_what_the_instrument_is() -> None:
     (found,), problems = instruments(
         instrument="A", measures="mA", range_low="0", range_high="24", accuracy_fixed="0.01", due_on="2027-01-05"
