@@ -227,6 +227,8 @@ def _read_cell(cell: str, style: _Style, unit: str, takes: Takes) -> _Read:
     if found is None:
         return _Read(np.nan, fault=_why_not(text))
     typed = (found["unit"] or "").strip()
+    if typed and not any(char.isalpha() or char in "%°" for char in typed):
+        return _Read(np.nan, fault=_why_not(text))
     if typed and not _is_own_unit(typed, unit):
         where = f"{typed!r}, the column in {unit or 'no unit'}"
         return _Read(np.nan, fault=f"{text!r} is in {where}. Enter it in the column of its unit.")

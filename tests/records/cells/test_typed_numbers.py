@@ -261,3 +261,8 @@ def test_one_point_among_many_commas_is_a_slip_too():
     commas = [each.replace(".", ",") for each in POINTS]
     values, found = read(*commas, "16.26", "12,5", comma_separated=False)
     assert (values, found) == ([*(float(each) for each in POINTS), 16.26, 12.5], [])
+
+
+def test_a_figure_that_cannot_be_read_is_not_called_a_unit():
+    column = read_numbers({"x": as_texts(["2?.4"])}, {"x": "s"}, comma_separated=True, takes={})["x"]
+    assert "'2?.4' is not a number" in column.faults[0]
