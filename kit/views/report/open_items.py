@@ -72,5 +72,6 @@ def _status(each: Problem) -> str | Cell:
     answer = each.answer
     given = f" ({answer.value})" if answer.value else ""
     second = f", confirmed by {answer.second_person}" if answer.second_person else ""
-    decided = f"{answer.decision.replace('_', ' ')}{given}: {answer.reason.rstrip('.')}; {answer.by} on {answer.on}{second}"
+    decision, reason = answer.decision.replace("_", " "), answer.reason.rstrip(".")
+    decided = f"{decision}{given}: {reason}; {answer.by} on {answer.on}{second}"
     return Cell(each.status, small=decided)
