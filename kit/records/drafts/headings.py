@@ -11,7 +11,7 @@ import numpy as np
 from rapidfuzz.distance import Levenshtein
 
 from kit.basis.tables.columns import Table
-from kit.records.cells.typed_texts import read_words
+from kit.records.cells.typed_texts import read_dates, read_words
 from kit.records.files.raw import Cells, RawTable, header_key
 
 _LETTERS: Final = 4  # so many at its beginning make a heading close to a known one
@@ -44,7 +44,7 @@ def match_headings(table: Table, raw: RawTable, own_columns: Collection[str] = (
     -----
     House definition. A heading is close to a known one that is the same but for case and marks, or one edit away from
     it, or begins with the same four letters. A column whose cells are all words of a word column that is missing is
-    taken for a slip too; yes and no tell nothing in records, and do in a register.
+    taken for a slip too; yes and no tell nothing in records, and do in a register, as dates do.
     """
     names = {header_key(name): name for name in table.columns}
     own = {header_key(each) for each in own_columns}
@@ -97,6 +97,13 @@ def all_words(cells: Cells, words: tuple[str, ...]) -> bool:
     return not read.faults and bool(np.any(read.values != ""))
 
 
+def _all_dates(cells: Cells) -> bool:
+    if cells.dtype == float or not _filled(cells):
+        return False
+    read = read_dates(cells)
+    return not read.faults and bool(np.any(read.values != ""))
+
+
 def _slip(table: Table, heading: str, cells: Cells, missing: list[str]) -> Slip | None:
     close = close_to(heading, missing) or close_to(heading, table.columns)
     if close:
@@ -104,9 +111,12 @@ def _slip(table: Table, heading: str, cells: Cells, missing: list[str]) -> Slip 
         return Slip(heading, close, text)
     telling = [name for name in missing if table.place == "register" or not _YES_NO.issuperset(table.words(name))]
     fitting = tuple(name for name in telling if table.words(name) and all_words(cells, table.words(name)))
+    words = f"its cells are words of {' or '.join(fitting)}"
+    if not fitting and table.place == "register":
+        fitting = tuple(name for name in missing if table.kind(name) == "date" and _all_dates(cells))
+        words = f"its cells are dates, as those of {' and '.join(fitting)} are"
     if not fitting:
         return None
-    words = f"its cells are words of {' or '.join(fitting)}"
     return Slip(heading, fitting, f"{table.name} has no column {heading!r}, so it is not read, and {words}. {REMEDY}")
 
 

@@ -79,6 +79,15 @@ def test_a_register_of_instruments_with_a_doubtful_heading_is_refused(make_unit)
         read_unit(make_unit({"instruments.csv": text}))
 
 
+def test_dates_below_an_unknown_heading_of_the_instruments_are_refused_where_dates_are_missing(make_unit) -> None:
+    """An overdue instrument would never run out."""
+    rows = "instrument,measures,calibrated_on,on\nA,mA,2025-01-01,2025-02-01\n"
+    with pytest.raises(UnitError, match="its cells are dates, as those of due_on are"):
+        read_unit(make_unit({"instruments.csv": rows}))
+    whole = "instrument,measures,calibrated_on,due_on,bought\nA,mA,2025-01-01,2025-02-01,2020-01-01\n"
+    assert read_unit(make_unit({"instruments.csv": whole})).instruments[0].due_on == "2025-02-01"
+
+
 def test_of_a_row_with_a_cell_too_many_the_tag_is_known_and_nothing_else(make_unit) -> None:
     """A tag that dropped out of the register would take its records along."""
     text = "tag,duty,command_range,fail_action,action\nFV-9,on_off,4-20 mA,open,reverse,x\n"
