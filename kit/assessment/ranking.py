@@ -64,7 +64,7 @@ def share_pct(check: CheckResult) -> float | None:
     >>> share_pct(CheckResult(Finding("inaccuracy", Quantity(-1.0)), "pass", Tolerance(-2.0, 2.0)))
     -50.0
     """
-    value, lower, upper = check.value, check.lower_limit, check.upper_limit
+    value, lower, upper = check.deciding_value, check.lower_limit, check.upper_limit
     if value is None or (lower is None and upper is None):
         return None
     used = 100 * max(limit_share(check), 0.0)

@@ -7,7 +7,6 @@ from typing import cast
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
 from kit.assessment.shown.ages import gone_on_from
-from kit.assessment.subjects.starts import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
 from kit.basis.people import is_same_name
@@ -60,7 +59,7 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
             continue
         if abs(check.value - check.target) > _STAYED_PCT:
             cause = cast(Cause, check.detail.partition(",")[0])  # "signal_open, typed" stands beside what was recorded
-            action = fail_action_for(records.tag, cause)
+            action = records.tag.fail_action_on(cause)
             found.append(
                 f"With {CAUSE_WORDS[cause]} the valve came to rest at {check.value:.1f} % of travel; "
                 f"the register's fail action is {action} ({check.target:.1f} %)."

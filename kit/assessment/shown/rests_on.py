@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
-from kit.assessment.unanswered import unanswered
+from kit.assessment.unanswered import fed_by, unanswered
 from kit.assessment.wording import check_words
 from kit.basis.answers import Answer
 from kit.basis.checks import CHECKS, CheckName
@@ -44,11 +44,22 @@ def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[st
     absent = [CHECKS[check].title for check in _ALWAYS_NAMED if check not in known]
     if absent:
         said.append(f"Not recorded, and without a limit: {', '.join(absent)}.")
-    reasons = " ".join(each.reason for each in checks)
-    silent = [each for each in opens if unanswered([each]).partition(": ")[2] not in reasons]
+    silent = [each for each in opens if not _holds_back(each, deciding)]
     if silent:
         said.append(f"{unanswered(silent)}. What was judged does not rest on {'it' if len(silent) == 1 else 'them'}.")
     return tuple(said)
+
+
+def _holds_back(problem: Problem, deciding: StageResult | None) -> bool:
+    """Whether an open record could have fed a check that is held against a limit, which then says so itself."""
+    scope = problem.scope
+    if scope is None or deciding is None or scope.stage not in ("", deciding.stage):
+        return False
+    fed = fed_by(scope)
+    return any(
+        each.check in fed and each.verdict != "information" and scope.visit in ("", each.visit or deciding.visit)
+        for each in deciding.checks
+    )
 
 
 def answers_words(problems: Iterable[Problem]) -> str:

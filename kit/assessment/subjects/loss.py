@@ -16,7 +16,6 @@ from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct, slope
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.starts import (
-    fail_action_for,
     shortfall_of_losses,
     target_pct,
     went_wrong,
@@ -55,7 +54,7 @@ def _typed(records: StageRecords) -> list[Finding]:
 
 
 def _position(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    action = fail_action_for(records.day.tag, cause)
+    action = records.day.tag.fail_action_on(cause)
     before, after = rows["position_before_pct"].astype(float), rows["position_after_pct"].astype(float)
     targets = np.array([_number(target_pct(action, each)) for each in before])
     digit = max(last_digit(after), last_digit(before) if action == "hold" else 0.0)
@@ -141,14 +140,14 @@ def _timed(
     finding: Finding, cause: Cause, before_pct: FloatArray, after_pct: FloatArray, records: StageRecords
 ) -> Finding:
     """A time to the wrong place answers nothing."""
-    if went_wrong(fail_action_for(records.day.tag, cause), before_pct, after_pct):
+    if went_wrong(records.day.tag.fail_action_on(cause), before_pct, after_pct):
         return replace(finding, shortfall="the valve did not go where the register's fail action asks for")
     return _told(finding, cause, before_pct, records)
 
 
 def _holds(tag: Tag, cause: Cause) -> bool:
     """A valve that holds its position takes no time to come to rest."""
-    return fail_action_for(tag, cause) == "hold"
+    return tag.fail_action_on(cause) == "hold"
 
 
 def _from(before_pct: float | None) -> str:
@@ -184,7 +183,7 @@ def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
     if not losses:
         nothing = Quantity(None, NO_POSITION)
         return Finding("fail_position", nothing, cause), Finding("restored_position", nothing, cause)
-    action = fail_action_for(tag, cause)
+    action = tag.fail_action_on(cause)
     position, target = _farthest([(loss.position, target_pct(action, _number(loss.before.value))) for loss in losses])
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
     before = next((loss.before.value for loss in losses if loss.position is position), None)

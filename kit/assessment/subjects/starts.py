@@ -13,7 +13,7 @@ from kit.assessment.finding import Finding
 from kit.assessment.limits import limit_of
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import Cause, CheckName
-from kit.basis.registers import FailAction, Tag
+from kit.basis.registers import FailAction
 from kit.basis.settings import Limit
 from kit.calculations.fail_action import fail_target_pct
 
@@ -28,11 +28,6 @@ class Short:
 
     shortfall: str = ""
     verdict: Literal["not_assessable", "not_tested"] = "not_assessable"
-
-
-def fail_action_for(tag: Tag, cause: Cause) -> FailAction | None:
-    """The register's fail action for a cause: that of the supply as soon as the supply is lost."""
-    return tag.fail_action if cause in _SIGNAL else tag.fail_action_supply
 
 
 def target_pct(action: FailAction | None, before_pct: float) -> float | None:
@@ -53,7 +48,7 @@ def shortfall_of_losses(check: CheckName, cause: Cause, before_pct: FloatArray, 
     House definition: a loss tells the possible actions apart where it begins more than 10 % from the position expected;
     where the valve has to hold, from more than 10 % from either end, or once from each end.
     """
-    action = fail_action_for(day.tag, cause)
+    action = day.tag.fail_action_on(cause)
     if action is None:
         column = "fail_action" if cause in _SIGNAL else "fail_action_supply"
         return Short(f"the register gives no fail action for this cause: write {column} in tags")

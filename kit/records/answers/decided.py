@@ -9,7 +9,7 @@ from typing import Final
 from kit.basis.answers import Answer
 from kit.basis.records import Problem, Scope
 from kit.basis.registers import Tag
-from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.basis.tables import TABLES
 from kit.records.answers.amend import Amendment, why_not_amended
 from kit.records.answers.claims import Claim
 from kit.records.cells.lookalikes import lookalike
@@ -175,11 +175,6 @@ def _read(record: Record) -> tuple[str] | str:
 def is_read_again(answer: Answer) -> bool:
     """Whether an answer gives the row other cells."""
     return answer.decision in _READ_AGAIN
-
-
-def is_measured(record: Record) -> bool:
-    """Whether it is a row of a measurement table."""
-    return record.source is not None and record.problems[0].table in MEASUREMENTS
 
 
 def answered(problem: Problem, answer: Answer, record: Record, gathered: Gathered) -> Problem:

@@ -8,7 +8,6 @@ from typing import Final, cast
 from kit.assessment.instruments import InstrumentUse
 from kit.assessment.recordings.compare import TYPED
 from kit.assessment.results import StageResult
-from kit.assessment.subjects.starts import fail_action_for
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
@@ -41,7 +40,7 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
         lines.append(
             [
                 CAUSE_WORDS[cause].capitalize(),
-                _expected(fail_action_for(records.tag, cause)),
+                _expected(records.tag.fail_action_on(cause)),
                 *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _DURING),
                 str(rows["alarm"][index]),
                 *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _AFTERWARDS),
@@ -53,7 +52,7 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
 
 def _losses_of_recordings(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
     """The losses of signal that the recordings of the stage hold."""
-    expected = _expected(fail_action_for(records.tag, "signal_open"))
+    expected = _expected(records.tag.fail_action_on("signal_open"))
     found = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
     return [
         [

@@ -65,3 +65,17 @@ def test_a_misread_value_is_told_beside_what_is_taken_for_it():
     told = Problem(FILE, 2, "time_s", "l.8", "", record="r1", status="answered", answer=answer)
     assert answers_words([told]).endswith("confirmed by P. P.: The photo shows 1.8 (time_s 'l.8' is taken as 1.8)")
     assert "is taken as not recorded" in answers_words([replace(told, answer=replace(answer, value=""))])
+
+
+def test_records_that_hold_a_judged_check_back_are_not_said_to_be_beside_it():
+    """However many: the reason of the check names the first and counts the rest."""
+    scope = Scope(("T",), "1", "as_left", table="electrical")
+    held = [
+        Problem("records/electrical.csv", row, "", "", "", record=f"r{row}", status="open", scope=scope)
+        for row in range(3, 30)
+    ]
+    made, found = assessed(*held)
+    (earth,) = (each for each in found.deciding.checks if each.check == "earth_resistance")
+    assert (earth.verdict, earth.reason[:21]) == ("not_assessable", "27 records unanswered")
+    assert len(open_records(made, found)) == 27
+    assert not any("does not rest" in each for each in rests_on(found.deciding, held))

@@ -9,7 +9,6 @@ import pytest
 
 from kit.assessment import assess_tag
 from kit.assessment.subjects.loss import LOSS
-from kit.assessment.subjects.starts import fail_action_for
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
@@ -75,7 +74,7 @@ def at(after, before=float("nan"), **further):
 )
 def test_the_supplys_action_counts_as_soon_as_the_supply_is_lost(cause, action):
     tag = dataclasses.replace(TAG, fail_action="open", fail_action_supply="closed")
-    assert fail_action_for(tag, cause) == action
+    assert tag.fail_action_on(cause) == action
     target = {"open": 100.0, "closed": 0.0}[action]
     assert lost(at(50.0), cause=cause, tag=tag)["fail_position", cause].target == target
 
