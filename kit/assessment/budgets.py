@@ -14,7 +14,7 @@ from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntAr
 from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Instrument, Role, Tag, Visit
 from kit.basis.settings import ClassScatter, UnitSettings
-from kit.calculations.scatter import outlying_groups, within_groups
+from kit.calculations.scatter import outlying_groups, pooled_deviation
 from kit.calculations.uncertainty import (
     Budget,
     accuracy_half_width,
@@ -202,6 +202,5 @@ def _scatter(repeats: Repeats, least: float, of_class: Mapping[str, ClassScatter
 
 def _pooled(repeats: Repeats, kept: BoolArray) -> tuple[float, float] | None:
     """Standard deviation of one reading, in the unit of the value, and its degrees of freedom."""
-    squares, freedom = within_groups(repeats.error[kept], repeats.group[kept])
-    total = float(freedom.sum())
-    return None if total == 0.0 else (abs(repeats.scale) * sqrt(float(squares.sum()) / total), total)
+    found = pooled_deviation(repeats.error[kept], repeats.group[kept])
+    return None if found is None else (abs(repeats.scale) * found[0], found[1])

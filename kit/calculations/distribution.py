@@ -162,7 +162,7 @@ def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
 
 
 def least_freedom(components: Sequence[Component]) -> float:
-    """Fewest degrees of freedom of any component that counts; infinity where none are finite.
+    """Fewest degrees of freedom of any component that counts; infinity where none are finite. House definition.
 
     Examples
     --------

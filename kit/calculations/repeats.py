@@ -51,7 +51,7 @@ def greatest(error_pct: ArrayLike) -> Quantity:
 def within(exact: Quantity, low: float, high: float) -> Quantity:
     """A quantity that was read as a bound: it lies between ``low`` and ``high``, one of them infinite.
 
-    The finite end stands as its value. Without one nothing is known, and it has none.
+    House definition: the finite end stands as its value. Without one nothing is known, and it has none.
 
     Examples
     --------
@@ -102,7 +102,10 @@ def mean_within(low: ArrayLike, high: ArrayLike, why_not: str) -> Quantity:
 
 
 def finite_end(low: FloatArray, high: FloatArray) -> FloatArray:
-    """The number that stands for each reading or bound, shape (n,): its finite end; nan where there is none."""
+    """The number that stands for each reading or bound, shape (n,): its finite end; nan where there is none.
+
+    House definition.
+    """
     value = np.where(np.isfinite(low), low, high)
     return np.where(np.isfinite(value), value, np.nan)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -14,7 +15,7 @@ OUTLIER_LEVEL: Final = 0.01
 
 
 def groups_of(point: ArrayLike, rising: ArrayLike) -> IntArray:
-    """Which readings repeat each other: one number for each point and direction, shape (n,).
+    """Which readings repeat each other: one number for each point and direction, shape (n,). House definition.
 
     Examples
     --------
@@ -73,6 +74,10 @@ def outlying_groups(error: ArrayLike, group: ArrayLike, *, least: float = 0.0) -
 def within_groups(error: FloatArray, group: IntArray) -> tuple[FloatArray, FloatArray]:
     """Sum of squares about the mean, and degrees of freedom, of each group by its number.
 
+    References
+    ----------
+    JCGM 100:2008, 4.2.2, equation (4): the numerator and the divisor of the experimental variance.
+
     Examples
     --------
     >>> [part.tolist() for part in within_groups(np.array([1.0, 3.0, 5.0]), np.array([0, 0, 1]))]
@@ -82,6 +87,36 @@ def within_groups(error: FloatArray, group: IntArray) -> tuple[FloatArray, Float
     centre = np.bincount(group, weights=error) / np.maximum(count, 1)
     squares = np.bincount(group, weights=(error - centre[group]) ** 2)
     return squares.astype(float), np.maximum(count - 1.0, 0.0)
+
+
+def pooled_deviation(error: ArrayLike, group: ArrayLike) -> tuple[float, float] | None:
+    """Standard deviation of one reading, pooled over groups of repeats, and its degrees of freedom.
+
+    Parameters
+    ----------
+    error : array, shape (n,)
+        Errors of the readings, finite.
+    group : array of int, shape (n,)
+        Which readings repeat each other.
+
+    Returns
+    -------
+    tuple of two floats, or None
+        In the unit of the errors; the degrees of freedom add up. None where nothing was repeated.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.4 and H.5: pooled estimate of variance.
+
+    Examples
+    --------
+    >>> deviation, freedom = pooled_deviation([1.0, 3.0], [0, 0])
+    >>> round(deviation, 3), freedom
+    (1.414, 1.0)
+    """
+    squares, freedom = within_groups(series(error, "error"), np.atleast_1d(np.asarray(group, dtype=np.intp)))
+    total = float(freedom.sum())
+    return None if total == 0.0 else (sqrt(float(squares.sum()) / total), total)
 
 
 def cochran_limit(groups: int, size: int, *, level: float = OUTLIER_LEVEL) -> float:

@@ -14,7 +14,6 @@ from scipy.special import ndtri, stdtrit
 from kit.basis.arrays import CalculationInputError, FloatArray, floats, series
 from kit.basis.quantity import Component
 from kit.calculations.distribution import ErrorDistribution, distribution_of, least_freedom
-from kit.calculations.scatter import groups_of, within_groups
 
 FEWEST_FOR_T: Final = 4.0
 """Degrees of freedom of the scatter itself from which on Welch and Satterthwaite's formula holds: House definition."""
@@ -234,46 +233,6 @@ def spread_of_resolution(weights: ArrayLike, point: ArrayLike) -> float:
     points = np.atleast_1d(np.asarray(point, dtype=np.intp))
     sums = np.bincount(2 * points + (carried < 0.0), weights=carried)
     return sqrt(float(sums @ sums))
-
-
-def pooled_scatter(
-    error: ArrayLike, point: ArrayLike, rising: ArrayLike, weights: ArrayLike
-) -> tuple[float, float] | None:
-    """Standard deviation of a weighted mean of repeats, and its degrees of freedom.
-
-    Parameters
-    ----------
-    error : array, shape (n,)
-        Errors of the readings, finite.
-    point : array of int, shape (n,)
-        Test point of each reading.
-    rising : array of bool, shape (n,)
-        Direction of each reading.
-    weights : array, shape (n,)
-        d(figure)/d(reading). Points and directions that carry none take part in the pooling all the same.
-
-    Returns
-    -------
-    tuple of two floats, or None
-        The pooled standard deviation times sqrt(sum of w^2) [unit of the errors], and its degrees of freedom, which
-        add up. None where no point and direction has two readings.
-
-    References
-    ----------
-    JCGM 100:2008, 4.2.4 and H.5: pooled estimate of variance. **House definition**: pooled within point
-    and direction, over all of them.
-
-    Examples
-    --------
-    >>> scatter, freedom = pooled_scatter([1.0, 3.0], [0, 0], [True, True], [0.5, 0.5])
-    >>> round(scatter, 12), freedom
-    (1.0, 1.0)
-    """
-    errors, carried = series(error, "error"), series(weights, "weights")
-    group = groups_of(point, rising)
-    squares, freedom = within_groups(errors, group)
-    total = float(freedom.sum())
-    return None if total == 0.0 else (sqrt(float(squares.sum()) / total * float(carried @ carried)), total)
 
 
 def effective_degrees_of_freedom(standard_uncertainties: Sequence[float], degrees_of_freedom: Sequence[float]) -> float:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats
 
+from kit.assessment.judge import judge
 from kit.assessment.ranking import limit_share, share_pct, worst_check
-from tests.assessment.builders import result, stage
+from tests.assessment.builders import finding, limit, result, stage
 
 
 @pytest.mark.parametrize(
@@ -62,6 +64,16 @@ def test_a_value_is_inside_its_limit_where_its_share_is_below_one(value, limit):
 )
 def test_the_sign_of_a_share_is_that_of_the_nearer_limit(value, limits, share):
     assert share_pct(result("inaccuracy", "pass", value, limits)) == (None if share is None else pytest.approx(share))
+
+
+def test_the_sign_is_that_of_the_run_that_decides():
+    """Runs of 28.6, 28.6 and 32 s against 27 to 33: the mean, 29.7, lies below the middle, the worst run 2/3 above."""
+    judged = judge(
+        replace(finding("stroke_time_open", 29.7), singly=(28.6, 28.6, 32.0)),
+        limit("stroke_time_open", minimum=27.0, maximum=33.0),
+        "simple",
+    )
+    assert share_pct(judged) == pytest.approx(200 / 3)
 
 
 @pytest.mark.parametrize(

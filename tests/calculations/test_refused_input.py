@@ -13,9 +13,10 @@ from kit.calculations.points import group_commands
 from kit.calculations.position import reduce_runs
 from kit.calculations.potentiometer import reduce_sweep
 from kit.calculations.repeats import greatest, mean
+from kit.calculations.scatter import pooled_deviation
 from kit.calculations.strokes import stroke_time
 from kit.calculations.switches import switch_lead, switch_position
-from kit.calculations.uncertainty import pooled_scatter, spread_of_accuracy, spread_of_resolution
+from kit.calculations.uncertainty import spread_of_accuracy, spread_of_resolution
 
 TABLE = [[1.0, 2.0], [3.0, 4.0]]
 PAIR = [1.0, 2.0]
@@ -51,8 +52,7 @@ PAIR = [1.0, 2.0]
         ("y", lambda: least_squares_line(PAIR, TABLE)),
         ("weights", lambda: spread_of_accuracy(TABLE, [0, 0], 1.0)),
         ("weights", lambda: spread_of_resolution(TABLE, [0, 0])),
-        ("error", lambda: pooled_scatter(TABLE, [0, 0], [True, True], PAIR)),
-        ("weights", lambda: pooled_scatter(PAIR, [0, 0], [True, True], TABLE)),
+        ("error", lambda: pooled_deviation(TABLE, [0, 0])),
     ],
 )
 def test_a_table_in_the_place_of_a_column_is_refused_by_name(name, call):

@@ -14,12 +14,12 @@ from uncertainties import ufloat
 from kit.basis.arrays import CalculationInputError
 from kit.basis.quantity import Component
 from kit.calculations.lines import least_squares_line
+from kit.calculations.scatter import groups_of, pooled_deviation
 from kit.calculations.uncertainty import (
     accuracy_half_width,
     combine,
     coverage_factor,
     effective_degrees_of_freedom,
-    pooled_scatter,
     rectangular,
     resolution,
     spread_of_accuracy,
@@ -60,6 +60,12 @@ T_TABLE = """
 100 1.005 1.660 1.984 2.025 2.626 3.077
 inf 1.000 1.645 1.960 2.000 2.576 3.000
 """
+
+
+def pooled_scatter(error, point, rising, weights):
+    """Standard deviation of a weighted mean of repeats, within point and direction, and its degrees of freedom."""
+    found = pooled_deviation(error, groups_of(point, rising))
+    return None if found is None else (found[0] * float(np.linalg.norm(weights)), found[1])
 
 
 def t_table():
