@@ -25,7 +25,8 @@ class Recording:
 
     ``travel_pct`` is the measured position where there is a position column, else the feedback;
     ``travel_is_feedback`` says which. ``signal_lost`` marks samples with the command below the failure
-    level of its range, or absent.
+    level of its range, or absent; a recording without a command column has nan throughout ``command_pct`` and no
+    ``signal_lost``.
     """
 
     time_s: FloatArray  # (n,) strictly rising
@@ -56,6 +57,11 @@ class Recording:
         if len(self) < 2:
             return 0.0
         return float(self.time_s[-1] - self.time_s[0]) - sum(end - start for start, end in self.gaps)
+
+    @property
+    def has_command(self) -> bool:
+        """Whether a command was recorded at all."""
+        return bool(np.isfinite(self.command_pct).any())
 
     def place(self, from_s: float, to_s: float) -> slice:
         """The samples from ``from_s`` to ``to_s``, both included."""

@@ -17,12 +17,12 @@ from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag
 from kit.basis.tables import MEASUREMENTS
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.reduce import Reduction
-from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import noise

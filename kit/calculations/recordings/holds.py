@@ -11,8 +11,8 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.noise import OF_UNIFORM, Noise
-from kit.calculations.recordings.segments import Channels
 
 APPROACH_PCT: Final = 3.0  # House definition: a lesser change of the command takes up no play for certain
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods

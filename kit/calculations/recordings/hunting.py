@@ -13,8 +13,8 @@ from scipy.signal import find_peaks
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.terms import noise, sampling
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]

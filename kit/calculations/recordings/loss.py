@@ -11,9 +11,9 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.crossings import last_entry
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT
 from kit.calculations.recordings.terms import noise, sampling
 

@@ -10,12 +10,13 @@ import numpy as np
 
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import Channels, channels_of, cut_recording
+from kit.calculations.recordings.segments import cut_recording
 from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke

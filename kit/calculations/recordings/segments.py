@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
@@ -12,8 +11,9 @@ import numpy as np
 from kit.basis.arrays import FloatArray, IntArray
 from kit.basis.recording import Recording, Segment, What, extents
 from kit.calculations.recordings.at_rest import rest_of
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.levels import LEAST_HOLD_S, TWO_INTERVALS, Change, Level, Part, command_parts
-from kit.calculations.recordings.noise import Noise, noise_of, quietest_noise
+from kit.calculations.recordings.noise import Noise
 
 Ideal = Callable[[float], float]
 
@@ -21,37 +21,10 @@ FULL_STROKE_PCT: Final = 90.0  # House definition: of the travel; commands of 5 
 REST_S: Final = 60.0  # House definition: long enough to show hunting
 LEAD_S: Final = 5.0  # House definition: before a change, to show what it started from
 _NEARLY: Final = 0.98  # House definition: a level is cut short by the samples at its ends
-_HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve that never rests has in its quietest part
 _LEAST_LOSS_S: Final = 0.2  # House definition: a shorter loss is a lost sample
 _FEWEST_LOST: Final = 2  # House definition: likewise
 _SAME_LOSS_S: Final = 1.0  # House definition: losses less far apart are one
 _SETTLED_PCT: Final = 0.2  # House definition: from its rest, within which the travel has arrived
-
-
-@dataclass(frozen=True, slots=True)
-class Channels:
-    """Noise of a recording's command and travel, the latter also in its quietest stretch."""
-
-    command: Noise
-    travel: Noise
-    quiet_travel: Noise
-
-
-def channels_of(recording: Recording) -> Channels:
-    """Noise of command and travel; the command while the signal was lost does not count.
-
-    Notes
-    -----
-    **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
-    valve is hardly ever at rest, and the quietest stretch stands.
-    """
-    lost = recording.signal_lost
-    command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
-    travel = noise_of(recording.travel_pct, recording.interval_s)
-    quiet = quietest_noise(recording.travel_pct, travel)
-    if quiet.deviation < _HARDLY_AT_REST * travel.deviation:
-        travel = quiet
-    return Channels(noise_of(command, recording.interval_s), travel, quiet)
 
 
 def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None = None) -> tuple[Segment, ...]:

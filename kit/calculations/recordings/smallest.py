@@ -12,12 +12,13 @@ import numpy as np
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.crossings import response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import JUST_OVER
 from kit.calculations.recordings.ramps import Delays, command_at, plateau_trials, rate_of, travel_rise
-from kit.calculations.recordings.segments import Channels, stretches_of
+from kit.calculations.recordings.segments import stretches_of
 from kit.calculations.recordings.terms import noise, sampling
 from kit.calculations.recordings.trials import Found, Trial
 from kit.calculations.uncertainty import type_a

@@ -12,11 +12,11 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.crossings import Instant, crossing, last_entry, response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.peaks import Peak, peak_of
-from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.terms import noise, sampling
 
 T63_SHARE: Final = 0.632  # ANSI/ISA-75.25.01 and IEC 60534-9, from memory: of the change at rest

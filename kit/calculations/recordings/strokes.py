@@ -11,9 +11,9 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, extents
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import MAD_TO_DEVIATION
-from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
 from kit.calculations.recordings.terms import sampling
 

@@ -11,8 +11,8 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, extents
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.motion import Motion
-from kit.calculations.recordings.segments import Channels
 from kit.calculations.recordings.terms import mean_of, noise, sampling
 
 End = Literal["closed", "open"]

@@ -11,7 +11,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.switches import SWITCHES
 from kit.basis.recording import Recording
 from kit.basis.registers import Instrument
-from kit.calculations.recordings.segments import channels_of
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.switches import SwitchEvent, switch_events
 from tests.assessment.builders import FINE, GOOD, check, limit, records
 from tests.assessment.made import recorded, reduction, stage_records, typed

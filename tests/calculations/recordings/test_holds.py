@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import Channels, channels_of, cut_recording
+from kit.calculations.recordings.segments import cut_recording
 from tests.calculations.recordings.made import later, mirrored, noisy, programme, resting, same, walked, whole
 
 

@@ -11,9 +11,9 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour, worst_rest
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import Channels, channels_of
 from tests.calculations.recordings.made import later, mirrored, noisy, resting, whole
 
 CLEAN = Channels(Noise(0.0, 0.0), Noise(0.0, 0.0), Noise(0.0, 0.0))

@@ -11,9 +11,9 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.quantity import Reliance
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.reduce import reduce_recording
-from kit.calculations.recordings.segments import channels_of
 from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, same, slower
 
 LOST, BACK = Segment("signal_lost", 25.0, 599 * 0.1), Segment("signal_restored", 599 * 0.1, 899 * 0.1)

@@ -11,9 +11,9 @@ from hypothesis.strategies import booleans, floats, integers, sampled_from
 
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import channels_of
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, resting
 
 CLEAN = Noise(0.0, 0.0)

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis.strategies import booleans, integers
 
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.holds import static_readings
-from kit.calculations.recordings.segments import channels_of, cut_recording, losses_of, stretches_of
+from kit.calculations.recordings.segments import cut_recording, losses_of, stretches_of
 from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, programme, resting, same, walked
 
 

@@ -11,10 +11,11 @@ from hypothesis.strategies import booleans, floats, integers, sampled_from
 
 from kit.basis.quantity import Reliance
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.reduce import reduce_recording
-from kit.calculations.recordings.segments import channels_of, cut_recording
+from kit.calculations.recordings.segments import cut_recording
 from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
 from kit.calculations.recordings.trials import Found, Means, Trial
 from kit.calculations.signal import ideal_position_pct, ideal_slope

@@ -13,7 +13,8 @@ from scipy import signal
 
 from kit.basis.quantity import Reliance
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.segments import channels_of, cut_recording
+from kit.calculations.recordings.channels import channels_of
+from kit.calculations.recordings.segments import cut_recording
 from kit.calculations.recordings.steps import StepResponse, step_response
 from tests.calculations.recordings.made import (
     constant_speed,

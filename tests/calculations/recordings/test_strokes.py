@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.reduce import reduce_recording
-from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
 from tests.calculations.recordings.made import later, mirrored, noisy, same
 

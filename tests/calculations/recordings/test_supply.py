@@ -11,8 +11,8 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.motion import motion_of
-from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.supply import running_supply
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
 

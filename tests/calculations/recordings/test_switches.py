@@ -11,9 +11,9 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.segments import Channels, channels_of
 from kit.calculations.recordings.switches import (
     End,
     SwitchEvent,

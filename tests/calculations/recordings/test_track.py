@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording
+from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.motion import motion_of
-from kit.calculations.recordings.segments import channels_of
 from kit.calculations.recordings.track import BadSpot, Track, track_of
 from kit.calculations.recordings.track import _matched as matched
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
