@@ -13,7 +13,7 @@ from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.crossings import response_start
+from kit.calculations.recordings.leaving import response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import JUST_OVER
