@@ -163,7 +163,7 @@ def _by_travel(
     rising = bool(away[far[-1]] < 0.0)
     beyond = away if rising else -away
     until_s = None if called is None else called.above_until_s if rising else called.below_until_s
-    short = until_s is None or float(beyond[max(np.searchsorted(times, until_s, side="right") - 1, 0)]) < -turned
+    short = until_s is None or float(beyond[max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)]) < -turned
     if not short or float(beyond[far[-1] :].max()) > turned:
         return Approach(None, f"the travel may have come to it by turning back, {_PLAY}")
     return Approach(rising)
