@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording, Segment
+from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
@@ -28,6 +28,7 @@ from kit.calculations.recordings.track import Track, track_of
 from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
+_RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -164,9 +165,10 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
 def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
     found = []
     for each in parts:
-        if each.what != "signal_lost":
+        if each.what not in _RESTORED:
             continue
-        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - _SAME_S]
+        back = _RESTORED[each.what]
+        after = [other for other in parts if other.what == back and other.from_s >= each.to_s - _SAME_S]
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
