@@ -14,11 +14,13 @@ from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import LeftOut, StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.jumps import ramp_trials
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.segments import cut_recording
-from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
+from kit.calculations.recordings.small_steps import small_step_trials
+from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
@@ -89,10 +91,11 @@ def reduce_recording(
     parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
     steps = _step_responses(recording, parts, channels, ideal)
-    small = small_step_trials(recording, channels, ideal)
+    delays = _delays(steps)
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
+    trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
