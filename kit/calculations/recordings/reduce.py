@@ -18,7 +18,6 @@ from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hou
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.segments import cut_recording
 from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
-from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
 from kit.calculations.recordings.supply import running_supply
@@ -33,7 +32,7 @@ _SAME_S: Final = 1e-9  # House definition: times that are alike differ by roundi
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reduction:
-    """What one recording tells; ``recording`` is without its bad samples."""
+    """What one recording tells."""
 
     recording: Recording
     channels: Channels
@@ -51,7 +50,6 @@ class Reduction:
     starts: Quantity
     running_supply_v: Quantity
     supply_dip_pct: Quantity
-    spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
 
 
 def reduce_recording(
@@ -82,8 +80,6 @@ def reduce_recording(
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
     steps outside them do not count.
     """
-    spikes = spikes_in(recording)
-    recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
@@ -113,7 +109,6 @@ def reduce_recording(
         starts=starts_per_hour(recording, motion, ramps),
         running_supply_v=running,
         supply_dip_pct=dip,
-        spikes=spikes,
     )
 
 
