@@ -52,7 +52,9 @@ def test_a_step_that_is_taken_back_makes_the_hold_one_from_the_other_side(abando
 def test_a_step_that_is_taken_back_before_the_valve_moved_is_told() -> None:
     found = holds_of(walked([(0, 20), (25, 20), (75, 1.0), (25, 20), (50, 20)], speed_pct_s=2.0))
     assert sides(found) == [(0, True), (25, True), (50, True)]
-    assert [each.why for each in found.left_out] == ["the command was called back before the travel had gone 3 %"]
+    assert [each.why for each in found.left_out] == [
+        "the command was called back before the travel had gone far enough to take up any play"
+    ]
 
 
 @pytest.mark.parametrize("beyond_s", [5.5, 20.0])
@@ -100,7 +102,7 @@ def test_a_command_that_is_elsewhere_for_a_blink_was_not_called_back() -> None:
 def test_the_first_hold_in_the_middle_is_come_to_from_nobody_knows_where() -> None:
     found = holds_of(walked([(50, 20), (75, 20), (50, 20)]))
     assert sides(found) == [(75, True), (50, False)]
-    assert found.left_out[0].why == "it is the first of its run, and nothing shows from which side it was come to"
+    assert found.left_out[0].why == "the first of a run, and nothing shows from which side it was come to"
 
 
 def test_the_first_hold_in_the_middle_is_known_where_the_travel_shows_how_it_came_there() -> None:
