@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from kit.assessment.results import RecordingResult
+from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.switches import both_made, none_made_at_end
@@ -18,6 +19,8 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:
+        if result.read_by is not None:
+            found.append(_read_by(result.file, result.read_by))
         if result.reduction is None:
             found.append(f"{result.file} could not be used: {result.why_not}")
             continue
@@ -25,6 +28,11 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
             found.append(f"What is in {result.file} was set by a person, in the table segments.")
         found += [f"{result.file}: {text}" for text in _of_one(result.reduction)]
     return found
+
+
+def _read_by(file: str, own: RecordingMap) -> str:
+    confirmed = f"Confirmed by {own.confirmed_by}." if own.confirmed_by else "Nobody has confirmed it."
+    return f"{file} is read by {own.name}: {own.words}. Source: {own.source}. {confirmed}"
 
 
 def _of_one(found: Reduction) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
+from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
@@ -132,11 +133,23 @@ def _step_responses(
     recording: Recording, parts: Sequence[Segment], channels: Channels, ideal: Callable[[float], float]
 ) -> tuple[StepResponse, ...]:
     found = [
-        step_response(recording, each, channels, ideal)
+        _on_its_clock(step_response(recording, each, channels, ideal), recording.time_resolution_s)
         for each in parts
         if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
     ]
     return tuple(each for each in found if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+
+
+def _on_its_clock(response: StepResponse | None, resolution_s: float) -> StepResponse | None:
+    if response is None:
+        return None
+    return replace(
+        response,
+        dead_time=with_clock(response.dead_time, resolution_s),
+        t63=with_clock(response.t63, resolution_s),
+        t86=with_clock(response.t86, resolution_s),
+        settling_time=with_clock(response.settling_time, resolution_s),
+    )
 
 
 def _strokes(
@@ -151,7 +164,8 @@ def _strokes(
         for each in parts
         if each.what in ("stroke_open", "stroke_close")
     ]
-    return tuple(each for each in found if each is not None)
+    known = (each for each in found if each is not None)
+    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in known)
 
 
 def _rests(
@@ -188,5 +202,5 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(loss)
+            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
     return tuple(found)
