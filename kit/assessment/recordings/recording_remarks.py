@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from kit.assessment.results import RecordingResult
+from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
@@ -17,6 +19,8 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:
+        if result.read_by is not None:
+            found.append(_read_by(result.file, result.read_by))
         if result.reduction is None:
             found.append(f"{result.file} could not be used: {result.why_not}")
             continue
@@ -24,6 +28,11 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
             found.append(f"What is in {result.file} was set by a person, in the table segments.")
         found += [f"{result.file}: {text}" for text in _of_one(result.reduction)]
     return found
+
+
+def _read_by(file: str, own: RecordingMap) -> str:
+    confirmed = f"Confirmed by {own.confirmed_by}." if own.confirmed_by else "Nobody has confirmed it."
+    return f"{file} is read by {own.name}: {own.words}. Source: {own.source}. {confirmed}"
 
 
 def _of_one(found: Reduction) -> list[str]:
@@ -38,6 +47,7 @@ def _of_one(found: Reduction) -> list[str]:
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
             "is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
         )
+    lines += [_bad_samples(each) for each in found.spikes]
     creeping = [each for each in found.readings if _creeps(each)]
     if creeping:
         worst = max(creeping, key=lambda each: abs(each.drift_pct_per_min))
@@ -49,6 +59,16 @@ def _of_one(found: Reduction) -> list[str]:
         if rest.kind == "drift":
             lines.append(f"the travel drifts at rest from {rest.segment.from_s:.0f} s on.")
     return lines + _odd_signals(found)
+
+
+def _bad_samples(spikes: Spikes) -> str:
+    count, unit = spikes.at_s.size, "V" if spikes.channel == "supply" else "%"
+    what = "1 bad sample" if count == 1 else f"{count} bad samples"
+    first = f"at {spikes.at_s[0]:.4g} s" if count == 1 else f"the first at {spikes.at_s[0]:.4g} s"
+    text = f"the {spikes.channel} has {what}, {first}, off by up to {spikes.depth:.3g} {unit}"
+    if spikes.left_out:
+        return f"{text}: left out. Look at its wiring and screen where they come again."
+    return f"{text}: so many that nothing was left out. Put its wiring and screen right and record again."
 
 
 def _creeps(reading: StaticReading) -> bool:

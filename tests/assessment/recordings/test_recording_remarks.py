@@ -10,6 +10,7 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.track import BadSpot
 from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
 
@@ -36,6 +37,17 @@ def test_travel_taken_from_the_feedback_is_told():
     assert said(still_recording(travel_is_feedback=True, position_pct=None)) == [
         "a.csv: there is no position column, so that the travel is taken from the feedback; the feedback element "
         "itself is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
+    ]
+
+
+def test_bad_samples_are_told_with_their_channel_number_first_time_and_depth():
+    one = Spikes("travel", np.array([30.2]), 40.0)
+    many = Spikes("supply", np.array([1.0, 7.5]), 12.25, left_out=False)
+    assert said(spikes=(one, many)) == [
+        "a.csv: the travel has 1 bad sample, at 30.2 s, off by up to 40 %: left out. Look at its wiring and screen "
+        "where they come again.",
+        "a.csv: the supply has 2 bad samples, the first at 1 s, off by up to 12.2 V: so many that nothing was left "
+        "out. Put its wiring and screen right and record again.",
     ]
 
 
