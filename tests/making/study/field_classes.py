@@ -29,7 +29,7 @@ CLASSES: Final[Mapping[str, Mapping[str, float]]] = {  # by what: each class and
 }
 _HUNTS_AS: Final = "plain"
 _SLOW_HZ: Final = 0.1  # a beat below it looks like wander
-_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (0.0, 100.0), (-12.5, 112.5))
+_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (-10.0, 110.0), (-12.5, 112.5))
 _WHOLE: Final = 1e-9
 
 

@@ -49,17 +49,23 @@ class Checked(NamedTuple):
         return None if self.found.budget is None else self.found.budget.expanded_uncertainty
 
 
-def checked(field: FieldRecording, stage: StageResult) -> list[Checked]:
-    """Every check of a stage that has a value and a truth."""
-    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
+def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | None = None) -> list[Checked]:
+    """Every check of a stage that has a value and a truth; ``true``: those truths, where they are known already."""
+    known = true_values(field, stage) if true is None else true
+    return [
+        Checked(each, known[key])
+        for each in stage.checks
+        if (key := (each.check, each.detail)) in known and each.value is not None and each.finding.judged
+    ]
+
+
+def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
+    """The truth of every check that has one, by check and detail."""
     true = {**_static(field, stage), **dict(_others(field)), **dict(_strokes(field, stage))}
+    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
     if starts is not None:
         true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
-    return [
-        Checked(each, true[key])
-        for each in stage.checks
-        if (key := (each.check, each.detail)) in true and each.value is not None and each.finding.judged
-    ]
+    return true
 
 
 def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
