@@ -26,6 +26,8 @@ COUNTED: Final[dict[What, tuple[str, str]]] = {
     "ramp_down": ("ramp down", "ramps down"),
     "signal_lost": ("loss of signal", "losses of signal"),
     "signal_restored": ("restoration", "restorations"),
+    "supply_lost": ("loss of supply", "losses of supply"),
+    "supply_restored": ("restoration of supply", "restorations of supply"),
     "gap": ("gap", "gaps"),
 }
 

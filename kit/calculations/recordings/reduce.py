@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording, Segment
+from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
-from kit.calculations.recordings.holds import StaticReading, static_readings
+from kit.calculations.recordings.holds import LeftOut, StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
@@ -27,6 +27,7 @@ from kit.calculations.recordings.track import Track, track_of
 from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
+_RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -39,6 +40,7 @@ class Reduction:
     segments: tuple[Segment, ...]
     motion: Motion
     readings: tuple[StaticReading, ...]
+    left_out: tuple[LeftOut, ...]  # what no figure is made of, in order of time
     steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
     strokes: tuple[Stroke, ...]
     trials: tuple[Trial, ...]
@@ -88,6 +90,7 @@ def reduce_recording(
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
     ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
     return Reduction(
@@ -95,7 +98,8 @@ def reduce_recording(
         channels=channels,
         segments=parts,
         motion=motion,
-        readings=static_readings(recording, parts, channels),
+        readings=holds.readings,
+        left_out=holds.left_out,
         steps=steps,
         strokes=_strokes(recording, parts, channels, motion, ideal),
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
@@ -175,9 +179,10 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
 def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
     found = []
     for each in parts:
-        if each.what != "signal_lost":
+        if each.what not in _RESTORED:
             continue
-        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - _SAME_S]
+        back = _RESTORED[each.what]
+        after = [other for other in parts if other.what == back and other.from_s >= each.to_s - _SAME_S]
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:

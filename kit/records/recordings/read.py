@@ -21,11 +21,12 @@ from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
 from kit.records.recordings.clock import settle_times
+from kit.records.recordings.contents import refuse_contents
 from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import suspicions
 from kit.records.recordings.mapped import mapped_columns
 from kit.records.recordings.mended import mended_columns
-from kit.records.recordings.quick import quick_columns
+from kit.records.recordings.quick import quick_columns, set_impossible_aside
 
 _GAP: Final = 3.0
 _MOST_GAPS: Final = 20  # told one by one
@@ -62,6 +63,8 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag, maps: Sequence[
     except UnreadableFileError as error:
         return _closed(source, None, "", [open_problem(file, str(error))], RowCount(file, LOGS.name, 0, 0, 0))
     resolution_s = settle_times(file, columns)
+    refuse_contents(file, columns, tag)
+    set_impossible_aside(file, columns)
     problems = list(columns.problems)
     if not len(columns):
         problems.append(open_problem(file, "It holds a header and no rows. Fill it in or remove it."))
