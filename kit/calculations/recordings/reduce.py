@@ -11,7 +11,7 @@ import numpy as np
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
-from kit.calculations.recordings.holds import StaticReading, static_readings
+from kit.calculations.recordings.holds import LeftOut, StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
 from kit.calculations.recordings.jumps import ramp_trials
 from kit.calculations.recordings.loss import Loss, reduce_loss
@@ -41,6 +41,7 @@ class Reduction:
     segments: tuple[Segment, ...]
     motion: Motion
     readings: tuple[StaticReading, ...]
+    left_out: tuple[LeftOut, ...]  # what no figure is made of, in order of time
     steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
     strokes: tuple[Stroke, ...]
     trials: tuple[Trial, ...]
@@ -91,6 +92,7 @@ def reduce_recording(
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
     ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
     return Reduction(
@@ -98,7 +100,8 @@ def reduce_recording(
         channels=channels,
         segments=parts,
         motion=motion,
-        readings=static_readings(recording, parts, channels),
+        readings=holds.readings,
+        left_out=holds.left_out,
         steps=steps,
         strokes=_strokes(recording, parts, channels, motion, ideal),
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,

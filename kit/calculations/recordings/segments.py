@@ -17,6 +17,7 @@ from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.outages import Outage, outages_of
 
 Ideal = Callable[[float], float]
+Stretches = Sequence[tuple[Sequence[Part], float]]  # of each: its parts, and where it ends [s]
 
 FULL_STROKE_PCT: Final = 90.0  # House definition: of the travel; commands of 5 and 95 % make a stroke too
 REST_S: Final = 60.0  # House definition: long enough to show hunting
@@ -25,7 +26,9 @@ _NEARLY: Final = 0.98  # House definition: a level is cut short by the samples a
 _SETTLED_PCT: Final = 0.2  # House definition: from its rest, within which the travel has arrived
 
 
-def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None = None) -> tuple[Segment, ...]:
+def cut_recording(
+    recording: Recording, ideal: Ideal, channels: Channels | None = None, stretches: Stretches | None = None
+) -> tuple[Segment, ...]:
     """Find the tests in a recording.
 
     Parameters
@@ -35,6 +38,8 @@ def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None 
         Ideal position [% of travel] for a command [% of command range].
     channels : Channels or None
         Noise of the recording; None: estimated here.
+    stretches : sequence or None
+        Parts of the command, as :func:`parts_of_stretches` finds them; None: found here.
 
     Returns
     -------
@@ -53,12 +58,20 @@ def cut_recording(recording: Recording, ideal: Ideal, channels: Channels | None 
     found: list[Segment] = [Segment("gap", start, end) for start, end in recording.gaps]
     for outage in outages_of(recording):
         found += _loss(recording, outage, noise)
+    for parts, end_s in parts_of_stretches(recording, noise) if stretches is None else stretches:
+        found += _segments(recording, parts, ideal, noise, end_s)
+    return tuple(sorted(found, key=lambda each: (each.from_s, each.to_s, each.what)))
+
+
+def parts_of_stretches(recording: Recording, channels: Channels) -> Stretches:
+    """Levels and changes of the command in each stretch without gap and loss, with the end of the stretch [s]."""
+    found = []
     for first, last in stretches_of(recording):
         usable = first + np.flatnonzero(np.isfinite(recording.command_pct[first : last + 1]))
         if usable.size:
-            parts = command_parts(recording.time_s[usable], recording.command_pct[usable], noise.command)
-            found += _segments(recording, parts, ideal, noise, float(recording.time_s[last]))
-    return tuple(sorted(found, key=lambda each: (each.from_s, each.to_s, each.what)))
+            parts = command_parts(recording.time_s[usable], recording.command_pct[usable], channels.command)
+            found.append((parts, float(recording.time_s[last])))
+    return found
 
 
 def stretches_of(recording: Recording) -> list[tuple[int, int]]:

@@ -14,12 +14,13 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
-from kit.calculations.recordings.reduce import reduce_recording
+from kit.assessment import assess_tag
 from tests.making.guide import GUIDE
 from tests.making.study.field_classes import CLASSES, check_classes
-from tests.making.study.field_recordings import field_recording, ideal_pct
+from tests.making.study.field_recordings import FieldRecording, field_recording, records_of
 from tests.making.study.recovered import Case, Tally, tally
 from tests.making.study.tally_tables import classes_table, figures_table, merged, weak_table
+from tests.making.study.true_checks import OF_SIZE, checked
 
 PAGE = GUIDE / "recording-study.md"
 INTRODUCTION = """# Recordings held against the virtual valve
@@ -46,12 +47,27 @@ def one(start_number: int, only: Mapping[str, Sequence[str]]) -> Tally:
     found = Tally()
     field = field_recording(start_number, only)
     found.classes = field.classes
-    if field.recording is None:
-        found.wrong["recordings not read"] += 1
-    else:
-        tally(Case(field, reduce_recording(field.recording, partial(ideal_pct, field))), found)
+    try:
+        _hold(field, found)
+    except (ValueError, ArithmeticError, LookupError) as error:
+        found.wrong[f"ended in {type(error).__name__}: {error}"] += 1
     found.start_numbers = [start_number] if +found.wrong else []
     return found
+
+
+def _hold(field: FieldRecording, found: Tally) -> None:
+    """The reduction's figures and the assessment's checks against the truth."""
+    stage = assess_tag(records_of(field)).deciding
+    reduction = stage.recordings[0].reduction if stage is not None else None
+    if stage is None or reduction is None:
+        found.wrong["recordings not read"] += 1
+        return
+    tally(Case(field, reduction), found)
+    for each in checked(field, stage):
+        if each.expanded is not None:
+            value = each.found.value or 0.0
+            error = abs(value) - abs(each.true) if each.found.check in OF_SIZE else value - each.true
+            found.hold(f"check {each.found.check}", each.true + error, each.expanded, each.true)
 
 
 def main() -> None:
