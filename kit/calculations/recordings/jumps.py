@@ -12,9 +12,7 @@ import numpy as np
 
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.at_rest import rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.crossings import response_start
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.ramps import CommandLine, Delays, command_line, loop_trial
 from kit.calculations.recordings.trials import Trial
@@ -22,19 +20,18 @@ from kit.calculations.recordings.trials import Trial
 Ideal = Callable[[float], float]
 
 _EVEN_SHARE: Final = 0.5  # House definition: of a ramp's travel or time; less of it in jumps is even following
+_RUNNING: Final = 0.25  # House definition: of a ramp's time; a valve that runs for more of it does not stand between
 _FEWEST_JUMPS: Final = 3  # House definition: on a ramp; fewer show no jump that is usual
 _CLEAR: Final = 2.0  # House definition: of the least motion that is seen; lesser jumps may be missed
 _PART: Final = 0.3  # House definition: of the usual jump or stand; less is a part of one
+_EARLY: Final = 0.2  # House definition: of a jump, gone when its start is traced back
+_CLEARLY: Final = 4.0  # House definition: standard deviations of a difference of means that are no noise
+_LEAST_STEP_PCT: Final = 0.01  # House definition: of travel; a lesser step in a stand is no motion
 _SELDOM: Final = 0.1  # House definition: the share of first motions that noise may hide without more ado
 _OFTEN: Final = 0.2  # House definition: likewise, from which on each may be one jump later than it was
 _NARROW_PCT: Final = 0.3  # House definition: of command range; a bracket from nothing that still tells something
-_LEAST_MOVE_PCT: Final = 0.03  # House definition: less is play of the pick-up
 _SEEN_PCT: Final = 0.05  # House definition: of travel, the least motion that is looked for
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
-_LEAD_S: Final = 5.0  # House definition: before a motion, to show where the valve stood
-_TRACED_S: Final = 2.0  # House definition: before a motion was seen, where its start is looked for
-_FEWEST: Final = 3  # House definition: fewer samples show no start
-_OF_HALF_WIDTH: Final = 3.0  # JCGM 100:2008, 4.3.7: square of a uniform half width over its variance
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +58,16 @@ class _Ramps:
         """Of the ideal over a ramp [% of travel per % of command]; 0 where it is held."""
         start, end = line.at(line.from_s), line.at(line.to_s)
         return abs((self.ideal(end) - self.ideal(start)) / (end - start)) if end != start else 0.0
+
+    def jump(self, episode: int) -> _Jump:
+        """One episode of the motion."""
+        motion = self.motion
+        return _Jump(episode, *(float(each[episode]) for each in (motion.from_s, motion.to_s, motion.change_pct)))
+
+    def held(self, hold: Segment) -> float:
+        """Mean command of a hold [% of command range]."""
+        place = self.recording.place(hold.from_s, hold.to_s)
+        return float(np.nanmean(self.recording.command_pct[place]))
 
     @property
     def least_seen_pct(self) -> float:
@@ -110,10 +117,18 @@ def ramp_trials(
     for (there, up, one), (back, down, other) in pairwise(known):
         if up is None or down is None or there.what == back.what or _something_between(segments, there, back):
             continue
-        found = _reversal(seen, (up, down), (one, other)) if one and other else None
-        found = found or loop_trial(recording, (up, down), delays, channels.travel)
+        holds = _hold_after(segments, there), _hold_after(segments, back)
+        found = _reversal(seen, (up, down), (one, other), holds[0]) if one and other else None
+        found = found or loop_trial(recording, (up, down), delays, channels.travel, holds)
         trials += [found] if found is not None else []
     return tuple(each for each in trials if _tells(each))
+
+
+def _hold_after(segments: Sequence[Segment], ramp: Segment) -> Segment | None:
+    """The hold or rest that follows on a ramp, before the command changes again."""
+    later = [each for each in segments if each.from_s >= ramp.to_s - _SAME_S]
+    first = min(later, key=lambda each: each.from_s, default=None)
+    return first if first is not None and first.what in ("hold", "rest") else None
 
 
 def _tells(trial: Trial) -> bool:
@@ -139,7 +154,8 @@ def _jumps_on(seen: _Ramps, ramp: Segment) -> list[_Jump]:
     moved = abs(sum(float(motion.change_pct[each]) for each in own))
     jumps = _whole(motion, [each for each in own if float(motion.to_s[each] - motion.from_s[each]) < longest])
     sizes = np.array([abs(each.change_pct) for each in jumps])
-    if sizes.size < _FEWEST_JUMPS or sizes.sum() < _EVEN_SHARE * moved:
+    running = sum(each.to_s - each.from_s for each in jumps)
+    if sizes.size < _FEWEST_JUMPS or sizes.sum() < _EVEN_SHARE * moved or running > _RUNNING * ramp.duration_s:
         return []
     return jumps if float(np.median(sizes)) >= _CLEAR * seen.least_seen_pct else []
 
@@ -178,11 +194,12 @@ def _same_way(seen: _Ramps, jumps: Sequence[_Jump], line: CommandLine) -> list[T
     for before, after in pairwise(jumps):
         if before.change_pct * after.change_pct < 0.0:
             continue
-        started, deviation = _start(seen, after)
-        first, second = line.at(before.to_s - 0.5 * late), line.at(started - late)
+        stopped, started = _bounds(seen, before), _bounds(seen, after)
+        first, second = line.at(stopped.end_s - 0.5 * late), line.at(started.start_s - late)
         width = abs(second - first)
         low = max(width - loose, 0.0)
-        trials.append(Trial("resolution", "ramp", low, width + loose, started, second, rate * deviation, first))
+        deviation = rate * sqrt(stopped.deviation_s**2 + started.deviation_s**2)
+        trials.append(Trial("resolution", "ramp", low, width + loose, started.start_s, second, deviation, first))
     return trials
 
 
@@ -197,68 +214,110 @@ def _loose_s(seen: _Ramps, late: float, slack: float) -> float:
 
 
 def _reversal(
-    seen: _Ramps, lines: tuple[CommandLine, CommandLine], jumps: tuple[list[_Jump], list[_Jump]]
+    seen: _Ramps,
+    lines: tuple[CommandLine, CommandLine],
+    jumps: tuple[list[_Jump], list[_Jump]],
+    hold: Segment | None,
 ) -> Trial | None:
     """Dead band from the last jump on a ramp to the first on the one back."""
     motion, (there, back) = seen.motion, lines
     late, slack = seen.delays.of_jump_s
     slope = seen.slope(back)
     heading = float(np.sign(jumps[0][-1].change_pct))
-    last = jumps[0][-1]
-    later = [
-        each
-        for each in motion.within(last.to_s, back.to_s)
-        if each > last.episode and np.sign(motion.change_pct[each]) == -heading
-    ]
-    if not later or slope == 0.0:
+    moved = motion.within(jumps[0][-1].from_s, back.to_s)
+    ahead = [each for each in moved if motion.change_pct[each] * heading > 0.0 and motion.from_s[each] < back.from_s + late]
+    later = [each for each in moved if motion.change_pct[each] * heading < 0.0 and each > max(ahead, default=0)]
+    if not ahead or not later or slope == 0.0:
         return None
-    first = _Jump(later[0], *(float(each[later[0]]) for each in (motion.from_s, motion.to_s, motion.change_pct)))
-    started, deviation = _start(seen, first)
+    last, first = seen.jump(ahead[-1]), seen.jump(later[0])
+    stopped, started = _bounds(seen, last), _bounds(seen, first)
+    held = None if hold is None else seen.held(hold)
     rate = max(abs(each.rate_pct_s) for each in lines)
-    last_command = _command(lines, last.to_s - 0.5 * late)
-    first_command = _command(lines, started - late)
+    last_command = _command(lines, held, stopped.end_s - 0.5 * (late + slack))
+    first_command = _command(lines, held, started.start_s - late)
     width = abs(last_command - first_command)
-    loose = rate * _loose_s(seen, late, slack) + there.uneven_pct + back.uneven_pct
+    took = float(np.median([each.to_s - each.from_s for each in jumps[1]]))
+    loose = rate * (_loose_s(seen, late + slack, slack) + took) + there.uneven_pct + back.uneven_pct
     usual = float(np.median([abs(each.change_pct) for each in jumps[1]]))
     lacked = max(usual - abs(first.change_pct), 0.0)
-    hidden = usual * min(seen.least_seen_pct / usual / _OFTEN, 1.0)
-    hidden = 0.0 if seen.least_seen_pct < _SELDOM * usual else hidden
+    hidden = _hidden(seen, (stopped.end_s, started.start_s), usual, usual / slope / abs(back.rate_pct_s), heading)
     return Trial(
         "dead_band",
         "ramp",
         max(width - loose, 0.0),
         width + loose,
-        started,
+        started.start_s,
         first_command,
-        rate * deviation,
+        rate * sqrt(stopped.deviation_s**2 + started.deviation_s**2),
         last_command,
         jump_pct=max(lacked, hidden) / slope,
     )
 
 
-def _command(lines: tuple[CommandLine, CommandLine], time_s: float) -> float:
-    """Command at a time on one of two ramps, or between them."""
-    return lines[0].at(time_s) if time_s <= lines[0].to_s else lines[1].at(time_s)
+def _hidden(seen: _Ramps, stand: tuple[float, float], usual: float, spacing_s: float, heading: float) -> float:
+    """What a first motion back, unseen between two jumps, would make of the next reversal [% of travel].
+
+    Play may leave a part of the first jump back that is too small to be seen; it shows as a step in the stand, one
+    spacing before the jump that was seen.
+    """
+    noise, reach = seen.channels.travel, max(seen.motion.window_s, seen.recording.interval_s)
+    place = seen.recording.place(stand[0] + reach, stand[1] - reach)
+    times, travel = seen.recording.time_s[place], seen.recording.travel_pct[place]
+    late = times > stand[1] - spacing_s
+    parts = [travel[each & np.isfinite(travel)] for each in (~late, late)]
+    if min(part.size for part in parts) == 0:
+        return usual
+    step = heading * float(parts[0].mean() - parts[1].mean())
+    least = max(_CLEARLY * sqrt(sum(noise.of_mean(part.size) ** 2 for part in parts)), _LEAST_STEP_PCT)
+    if step > least:
+        return usual
+    return 0.0 if least < _SELDOM * usual else usual * min(least / usual / _OFTEN, 1.0)
 
 
-def _start(seen: _Ramps, jump: _Jump) -> tuple[float, float]:
-    """Start of a motion, traced back from where it stands out of the noise, and its standard deviation [s]."""
-    recording, motion, channels = seen.recording, seen.motion, seen.channels
-    episode, first_seen = jump.episode, jump.from_s
-    before = float(motion.to_s[episode - 1]) if episode else float(recording.time_s[0])
-    begin = max(before, first_seen - _LEAD_S)
-    lead = recording.place(begin, first_seen)
-    rest = rest_of(recording.time_s[lead], recording.travel_pct[lead], channels.travel, restless=True)
-    if rest is None:
-        return first_seen, motion.window_s
-    whole = recording.place(first_seen - min(_TRACED_S, first_seen - begin), jump.to_s)
-    sign = float(np.sign(motion.change_pct[episode]))
-    along = sign * (recording.travel_pct[whole] - rest.value)
-    usable = np.isfinite(along)
-    if np.count_nonzero(usable) < _FEWEST:
-        return first_seen, motion.window_s
-    final = max(abs(jump.change_pct), 2.0 * channels.travel.band, _LEAST_MOVE_PCT)
-    found = response_start(recording.time_s[whole][usable], along[usable], final, channels.travel)
-    if found is None:
-        return first_seen, motion.window_s
-    return found.time_s, (found.deviation_s**2 + found.half_width_s**2 / _OF_HALF_WIDTH) ** 0.5
+def _command(lines: tuple[CommandLine, CommandLine], held_pct: float | None, time_s: float) -> float:
+    """Command at a time on two ramps, on whichever it does not go beyond, nor beyond the hold between them."""
+    heading = float(np.sign(lines[0].rate_pct_s))
+    least = min(heading * each.at(time_s) for each in lines)
+    return heading * (least if held_pct is None else min(least, heading * held_pct))
+
+
+@dataclass(frozen=True, slots=True)
+class _Bounds:
+    """When a jump starts and ends [s], and what noise leaves open of either."""
+
+    start_s: float
+    end_s: float
+    deviation_s: float
+
+
+def _bounds(seen: _Ramps, jump: _Jump) -> _Bounds:
+    """Start and end of a jump, traced from where it has gone a fifth of its way, a half, and four fifths."""
+    recording, reach = seen.recording, 2.0 * max(seen.motion.window_s, seen.recording.interval_s)
+    place = recording.place(jump.from_s - reach, jump.to_s + reach)
+    known = np.isfinite(recording.travel_pct[place])
+    times, travel = recording.time_s[place][known], recording.travel_pct[place][known]
+    before, after = travel[times <= jump.from_s], travel[times >= jump.to_s]
+    if before.size == 0 or after.size == 0 or float(after.mean()) == float(before.mean()):
+        return _Bounds(jump.from_s, jump.to_s, seen.motion.window_s)
+    change = float(after.mean() - before.mean())
+    share = (travel - before.mean()) / change
+    half = int((share >= 0.5).argmax())
+    if half == 0:
+        return _Bounds(jump.from_s, jump.to_s, seen.motion.window_s)
+    first = _passes(times[: half + 1], share[: half + 1], _EARLY)
+    last = times[-1] + times[half - 1] - _passes((times[-1] + times[half - 1] - times[half - 1 :])[::-1], (1.0 - share[half - 1 :])[::-1], _EARLY)
+    middle = float(np.interp(0.5, share[half - 1 : half + 1], times[half - 1 : half + 1]))
+    onward = _EARLY / (0.5 - _EARLY)
+    deviation = (last - first) / (1.0 - 2.0 * _EARLY) * seen.channels.travel.deviation / abs(change)
+    return _Bounds(first - onward * (middle - first), last + onward * (last - middle), deviation)
+
+
+def _passes(times: FloatArray, share: FloatArray, level: float) -> float:
+    """When a share that ends above a level last passes it."""
+    below = np.flatnonzero(share < level)
+    if below.size == 0:
+        return float(times[0])
+    place = int(below[-1])
+    if place + 1 >= share.size:
+        return float(times[-1])
+    return float(np.interp(level, share[place : place + 2], times[place : place + 2]))

@@ -17,8 +17,12 @@ _UNKNOWN_S: Final = 1.0  # House definition: what a delay is known to within, wh
 _FITTED: Final = (0.1, 0.9)  # House definition: of the travel that both ramps cover, what the lines are fitted to
 _FEWEST: Final = 4  # House definition: fewer samples make no line
 _END_PARTS: Final = 50  # House definition: the part of a ramp's samples that its ends are means of
-_LEAST_BANDS: Final = 3.0  # House definition: travel that both ramps cover, in bands of noise; less shows no line
+_LEAST_BANDS: Final = 15.0  # House definition: travel that both ramps cover, in deviations of its ends; less is no line
+_REST_S: Final = 10.0  # House definition: of a hold, where the travel came to rest
+_WIDE: Final = 2.0  # House definition: standard deviations that stand for a half width
 _ROUGH: Final = 1.2  # House definition: of the noise, what residuals scatter by without jumps
+_TINY: Final = 1e-30  # House definition: a lesser variance is rounding
+_FEWEST_ROUGH: Final = 4.0  # House definition: jumps that the travel of a line must hold, to be one
 _UNEVEN: Final = 0.95  # House definition: the quantile of a command's distance from its line that is its step
 _SLOPES: Final = 0.3  # House definition: of their mean, by which the slopes up and down may differ
 
@@ -45,8 +49,17 @@ class Delays:
 
     @property
     def of_jump_s(self) -> tuple[float, float]:
-        """How late a jump is, and what that is known to within: half of the dead time, or a second."""
-        return (self.dead_time_s, 0.5 * self.dead_time_s) if self.dead_time_s is not None else (_UNKNOWN_S, _UNKNOWN_S)
+        """How late a jump is, and what that is known to within.
+
+        Notes
+        -----
+        House definition: between the dead time and T63, but no more than a second after the dead time: T63 holds the
+        travel of the step, too, which is none of a small jump's.
+        """
+        late, slack = self.of_ramp_s
+        least = late - slack
+        most = min(late + slack, least + _UNKNOWN_S) if self.dead_time_s is not None else late + slack
+        return 0.5 * (least + most), 0.5 * (most - least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +75,8 @@ class CommandLine:
     deviation_pct: float  # of its height
 
     def at(self, time_s: float) -> float:
-        """Command at a time, held at the ramp's ends [% of command range]."""
-        return self.height_pct + self.rate_pct_s * (min(max(time_s, self.from_s), self.to_s) - self.centre_s)
+        """Command at a time on the line, beyond the ramp's ends too [% of command range]."""
+        return self.height_pct + self.rate_pct_s * (time_s - self.centre_s)
 
 
 def command_line(recording: Recording, ramp: Segment, noise: Noise) -> CommandLine | None:
@@ -112,7 +125,11 @@ class Branch:
 
 
 def loop_trial(
-    recording: Recording, lines: tuple[CommandLine, CommandLine], delays: Delays, noise: Noise
+    recording: Recording,
+    lines: tuple[CommandLine, CommandLine],
+    delays: Delays,
+    noise: Noise,
+    holds: tuple[Segment | None, Segment | None] = (None, None),
 ) -> Trial | None:
     """Dead band of a valve from a ramp and the one back: the width, in command, of the loop.
 
@@ -125,6 +142,8 @@ def loop_trial(
         From the step responses.
     noise : Noise
         Of the travel.
+    holds : pair of Segment or None
+        What follows on each ramp with the command at rest, which shows how late the travel was.
 
     Returns
     -------
@@ -144,7 +163,8 @@ def loop_trial(
     ends = [_ends(travel) for _, travel in sides]
     low = max(min(pair) for pair in ends)
     high = min(max(pair) for pair in ends)
-    if high - low <= _LEAST_BANDS * noise.band:
+    fewest = min(times.size for times, _ in sides)
+    if high - low <= _LEAST_BANDS * noise.of_mean(2 * (fewest // _END_PARTS) + 1):
         return None
     edges = (low + _FITTED[0] * (high - low), low + _FITTED[1] * (high - low))
     branches = [_branch(side, line, edges, noise) for side, line in zip(sides, lines, strict=True)]
@@ -153,7 +173,7 @@ def loop_trial(
         return None
     heading = float(np.sign(lines[0].rate_pct_s))
     middle = 0.5 * (low + high)
-    late, slack = delays.of_ramp_s
+    late, slack = _lateness(recording, lines, (there, back), holds, noise) or delays.of_ramp_s
     rates = abs(lines[0].rate_pct_s) + abs(lines[1].rate_pct_s)
     last, first = there.meets(middle), back.meets(middle)
     width = heading * (last - first) - rates * late
@@ -162,7 +182,10 @@ def loop_trial(
         sum((each.deviation_pct / each.slope) ** 2 for each in (there, back))
         + sum(each.deviation_pct**2 for each in lines)
     )
-    jump = sqrt(OF_UNIFORM) * max(there.rough_pct, back.rough_pct) / min(abs(there.slope), abs(back.slope))
+    rough = sqrt(OF_UNIFORM) * max(there.rough_pct, back.rough_pct)
+    if high - low < _FEWEST_ROUGH * rough:
+        return None
+    jump = rough / min(abs(there.slope), abs(back.slope))
     if width + loose <= 0.0:
         width = 0.0
     at_s = lines[1].from_s + (first - lines[1].at(lines[1].from_s)) / lines[1].rate_pct_s
@@ -178,6 +201,39 @@ def loop_trial(
         command + heading * width,
         jump_pct=jump,
     )
+
+
+def _lateness(
+    recording: Recording,
+    lines: tuple[CommandLine, CommandLine],
+    branches: tuple[Branch, Branch],
+    holds: tuple[Segment | None, Segment | None],
+    noise: Noise,
+) -> tuple[float, float] | None:
+    """How late the travel was on ramps that end in a hold, and what that is known to within [s]; None: on neither.
+
+    Notes
+    -----
+    House definition: the command at which the line through the travel meets where it came to rest lies as far
+    beyond the ramp's end as the travel is late.
+    """
+    found = []
+    for line, branch, hold in zip(lines, branches, holds, strict=True):
+        if hold is None:
+            continue
+        place = recording.place(hold.from_s, min(hold.to_s, hold.from_s + _REST_S))
+        travel, command = recording.travel_pct[place], recording.command_pct[place]
+        rest, held = travel[np.isfinite(travel)], command[np.isfinite(command)]
+        if min(rest.size, held.size) < _FEWEST:
+            continue
+        beyond = branch.meets(float(rest.mean())) - float(held.mean())
+        open_pct = sqrt(branch.deviation_pct**2 + noise.of_mean(int(rest.size)) ** 2) / abs(branch.slope)
+        slack = _WIDE * open_pct / abs(line.rate_pct_s) + 0.5 * recording.interval_s
+        found.append((beyond / line.rate_pct_s, slack))
+    if not found:
+        return None
+    late, slack = min(found, key=lambda pair: pair[1])
+    return (late, slack) if late > -slack else None
 
 
 def _side(recording: Recording, line: CommandLine) -> tuple[FloatArray, FloatArray]:
@@ -212,11 +268,12 @@ def _branch(
         return None
     off = kept - height - slope * (command - centre)
     scatter = float(np.sqrt((off**2).sum() / max(kept.size - 2, 1)))
-    alike = float((off[1:] * off[:-1]).sum() / max(float((off**2).sum()), 1e-300))
-    alike = min(max(alike, 0.0), 0.99)
+    carried = max(float((off[1:] * off[:-1]).mean()), 0.0)  # of a sample into the next: no white noise does that
+    alike = min(carried / max(scatter**2, _TINY), 0.99)
     own = max(kept.size * (1.0 - alike) / (1.0 + alike), 1.0)
     deviation = max(scatter / sqrt(own), noise.of_mean(int(kept.size)))
-    rough = sqrt(max(scatter**2 - (_ROUGH * noise.deviation) ** 2, 0.0))
+    by_chance = noise.deviation**2 / sqrt(kept.size)
+    rough = sqrt(max(scatter**2 - (_ROUGH * noise.deviation) ** 2, carried - by_chance, 0.0))
     return Branch(centre, height, slope, deviation, rough)
 
 

@@ -25,6 +25,7 @@ _DEVIATIONS: Final = 4.0  # House definition: means that differ by more have mov
 _HIDES: Final = 2.0  # House definition: standard deviations of a mean, what motion may hide in
 _LATE: Final = 1.5  # House definition: of the time to answer; after a shorter wait the answer may come one step late
 _UNKNOWN_S: Final = 1.0  # House definition: time to answer, where no step response tells of it
+_UNEVEN: Final = 0.2  # House definition: of a step; answers that scatter by more are jumps
 _JUMPS: Final = 1.5  # House definition: a valve that usually goes that many steps at once moves in jumps
 
 
@@ -69,7 +70,8 @@ def small_step_trials(
     """
     trials: list[Trial] = []
     for stands in _stands(recording, channels):
-        trials += _with_jumps(_trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s))
+        found = _trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s)
+        trials += _with_jumps(found, float(np.median([each.by_noise for each in stands])))
     return tuple(each for each in trials if each.high_pct - each.low_pct <= WIDEST_PCT)
 
 
@@ -164,7 +166,7 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s
     return trials
 
 
-def _with_jumps(trials: Sequence[Trial]) -> list[Trial]:
+def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
     """The trials of a valve that moves in jumps, each with what that leaves open; those of any other as they are.
 
     Where it sticks after a jump, what is left of the step adds to the next: the command at which it last moved is
@@ -172,10 +174,12 @@ def _with_jumps(trials: Sequence[Trial]) -> list[Trial]:
     the next reversal may need a jump more.
     """
     usual = [each.moved_pct for each in trials if each.what == "resolution" and each.moved_pct is not None]
-    steps = [each.high_pct - each.low_pct for each in trials]
-    if not usual or float(np.median(usual)) <= _JUMPS * float(np.median(steps)):
+    step = float(np.median([each.step_pct for each in trials])) if trials else 0.0
+    if not usual:
         return list(trials)
-    jump = float(np.median(usual))
+    jump, uneven = float(np.median(usual)), float(np.std(usual))
+    if jump <= _JUMPS * step and uneven <= _UNEVEN * step + _HIDES * by_noise:
+        return list(trials)
     found = []
     for each in trials:
         if each.what == "resolution":
