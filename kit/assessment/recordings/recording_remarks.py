@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from kit.assessment.recordings.cause_of_loss import why_unproven
 from kit.assessment.results import RecordingResult
 from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.switches import both_made, none_made_at_end
@@ -49,6 +51,7 @@ def _of_one(found: Reduction) -> list[str]:
             "is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
         )
     lines += [_bad_samples(each) for each in found.spikes]
+    lines += _losses(found.losses)
     creeping = [each for each in found.readings if _creeps(each)]
     if creeping:
         worst = max(creeping, key=lambda each: abs(each.drift_pct_per_min))
@@ -86,6 +89,17 @@ def _bad_samples(spikes: Spikes) -> str:
     if spikes.left_out:
         return f"{text}: left out. Look at its wiring and screen where they come again."
     return f"{text}: so many that nothing was left out. Put its wiring and screen right and record again."
+
+
+def _losses(losses: Sequence[Loss]) -> list[str]:
+    """Those that prove nothing, and those whose cause the recording does not tell."""
+    lines = [f"at {each.lost_s:.0f} s {why_unproven(each)}." for each in losses if why_unproven(each)]
+    if any(not why_unproven(each) and "both_off" in each.causes[1:] for each in losses):
+        lines.append(
+            "whether the supply went with the signal was not recorded, so that the cause of the loss is unknown: "
+            "record supply_v too, or type the test in fail_tests with its cause."
+        )
+    return lines
 
 
 def _creeps(reading: StaticReading) -> bool:

@@ -13,7 +13,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -124,3 +124,13 @@ def test_at_most_five_places_seen_one_way_only_are_named():
         "a loose contact, or noise."
     ]
     assert said(track=track(Quantity(1.0), spots[2])) == []
+
+
+def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
+    seen = loss(Quantity(0.0), before=Quantity(50.0))
+    assert said(losses=(seen,)) == []
+    bounced = dataclasses.replace(seen, position=Quantity(50.0), lasted_s=0.5)
+    unknown = dataclasses.replace(seen, causes=("signal_open", "signal_short", "both_off"))
+    first, second = said(losses=(bounced, unknown))
+    assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
+    assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
