@@ -82,7 +82,7 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     is_clean = noise.band <= _CLEAN_SHARE * final
     width = int(min(seen / line.slope / (_BLOCKS_A_RISE * (latest - before)), change.size // _FEWEST_BLOCKS))
     if width > 1 and not is_clean:
-        return response_start(*_block_means(time_s, change, width), final, Noise(noise.of_mean(width), noise.quantum))
+        return response_start(*_block_means(time_s, change, width), final, noise.averaged(width))
     still = before if is_clean else _still_at(time_s[:first], change[:first], line, noise)
     later = _first_beyond(change, last, min(_NEXT_PART * top, _MOST_SHARE * final))
     late = _traced(line, line_through(time_s[last:later], change[last:later]), noise, still, latest)

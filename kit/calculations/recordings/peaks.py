@@ -113,7 +113,7 @@ def _parabola(time_s: FloatArray, height: FloatArray, highest: int, channel: Noi
         return Peak(float(heights.mean()), channel.of_mean(count), 0.5 * float(np.ptp(heights))), misfit
     vertex = min(max(-curve[1] / (2.0 * curve[2]), float(times[0])), float(times[-1]))
     top = float(np.polynomial.polynomial.polyval(vertex, curve))
-    deviation = _OF_VERTEX * channel.deviation / count**0.5
+    deviation = _OF_VERTEX * channel.of_mean(count)
     return Peak(top, deviation, 0.5 * abs(top - float(heights.max()))), misfit
 
 

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording, Segment
+from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
+from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.jumps import ramp_trials
+from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording
-from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
+from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
+from kit.calculations.recordings.small_steps import small_step_trials
+from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
 from kit.calculations.recordings.supply import running_supply
@@ -26,18 +31,20 @@ from kit.calculations.recordings.track import Track, track_of
 from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
+_RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reduction:
-    """What one recording tells."""
+    """What one recording tells; ``recording`` is without its bad samples."""
 
     recording: Recording
     channels: Channels
     segments: tuple[Segment, ...]
     motion: Motion
     readings: tuple[StaticReading, ...]
+    left_out: tuple[LeftOut, ...]  # what no figure is made of, in order of time
     steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
     strokes: tuple[Stroke, ...]
     trials: tuple[Trial, ...]
@@ -48,6 +55,7 @@ class Reduction:
     starts: Quantity
     running_supply_v: Quantity
     supply_dip_pct: Quantity
+    spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
 
 
 def reduce_recording(
@@ -78,15 +86,19 @@ def reduce_recording(
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
     steps outside them do not count.
     """
+    spikes = spikes_in(recording)
+    recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
-    parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
+    parts, unused = _parts(recording, channels, ideal, motion, segments)
     steps = _step_responses(recording, parts, channels, ideal)
-    small = small_step_trials(recording, channels, ideal)
+    delays = _delays(steps)
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
+    trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
     ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
     return Reduction(
@@ -94,7 +106,8 @@ def reduce_recording(
         channels=channels,
         segments=parts,
         motion=motion,
-        readings=static_readings(recording, parts, channels),
+        readings=holds.readings,
+        left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
         strokes=_strokes(recording, parts, channels, motion, ideal),
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
@@ -105,18 +118,46 @@ def reduce_recording(
         starts=starts_per_hour(recording, motion, ramps),
         running_supply_v=running,
         supply_dip_pct=dip,
+        spikes=spikes,
     )
+
+
+def _parts(
+    recording: Recording,
+    channels: Channels,
+    ideal: Callable[[float], float],
+    motion: Motion,
+    segments: Sequence[Segment] | None,
+) -> tuple[tuple[Segment, ...], list[LeftOut]]:
+    """The tests in a recording, found here or set by a person, and what is in none of them."""
+    if segments is not None:
+        return tuple(segments), motion_left_out(recording, segments, motion)
+    stretches = parts_of_stretches(recording, channels)
+    found = cut_recording(recording, ideal, channels, stretches)
+    return found, cut_left_out(stretches, found)
 
 
 def _step_responses(
     recording: Recording, parts: Sequence[Segment], channels: Channels, ideal: Callable[[float], float]
 ) -> tuple[StepResponse, ...]:
     found = [
-        step_response(recording, each, channels, ideal)
+        _on_its_clock(step_response(recording, each, channels, ideal), recording.time_resolution_s)
         for each in parts
         if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
     ]
     return tuple(each for each in found if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+
+
+def _on_its_clock(response: StepResponse | None, resolution_s: float) -> StepResponse | None:
+    if response is None:
+        return None
+    return replace(
+        response,
+        dead_time=with_clock(response.dead_time, resolution_s),
+        t63=with_clock(response.t63, resolution_s),
+        t86=with_clock(response.t86, resolution_s),
+        settling_time=with_clock(response.settling_time, resolution_s),
+    )
 
 
 def _strokes(
@@ -131,7 +172,8 @@ def _strokes(
         for each in parts
         if each.what in ("stroke_open", "stroke_close")
     ]
-    return tuple(each for each in found if each is not None)
+    known = (each for each in found if each is not None)
+    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in known)
 
 
 def _rests(
@@ -161,11 +203,12 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
 def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
     found = []
     for each in parts:
-        if each.what != "signal_lost":
+        if each.what not in _RESTORED:
             continue
-        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - _SAME_S]
+        back = _RESTORED[each.what]
+        after = [other for other in parts if other.what == back and other.from_s >= each.to_s - _SAME_S]
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(loss)
+            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
     return tuple(found)

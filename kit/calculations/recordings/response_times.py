@@ -141,7 +141,7 @@ def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float
         return values, channel
     total = np.cumsum(np.concatenate(([0.0], values)))
     means = np.pad((total[width:] - total[:-width]) / width, width // 2, mode="edge")
-    return means, Noise(channel.of_mean(width), 0.0)
+    return means, channel.averaged(width)
 
 
 def _time(answer: Answer, found: Instant, level_deviation: float, what: str) -> Quantity:

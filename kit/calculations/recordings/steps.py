@@ -11,9 +11,9 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.ahead import ahead_by
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.clocks import ahead_by
 from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.overshoots import overshoot
 from kit.calculations.recordings.response_times import (

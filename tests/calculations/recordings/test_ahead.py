@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis.strategies import floats, integers
 
+from kit.calculations.recordings.ahead import ahead_by
 from kit.calculations.recordings.at_rest import Rest
-from kit.calculations.recordings.clocks import ahead_by
 from kit.calculations.recordings.levels import Change
 from kit.calculations.recordings.noise import Noise
 from tests.calculations.recordings.made import noisy
