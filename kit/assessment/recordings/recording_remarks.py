@@ -19,6 +19,8 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:
+        if result.note:
+            found.append(f"{result.file}: {result.note}")
         if result.read_by is not None:
             found.append(_read_by(result.file, result.read_by))
         if result.reduction is None:

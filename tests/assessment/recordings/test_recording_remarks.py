@@ -47,6 +47,13 @@ def test_a_missing_command_is_told():
     assert "no column of the command" in remark
 
 
+def test_what_a_file_shares_with_another_is_told():
+    shares = RecordingResult(
+        "a.csv", "", "", reduction(), note="its 30 s that b.csv holds as well are read there alone."
+    )
+    assert recording_remarks([shares]) == ["a.csv: its 30 s that b.csv holds as well are read there alone."]
+
+
 def test_what_no_figure_is_made_of_is_told_by_its_reason():
     holds = [LeftOut("hold", 10.0 * number, 10.0 * number + 4.0, "come to by a small step") for number in range(7)]
     left_out = (*holds, LeftOut("hold", 90.0, 93.0, "not at rest"), LeftOut("stretch", 100.0, 112.0, "jogged"))
