@@ -11,8 +11,9 @@ from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
 from kit.calculations.recordings.left_out import LeftOut
+from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -37,6 +38,17 @@ def test_travel_taken_from_the_feedback_is_told():
     assert said(still_recording(travel_is_feedback=True, position_pct=None)) == [
         "a.csv: there is no position column, so that the travel is taken from the feedback; the feedback element "
         "itself is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
+    ]
+
+
+def test_bad_samples_are_told_with_their_channel_number_first_time_and_depth():
+    one = Spikes("travel", np.array([30.2]), 40.0)
+    many = Spikes("supply", np.array([1.0, 7.5]), 12.25, left_out=False)
+    assert said(spikes=(one, many)) == [
+        "a.csv: the travel has 1 bad sample, at 30.2 s, off by up to 40 %: left out. Look at its wiring and screen "
+        "where they come again.",
+        "a.csv: the supply has 2 bad samples, the first at 1 s, off by up to 12.2 V: so many that nothing was left "
+        "out. Put its wiring and screen right and record again.",
     ]
 
 
@@ -119,3 +131,13 @@ def test_at_most_five_places_seen_one_way_only_are_named():
         "a loose contact, or noise."
     ]
     assert said(track=track(Quantity(1.0), spots[2])) == []
+
+
+def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
+    seen = loss(Quantity(0.0), before=Quantity(50.0))
+    assert said(losses=(seen,)) == []
+    bounced = dataclasses.replace(seen, position=Quantity(50.0), lasted_s=0.5)
+    unknown = dataclasses.replace(seen, causes=("signal_open", "signal_short", "both_off"))
+    first, second = said(losses=(bounced, unknown))
+    assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
+    assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
