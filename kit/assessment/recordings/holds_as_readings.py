@@ -61,11 +61,13 @@ def _cycles(found: Sequence[tuple[str, str, StaticReading]]) -> list[str]:
     cycle = 1
     for (file, start, before), (file_now, start_now, here) in pairwise(found):
         names.append(str(cycle))
+        if file == file_now:
+            cycle += here.cycle != before.cycle
+            continue
         way = 1.0 if here.rising else -1.0
         begins_anew = way * (here.command_pct - before.command_pct) < -WITHIN_PCT
-        unknown = file != file_now and not (start and start_now)
-        if (here.rising and not before.rising) or (here.rising == before.rising and begins_anew) or unknown:
-            cycle += 1
+        turns = here.rising != before.rising
+        cycle += not (start and start_now) or (here.rising if turns else begins_anew)
     return [*names, str(cycle)] if found else []
 
 

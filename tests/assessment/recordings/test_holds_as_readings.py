@@ -25,40 +25,41 @@ def test_each_hold_is_a_row_with_its_place_its_way_and_its_cycle():
     assert rows["position_pct"].tolist() == [1.0, 51.0, 99.0]
     assert rows["feedback_pct"].tolist() == [1.0, 52.0, 99.0]
     assert rows["direction"].tolist() == ["up", "down", "up"]
-    assert rows["cycle"].tolist() == ["1", "1", "2"]  # recordings that do not say when they started share none
+    assert rows["cycle"].tolist() == ["1", "2", "3"]  # recordings that do not say when they started share none
     assert rows["file"].tolist() == ["logs/T/1.as_left.0.csv", "logs/T/1.as_left.0.csv", "logs/T/1.as_left.1.csv"]
     assert rows["row"].tolist() == [1, 2, 1]
     assert {(each["tag"], each["visit"], each["stage"]) for each in _dicts(rows)} == {("T", "7", "as_found")}
 
 
 def started(*parts):
-    """Recordings with these holds, (command, rising), each started at its own hour."""
+    """Recordings with these holds, (command, rising, cycle in the file), each started at its own hour."""
     results = tuple(
         RecordingResult(
             f"logs/T/{number}.csv",
             "",
             f"2026-03-10T{8 + number:02d}:00:00Z",
-            reduction(readings=tuple(hold(at, at, rising=up) for at, up in holds)),
+            reduction(readings=tuple(hold(at, at, rising=up, cycle=cycle) for at, up, cycle in holds)),
         )
         for number, holds in enumerate(parts)
     )
     return holds_as_readings(StageRecordings(results), TAG, "7", "as_found")["cycle"].tolist()
 
 
-UP = [(0.0, True), (50.0, True), (100.0, True)]
-DOWN = [(50.0, False), (0.0, False)]
+UP = [(0.0, True, 1), (50.0, True, 1), (100.0, True, 1)]
+DOWN = [(50.0, False, 1), (0.0, False, 1)]
+AGAIN = [(0.0, True, 2), (50.0, True, 2), (100.0, True, 2)]
 
 
 @pytest.mark.parametrize(
     ("parts", "cycles"),
     [
-        ([UP + DOWN + UP], "11111222"),
+        ([UP + DOWN + AGAIN], "11111222"),
         ([UP + DOWN, UP + DOWN], "1111122222"),
         ([UP, DOWN], "11111"),  # a pause between the two ways
         ([UP, UP], "111222"),  # driven back meanwhile
         ([UP + DOWN, DOWN], "1111122"),
         ([UP[:2], UP[2:] + DOWN], "11111"),
-        ([UP + DOWN, UP + DOWN + UP], "1111122222333"),
+        ([UP + DOWN, UP + DOWN + AGAIN], "1111122222333"),
     ],
 )
 def test_cycles_are_counted_over_the_files_of_a_stage(parts, cycles):
