@@ -45,8 +45,10 @@ class SmallValve:
         if self.stick_pct == 0.0:
             return pull
         ahead = pull - stands
-        return stands if abs(ahead) < self.stick_pct else stands + float(np.sign(ahead)) * (
-            abs(ahead) - self.stick_pct + self.slip_pct
+        return (
+            stands
+            if abs(ahead) < self.stick_pct
+            else stands + float(np.sign(ahead)) * (abs(ahead) - self.stick_pct + self.slip_pct)
         )
 
     def rests_at(self, takeoff: float, command: float) -> float:
@@ -54,8 +56,10 @@ class SmallValve:
         if self.band_pct == 0.0:
             return command
         error = command - takeoff
-        return takeoff if abs(error) <= self.band_pct / 2.0 else command - float(np.sign(error)) * (
-            self.stop_pct - self.coast_pct
+        return (
+            takeoff
+            if abs(error) <= self.band_pct / 2.0
+            else command - float(np.sign(error)) * (self.stop_pct - self.coast_pct)
         )
 
 
@@ -88,7 +92,9 @@ def truth_of(valve: SmallValve) -> Truth:
     return Truth(float(np.mean(bands)), float(np.mean(resolutions)), float(np.ptp(bands)))
 
 
-def staircase(step_pct: float, wait_s: float, steps: int, *, repeats: int = 1, start_pct: float = 50.0) -> list[tuple[float, float]]:
+def staircase(
+    step_pct: float, wait_s: float, steps: int, *, repeats: int = 1, start_pct: float = 50.0
+) -> list[tuple[float, float]]:
     """Times and commands of a step of 10 %, then small steps up, down and up again."""
     corners = [(0.0, start_pct - 10.0), (15.0, start_pct - 10.0), (15.0, start_pct)]
     now, command = 40.0, start_pct
@@ -102,7 +108,9 @@ def staircase(step_pct: float, wait_s: float, steps: int, *, repeats: int = 1, s
     return [*corners, (now + 10.0, command)]
 
 
-def triangle(rate_pct_s: float, height_pct: float, *, repeats: int = 1, start_pct: float = 50.0) -> list[tuple[float, float]]:
+def triangle(
+    rate_pct_s: float, height_pct: float, *, repeats: int = 1, start_pct: float = 50.0
+) -> list[tuple[float, float]]:
     """Times and commands of a step of 10 %, then ramps up and down."""
     corners = [(0.0, start_pct - 10.0), (15.0, start_pct - 10.0), (15.0, start_pct), (40.0, start_pct)]
     now = 40.0
@@ -175,7 +183,11 @@ def drawn(kind: str, generator: np.random.Generator) -> SmallValve:
         return float(generator.uniform(low, high))
 
     play = between(0.2, 1.2) if "play" in kind else 0.0
-    timing = {"dead_time_s": between(0.1, 0.6), "lag_s": between(0.1, 0.5), "speed_pct_s": float(np.exp(between(0.5, 2.3)))}
+    timing = {
+        "dead_time_s": between(0.1, 0.6),
+        "lag_s": between(0.1, 0.5),
+        "speed_pct_s": float(np.exp(between(0.5, 2.3))),
+    }
     if kind.startswith("on_off"):
         band = between(0.4, 1.6)
         stop = band / 2.0 * between(0.2, 0.6)
