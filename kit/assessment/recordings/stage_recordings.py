@@ -136,7 +136,9 @@ def feedback_is_raw(tag: Tag) -> bool:
 
 def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
-        return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
+        return RecordingResult(
+            source.file, source.name, source.start, None, why_not=source.why_not, read_by=source.read_by
+        )
     reduction = reduce_recording(
         source.recording,
         ideal_of(tag),
@@ -144,4 +146,7 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
         segments=source.segments,
         feedback_is_raw=feedback_is_raw(tag),
     )
-    return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)
+    by_hand = source.segments is not None
+    return RecordingResult(
+        source.file, source.name, source.start, reduction, segments_set=by_hand, read_by=source.read_by
+    )

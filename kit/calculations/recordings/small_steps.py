@@ -12,9 +12,9 @@ import numpy as np
 from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.levels import Change, Level, command_parts
+from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import JUST_OVER
-from kit.calculations.recordings.segments import stretches_of
+from kit.calculations.recordings.segments import parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
 
 Ideal = Callable[[float], float]
@@ -79,27 +79,23 @@ def small_step_trials(
 
 def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
     found = []
-    for first, last in stretches_of(recording):
-        usable = first + np.flatnonzero(np.isfinite(recording.command_pct[first : last + 1]))
-        if usable.size == 0:
-            continue
-        times = recording.time_s[usable]
+    for parts, _ in parts_of_stretches(recording, channels):
         stands: list[_Stand] = []
-        for part in command_parts(times, recording.command_pct[usable], channels.command):
-            if isinstance(part, Change):
-                if part.kind != "step":
-                    found.append(stands)
-                    stands = []
-                continue
-            place = recording.place(part.from_s, part.to_s)
-            rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
-            if rest is None:
+        for part in parts:
+            stand = _stand(recording, part, channels) if isinstance(part, Level) else None
+            if stand is not None:
+                stands.append(stand)
+            elif isinstance(part, Level) or part.kind != "step":
                 found.append(stands)
                 stands = []
-            else:
-                stands.append(_Stand(part, rest, max(rest.deviation, channels.travel.of_mean(rest.count))))
         found.append(stands)
     return [stands for stands in found if len(stands) > 2]
+
+
+def _stand(recording: Recording, level: Level, channels: Channels) -> _Stand | None:
+    place = recording.place(level.from_s, level.to_s)
+    rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
+    return None if rest is None else _Stand(level, rest, max(rest.deviation, channels.travel.of_mean(rest.count)))
 
 
 @dataclass(slots=True)
