@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -107,23 +108,25 @@ class _Last:
     step_pct: float  # of the command, to which it was the answer
     since: list[_Stand]
 
-    @property
-    def travel_pct(self) -> float:
-        return float(np.average([each.travel.value for each in self.since], weights=self._weights))
-
-    @property
-    def _weights(self) -> list[int]:
-        return [each.travel.count for each in self.since]
+    def moved(self, here: _Stand, channels: Channels) -> bool:
+        """Whether the travel has left where it came to rest after this motion, or where it has stood since."""
+        first = self.since[0].travel
+        whole = sum(each.travel.count for each in self.since)
+        mean = sum(each.travel.value * each.travel.count for each in self.since) / whole
+        return any(
+            abs(here.travel.value - value) > _least_move(count, here.travel.count, channels)
+            for value, count in ((first.value, first.count), (mean, whole))
+        )
 
 
 def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s: float) -> list[Trial]:
     trials: list[Trial] = []
     last = _Last(0.0, stands[0].level.command_pct, 0.0, [stands[0]])
     for earlier, (before, here) in zip([None, *stands], pairwise(stands), strict=False):
-        moved = here.travel.value - last.travel_pct
-        if abs(moved) <= _least_move(last, here, channels):
+        if not last.moved(here, channels):
             last.since.append(here)
             continue
+        moved = here.travel.value - last.since[0].travel.value
         step = here.level.command_pct - before.level.command_pct
         opens, direction = ideal(here.level.command_pct) - ideal(before.level.command_pct), float(np.sign(step))
         if moved * opens < 0.0:  # a late answer to the step before, if it is one at all
@@ -139,10 +142,9 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s
     return trials
 
 
-def _least_move(last: _Last, here: _Stand, channels: Channels) -> float:
-    """What the travel must differ by, since it last moved, to have moved again [% of travel]."""
-    counts = (here.travel.count, max(each.travel.count for each in last.since))
-    by_noise = _ALIKE * channels.travel.deviation * sum(1.0 / each for each in counts) ** 0.5
+def _least_move(before: int, after: int, channels: Channels) -> float:
+    """What two means of so many samples must differ by to show motion [% of travel]."""
+    by_noise = _ALIKE * channels.travel.deviation * sqrt(1.0 / before + 1.0 / after)
     return max(_DEVIATIONS * by_noise, _LEAST_MOVE_PCT, JUST_OVER * channels.travel.quantum)
 
 
@@ -163,7 +165,7 @@ def _trial(last: _Last, before: _Stand, here: _Stand, hidden: float, channels: C
         direction * (command - last.command_pct),
         here.level.from_s,
         command,
-        2.0**0.5 * channels.command.of_mean(here.level.last - here.level.first + 1),
+        sqrt(2.0) * channels.command.of_mean(here.level.last - here.level.first + 1),
         last.command_pct,
         step_pct=last.step_pct,
     )

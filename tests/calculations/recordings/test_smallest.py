@@ -14,30 +14,51 @@ from kit.calculations.signal import ideal_position_pct, ideal_slope
 
 
 def trial(
-    low: float, high: float, what: Found = "dead_band", means: Means = "small_steps", deviation: float = 0.0
+    low: float,
+    high: float,
+    what: Found = "dead_band",
+    means: Means = "small_steps",
+    deviation: float = 0.0,
+    jump: float = 0.0,
 ) -> Trial:
-    return Trial(what, means, low, high, 12.0, 50.0, deviation)
+    return Trial(what, means, low, high, 12.0, 50.0, deviation, jump_pct=jump)
 
 
 def test_a_figure_of_several_brackets_by_hand() -> None:
-    """Middles 0.5, 0.7 and 0.9: mean 0.7, deviation of the mean 0.2 / root of 3; half brackets 0.1, 0.1 and 0.2."""
+    """Middles 0.5, 0.7 and 1.2: mean 0.8; half brackets 0.1, 0.1 and 0.2, mean 0.4 / 3.
+
+    Beyond their brackets the middles lie 0.2, 0 and 0.2 from the mean: root of 0.08 / 2 / 3.
+    """
     others = [trial(0.0, 9.0, "resolution"), trial(1, 3, means="ramp")]
-    trials = [trial(0.4, 0.6), trial(0.6, 0.8), trial(0.7, 1.1), *others]
+    trials = [trial(0.4, 0.6), trial(0.6, 0.8), trial(1.0, 1.4), *others]
     found = smallest_command(trials, "dead_band")
-    assert found.value == pytest.approx(0.7)
+    assert found.value == pytest.approx(0.8)
     assert found.beside == {
-        "greatest": pytest.approx(0.9),
+        "greatest": pytest.approx(1.2),
         "trials": 3.0,
-        "by_small_steps": pytest.approx(0.7),
+        "by_small_steps": pytest.approx(0.8),
         "by_ramp": 2.0,
     }
-    assert [each.value for each in found.components] == pytest.approx([0.4 / 3, 0.2 / 3**0.5])
+    assert [each.value for each in found.components] == pytest.approx([0.4 / 3, (0.08 / 2 / 3) ** 0.5])
     assert found.components[1].degrees_of_freedom == 2
     assert found.at_s == 12.0
     assert found.relies_on == (
         Reliance("command", 50.0, 1.0, 0),
-        Reliance("command", pytest.approx(49.3), -1.0, 0),
+        Reliance("command", pytest.approx(49.2), -1.0, 0),
     )
+
+
+def test_brackets_that_share_a_command_do_not_scatter() -> None:
+    """One dead band of 0.6 % fits both: two middles that a step parts are no scatter with one degree of freedom."""
+    (component,) = smallest_command([trial(0.5, 0.6), trial(0.6, 0.7)], "dead_band").components
+    assert component.value == pytest.approx(0.05)
+
+
+def test_what_a_jump_leaves_open_is_a_half_width_of_its_own() -> None:
+    trials = [trial(0.4, 0.6, jump=0.3), trial(0.4, 0.6, jump=0.1)]
+    half, jump = smallest_command(trials, "dead_band").components
+    assert (half.value, jump.value) == (pytest.approx(0.1), pytest.approx(0.2))
+    assert jump.distribution == "rectangular"
 
 
 def test_noise_of_the_starts_is_averaged() -> None:
@@ -45,15 +66,43 @@ def test_noise_of_the_starts_is_averaged() -> None:
     trials = [trial(0.4, 0.6, means="ramp", deviation=each) for each in (0.3, 0.4)]
     found = smallest_command(trials, "dead_band")
     assert found.components[1].value == pytest.approx(0.25)
-    assert found.components[1].name == "noise, start of the motion"
+    assert found.components[1].name == "noise, command levels, start of the motion"
     assert found.beside["by_ramp"] == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(("lows", "at_most"), [((0.0, 0.0), 0.4), ((0.0, 0.1), None)])
+def test_where_each_step_was_answered_the_figure_is_an_upper_bound(
+    lows: tuple[float, float], at_most: float | None
+) -> None:
+    found = smallest_command([trial(lows[0], 0.3), trial(lows[1], 0.4)], "dead_band")
+    assert found.beside.get("at_most") == at_most
+
+
+def test_travel_of_another_characteristic_has_no_dead_band_in_travel() -> None:
+    """0.27 % of travel per % of command where the register asks for 1: 2.25 % of command are not 2.25 % of travel."""
+    wrong = Trial("dead_band", "ramp", 2.2, 2.3, 12.0, 20.0, gain=0.27)
+    found = smallest_command([wrong], "dead_band", slope=lambda _: 1.0)
+    assert found.value is None
+    assert "check characteristic and rangeability" in found.why_not
+    assert smallest_command([wrong], "dead_band").value == pytest.approx(2.25)
+
+
+def test_travel_that_is_a_little_off_its_characteristic_widens_the_uncertainty() -> None:
+    near = Trial("dead_band", "ramp", 0.4, 0.6, 12.0, 20.0, gain=0.9)
+    _, slope = smallest_command([near], "dead_band", slope=lambda _: 1.0).components
+    assert slope.value == pytest.approx(0.1 * 0.5)
+    assert slope.name == "slope of the characteristic"
 
 
 def test_one_bracket_has_no_scatter_and_none_has_a_reason() -> None:
     (component,) = smallest_command([trial(0.4, 0.6)], "dead_band").components
     assert component.value == pytest.approx(0.1)
-    assert "after a reversal" in smallest_command([], "dead_band").why_not
-    assert "answered twice" in smallest_command([trial(0.4, 0.6)], "resolution").why_not
+    for found, said in (
+        (smallest_command([], "dead_band"), "after a reversal"),
+        (smallest_command([trial(0.4, 0.6)], "resolution"), "answered twice"),
+    ):
+        assert said in found.why_not
+        assert "step the command by 0.1 % and wait 5 s each" in found.why_not
 
 
 def test_each_trial_is_converted_by_the_slope_at_its_own_place() -> None:
@@ -67,7 +116,8 @@ def test_each_trial_is_converted_by_the_slope_at_its_own_place() -> None:
     assert found.beside == {"greatest": pytest.approx(1.4), "trials": 2.0, "by_ramp": pytest.approx(0.825)}
     half, by_noise, scatter = (each.value for each in found.components)
     assert (half, by_noise) == (pytest.approx(0.125), pytest.approx(((0.15**2 + 0.8**2) / 2 / 2) ** 0.5))
-    assert scatter == pytest.approx(1.15 / 2**0.5 / 2**0.5)
+    # 0.575 from the mean, 0.525 and 0.375 of it beyond the brackets
+    assert scatter == pytest.approx(((0.525**2 + 0.375**2) / 2) ** 0.5)
     assert {each.unit for each in found.components} == {"% of travel span"}
     assert [each.sensitivity for each in found.relies_on] == [0.5, -0.5]
 
