@@ -32,6 +32,9 @@ _STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
     "travel_gain": lambda step: step.travel_gain,
 }
 _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
+_FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
+_STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
+_LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
 _SECONDS_PER_HOUR: Final = 3600.0
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
@@ -73,8 +76,17 @@ def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> F
     )
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
-    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
+    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials{_bound(quantity)}" if words else ""
     return finding_of(check, quantity, records, at=at, by_feedback=records.recordings.by_feedback(*trials))
+
+
+def _bound(quantity: Quantity) -> str:
+    """What is said of a figure that is no more than an upper bound."""
+    most = quantity.beside.get("at_most")
+    if most is None:
+        return ""
+    finer = f"; steps of {max(most / _STEPS_WITHIN, _LEAST_STEP_PCT):.2g} % would tell more" if most > _FINE_PCT else ""
+    return f", each step was answered: at most {most:.2f} %{finer}"
 
 
 def _hysteresis(band: Finding, records: StageRecords) -> Finding:

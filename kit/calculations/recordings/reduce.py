@@ -14,10 +14,10 @@ from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
-from kit.calculations.recordings.jumps import ramp_trials
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
 from kit.calculations.recordings.small_steps import small_step_trials
