@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from math import sqrt
 from typing import Final
 
@@ -18,6 +19,7 @@ from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.trials import Trial
@@ -140,17 +142,31 @@ def _steps(records: StageRecords) -> list[Finding]:
 
 
 def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records: StageRecords) -> Finding:
+    """The longest time, the farthest overshoot, the gain farthest from 1 of the steps of one size."""
     quantities = [(_STEP_CHECKS[check](step), step) for step in steps]
     known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
+    unanswered = _unanswered(check, quantities)
     if not known:
         return Finding(check, Quantity(None, quantities[0][0].why_not), size)
-    target = 1.0 if check == "travel_gain" else 0.0
-    quantity, step = max(known, key=lambda pair: abs((pair[0].value or 0.0) - target))
+    quantity, step = max(known, key=lambda pair: _badness(check, pair[0].value or 0.0))
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
     by_feedback = records.recordings.by_feedback(step)
-    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    found = finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    return replace(found, shortfall=unanswered)
+
+
+def _badness(check: CheckName, value: float) -> float:
+    return abs(value - 1.0) if check == "travel_gain" else value
+
+
+def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepResponse]]) -> str:
+    """A time of the steps that the valve answered says nothing of those that it did not."""
+    times = [step.step_s for quantity, step in quantities if quantity.why_not == NO_RESPONSE]
+    if check == "travel_gain" or not times:
+        return ""
+    return f"{len(times)} of {len(quantities)} steps not answered by the valve, the first at {times[0]:.0f} s"
 
 
 def _rests(records: StageRecords) -> list[Finding]:

@@ -56,6 +56,7 @@ class Reduction:
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
 def reduce_recording(
@@ -92,6 +93,11 @@ def reduce_recording(
     motion = motion_of(recording, channels.travel)
     parts, unused = _parts(recording, channels, ideal, motion, segments)
     steps = _step_responses(recording, parts, channels, ideal)
+    strokes = _strokes(recording, parts, channels, motion, ideal)
+    no_clock = _no_clock(steps, strokes)
+    if no_clock:
+        steps = tuple(each.untimed(no_clock) for each in steps)
+        strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
     small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
@@ -109,16 +115,17 @@ def reduce_recording(
         readings=holds.readings,
         left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
-        strokes=_strokes(recording, parts, channels, motion, ideal),
+        strokes=strokes,
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
         rests=rests,
-        losses=_losses(recording, parts, channels),
+        losses=_losses(recording, parts, channels, no_clock),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
         starts=starts_per_hour(recording, motion, ramps),
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        no_clock=no_clock,
     )
 
 
@@ -200,7 +207,16 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
     return Delays(float(np.median(dead)) if dead else None, float(np.median(lag)) if lag else None)
 
 
-def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
+def _no_clock(steps: Sequence[StepResponse], strokes: Sequence[Stroke]) -> str:
+    """Why nothing can be timed from the command; one travel ahead of it is enough."""
+    ahead = [each for each in (*steps, *(stroke.response for stroke in strokes)) if each.has_no_clock]
+    if not ahead:
+        return ""
+    count = f"{len(ahead)} of {len(steps) + len(strokes)} steps, the first at {ahead[0].step_s:.0f} s"
+    return f"{ahead[0].dead_time.why_not} ({count})"
+
+
+def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels, no_clock: str) -> tuple[Loss, ...]:
     found = []
     for each in parts:
         if each.what not in _RESTORED:
@@ -210,5 +226,6 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
+            time = Quantity(None, no_clock) if no_clock else with_clock(loss.time, recording.time_resolution_s)
+            found.append(replace(loss, time=time))
     return tuple(found)

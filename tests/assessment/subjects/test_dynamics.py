@@ -13,6 +13,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.terms import sampling
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
@@ -192,9 +193,21 @@ def test_of_several_gains_the_one_farthest_from_one_counts(first, second, worst)
     assert recorded(DYNAMICS, reduction(steps=steps))["travel_gain", "10 % step"].value == worst
 
 
-def test_a_negative_dead_time_is_as_bad_as_it_is_large():
-    steps = tuple(step(dead_time=Quantity(each)) for each in (0.3, -0.8))
-    assert recorded(DYNAMICS, reduction(steps=steps))["dead_time", "10 % step"].value == -0.8
+@pytest.mark.parametrize("check", ["dead_time", "t63", "t86", "settling_time", "overshoot"])
+def test_of_several_times_and_overshoots_the_greatest_counts_never_the_most_negative(check):
+    steps = tuple(step(**{check: Quantity(each)}) for each in (0.3, -0.8, 0.1))
+    assert recorded(DYNAMICS, reduction(steps=steps))[check, "10 % step"].value == 0.3
+
+
+def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_passing():
+    silent = step(step_s=65.0, dead_time=Quantity(None, NO_RESPONSE), travel_gain=Quantity(0.0))
+    found = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3), travel_gain=Quantity(1.0)), silent)))
+    assert found["dead_time", "10 % step"].shortfall == "1 of 2 steps not answered by the valve, the first at 65 s"
+    assert found["travel_gain", "10 % step"].shortfall == ""
+    assert found["travel_gain", "10 % step"].value == 0.0
+    jogged = step(dead_time=Quantity(None, "it was restless"))
+    others = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3)), jogged)))
+    assert others["dead_time", "10 % step"].shortfall == ""
 
 
 @pytest.mark.parametrize(
