@@ -10,8 +10,8 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.spikes import Spikes
-from kit.calculations.recordings.track import BadSpot
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
 
 
