@@ -10,9 +10,9 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from kit.calculations.recordings.track import BadSpot
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, still_recording, track
 
 

@@ -188,7 +188,6 @@ def test_delays_are_medians_and_the_lag_is_that_of_the_smallest_steps() -> None:
     assert dead_band.half_width_pct == pytest.approx(rates * (slack + 0.5 * 0.125), rel=0.03)
 
 
-
 def test_one_travel_ahead_of_its_command_leaves_nothing_timed_from_the_command() -> None:
     """Two steps with dead times of 0.2 and 1.2 s, and the command 0.8 s late: -0.6 and 0.4 s, of which one tells."""
     pieces = [
