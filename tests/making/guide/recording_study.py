@@ -60,7 +60,7 @@ def _hold(field: FieldRecording, found: Tally) -> None:
     """The reduction's figures and the assessment's checks against the truth."""
     records = stage_records_of(field)
     if not records.recordings.reductions:
-        found.wrong["recordings not read"] += 1
+        found.wrong[f"recordings not read, {field.classes.routine}"] += 1
         return
     stage = assessed(records)
     tally(Case(field, records.recordings.reductions[0]), found)

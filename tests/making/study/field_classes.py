@@ -8,14 +8,14 @@ from typing import Final
 
 import numpy as np
 
-from tests.making.valves import Converter, Disturbance, Filters, Logger, VirtualValveError
+from tests.making.valves import FIELD_ROUTINES, Converter, Disturbance, Filters, Logger, VirtualValveError
 
 CLASSES: Final[Mapping[str, Mapping[str, float]]] = {  # by what: each class and its share of the draws
     "rate": {"1": 0.07, "2": 0.1, "5": 0.18, "10": 0.27, "20": 0.16, "50": 0.14, "100": 0.08},
     "bits": {"12": 0.25, "13": 0.1, "14": 0.2, "15": 0.1, "16": 0.2, "fine": 0.15},
     "hum": {"none": 0.35, "slow": 0.45, "fast": 0.2},
     "hunting": {"none": 0.82, "hunting": 0.08, "slow": 0.05, "intermittent": 0.05},
-    "routine": {"commissioning": 1.0},
+    "routine": {name: 0.28 if name == "commissioning" else 0.08 for name in FIELD_ROUTINES},
     "valve": {
         "plain": 0.22,
         "pulsed": 0.13,

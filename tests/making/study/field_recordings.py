@@ -26,7 +26,7 @@ from tests.making.valves import (
     Routine,
     Truth,
     VirtualValve,
-    commissioning_routine,
+    field_routine,
     parquet_bytes,
     simulate_seen,
 )
@@ -72,7 +72,7 @@ def field_recording(start_number: int, only: Mapping[str, Sequence[str]] | None 
     classes = drawn_classes(start_number, only)
     generator = np.random.default_rng((start_number, 2))
     valve = field_valve(classes, generator)
-    routine = commissioning_routine(valve, generator)
+    routine = field_routine(classes.routine, valve, generator)
     logger = drawn_logger(classes, generator, duration_s=routine.duration_s)
     motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=STEP_S)
     tag = tag_of(valve)

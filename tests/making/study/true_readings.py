@@ -23,7 +23,7 @@ from tests.making.study.measured_valves import rows_of
 from tests.making.valves import Piece
 from tests.making.valves.closed_forms import limit_cycle
 
-_MEAN_S: Final = 2.0  # of a valve at rest
+_MEAN_S: Final = 0.3  # of a valve at rest
 _ARRIVED_SHARE: Final = 0.6  # of a hold, by when a valve that hunts has arrived
 _APPROACH_PCT: Final = 1.0  # of command: a lesser change does not count as a way to a hold
 _LATE_S: Final = 2.0  # so long after a change of the command a hold may seem to last

@@ -12,7 +12,7 @@ import numpy as np
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.signals import SignalRange
 from kit.calculations.signal import from_percent
-from tests.making.valves.command_programme import Routine
+from tests.making.valves.command_programme import OPEN_PCT, Routine
 from tests.making.valves.front_end import Converter, Disturbance, Filters
 from tests.making.valves.true_motion import Motion
 from tests.making.valves.virtual_valve import VirtualValve, VirtualValveError
@@ -139,9 +139,9 @@ def _channel(
     generator: np.random.Generator,
 ) -> tuple[str, FloatArray]:
     if channel == "command":
-        value = routine.command_pct(time_s)
-        value = _taken(value, logger.command_noise_pct, logger.command_resolution_pct, time_s, logger, generator)
-        value = np.where(routine.is_lost(time_s), -np.inf, value)
+        signal = routine.signal_pct(time_s)
+        value = _taken(signal, logger.command_noise_pct, logger.command_resolution_pct, time_s, logger, generator)
+        value = np.where(signal <= OPEN_PCT, -np.inf, value)
         return f"command_{valve.command_range.unit}", _signal(valve.command_range, value)
     if channel == "feedback":
         value = np.interp(time_s, motion.time_s, motion.feedback_pct)
@@ -154,6 +154,7 @@ def _channel(
     if channel == "supply_v":
         running = _at(motion.motor != 0.0, motion, time_s)
         value = np.where(running, valve.supply.running_v, valve.supply.idle_v)
+        value = np.where(_at(motion.unsupplied, motion, time_s), valve.supply.lost_v, value)
         return channel, _converted(value, logger.supply_noise_v, logger.supply_resolution_v, generator)
     made = motion.closed_switch if channel == "closed_switch" else motion.open_switch
     return channel, _at(made, motion, time_s).astype(np.float64)
