@@ -154,7 +154,8 @@ def _channel(
     if channel == "supply_v":
         running = _at(motion.motor != 0.0, motion, time_s)
         value = np.where(running, valve.supply.running_v, valve.supply.idle_v)
-        value = np.where(_at(motion.unsupplied, motion, time_s), valve.supply.lost_v, value)
+        if motion.unsupplied is not None:
+            value = np.where(_at(motion.unsupplied, motion, time_s), valve.supply.lost_v, value)
         return channel, _converted(value, logger.supply_noise_v, logger.supply_resolution_v, generator)
     made = motion.closed_switch if channel == "closed_switch" else motion.open_switch
     return channel, _at(made, motion, time_s).astype(np.float64)
