@@ -63,7 +63,8 @@ def _hold(field: FieldRecording, found: Tally) -> None:
         found.wrong[f"recordings not read, {field.classes.routine}"] += 1
         return
     stage = assessed(records)
-    tally(Case(field, records.recordings.reductions[0]), found)
+    if len(field.readings) == 1:
+        tally(Case(field, records.recordings.reductions[0]), found)
     true = true_values(field, stage)
     for each in checked(field, stage, true):
         if each.expanded is not None:

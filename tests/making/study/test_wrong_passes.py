@@ -15,7 +15,8 @@ from tests.making.study.true_checks import Checked, true_values
 from tests.making.study.usual_limits import missed_limits, usual_limits
 from tests.making.study.wrong_passes import assessed, is_gross, stage_records_of, wrong_passes
 
-ONLY = {"rate": ["20"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"]}
+WHOLE = {"routine": ["commissioning"], "channels": ["all"], "stamps": ["fine"]}
+ONLY = {"rate": ["20"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"], **WHOLE}
 
 
 @pytest.fixture(scope="module")

@@ -21,6 +21,7 @@ Key = tuple[CheckName, str]
 
 OF_SIZE: Final = frozenset({"inaccuracy", "feedback_inaccuracy"})  # the greatest error, whose sign may turn
 
+UNKNOWN: Final = "cause_unknown"
 _REST_S: Final = 59.0
 _BOUNCE_S: Final = 2.0  # a shorter loss is a contact that bounces
 _ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
@@ -148,25 +149,31 @@ def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
 
 
 def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
-    """Of each cause that there was; a contact that bounces is no loss."""
-    pieces = {each.from_s: each for each in field.routine.pieces if each.to_s - each.from_s > _BOUNCE_S}
-    causes = {from_s: _cause(piece) for from_s, piece in pieces.items() if piece.kind in ("signal_lost", "supply_lost")}
+    """Of each cause that there was, and of that loss as one of unknown cause; a contact that bounces is none."""
+    pieces = {each.from_s: each for each in field.routine.pieces if is_loss(each)}
     for lost in field.truth.responses_to("signal_lost", "supply_lost"):
-        cause = causes.get(lost.segment.from_s)
-        if cause is None or not lost.at_rest:
+        piece = pieces.get(lost.segment.from_s)
+        if piece is None or not lost.at_rest:
             continue
-        yield ("fail_position", cause), lost.to_position_pct
-        if lost.end_of_travel_s is not None:  # of a loop that sinks, from any moment on until it has gone
-            latest_s = lost.end_of_travel_s
-            found = _value(stage, ("fail_time", cause))
-            earliest_s = latest_s - pieces[lost.segment.from_s].is_lost_s
-            yield ("fail_time", cause), min(max(latest_s if found is None else found, earliest_s), latest_s)
-        after = (each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest)
-        for restored in after:
-            yield ("restored_position", cause), restored.to_position_pct
+        after = [each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest]
+        for cause in (cause_of(piece), UNKNOWN):
+            yield ("fail_position", cause), lost.to_position_pct
+            if lost.end_of_travel_s is not None:  # of a loop that sinks, from any moment on until it has gone
+                latest_s = lost.end_of_travel_s
+                found = _value(stage, ("fail_time", cause))
+                earliest_s = latest_s - piece.is_lost_s
+                yield ("fail_time", cause), min(max(latest_s if found is None else found, earliest_s), latest_s)
+            for restored in after:
+                yield ("restored_position", cause), restored.to_position_pct
 
 
-def _cause(piece: Piece) -> str:
+def is_loss(piece: Piece) -> bool:
+    """Whether a piece of a routine is a loss; a contact that bounces is none."""
+    return piece.kind in ("signal_lost", "supply_lost") and piece.to_s - piece.from_s > _BOUNCE_S
+
+
+def cause_of(piece: Piece) -> str:
+    """What a loss is a loss of, as a check's detail names it."""
     if piece.kind == "supply_lost":
         return "both_off" if piece.loses_signal else "supply_off"
     return "signal_short" if piece.reads_pct > 0.0 else "signal_open"

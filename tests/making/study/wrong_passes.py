@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import isnan, nan
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
@@ -17,12 +18,13 @@ from kit.assessment.unanswered import in_stage
 from kit.basis.checks import CheckName
 from kit.basis.settings import DecisionRule, Limit, LimitSet, UnitSettings
 from tests.making.study.field_recordings import VISIT, FieldRecording, records_of
-from tests.making.study.true_checks import OF_SIZE, Checked, Key, checked
+from tests.making.study.true_checks import OF_SIZE, UNKNOWN, Checked, Key, cause_of, checked, is_loss
 from tests.making.study.usual_limits import missed_limits, usual_limits
 
 Limits = dict[CheckName, Limit]
 RULES: Final[tuple[DecisionRule, ...]] = ("guarded", "simple")
 _WITHOUT_VALUE: Final = "without a value"
+_OF_LOSSES: Final = frozenset({"fail_position", "fail_time", "restored_position"})
 
 
 class WrongPass(NamedTuple):
@@ -76,13 +78,25 @@ def wrong_passes(field: FieldRecording, records: StageRecords, true: dict[Key, f
     sets: tuple[tuple[Literal["usual", "missed"], Limits], ...] = (("usual", usual_limits()), ("missed", near))
     for name, limits in sets:
         for rule in RULES:
-            for each in checked(field, assessed(records, limits, rule), true):
+            stage = assessed(records, limits, rule)
+            for each in (*checked(field, stage, true), *_unfounded(field, stage)):
                 if each.found.verdict == "pass" and is_gross(each):
                     yield _wrong_pass(field.start_number, each, name, rule)
 
 
+def _unfounded(field: FieldRecording, stage: StageResult) -> Iterator[Checked]:
+    """Checks of a loss by a cause that there was not: no pass of them is right."""
+    lost = {cause_of(each) for each in field.routine.pieces if is_loss(each)}
+    lost |= {UNKNOWN} if lost else set()
+    for each in stage.checks:
+        if each.check in _OF_LOSSES and each.detail not in lost and each.value is not None:
+            yield Checked(each, nan)
+
+
 def is_gross(each: Checked) -> bool:
-    """Whether the truth lies beyond a limit by more than half of U."""
+    """Whether the truth lies beyond a limit by more than half of U, or there is none at all."""
+    if isnan(each.true):
+        return True
     lower, upper = each.found.lower_limit, each.found.upper_limit
     true = abs(each.true) if each.found.check in OF_SIZE else each.true
     margin = 0.5 * (each.expanded or 0.0)

@@ -14,6 +14,8 @@ from tests.making.valves.virtual_valve import VirtualValve
 _SHORT_LOOK_S: Final = (3.0, 8.0)
 _LOOK_S: Final = (6.0, 25.0)
 _JOG_S: Final = 1.4
+_FILE_S: Final = 15.0  # that a file goes on at rest, and that the next begins with
+TWO_FILES: Final = "two files"
 
 
 def field_routine(kind: str, valve: VirtualValve, generator: np.random.Generator) -> Routine:
@@ -22,9 +24,10 @@ def field_routine(kind: str, valve: VirtualValve, generator: np.random.Generator
     Notes
     -----
     **House definition**. ``off nominal``: points that are no round number, held 3 to 8 s; ``repeated``: three cycles;
-    ``called back``: steps called back or sent on before the valve is there; ``jogged``: small steps 1.4 s apart and a
-    slow staircase; ``by hand``: commands turned over seconds; ``slow ramps``: 0.05 to 1 %/s; ``paused``: ten minutes
-    of rest; ``losses``: short circuit, sinking loop, bounce, loss of supply; ``in service``: a loop that never rests.
+    ``two files``: two of them; ``called back``: steps called back or sent on before the valve is there; ``jogged``:
+    small steps 1.4 s apart and a slow staircase; ``by hand``: commands turned over seconds; ``slow ramps``: 0.05 to
+    1 %/s; ``paused``: ten minutes of rest; ``losses``: short circuit, sinking loop, bounce, loss of supply;
+    ``in service``: a loop that never rests.
     """
     return FIELD_ROUTINES[kind](valve, generator)
 
@@ -42,6 +45,19 @@ def _repeated(valve: VirtualValve, generator: np.random.Generator) -> Routine:
     for _ in range(3):
         routine = hand.walk(routine, STATIC_PCT[1:], _LOOK_S)
     return hand.ends(hand.strokes(routine, _LOOK_S))
+
+
+def _in_two_files(valve: VirtualValve, generator: np.random.Generator) -> Routine:
+    """A cycle, and a second one that another file will hold."""
+    hand = _FieldHand(valve, generator)
+    routine = hand.walk(hand.starts(), STATIC_PCT[1:], _LOOK_S).rest(2.0 * _FILE_S)
+    return hand.ends(hand.strokes(hand.walk(routine, STATIC_PCT[1:], _LOOK_S), _LOOK_S))
+
+
+def file_ends_s(routine: Routine) -> float:
+    """Where the first of two files ends: in the middle of the rest between its cycles [s]."""
+    between = next(each for each in routine.pieces[1:] if each.kind == "rest")
+    return between.from_s + _FILE_S
 
 
 def _called_back(valve: VirtualValve, generator: np.random.Generator) -> Routine:
@@ -129,6 +145,7 @@ FIELD_ROUTINES: Final[Mapping[str, Callable[[VirtualValve, np.random.Generator],
     "commissioning": commissioning_routine,
     "off nominal": _off_nominal,
     "repeated": _repeated,
+    TWO_FILES: _in_two_files,
     "called back": _called_back,
     "jogged": _jogged,
     "by hand": _by_hand,
