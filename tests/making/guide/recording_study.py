@@ -71,7 +71,7 @@ def _hold(field: FieldRecording, found: Tally) -> None:
             value = each.found.value or 0.0
             error = abs(value) - abs(each.true) if each.found.check in OF_SIZE else value - each.true
             found.hold(f"check {each.found.check}", each.true + error, each.expanded, each.true)
-    found.wrong_passes = list(wrong_passes(field, records, true))
+    found.wrong_passes = list(wrong_passes(field, records, stage, true))
 
 
 def main() -> None:

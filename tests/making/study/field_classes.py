@@ -96,6 +96,7 @@ def drawn_logger(classes: Classes, generator: np.random.Generator, *, duration_s
         feedback_noise_pct=1.5 * noise,
         position_noise_pct=noise,
         channels=tuple(name for name in CHANNELS if name != left_out),
+        switch_bounce_s=float(generator.uniform(0.02, 0.15)) if generator.random() < 0.15 else 0.0,
         whole_seconds=is_whole,
         converter=converter,
         disturbance=Disturbance(

@@ -42,6 +42,7 @@ class Logger:
     converter: Converter | None = None  # of command, feedback and position, in place of their resolutions
     disturbance: Disturbance = field(default_factory=Disturbance)  # of the same channels
     filters: Filters = field(default_factory=Filters)
+    switch_bounce_s: float = 0.0  # for so long after a change a switch is seen made or not, by chance
     whole_seconds: bool = False  # the stamps hold the second that has begun; the samples are taken in between
 
     def __post_init__(self) -> None:
@@ -158,7 +159,20 @@ def _channel(
             value = np.where(_at(motion.unsupplied, motion, time_s), valve.supply.lost_v, value)
         return channel, _converted(value, logger.supply_noise_v, logger.supply_resolution_v, generator)
     made = motion.closed_switch if channel == "closed_switch" else motion.open_switch
-    return channel, _at(made, motion, time_s).astype(np.float64)
+    return channel, _bouncing(made, motion, time_s, logger.switch_bounce_s, generator)
+
+
+def _bouncing(
+    made: BoolArray, motion: Motion, time_s: FloatArray, bounce_s: float, generator: np.random.Generator
+) -> FloatArray:
+    state = _at(made, motion, time_s).astype(np.float64)
+    if bounce_s > 0.0:
+        changes_s = motion.time_s[np.flatnonzero(np.diff(made)) + 1]
+        bounces = np.zeros(time_s.size, dtype=np.bool_)
+        for at_s in changes_s.tolist():
+            bounces |= (time_s >= at_s) & (time_s < at_s + bounce_s)
+        state[bounces] = generator.integers(0, 2, int(bounces.sum()))
+    return state
 
 
 def _taken(
