@@ -26,7 +26,7 @@ class Recording:
     ``travel_pct`` is the measured position where there is a position column, else the feedback;
     ``travel_is_feedback`` says which. ``signal_lost`` marks samples with the command below the failure
     level of its range, or absent; a recording without a command column has nan throughout ``command_pct`` and no
-    ``signal_lost``.
+    ``signal_lost``. ``time_resolution_s`` is how far a time may be off beside the others because of how it was written.
     """
 
     time_s: FloatArray  # (n,) strictly rising
@@ -40,6 +40,7 @@ class Recording:
     signal_lost: BoolArray | None = None  # (n,) None: nowhere
     gaps: tuple[tuple[float, float], ...] = ()  # from, to [s]
     travel_is_feedback: bool = False
+    time_resolution_s: float = 0.0  # half width
     interval_s: float = field(init=False, default=0.0)  # median sampling interval; 0 for fewer than two samples
 
     def __post_init__(self) -> None:

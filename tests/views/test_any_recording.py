@@ -43,7 +43,8 @@ def csv(draw: st.DrawFn) -> bytes:
     lost = draw(st.sets(st.integers(0, max(command.size - 1, 0)), max_size=5))
     time_s = time_s + np.where(np.arange(command.size) >= draw(st.integers(1, 400)), draw(st.sampled_from([0, 30])), 0)
     given_columns = draw(columns) or {"feedback_pct"}
-    names = ["time_s", draw(st.sampled_from(["command_mA", "command_pct"])), *sorted(given_columns)]
+    commanded = draw(st.sampled_from([["command_mA"], ["command_pct"], []]))
+    names = ["time_s", *commanded, *sorted(given_columns)]
     channels = {
         "time_s": time_s,
         "command_mA": np.maximum(4.0 + 0.16 * command, 0.0),

@@ -28,6 +28,11 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
 
 def _of_one(found: Reduction) -> list[str]:
     lines = []
+    if not found.recording.has_command:
+        lines.append(
+            "there is no column of the command, so that nothing that needs to know what was asked for is read from it: "
+            "record the command beside the travel."
+        )
     if found.recording.travel_is_feedback:
         lines.append(
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "

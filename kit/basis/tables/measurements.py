@@ -34,6 +34,8 @@ SegmentKind = Literal[
     "ramp_down",
     "signal_lost",
     "signal_restored",
+    "supply_lost",
+    "supply_restored",
     "rest",
     "gap",
 ]

@@ -9,14 +9,15 @@ from typing import Final
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Recording, Segment
+from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.holds import StaticReading, static_readings
-from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
 from kit.calculations.recordings.loss import Loss, reduce_loss
-from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.motion import Motion, motion_of
+from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording
+from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
 from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
@@ -26,6 +27,7 @@ from kit.calculations.recordings.track import Track, track_of
 from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
+_RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -46,6 +48,7 @@ class Reduction:
     switch_events: tuple[SwitchEvent, ...]
     track: Track | None
     starts: Quantity
+    counted_starts: Starts  # to be pooled with those of other recordings
     running_supply_v: Quantity
     supply_dip_pct: Quantity
 
@@ -79,16 +82,19 @@ def reduce_recording(
     steps outside them do not count.
     """
     channels = channels_of(recording)
-    parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
+    stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    parts = cut_recording(recording, ideal, channels, stretches) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
     steps = _step_responses(recording, parts, channels, ideal)
     small = small_step_trials(recording, channels, ideal)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
-    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
+    resting = command_rests(stretches) if segments is None else [each for each in parts if each.what == "rest"]
+    rests = _rests(recording, resting, channels, dead_band)
     running, dip = running_supply(recording, motion)
-    ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+    counted = count_starts(recording, motion, channels.travel, parts, rests)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -102,7 +108,8 @@ def reduce_recording(
         losses=_losses(recording, parts, channels),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
-        starts=starts_per_hour(recording, motion, ramps),
+        starts=starts_per_hour([counted]),
+        counted_starts=counted,
         running_supply_v=running,
         supply_dip_pct=dip,
     )
@@ -135,12 +142,11 @@ def _strokes(
 
 
 def _rests(
-    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+    recording: Recording, resting: Sequence[Segment], channels: Channels, dead_band_pct: float
 ) -> tuple[Stillness, ...]:
-    found = [
-        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
-    ]
-    return tuple(each for each in found if each is not None)
+    if not recording.has_command:
+        return swings_without_command(recording, channels)
+    return rests_of(recording, resting, channels, dead_band_pct=dead_band_pct)
 
 
 def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:
@@ -161,9 +167,10 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
 def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
     found = []
     for each in parts:
-        if each.what != "signal_lost":
+        if each.what not in _RESTORED:
             continue
-        after = [other for other in parts if other.what == "signal_restored" and other.from_s >= each.to_s - _SAME_S]
+        back = _RESTORED[each.what]
+        after = [other for other in parts if other.what == back and other.from_s >= each.to_s - _SAME_S]
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:

@@ -9,11 +9,12 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray, IntArray
-from kit.basis.recording import Recording, Segment, What, extents
+from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.at_rest import rest_of
 from kit.calculations.recordings.channels import Channels, channels_of
-from kit.calculations.recordings.levels import LEAST_HOLD_S, TWO_INTERVALS, Change, Level, Part, command_parts
+from kit.calculations.recordings.levels import LEAST_HOLD_S, Change, Level, Part, command_parts
 from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.outages import Outage, outages_of
 
 Ideal = Callable[[float], float]
 Stretches = Sequence[tuple[Sequence[Part], float]]  # of each: its parts, and where it ends [s]
@@ -22,9 +23,6 @@ FULL_STROKE_PCT: Final = 90.0  # House definition: of the travel; commands of 5 
 REST_S: Final = 60.0  # House definition: long enough to show hunting
 LEAD_S: Final = 5.0  # House definition: before a change, to show what it started from
 _NEARLY: Final = 0.98  # House definition: a level is cut short by the samples at its ends
-_LEAST_LOSS_S: Final = 0.2  # House definition: a shorter loss is a lost sample
-_FEWEST_LOST: Final = 2  # House definition: likewise
-_SAME_LOSS_S: Final = 1.0  # House definition: losses less far apart are one
 _SETTLED_PCT: Final = 0.2  # House definition: from its rest, within which the travel has arrived
 
 
@@ -58,8 +56,8 @@ def cut_recording(
     """
     noise = channels or channels_of(recording)
     found: list[Segment] = [Segment("gap", start, end) for start, end in recording.gaps]
-    for first, last in losses_of(recording):
-        found += _loss(recording, first, last, noise)
+    for outage in outages_of(recording):
+        found += _loss(recording, outage, noise)
     for parts, end_s in parts_of_stretches(recording, noise) if stretches is None else stretches:
         found += _segments(recording, parts, ideal, noise, end_s)
     return tuple(sorted(found, key=lambda each: (each.from_s, each.to_s, each.what)))
@@ -76,31 +74,6 @@ def parts_of_stretches(recording: Recording, channels: Channels) -> Stretches:
     return found
 
 
-def losses_of(recording: Recording) -> list[tuple[int, int]]:
-    """First and last sample of each loss of signal.
-
-    Notes
-    -----
-    **House definition**: losses less than a second apart are one; one sample, or less than 0.2 s, is a lost
-    sample and no loss.
-    """
-    lost = recording.signal_lost
-    if lost is None or not lost.any():
-        return []
-    joined: list[tuple[int, int]] = []
-    times = recording.time_s
-    for first, last in extents(lost):
-        if joined and times[first] - times[joined[-1][1]] < max(_SAME_LOSS_S, TWO_INTERVALS * recording.interval_s):
-            joined[-1] = (joined[-1][0], last)
-        else:
-            joined.append((first, last))
-    return [
-        (first, last)
-        for first, last in joined
-        if last - first + 1 >= _FEWEST_LOST and times[last] - times[first] >= _LEAST_LOSS_S
-    ]
-
-
 def stretches_of(recording: Recording) -> list[tuple[int, int]]:
     """First and last sample of each stretch without gap and loss of signal.
 
@@ -108,7 +81,7 @@ def stretches_of(recording: Recording) -> list[tuple[int, int]]:
     -----
     **House definition**: no test reaches across a gap or a loss.
     """
-    losses = losses_of(recording)
+    losses = [(each.from_place, each.to_place) for each in outages_of(recording)]
     whole = np.ones(len(recording), dtype=bool)
     for first, last in losses:
         whole[first : last + 1] = False
@@ -136,23 +109,26 @@ def _splits(kept: IntArray, losses: Sequence[tuple[int, int]]) -> list[int]:
     return sorted(place for place in places if 0 < place < kept.size)
 
 
-def _loss(recording: Recording, first: int, last: int, noise: Channels) -> list[Segment]:
-    times = recording.time_s
-    start, end = max(float(times[0]), float(times[first]) - LEAD_S), float(times[last])
-    found = [Segment("signal_lost", start, end)]
+def _loss(recording: Recording, outage: Outage, noise: Channels) -> list[Segment]:
+    """A loss, and what follows; of signal and supply at once it is the supply that counts."""
+    times, last = recording.time_s, outage.to_place
+    start, end = max(float(times[0]), float(times[outage.from_place]) - LEAD_S), float(times[last])
+    found = [Segment("supply_lost" if outage.of_supply else "signal_lost", start, end)]
     if last + 1 < len(recording):
-        until = _next_change(recording, last + 1, noise)
-        found.append(Segment("signal_restored", end, until))
+        restored: What = "supply_restored" if outage.of_supply else "signal_restored"
+        found.append(Segment(restored, end, _next_change(recording, last + 1, noise)))
     return found
 
 
 def _next_change(recording: Recording, first: int, noise: Channels) -> float:
-    """When the command changes, is lost or breaks off after a restoration."""
+    """When the command changes, is lost or breaks off after a restoration, or the supply goes."""
     times = recording.time_s
     end = len(recording) - 1
     if recording.signal_lost is not None:
         lost = np.flatnonzero(recording.signal_lost[first:])
         end = first + int(lost[0]) - 1 if lost.size else end
+    later = [each.from_place for each in outages_of(recording) if each.from_place > first]
+    end = min([end, *(each - 1 for each in later)])
     for start, _ in recording.gaps:
         if start >= times[first]:
             end = min(end, int(np.searchsorted(times, start, side="right")) - 1)

@@ -57,6 +57,8 @@ def suspicions(file: str, recording: Recording, rows: NDArray[np.int64]) -> list
             found.append(Problem(file, int(rows[first]), name, value, text))
     blank = {"command": _LOST_COMMAND, "feedback" if recording.position_pct is None else "position": _NO_TRAVEL}
     values = {"command": recording.command_pct}
+    if recording.signal_lost is None and not recording.has_command:  # no column of it
+        del blank["command"]
     return found + [
         each
         for name, text in blank.items()

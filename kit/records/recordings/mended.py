@@ -24,7 +24,6 @@ from kit.records.recordings.quick import (
     is_parquet,
     layout_of,
     rows_of,
-    set_impossible_aside,
     summed,
     tell_unknown,
 )
@@ -71,7 +70,6 @@ def _mended_csv(file: FileBytes, layout: Layout) -> RecordingColumns | None:
     bad[odd] = draft.bad
     found = RecordingColumns(rows, numbers, time, start, bad, _grouped(draft))
     tell_unknown(file, layout.header, found)
-    set_impossible_aside(file, found)
     return found
 
 

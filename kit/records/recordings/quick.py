@@ -165,7 +165,6 @@ def _of_table(file: FileBytes, table: Any, rows: NDArray[np.int64], header: Iter
         rows, numbers, np.full(rows.size, np.nan) if time is None else time, start, np.zeros(rows.size, dtype=bool)
     )
     tell_unknown(file, header, found)
-    set_impossible_aside(file, found)
     return found
 
 
@@ -208,7 +207,7 @@ def _moments(column: Any) -> tuple[NDArray[np.float64], str] | None:
     return None
 
 
-def set_impossible_aside(file: FileBytes, found: RecordingColumns) -> None:
+def set_impossible_aside(file: str, found: RecordingColumns) -> None:
     """Set aside the rows with a number that their column cannot hold."""
     for name, values in found.numbers.items():
         low, high = LOGS.bounds(name)
@@ -218,11 +217,9 @@ def set_impossible_aside(file: FileBytes, found: RecordingColumns) -> None:
         for first, last in extents(beyond):
             value = f"{values[first]:g}"
             text = f"Impossible: {name} lies between {low:g} and {high:g} {LOGS.unit(name)}."
-            found.problems.append(
-                extent_problem(file.name, found.rows, (first, last), name, value, text, set_aside=True)
-            )
+            found.problems.append(extent_problem(file, found.rows, (first, last), name, value, text, set_aside=True))
         found.bad |= beyond
-    found.problems[MOST_PROBLEMS:] = summed(file.name, found.problems[MOST_PROBLEMS:])
+    found.problems[MOST_PROBLEMS:] = summed(file, found.problems[MOST_PROBLEMS:])
 
 
 def summed(file: str, rest: list[Problem]) -> list[Problem]:

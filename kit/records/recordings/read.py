@@ -17,13 +17,18 @@ from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
+from kit.records.recordings.contents import refuse_contents
 from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import suspicions
 from kit.records.recordings.mended import mended_columns
-from kit.records.recordings.quick import quick_columns
+from kit.records.recordings.quick import quick_columns, set_impossible_aside
 
 _GAP: Final = 3.0
 _MOST_GAPS: Final = 20  # told one by one
+_NO_COMMAND: Final = (
+    "It has no column of the command: strokes, switches, supply, starts and hunting are read from it, and nothing that "
+    "needs to know what was asked for. Record the command beside the travel for the rest."
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +55,8 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
         columns = _columns(FileBytes(file, data))
     except UnreadableFileError as error:
         return _closed(source, None, "", [open_problem(file, str(error))], RowCount(file, LOGS.name, 0, 0, 0))
+    refuse_contents(file, columns, tag)
+    set_impossible_aside(file, columns)
     problems = list(columns.problems)
     if not len(columns):
         problems.append(open_problem(file, "It holds a header and no rows. Fill it in or remove it."))
@@ -99,17 +106,18 @@ def _columns(file: FileBytes) -> RecordingColumns:
 
 
 def _choose(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:
-    """The columns in the tag's own units; others are told and not used. None: no command, or nothing that moves."""
+    """The columns in the tag's own units; others are told and not used. None: nothing that moves."""
     command = _signal(file, columns, "command", tag.command_range, problems)
     feedback = _signal(file, columns, "feedback", tag.feedback_range, problems)
     position = _position(file, columns, tag, problems)
     if not len(columns):
         return None
-    if command and (feedback or position):
+    if feedback or position:
+        if not command:
+            problems.append(Problem(file, None, "", "", _NO_COMMAND))
         return _Chosen(command, feedback, position)
-    wanted = "command" if not command else "position and feedback"
     found = ", ".join(columns.numbers) or "none"
-    text = f"No usable {wanted} in it: every row is set aside. It has the columns {found}."
+    text = f"No usable position or feedback in it: every row is set aside. It has the columns {found}."
     problems.append(extent_problem(file, columns.rows, (0, len(columns) - 1), "", "", text, set_aside=True))
     return None
 
@@ -222,7 +230,7 @@ def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:
 
 def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:
     time = columns.time_s[used]
-    command = _pct(columns.numbers[chosen.command][used], chosen.command, tag.command_range)
+    command, lost = _command(columns, chosen.command, tag, used)
     feedback = (
         _pct(columns.numbers[chosen.feedback][used], chosen.feedback, tag.feedback_range) if chosen.feedback else None
     )
@@ -233,10 +241,10 @@ def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArr
             position = position / tag.travel * 100.0
     travel = feedback if position is None else position
     assert travel is not None  # one of the two was chosen
-    optional = {
-        name: columns.numbers[name][used] if name in columns.numbers else None
+    closed, opened, supply = (
+        columns.numbers[name][used] if name in columns.numbers else None
         for name in ("closed_switch", "open_switch", "supply_v")
-    }
+    )
     steps = np.diff(time)
     wide = np.flatnonzero(steps > _GAP * float(np.median(steps)))
     return Recording(
@@ -245,11 +253,23 @@ def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArr
         travel_pct=travel,
         feedback_pct=feedback,
         position_pct=position,
-        signal_lost=np.isnan(command) if tag.command_range is None else is_lost(command, tag.command_range),
+        signal_lost=lost,
         gaps=tuple((float(time[place]), float(time[place + 1])) for place in wide.tolist()),
         travel_is_feedback=position is None,
-        **optional,
+        closed_switch=closed,
+        open_switch=opened,
+        supply_v=supply,
     )
+
+
+def _command(
+    columns: RecordingColumns, name: str, tag: Tag, used: NDArray[np.intp]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_] | None]:
+    """The command in %, and where it was lost; without such a column nan throughout, and lost nowhere."""
+    if not name:
+        return np.full(used.size, np.nan), None
+    command = _pct(columns.numbers[name][used], name, tag.command_range)
+    return command, np.isnan(command) if tag.command_range is None else is_lost(command, tag.command_range)
 
 
 def _pct(values: NDArray[np.float64], name: str, signal: SignalRange | None) -> NDArray[np.float64]:

@@ -44,6 +44,7 @@ def samples_to_bytes(recording: Recording) -> bytes:
         "travel_is_feedback": recording.travel_is_feedback,
         "signal_lost": recording.signal_lost is not None,
         "gaps": len(recording.gaps),
+        "time_resolution_s": recording.time_resolution_s,
     }
     parts = [getattr(recording, name).astype(_NUMBER).tobytes() for name in channels]
     parts.append(np.array(recording.gaps, dtype=_NUMBER).tobytes())
@@ -73,6 +74,7 @@ def samples_from_bytes(data: bytes) -> Recording:
         signal_lost=lost,
         gaps=tuple((float(first), float(last)) for first, last in gaps),
         travel_is_feedback=head["travel_is_feedback"],
+        time_resolution_s=head["time_resolution_s"],
     )
 
 

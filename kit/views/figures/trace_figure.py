@@ -28,12 +28,15 @@ WHAT_WORDS: Final[dict[What, str]] = {
     "ramp_down": "Ramp down",
     "signal_lost": "Signal lost",
     "signal_restored": "Signal restored",
+    "supply_lost": "Supply lost",
+    "supply_restored": "Supply restored",
     "gap": "Gap",
 }
 _SHADED: Final[dict[What, tuple[str, str]]] = {
     "stroke_open": (BAND, "stroke"),
     "stroke_close": (BAND, "stroke"),
     "signal_lost": (SHADE, "signal lost"),
+    "supply_lost": (SHADE, "supply lost"),
     "gap": (SHADE, "gap"),
 }
 _TRACE_PX: Final = 330

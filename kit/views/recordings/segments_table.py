@@ -126,5 +126,7 @@ _OUTCOMES: Final[dict[str, Callable[[Segment, Reduction], str]]] = {
     "ramp_down": _ramp,
     "signal_lost": _lost,
     "signal_restored": _restored,
+    "supply_lost": _lost,
+    "supply_restored": _restored,
     "gap": _gap,
 }

@@ -39,6 +39,13 @@ def test_travel_taken_from_the_feedback_is_told():
     ]
 
 
+def test_a_missing_command_is_told():
+    made = still_recording()
+    bare = dataclasses.replace(made, command_pct=np.full(len(made), np.nan))
+    (remark,) = said(bare)
+    assert "no column of the command" in remark
+
+
 @pytest.mark.parametrize(
     ("drift", "deviation", "creeps"),
     [

@@ -57,7 +57,7 @@ class MeasuredValve:
         """The tables as a stage's records; only what was typed has its instruments."""
         settings = UnitSettings("study", "Study", scatter=self.scatter if with_class else {})
         day = Day(settings, TAG, VISIT, INSTRUMENTS if level == "typed" else ())
-        tables = {name: _rows(name, self.tables[level].get(name, [])) for name in MEASUREMENTS}
+        tables = {name: rows_of(name, self.tables[level].get(name, [])) for name in MEASUREMENTS}
         return StageRecords(day, "1", "as_left", tables, NO_RECORDINGS)
 
 
@@ -255,7 +255,8 @@ _TABLES: Final[Mapping[str, Callable[[np.random.Generator, _Reader, int], _Drawn
 }
 
 
-def _rows(table: str, cells: Cells) -> Rows:
+def rows_of(table: str, cells: Cells) -> Rows:
+    """Rows of a table from their cells; what is not given is blank."""
     filled = [{"tag": "T", "visit": "1", "stage": "as_left", **each} for each in cells]
     columns: dict[str, Any] = {}
     for name in TABLES[table].columns:

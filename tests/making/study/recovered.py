@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import numpy as np
 
@@ -14,15 +14,20 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.uncertainty import combine
+from tests.making.study.field_classes import Classes
+from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
 from tests.making.valves import Response, Routine, Truth, VirtualValve
+
+COVERAGE: Final = 0.9545
 
 
 class Held(NamedTuple):
     """One figure against its truth."""
 
     error: float  # found minus true
-    expanded: float  # what is stated (k = 2)
+    expanded: float  # what is stated
     true: float
 
 
@@ -30,7 +35,7 @@ class Held(NamedTuple):
 class Case:
     """One recorded valve and what was found of it."""
 
-    recorded: RecordedValve
+    recorded: RecordedValve | FieldRecording
     found: Reduction
 
     @property
@@ -48,18 +53,19 @@ class Case:
 
 @dataclass
 class Tally:
-    """Errors and stated expanded uncertainties (k = 2), by figure; wrong segmentations, by kind."""
+    """Errors and stated expanded uncertainties, by figure; wrong segmentations, by kind."""
 
     errors: dict[str, list[Held]] = field(default_factory=dict)
     wrong: Counter[str] = field(default_factory=Counter)
     valves: int = 0
     tests: int = 0
     start_numbers: list[int] = field(default_factory=list)  # of the valves with a wrong segmentation
+    classes: Classes | None = None  # of a single recording
 
     def add(self, name: str, figure: Quantity, true: float | None) -> None:
         """One figure against the truth; where either has no value nothing can be compared."""
         if figure.value is not None and true is not None:
-            self.hold(name, figure.value, 2.0 * figure.standard_uncertainty, true)
+            self.hold(name, figure.value, stated(figure), true)
 
     def hold(self, name: str, found: float, expanded: float, true: float) -> None:
         """One value with its expanded uncertainty against the truth."""
@@ -69,6 +75,11 @@ class Tally:
         """Share of a figure's errors within the stated expanded uncertainty [%]."""
         pairs = np.array(self.errors[name])
         return 100.0 * float(np.mean(np.abs(pairs[:, 0]) <= pairs[:, 1]))
+
+
+def stated(figure: Quantity) -> float:
+    """The expanded uncertainty that a report would state of it, instruments apart."""
+    return combine(figure.components, coverage_probability=COVERAGE).expanded_uncertainty if figure.components else 0.0
 
 
 def reduced(recorded: RecordedValve) -> Case:

@@ -1,6 +1,7 @@
 """The virtual valve: a small physical model that makes recordings and knows the truth about them. Invented."""
 
 from tests.making.valves.command_programme import Piece, Routine
+from tests.making.valves.front_end import Converter, Disturbance, Filters
 from tests.making.valves.hand_routine import commissioning_routine
 from tests.making.valves.random_valves import random_valve
 from tests.making.valves.recording_files import csv_text, parquet_bytes
@@ -26,7 +27,10 @@ from tests.making.valves.virtual_valve import (
 __all__ = [
     "BadSpot",
     "Controller",
+    "Converter",
+    "Disturbance",
     "Feedback",
+    "Filters",
     "Hunting",
     "Logger",
     "Mechanics",

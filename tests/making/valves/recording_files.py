@@ -68,13 +68,15 @@ def parquet_bytes(recorded: Recorded) -> bytes:
 def _decimals(name: str, recorded: Recorded) -> int:
     if name == "time_s":
         return len(f"{recorded.time_resolution_s:.9f}".rstrip("0").partition(".")[2])
-    return _DECIMALS[name.rpartition("_")[2]]
+    unit = name.rpartition("_")[2]
+    return _DECIMALS[unit] if recorded.decimals is None or unit in ("v", "switch") else recorded.decimals
 
 
 def _timestamps(recorded: Recorded) -> list[str]:
     if recorded.start is None:
         raise VirtualValveError("Recorded: no start; record with a Logger that has one to write time stamps.")
-    spec = "milliseconds" if _decimals("time_s", recorded) <= 3 else "microseconds"
+    decimals = _decimals("time_s", recorded)
+    spec = "microseconds" if decimals > 3 else "milliseconds" if decimals else "seconds"
     microseconds: FloatArray = np.round(recorded.time_s * 1e6)
     return [
         (recorded.start + timedelta(microseconds=value)).isoformat(timespec=spec) for value in microseconds.tolist()

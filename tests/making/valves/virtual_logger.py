@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
@@ -13,6 +13,7 @@ from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.signals import SignalRange
 from kit.calculations.signal import from_percent
 from tests.making.valves.command_programme import Routine
+from tests.making.valves.front_end import Converter, Disturbance, Filters
 from tests.making.valves.true_motion import Motion
 from tests.making.valves.virtual_valve import VirtualValve, VirtualValveError
 
@@ -38,6 +39,10 @@ class Logger:
     gaps: tuple[tuple[float, float], ...] = ()  # no samples from .. to [s]
     channels: tuple[str, ...] = CHANNELS
     start: datetime | None = None  # with its time zone; None: the recording has time_s only
+    converter: Converter | None = None  # of command, feedback and position, in place of their resolutions
+    disturbance: Disturbance = field(default_factory=Disturbance)  # of the same channels
+    filters: Filters = field(default_factory=Filters)
+    whole_seconds: bool = False  # the stamps hold the second that has begun; the samples are taken in between
 
     def __post_init__(self) -> None:
         unknown = [name for name in self.channels if name not in CHANNELS]
@@ -68,10 +73,11 @@ class Recorded:
     columns: Mapping[str, FloatArray]  # time_s first; each shape (n,)
     start: datetime | None  # what time_s counts from; None: not recorded
     time_resolution_s: float
+    decimals: int | None = None  # of signals and position, in their own units; None: as usual for the unit
 
     @property
     def time_s(self) -> FloatArray:
-        """From the start of the recording [s], strictly rising, shape (n,)."""
+        """From the start of the recording [s], shape (n,): strictly rising, whole seconds apart."""
         return self.columns["time_s"]
 
     def column(self, channel: str) -> FloatArray:
@@ -102,11 +108,12 @@ def sample(
     command reads 0, as on an open loop. No noise is added to switches.
     """
     time = _sample_times(motion, logger, generator)
-    columns = {"time_s": time}
+    columns = {"time_s": np.floor(time) if logger.whole_seconds else time}
     for channel in logger.channels:
         name, values = _channel(channel, motion, valve, routine, logger, time, generator)
         columns[name] = values
-    return Recorded(columns, logger.start, logger.time_resolution_s)
+    decimals = None if logger.converter is None else logger.converter.decimals
+    return Recorded(columns, logger.start, 1.0 if logger.whole_seconds else logger.time_resolution_s, decimals)
 
 
 def _sample_times(motion: Motion, logger: Logger, generator: np.random.Generator) -> FloatArray:
@@ -133,16 +140,16 @@ def _channel(
 ) -> tuple[str, FloatArray]:
     if channel == "command":
         value = routine.command_pct(time_s)
-        value = _converted(value, logger.command_noise_pct, logger.command_resolution_pct, generator)
+        value = _taken(value, logger.command_noise_pct, logger.command_resolution_pct, time_s, logger, generator)
         value = np.where(routine.is_lost(time_s), -np.inf, value)
         return f"command_{valve.command_range.unit}", _signal(valve.command_range, value)
     if channel == "feedback":
         value = np.interp(time_s, motion.time_s, motion.feedback_pct)
-        value = _converted(value, logger.feedback_noise_pct, logger.feedback_resolution_pct, generator)
+        value = _taken(value, logger.feedback_noise_pct, logger.feedback_resolution_pct, time_s, logger, generator)
         return f"feedback_{valve.feedback_range.unit}", _signal(valve.feedback_range, value)
     if channel == "position":
         value = np.interp(time_s, motion.time_s, motion.stem_pct)
-        value = _converted(value, logger.position_noise_pct, logger.position_resolution_pct, generator)
+        value = _taken(value, logger.position_noise_pct, logger.position_resolution_pct, time_s, logger, generator)
         return f"position_{valve.travel_unit}", value * (1.0 if valve.travel_unit == "pct" else valve.travel / 100.0)
     if channel == "supply_v":
         running = _at(motion.motor != 0.0, motion, time_s)
@@ -150,6 +157,22 @@ def _channel(
         return channel, _converted(value, logger.supply_noise_v, logger.supply_resolution_v, generator)
     made = motion.closed_switch if channel == "closed_switch" else motion.open_switch
     return channel, _at(made, motion, time_s).astype(np.float64)
+
+
+def _taken(
+    value: FloatArray,
+    noise: float,
+    resolution: float,
+    time_s: FloatArray,
+    logger: Logger,
+    generator: np.random.Generator,
+) -> FloatArray:
+    """A signal or a position as the logger takes it, in % of its span."""
+    disturbed = value + logger.disturbance.added(time_s, generator)
+    if logger.converter is None:
+        return logger.disturbance.spoilt(_converted(disturbed, noise, resolution, generator), generator)
+    noisy = logger.disturbance.spoilt(_converted(disturbed, noise, 0.0, generator), generator)
+    return logger.converter.converted(noisy)
 
 
 def _converted(value: FloatArray, noise: float, resolution: float, generator: np.random.Generator) -> FloatArray:

@@ -50,6 +50,6 @@ def simulate(
     30.2
     """
     motion_start, logger_start = (int(start_number) for start_number in generator.integers(0, 2**62, size=2))
-    motion = run_motion(valve, routine, start_number=motion_start, step_s=step_s)
+    motion = logger.filters.seen(run_motion(valve, routine, start_number=motion_start, step_s=step_s))
     recorded = sample(motion, valve, routine, logger, np.random.default_rng(logger_start))
     return recorded, truth_of(motion, valve, routine)

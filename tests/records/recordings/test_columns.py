@@ -18,7 +18,7 @@ from kit.basis.tables.logs import LOGS
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns
 from kit.records.recordings.mended import mended_columns
-from kit.records.recordings.quick import MOST_PROBLEMS, layout_of, quick_columns
+from kit.records.recordings.quick import MOST_PROBLEMS, layout_of, quick_columns, set_impossible_aside
 
 NUMBERS = tuple(name for name in LOGS.columns if LOGS.kind(name) == "number")
 HEAD = "time_s,command_mA,position_deg"
@@ -37,6 +37,7 @@ def parquet_file(columns: dict[str, Any], **options: Any) -> FileBytes:
 def quick(file: FileBytes) -> RecordingColumns:
     found = quick_columns(file)
     assert found is not None
+    set_impossible_aside(file.name, found)
     return found
 
 
@@ -247,6 +248,7 @@ def test_an_odd_cell_does_not_hide_an_impossible_number() -> None:
     rows: list[list[object]] = [[at, 12.5, 45] for at in range(9)]
     rows[2][1] = 99
     found = mended_columns(csv_file(f"{HEAD}\n" + body([*rows, [9, "OVR", 45]])))
+    set_impossible_aside("logs/T/1.as_left.csv", found)
     assert np.flatnonzero(found.bad).tolist() == [2, 9]
 
 

@@ -171,12 +171,24 @@ def test_without_a_live_zero_only_a_blank_command_is_a_lost_signal() -> None:
     assert found.recording.signal_lost.tolist() == [False, False, True, False]
 
 
-def test_a_command_in_a_foreign_unit_sets_every_row_aside_and_converts_nothing() -> None:
+def test_a_command_in_a_foreign_unit_is_open_and_converts_nothing() -> None:
     found = read("time_s,command_V,position_deg\n0,5,45\n1,5,45\n")
-    assert found.recording is None
-    assert found.count.set_aside == 2
+    assert found.recording is not None
+    assert not found.recording.has_command
     assert "4-20 mA" in found.problems[0].problem
-    assert any("No usable command" in each.problem for each in found.problems)
+    assert found.problems[0].status == "open"
+
+
+def test_a_recording_without_a_command_is_read_and_told() -> None:
+    found = read("time_s,feedback_mA,position_deg,supply_v\n0,12,45,24\n1,12,45,24\n")
+    assert found.recording is not None
+    assert np.isnan(found.recording.command_pct).all()
+    assert found.recording.signal_lost is None
+    assert not found.recording.has_command
+    (told,) = found.problems
+    assert "no column of the command" in told.problem
+    assert told.status == "flag"
+    accounted(found)
 
 
 def test_a_channel_that_stands_still_while_it_should_move_is_told_with_its_extent() -> None:
@@ -341,7 +353,6 @@ def test_every_problem_names_the_tag_and_the_table() -> None:
         (HEAD, "a header and no rows"),
         (HEAD + "\n0,12,12,45\n", "Fewer than two samples are left"),
         ("time_s,command_V,position_deg\n0,5,45\n", "the register's command_range is 4-20 mA"),
-        ("time_s,feedback_mA,position_deg\n0,12,45\n1,12,45\n", "No usable command in it"),
         ("time_s,command_mA\n0,12\n1,12\n", "It has no column feedback_mA"),
     ],
 )
@@ -358,7 +369,7 @@ def test_a_recording_that_can_be_used_has_no_reason_against_it() -> None:
 
 def test_without_a_usable_signal_the_columns_there_are_named() -> None:
     problem = one(read("time_s,command_mA,supply_v\n0,12,24\n1,12,24\n"), "No usable")
-    assert "No usable position and feedback in it: every row is set aside. It has the columns command_mA, supply_v" in (
+    assert "No usable position or feedback in it: every row is set aside. It has the columns command_mA, supply_v" in (
         problem.problem
     )
     assert (problem.row, problem.set_aside) == (2, True)

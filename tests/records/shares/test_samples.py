@@ -35,6 +35,7 @@ def recordings(draw: st.DrawFn) -> Recording:
         signal_lost=draw(st.none() | made.arrays(np.bool_, count)),
         gaps=tuple(draw(st.lists(st.tuples(st.floats(-1e9, 1e9), st.floats(-1e9, 1e9)), max_size=3))),
         travel_is_feedback=draw(st.booleans()),
+        time_resolution_s=draw(st.floats(0, 1)),
         **columns,
     )
 
@@ -47,7 +48,8 @@ def same(one: Recording, other: Recording) -> bool:
             return False
         if left is not None and (left.dtype, left.tobytes()) != (right.dtype, right.tobytes()):
             return False
-    return (one.gaps, one.travel_is_feedback) == (other.gaps, other.travel_is_feedback)
+    told = [(each.gaps, each.travel_is_feedback, each.time_resolution_s) for each in (one, other)]
+    return told[0] == told[1]
 
 
 @given(recording=recordings())
