@@ -17,11 +17,16 @@ from kit.basis.checks import SPAN, CheckName
 from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
+from kit.calculations.both_ways import compare_ways
 from kit.calculations.position import Runs, reduce_runs
+from kit.calculations.repeats import lean_of_greatest
 from kit.calculations.scatter import groups_of
 from kit.calculations.uncertainty import type_a
 
 _ACROSS: Final[frozenset[CheckName]] = frozenset({"hysteretic_error", "feedback_hysteretic_error"})
+_LINES: Final[frozenset[CheckName]] = frozenset(
+    {"independent_linearity", "terminal_linearity", "zero_based_linearity", "feedback_linearity"}
+)
 
 # Whose readings make the errors; the sensitivity of each is d(error)/d(reading).
 Signals = Sequence[Source]
@@ -55,7 +60,7 @@ def finding_of_runs(
         quantity,
         at=_where(quantity, runs, across=check in _ACROSS),
         target=fixed_target(check),
-        uncertainty=_uncertainty(quantity, runs, signals, day, of, noise_pct),
+        uncertainty=_uncertainty(check, quantity, runs, signals, day, of, noise_pct),
         shortfall=shortfall_of_runs(check, runs, day),
     )
 
@@ -68,7 +73,7 @@ def _cycles(rows: Rows) -> FloatArray:
 
 
 def _uncertainty(
-    quantity: Quantity, runs: Runs, signals: Signals, day: Day, of: str, noise_pct: FloatArray | None
+    check: CheckName, quantity: Quantity, runs: Runs, signals: Signals, day: Day, of: str, noise_pct: FloatArray | None
 ) -> Uncertainty:
     if quantity.value is None or quantity.weights is None:
         return NO_UNCERTAINTY
@@ -77,15 +82,38 @@ def _uncertainty(
     if quantity.averaged:
         slopes = {each.role: float(np.abs(each.sensitivity).max()) for each in signals}
         repeats = Repeats(runs.error_pct, groups_of(runs.point, runs.rising), quantity.weights, slopes, of)
-    return budget_of(day, quantity, sources, runs.point, SPAN, repeats, _noise(quantity.weights, noise_pct))
+    return budget_of(day, quantity, sources, runs.point, SPAN, repeats, _noise(check, quantity, runs, noise_pct))
 
 
-def _noise(weights: FloatArray, noise_pct: FloatArray | None) -> tuple[Component, ...]:
-    """What the noise of a recording adds to a value that rests on its holds."""
-    if noise_pct is None:
+def _noise(check: CheckName, quantity: Quantity, runs: Runs, noise_pct: FloatArray | None) -> tuple[Component, ...]:
+    """What the noise of a recording adds to a value that rests on its holds.
+
+    Notes
+    -----
+    House definition: means of holds at one point from one side may share it, since a quiet channel stands on one step
+    of the recorder each time, so that averaging does not lessen it; a difference of such holds has it of each. Of a
+    greatest of many it counts as many times as :func:`~kit.calculations.repeats.lean_of_greatest` says.
+    """
+    if noise_pct is None or quantity.weights is None:
         return ()
-    deviation = float(np.sqrt(np.sum((weights * noise_pct) ** 2)))
-    return (type_a("noise of the recording, means over the holds", deviation, SPAN, float("inf")),)
+    group, carried = groups_of(runs.point, runs.rising), quantity.weights * noise_pct
+    apart, together = np.bincount(group, weights=carried**2), np.bincount(group, weights=carried) ** 2
+    deviation = float(np.sqrt(np.maximum(apart, together).sum()))
+    lean = lean_of_greatest(_competing(check, runs))
+    name = "noise of the recording, means over the holds"
+    return (type_a(name, deviation, SPAN, float("inf"), sensitivity=lean),)
+
+
+def _competing(check: CheckName, runs: Runs) -> int:
+    """How many values the greatest of a check is picked from."""
+    if check in ("inaccuracy", "feedback_inaccuracy"):
+        return int(runs.error_pct.size)
+    if check in _ACROSS:
+        return int(compare_ways(runs).point.size)
+    if check == "repeatability":
+        repeats = np.bincount(groups_of(runs.point, runs.rising))
+        return int((repeats * (repeats - 1) // 2).sum())
+    return int(runs.curve_pct.size) if check in _LINES else 1
 
 
 def _where(quantity: Quantity, runs: Runs, *, across: bool) -> str:

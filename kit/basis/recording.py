@@ -24,9 +24,10 @@ class Recording:
     """One continuous recording of n samples, in %. A nan is a lost sample; None: no such column.
 
     ``travel_pct`` is the measured position where there is a position column, else the feedback;
-    ``travel_is_feedback`` says which. ``signal_lost`` marks samples with the command below the failure
-    level of its range, or absent; a recording without a command column has nan throughout ``command_pct`` and no
-    ``signal_lost``. ``time_resolution_s`` is how far a time may be off beside the others because of how it was written.
+    ``travel_is_feedback`` says which. ``signal_lost`` marks samples with the command at a failure level of its
+    range, below it or above it, or absent; a recording without a command column has nan throughout ``command_pct``
+    and no ``signal_lost``. ``time_resolution_s`` is how far a time may be off beside the others because of how it was
+    written.
     """
 
     time_s: FloatArray  # (n,) strictly rising

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy.special import ndtri
 
 from kit.basis.arrays import FloatArray, series, single
 from kit.basis.quantity import Quantity
+
+_COVERED: Final = 0.95  # JCGM 100:2008, 6.3.3: what two standard uncertainties of one normal value cover, nearly
 
 
 def greatest(error_pct: ArrayLike) -> Quantity:
@@ -46,6 +50,33 @@ def greatest(error_pct: ArrayLike) -> Quantity:
     if lowest < 0:
         beside["greatest_negative"] = lowest
     return Quantity(float(errors[reading]), reading=reading, weights=single(reading, errors.size), beside=beside)
+
+
+def lean_of_greatest(count: int) -> float:
+    """How many times farther noise may carry the greatest of ``count`` values than one value [-].
+
+    Parameters
+    ----------
+    count : int
+        Values that compete, each with noise of its own.
+
+    Notes
+    -----
+    A greatest of many noisy values leans outward, since it is picked where noise adds to it: by no more than the
+    greatest noise among them, and inward by no more than that of the true greatest. What 95 % of the greatest
+    noises stay within, over what 95 % of one do, both two-sided.
+
+    References
+    ----------
+    Bonferroni's inequality; R. G. Miller, Simultaneous Statistical Inference, 1981, chapter 1 (from memory).
+
+    Examples
+    --------
+    >>> [round(lean_of_greatest(count), 2) for count in (1, 9, 30)]
+    [1.0, 1.41, 1.6]
+    """
+    one, many = (ndtri(1.0 - (1.0 - _COVERED) / (2.0 * each)) for each in (1, max(count, 1)))
+    return float(many / one)
 
 
 def within(exact: Quantity, low: float, high: float) -> Quantity:

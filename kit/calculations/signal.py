@@ -195,7 +195,7 @@ def ne43_state(current_ma: float) -> CurrentState:
 
 
 def is_lost(signal_pct: ArrayLike, signal: SignalRange) -> BoolArray:
-    """Where a signal says that its source has failed or its wire is broken, elementwise.
+    """Where a signal says that its source has failed, its wire is broken or shorted, elementwise.
 
     Parameters
     ----------
@@ -206,19 +206,22 @@ def is_lost(signal_pct: ArrayLike, signal: SignalRange) -> BoolArray:
 
     References
     ----------
-    NAMUR NE 43: failure at 3.6 mA and below. **House definition**: a range in volts fails at 0.9 of its live
-    zero, as 3.6 mA is of 4 mA.
+    NAMUR NE 43: failure at 3.6 mA and below, and at 21 mA and above. **House definition**: a range in volts fails at
+    0.9 of its live zero, as 3.6 mA is of 4 mA; its upper end shows no failure.
 
     Examples
     --------
-    >>> is_lost([-2.6, -2.5, -2.4, np.nan], SignalRange(4.0, 20.0, "mA", "4-20 mA")).tolist()
-    [True, True, False, True]
+    >>> is_lost([-2.6, -2.5, -2.4, 106.2, 106.3, np.nan], SignalRange(4.0, 20.0, "mA", "4-20 mA")).tolist()
+    [True, True, False, False, True, True]
     """
     found = floats(signal_pct)
     lost: BoolArray = np.isnan(found)
-    if signal.has_live_zero:
-        level = _FAILURE_LOW_MA if signal.unit == "mA" else _FAILURE_LOW_SHARE * signal.low
-        lost = lost | (found <= to_percent(level, signal.low, signal.high) + _ROUNDING_PCT)
+    if not signal.has_live_zero:
+        return lost
+    level = _FAILURE_LOW_MA if signal.unit == "mA" else _FAILURE_LOW_SHARE * signal.low
+    lost = lost | (found <= to_percent(level, signal.low, signal.high) + _ROUNDING_PCT)
+    if signal.unit == "mA":
+        lost = lost | (found >= to_percent(_FAILURE_HIGH_MA, signal.low, signal.high) - _ROUNDING_PCT)
     return lost
 
 

@@ -84,6 +84,7 @@ def reduction(recording: Recording | None = None, **parts: Any) -> Reduction:
         **dict.fromkeys(("segments", "readings", "steps", "strokes", "trials", "rests", "losses", "switch_events"), ()),
         **dict.fromkeys(("starts", "running_supply_v", "supply_dip_pct"), NOTHING),
         "track": None,
+        "left_out": (),
     }
     motion = motion_of(own, channels.travel)
     nothing["counted_starts"] = counted_starts(0, own.duration_s)
@@ -156,7 +157,10 @@ def hold(
     """A hold without noise, at the end of the 30th second; the feedback reads what the position reads."""
     given = {
         "at_s": 30.0,
+        "from_s": 25.0,
+        "command_deviation_pct": 0.0,
         "travel_deviation_pct": 0.0,
+        "feedback_deviation_pct": 0.0,
         "travel_spread_pct": 0.0,
         "feedback_pct": travel_pct,
         "position_pct": travel_pct,

@@ -11,6 +11,7 @@ from kit.assessment.budgets import Source
 from kit.assessment.calibration import feedback_runs, finding_of_runs, position_runs
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
+from kit.calculations.repeats import lean_of_greatest
 from tests.assessment.builders import COMMAND, POSITION, TAG, day, rows
 
 READINGS = rows(
@@ -80,10 +81,41 @@ def test_without_a_value_or_its_weights_there_is_no_budget():
 
 
 def test_the_noise_of_each_reading_goes_with_its_weight():
-    """0.5 of 0.04 and -0.5 of 0.03: 0.025."""
+    """0.5 of 0.04 and -0.5 of 0.03: 0.025, of the greatest of three readings."""
     made = found(Quantity(1.0, weights=np.array([0.5, -0.5, 0.0])), np.array([0.04, 0.03, 9.0]))
     noise = made.uncertainty.budget.components[-1]
-    assert (noise.value, noise.unit, noise.standard_uncertainty) == (pytest.approx(0.025), SPAN, pytest.approx(0.025))
+    assert (noise.value, noise.unit) == (pytest.approx(0.025), SPAN)
+    assert noise.standard_uncertainty == pytest.approx(0.025 * lean_of_greatest(3))
     assert all(
         "noise" not in each.name for each in found(Quantity(1.0, weights=np.ones(3))).uncertainty.budget.components
     )
+
+
+@pytest.mark.parametrize(
+    ("check", "competing"),
+    [("zero_error", 1), ("inaccuracy", 6), ("hysteretic_error", 2), ("repeatability", 2), ("terminal_linearity", 2)],
+)
+def test_the_noise_of_a_greatest_of_many_counts_as_often_as_there_are_competitors(check, competing):
+    """Two points read up twice and down once: six readings, two differences, two pairs of repeats."""
+    cells = [
+        {"direction": way, "cycle": cycle, "command_pct": at, "position_pct": at}
+        for at in (0.0, 50.0)
+        for way, cycle in (("up", "1"), ("down", "1"), ("up", "2"))
+    ]
+    runs = position_runs(rows("readings", cells), TAG)
+    signals = (Source("position", runs.input_pct, np.ones(6)), Source("command", runs.input_pct, np.full(6, -1.0)))
+    quantity = Quantity(1.0, weights=np.array([1.0, 0, 0, 0, 0, 0]))
+    made = finding_of_runs(check, quantity, runs, signals, day(POSITION, COMMAND), np.full(6, 0.03))
+    noise = made.uncertainty.budget.components[-1]
+    assert noise.sensitivity == pytest.approx(lean_of_greatest(competing))
+
+
+def test_means_at_one_point_from_one_side_share_their_noise_and_differences_do_not():
+    cells = [{"direction": "up", "cycle": cycle, "command_pct": 50.0, "position_pct": 50.0} for cycle in "12"]
+    runs = position_runs(rows("readings", cells), TAG)
+    signals = (Source("position", runs.input_pct, np.ones(2)), Source("command", runs.input_pct, np.full(2, -1.0)))
+    for weights, deviation in ((np.array([0.5, 0.5]), 0.03), (np.array([1.0, -1.0]), 0.03 * 2**0.5)):
+        made = finding_of_runs(
+            "zero_error", Quantity(1.0, weights=weights), runs, signals, day(POSITION, COMMAND), np.full(2, 0.03)
+        )
+        assert made.uncertainty.budget.components[-1].value == pytest.approx(deviation)

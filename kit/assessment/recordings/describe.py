@@ -7,8 +7,11 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.recordings.cause_of_loss import why_unproven
+from kit.assessment.recordings.recording_remarks import left_out_lines
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.results import RecordingResult
+from kit.assessment.shown.loss_timeline import what_was_lost
 from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
@@ -59,6 +62,7 @@ def describe_recording(result: RecordingResult) -> list[str]:
     return [
         _length(result, found),
         _contents(result, found),
+        *(f"{line[0].upper()}{line[1:]}" for line in left_out_lines(found)),
         *_strokes(found),
         *_steps(found),
         *_smallest(found),
@@ -143,13 +147,15 @@ def _when(rest: Stillness) -> str:
 def _losses(found: Reduction) -> list[str]:
     lines = []
     for loss in found.losses:
-        if loss.position.value is None:
-            lines.append(f"Signal lost at {loss.lost_s:.0f} s: {loss.position.why_not}.")
+        what = what_was_lost(loss).capitalize()
+        why_not = why_unproven(loss) or loss.position.why_not
+        if why_not:
+            lines.append(f"{what} lost at {loss.lost_s:.0f} s: {why_not}.")
             continue
         took = f" after {loss.time.value:.1f} s" if loss.time.value is not None else ""
         before = "" if loss.before.value is None else f" from {loss.before.value:.1f} %"
         lines.append(
-            f"Signal lost at {loss.lost_s:.0f} s: the valve rests at {loss.position.value:.1f} %{before}{took}."
+            f"{what} lost at {loss.lost_s:.0f} s: the valve rests at {loss.position.value:.1f} %{before}{took}."
         )
     return lines
 

@@ -54,10 +54,25 @@ class StageRecordings:
         """Of recordings with a measured position."""
         return [reading for each in self.measured for reading in each.readings]
 
+    def hold_noise_pct(self, tag: Tag) -> FloatArray:
+        """What noise, steps and drift leave open in the position error of each hold, shape (holds,) [% of travel].
+
+        Notes
+        -----
+        JCGM 100:2008, 5.1.2: the error is position less ideal position, so that the command's part comes by the slope
+        of the characteristic at its own place.
+        """
+        command = np.array([each.command_pct for each in self.holds], dtype=float)
+        of_command = np.array([each.command_deviation_pct for each in self.holds], dtype=float)
+        of_travel = np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
+        return np.asarray(np.hypot(of_travel, slope(command, tag) * of_command), dtype=float)
+
     @property
-    def hold_noise_pct(self) -> FloatArray:
-        """Standard deviation of the travel's noise in the mean of each hold, shape (holds,) [% of travel]."""
-        return np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
+    def hold_feedback_noise_pct(self) -> FloatArray:
+        """The same of feedback less position, shape (holds,) [% of travel]; nan without a feedback."""
+        of_feedback = np.array([each.feedback_deviation_pct for each in self.holds], dtype=float)
+        of_travel = np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
+        return np.asarray(np.hypot(of_travel, of_feedback), dtype=float)
 
     @property
     def strokes(self) -> list[Stroke]:
@@ -121,7 +136,9 @@ def feedback_is_raw(tag: Tag) -> bool:
 
 def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
-        return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
+        return RecordingResult(
+            source.file, source.name, source.start, None, why_not=source.why_not, read_by=source.read_by
+        )
     reduction = reduce_recording(
         source.recording,
         ideal_of(tag),
@@ -129,4 +146,7 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
         segments=source.segments,
         feedback_is_raw=feedback_is_raw(tag),
     )
-    return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)
+    by_hand = source.segments is not None
+    return RecordingResult(
+        source.file, source.name, source.start, reduction, segments_set=by_hand, read_by=source.read_by
+    )

@@ -26,7 +26,6 @@ from kit.calculations.linearity import independent_linearity
 from kit.calculations.position import Runs, inaccuracy, span_error, zero_error
 
 _ROLES: Final[tuple[Role, ...]] = ("position", "feedback")
-_ROOT_TWO: Final = 2.0**0.5  # feedback minus position: two channels, each with its noise
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -36,7 +35,7 @@ def _typed(records: StageRecords) -> list[Finding]:
 def _recorded(records: StageRecords) -> list[Finding]:
     if without_position(records.recordings):
         return [Finding(check, Quantity(None, NO_POSITION)) for check in FEEDBACK.checks]
-    noise_pct = records.recordings.hold_noise_pct * _ROOT_TWO
+    noise_pct = records.recordings.hold_feedback_noise_pct
     return _findings(records, records.holds, records.recorded_feedback, noise_pct)
 
 

@@ -60,7 +60,7 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
     if runs is None:
         return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
     signals = _signals(records.holds, runs, records.day.tag, typed=False)
-    noise_pct = records.recordings.hold_noise_pct[runs.kept]
+    noise_pct = records.recordings.hold_noise_pct(records.day.tag)[runs.kept]
     return [_finding(check, runs, signals, records.day, noise_pct)]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,14 +10,22 @@ import numpy as np
 
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.approach import Stand, approach
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.noise import OF_UNIFORM, Noise
+from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
+from kit.calculations.recordings.noise import JUST_OVER, OF_UNIFORM, Noise, noise_of
 
-APPROACH_PCT: Final = 3.0  # House definition: a lesser change of the command takes up no play for certain
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
 _SWINGS_SHARE: Final = 0.25  # House definition: of the swing, more between a hold's halves is a valve on its way
 _STILL_PCT: Final = 0.05  # House definition: a mean known less well than this tells of no drift
+_ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled
+_LEAST_REST_S: Final = 1.0  # House definition: a shorter end of a hold shows no rest
+_SLOPES: Final = 4.0  # House definition: standard deviations of a slope; beyond it is no noise, but 6 in 100,000 times
+_SAME: Final = 1e-9  # House definition: times that are alike differ by rounding
+_ALIKE: Final = 1.2  # House definition: neighbouring samples of a recorder are not quite independent
+_OF_DRIFT: Final = 2.0  # JCGM 101:2008, 6.4.6.1: square of an arc sine's half width over its variance
+_OF_HALVES: Final = 2.0  # standard deviation of the difference of a mean's halves over that of the mean
 _FEWEST: Final = 3  # two samples always lie on a line
 _S_A_MIN: Final = 60.0  # seconds in a minute
 _HELD: Final = frozenset({"hold", "rest"})
@@ -27,20 +35,36 @@ _HELD: Final = frozenset({"hold", "rest"})
 class StaticReading:
     """One hold, brought to a reading. A channel that was not recorded is nan."""
 
+    from_s: float  # start of the samples that were averaged [s]
     at_s: float  # end of the hold [s]
     command_pct: float
+    command_deviation_pct: float  # standard uncertainty by noise, step and drift [% of command range]
     travel_pct: float
-    travel_deviation_pct: float  # standard uncertainty by noise and drift [% of travel]
+    travel_deviation_pct: float  # the same [% of travel]
     travel_spread_pct: float  # greatest minus least sample
     feedback_pct: float
+    feedback_deviation_pct: float  # the same [% of feedback range]
     position_pct: float
-    rising: bool  # the command rose to this hold
+    rising: bool  # it was come to from below
     cycle: int  # counted from 1: a cycle ends where the command, after falling, rises again
     drift_pct_per_min: float  # of travel, over the hold; nan where it swings
     drift_deviation: float  # standard uncertainty of that by noise
 
 
-def static_readings(recording: Recording, segments: Sequence[Segment], channels: Channels) -> tuple[StaticReading, ...]:
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """The holds of a recording: those that are readings, and those that are none."""
+
+    readings: tuple[StaticReading, ...]
+    left_out: tuple[LeftOut, ...]
+
+
+def static_readings(
+    recording: Recording,
+    segments: Sequence[Segment],
+    channels: Channels,
+    ideal: Callable[[float], float] = float,
+) -> Holds:
     """Bring the holds and rests of a recording to static readings.
 
     Parameters
@@ -50,48 +74,70 @@ def static_readings(recording: Recording, segments: Sequence[Segment], channels:
         As :func:`~kit.calculations.recordings.segments.cut_recording` gives them, or as a person set them.
     channels : Channels
         Noise of the recording.
+    ideal : callable
+        Ideal position [% of travel] for a command [% of command range].
 
     Returns
     -------
-    tuple of StaticReading
-        In order of time. A hold is left out where the travel does not come to rest, or where the command did
-        not come to it by at least 3 % of range in one go (small steps, a restored signal, a gap).
+    Holds
+        In order of time. A hold is left out where the travel does not come to rest, and where nobody knows from which
+        side it was come to, as :func:`~kit.calculations.recordings.approach.approach` says.
 
     Notes
     -----
     **House definition**: means over the end of the hold, as :func:`~kit.calculations.recordings.at_rest.rest_of` takes
-    it. The first hold of a recording is taken as approached from where the command does not go next, as a run
-    begins at its end.
+    it of the travel, for every channel. The mean of a channel that drifts lies from its end by what its halves differ
+    by, give or take what noise does to that difference: both are in its uncertainty, as the half width of an arc sine
+    distribution. A travel that creeps by more than 0.02 % a second has not settled.
     """
     held = sorted((each for each in segments if each.what in _HELD), key=lambda each: each.from_s)
-    found = [(each, _levels(recording, each, channels)) for each in held]
-    usable = [(each, levels) for each, levels in found if levels is not None]
+    stands = [(each, _stand(recording, each, channels)) for each in held]
+    usable = [stand for _, stand in stands if stand is not None]
+    left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
+    feedback = Noise(0.0, 0.0)
+    if recording.feedback_pct is not None:
+        feedback = noise_of(recording.feedback_pct, recording.interval_s)
     readings: list[StaticReading] = []
     cycle, rose = 1, True
-    for number, (segment, (command, travel)) in enumerate(usable):
+    for number, stand in enumerate(usable):
         before = usable[number - 1] if number else None
         after = usable[number + 1] if number + 1 < len(usable) else None
-        rising = _approach(recording, before, (segment, command), after)
-        if rising is None:
+        found = approach(recording, before, stand, after, channels, ideal)
+        if found.rising is None:
+            left_out.append(LeftOut("hold", stand.segment.from_s, stand.segment.to_s, found.why_not))
             continue
-        if rising and not rose:
-            cycle += 1
-        rose = rising
-        readings.append(_reading(recording, segment, command, travel, channels, rising, cycle))
-    return tuple(readings)
+        cycle += found.rising and not rose
+        rose = found.rising
+        readings.append(_reading(recording, stand, channels, feedback, rising=found.rising, cycle=cycle))
+    return Holds(tuple(readings), tuple(sorted(left_out, key=lambda each: each.from_s)))
 
 
-def _levels(recording: Recording, segment: Segment, channels: Channels) -> tuple[Rest, Rest] | None:
+def _stand(recording: Recording, segment: Segment, channels: Channels) -> Stand | None:
     place = recording.place(segment.from_s, segment.to_s)
-    times = recording.time_s[place]
-    travel = rest_of(times, recording.travel_pct[place], channels.travel)
+    times, values = recording.time_s[place], recording.travel_pct[place]
+    travel = rest_of(times, values, channels.travel)
+    if travel is not None and _is_on_its_way(times, values, travel, channels.travel):
+        travel = None
     if travel is None:
-        travel = _hunting_rest(times, recording.travel_pct[place], segment, channels)
+        travel = _hunting_rest(times, values, segment, channels)
     if travel is None:
         return None
-    tail = recording.place(travel.from_s, travel.to_s)
-    command = rest_of(recording.time_s[tail], recording.command_pct[tail], channels.command, restless=True)
-    return None if command is None else (command, travel)
+    command, _ = _mean_of(recording.command_pct[recording.place(travel.from_s, travel.to_s)], channels.command)
+    return Stand(segment, command, travel) if np.isfinite(command) else None
+
+
+def _is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
+    """Whether the end of a hold slopes by more than noise and step would have it, and a creep."""
+    usable = np.isfinite(travel)
+    times, travel = times[usable], travel[usable]
+    start = np.searchsorted(times, times[-1] - max(_LEAST_REST_S, rest.to_s - rest.from_s) * (1.0 + _SAME))
+    first = min(int(start), times.size - _FEWEST)
+    centred = times[first:] - times[first:].mean()
+    spread = float((centred * centred).sum())
+    slope = abs(float((centred * travel[first:]).sum())) / spread
+    over_s = float(times[-1] - times[first])
+    still = max(_ON_ITS_WAY_PCT_S, _SLOPES * noise.deviation / spread**0.5, JUST_OVER * noise.quantum / over_s)
+    return bool(slope > still)
 
 
 def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, channels: Channels) -> Rest | None:
@@ -110,45 +156,26 @@ def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, chann
     )
 
 
-_Held = tuple[Segment, tuple[Rest, Rest]]
-
-
-def _approach(
-    recording: Recording, before: _Held | None, here: tuple[Segment, Rest], after: _Held | None
-) -> bool | None:
-    """Whether the command rose to a hold; None: it came by too little, or nobody knows how."""
-    segment, command = here
-    if before is None:
-        if after is None or _interrupted(recording, segment.to_s, after[0].from_s):
-            return None
-        step = after[1][0].value - command.value
-        return None if abs(step) < APPROACH_PCT else step > 0
-    if _interrupted(recording, before[0].to_s, segment.from_s):
-        return None
-    step = command.value - before[1][0].value
-    return None if abs(step) < APPROACH_PCT else step > 0
-
-
-def _interrupted(recording: Recording, from_s: float, to_s: float) -> bool:
-    lost = recording.signal_lost
-    between = recording.place(from_s, to_s)
-    return recording.has_gap(from_s, to_s) or bool(lost is not None and np.count_nonzero(lost[between]) > 1)
-
-
 def _reading(
-    recording: Recording, segment: Segment, command: Rest, travel: Rest, channels: Channels, rising: bool, cycle: int
+    recording: Recording, stand: Stand, channels: Channels, feedback: Noise, *, rising: bool, cycle: int
 ) -> StaticReading:
+    segment, travel = stand.segment, stand.travel
     tail = recording.place(travel.from_s, travel.to_s)
     whole = recording.place(segment.from_s, segment.to_s)
     drift, deviation = _drift(recording.time_s[whole], recording.travel_pct[whole], travel, channels.travel)
+    command, command_deviation = _mean_of(recording.command_pct[tail], channels.command)
+    feedback_pct, feedback_deviation = _mean_of(recording.feedback_pct, feedback, tail)
     return StaticReading(
+        from_s=travel.from_s,
         at_s=segment.to_s,
-        command_pct=command.value,
+        command_pct=command,
+        command_deviation_pct=command_deviation,
         travel_pct=travel.value,
-        travel_deviation_pct=travel.deviation,
+        travel_deviation_pct=_with_drift(travel.deviation, travel.drift, channels.travel.of_mean(travel.count)),
         travel_spread_pct=travel.spread,
-        feedback_pct=_mean(recording.feedback_pct, tail),
-        position_pct=_mean(recording.position_pct, tail),
+        feedback_pct=feedback_pct,
+        feedback_deviation_pct=feedback_deviation,
+        position_pct=_mean_of(recording.position_pct, channels.travel, tail)[0],
         rising=rising,
         cycle=cycle,
         drift_pct_per_min=drift,
@@ -156,11 +183,22 @@ def _reading(
     )
 
 
-def _mean(channel: FloatArray | None, place: slice) -> float:
+def _mean_of(channel: FloatArray | None, noise: Noise, place: slice = slice(None)) -> tuple[float, float]:
+    """Mean of a channel at rest, and its standard uncertainty by noise, step and drift."""
     if channel is None:
-        return float("nan")
+        return float("nan"), float("nan")
     known = channel[place][np.isfinite(channel[place])]
-    return float(known.mean()) if known.size else float("nan")
+    if not known.size:
+        return float("nan"), float("nan")
+    half = known.size // 2
+    drift = float(known[known.size - half :].mean() - known[:half].mean()) if half else 0.0
+    by_noise = noise.of_mean(known.size)
+    return float(known.mean()), _with_drift(_ALIKE * by_noise, drift, by_noise)
+
+
+def _with_drift(deviation: float, drift: float, by_noise: float) -> float:
+    """Standard uncertainty of a mean, with what its halves differ by, and what noise may have hidden of that."""
+    return float((deviation**2 + (drift**2 + (_OF_HALVES * by_noise) ** 2) / _OF_DRIFT) ** 0.5)
 
 
 def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> tuple[float, float]:

@@ -51,6 +51,8 @@ _AS_MANY: Final = 0.8  # House definition: of the turns in shorter means, what l
 _CLEAR: Final = 1.5  # House definition: of the least swing that shows; of lesser ones noise hides some
 _STANDS_OUT: Final = 2.0  # House definition: of the least swing that shows in means, what all swings show in
 _QUIET: Final = "the valve does not hunt"
+_AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
+_SAME_PERIOD: Final = 0.1  # House definition: periods that differ by less are one
 _UNTOLD: Final = (
     "the travel swings every {:.2g} s, too quickly for this sampling to tell hunting from hum: screen the wires, "
     "record ten times as fast, and repeat the rest"
@@ -342,6 +344,9 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
 
 def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, turn_pct: FloatArray) -> str:
     """Why the swing may be none of the valve's ("": it is the valve's)."""
+    beat_s = channels.travel.hum_period_s
+    if beat_s > 0.0 and abs(2.0 * float(np.diff(turn_s).mean()) / beat_s - 1.0) < _SAME_PERIOD:
+        return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
     place = recording.place(float(turn_s[0]), float(turn_s[-1]))
     times = recording.time_s[place]
     phase = np.exp(1j * np.pi * np.interp(times, turn_s, np.arange(turn_s.size)))
@@ -349,17 +354,14 @@ def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, t
     command = _in_time(recording.command_pct[place], phase)
     least = _BEAT_DEVIATIONS * channels.command.of_mean(max(times.size // 2, 1))
     if command > max(_BEAT_SHARE * travel, least):
-        return (
-            "command and travel swing together, by hum on both or because the command does: hold the command still, "
-            "screen the wires, record at another rate, and repeat the rest"
-        )
+        return f"command and travel swing together, by hum on both or because the command does: hold it still, {_AGAIN}"
     if recording.travel_is_feedback or recording.feedback_pct is None:
         return ""
     feedback = _in_time(recording.feedback_pct[place], phase)
     if feedback < _BEAT_SHARE * travel and float(np.ptp(turn_pct)) > 0:
         return (
             "the position swings and the feedback does not, by hum on the position's signal or play before the "
-            "feedback: look at the stem, screen the wires, record at another rate, and repeat the rest"
+            f"feedback: look at the stem, {_AGAIN}"
         )
     return ""
 

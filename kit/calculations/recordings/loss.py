@@ -45,17 +45,6 @@ class Loss:
     at_loss_pct: float = float("nan")  # where the valve was when the signal had gone; nan: where it stood before
 
     @property
-    def cause(self) -> Cause | None:
-        """What was taken away; None: the recording cannot tell.
-
-        Notes
-        -----
-        House definition: an open loop and one that is shorted at the valve's terminals leave the valve alike without
-        current, and count as open unless a person says otherwise.
-        """
-        return None if self.is_blank or "both_off" in self.causes[1:] else self.causes[0]
-
-    @property
     def is_too_short(self) -> bool:
         """Whether it ended before it proved anything.
 
@@ -166,7 +155,9 @@ def _since(arrival: Quantity, lost_s: float, half_width_s: float, outage: Outage
     if arrival.value is None:
         return arrival
     value = arrival.value - lost_s
-    begin: tuple[Component, ...] = (sampling(half_width_s, "s", "the loss"),)
+    begin: tuple[Component, ...] = (
+        sampling(half_width_s, "s", "loss of the signal" if outage.of_signal else "loss of the supply"),
+    )
     if outage.unsure_s > 0:
         begin += (sampling(outage.unsure_s, "s", "from where it began to go"),)
     relies = (Reliance("time", max(value, 0.0), 1.0),)
@@ -175,7 +166,7 @@ def _since(arrival: Quantity, lost_s: float, half_width_s: float, outage: Outage
 
 def _restored(recording: Recording, restored: Segment | None, channels: Channels) -> Quantity:
     if restored is None:
-        return Quantity(None, "it did not come back while it was recorded")
+        return Quantity(None, "the signal did not come back while it was recorded")
     place = recording.place(restored.from_s, restored.to_s)
     rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
     return _at(rest, "the valve had not come to rest after the restoration")

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import sqrt
+from dataclasses import dataclass, replace
+from math import exp, pi, sqrt
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from kit.basis.arrays import FloatArray, series
+from kit.calculations.recordings.codes import code_of
 
 OF_UNIFORM: Final = 12.0  # JCGM 100:2008, 4.3.7: square of a uniform distribution's width over its variance
 MAD_TO_DEVIATION: Final = 1.4826  # standard deviation of normal values over their median distance to the median
@@ -22,26 +23,22 @@ _LEAST_OF_MANY: Final = 1.3  # House definition: the least of many estimates is 
 _SECOND_DIFFERENCE: Final = 6.0**0.5  # root of 1 + 4 + 1
 _LONGEST_LAG_S: Final = 0.03  # House definition: filters of recorders are no slower
 _LAGS: Final = (1, 2, 4, 8)  # House definition: in samples
-_TINY: Final = 1e-9  # House definition: a lesser change is rounding
-_FINEST: Final = 1e-3  # House definition: a finer step of the recorder does not show in any figure
-_COARSEST: Final = 1.0  # House definition: a coarser one is a step of the signal itself
 _FEWEST: Final = 4  # House definition: two second differences
-_FEWEST_CHANGES: Final = 8  # House definition: fewer tell no step
-_FEWEST_FLICKERS: Final = 3  # House definition: jumps there and back, or sizes of steps, that are no chance
-_WHOLE: Final = 0.02  # House definition: how far from whole a multiple of the step may be
-_MOST: Final = 0.9  # House definition: the share of the changes that must be whole multiples
 _BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million samples
-_OF_STEP: Final = 1.01  # House definition: noise that is no more than the recorder's step makes of itself
+_WANDER_DEVIATIONS: Final = 2.0  # House definition: wander leaves it once in 20 rests
 _LEAST_OF_STEP: Final = 0.1  # House definition: averaging goes no further below the recorder's step
 
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """Standard deviation of a channel at rest and its smallest recorded step, in the channel's unit."""
+    """What a channel at rest does, in its own unit: all that a figure drawn from it must allow for."""
 
-    deviation: float
-    quantum: float  # 0: none was found
+    deviation: float  # standard deviation of single samples about a level, the recorder's step in it
+    quantum: float  # greatest jump by one code of the recorder; 0: none was found
     flickers: bool = False  # the channel at rest jumps back and forth by that step
+    wander: float = 0.0  # standard deviation of what is so slow that a mean over seconds does not lose it
+    hum: float = 0.0  # amplitude of the slow beat of mains hum with the sampling, half of peak to peak
+    hum_period_s: float = 0.0  # of that beat [s]; 0: there is none
 
     @property
     def flicker(self) -> float:
@@ -50,29 +47,60 @@ class Noise:
 
     @property
     def band(self) -> float:
-        """What a single sample at rest stays within.
+        """What a single sample at rest stays within, about the level of its rest.
 
         Notes
         -----
-        House definition: five standard deviations, or just over one step of the recorder where it flickers.
+        House definition: five standard deviations, or just over one step of the recorder where it flickers; and with
+        that the amplitude of the hum and twice the wander.
         """
-        return max(_BAND_DEVIATIONS * self.deviation, JUST_OVER * self.flicker)
+        quick = max(_BAND_DEVIATIONS * self.deviation, JUST_OVER * self.flicker)
+        return quick + self.hum + _WANDER_DEVIATIONS * self.wander
+
+    @property
+    def of_step(self) -> float:
+        """Standard deviation of what the recorder's step leaves open however many samples are averaged.
+
+        References
+        ----------
+        Every sample may be off the same way by up to half a step: JCGM 100:2008, 4.3.7. Normal noise of standard
+        deviation s beneath a step q takes away all but a sine of amplitude q / pi exp(-2 (pi s / q)^2): the first
+        term of Fourier's series of the rounding (L. Schuchman, Dither signals and their effect on quantization noise,
+        1964, from memory). **House definition**: never below 0.1 of what the step alone leaves.
+        """
+        alone = self.quantum / sqrt(OF_UNIFORM)
+        if self.quantum == 0.0 or self.deviation <= alone:
+            return alone
+        beneath = (self.deviation**2 - alone**2) / self.quantum**2
+        left = self.quantum / (pi * sqrt(2.0)) * exp(-2.0 * pi**2 * beneath)
+        return min(alone, max(left, _LEAST_OF_STEP * alone))
 
     def of_mean(self, count: int) -> float:
-        """Standard deviation of a mean of ``count`` samples; averaging does not go below 0.1 of a step.
+        """Standard deviation of a mean of ``count`` samples in a row.
 
         Notes
         -----
-        House definition: without noise above the recorder's step, every sample may be off the same way.
+        House definition: the root of the sum of squares of the samples' noise over the root of their number, of what
+        the recorder's step leaves, of the wander, and of the hum, amplitude over root 2.
         """
         if count < 1:
             return float("inf")
-        step = self.quantum / sqrt(OF_UNIFORM)
-        return max(self.deviation / sqrt(count), step if self.deviation <= _OF_STEP * step else _LEAST_OF_STEP * step)
+        return sqrt(self.deviation**2 / count + self.of_step**2 + self.wander**2 + self.hum**2 / 2.0)
+
+    def averaged(self, width: int) -> Noise:
+        """Of means over ``width`` samples in a row: quieter, but for step, wander and hum."""
+        left = self.of_step * sqrt(OF_UNIFORM)
+        return replace(self, deviation=self.deviation / sqrt(width), quantum=left, flickers=False)
+
+    def swing_in(self, seconds: float) -> float:
+        """The most that the hum's beat moves the channel by within ``seconds``, in the unit of the channel."""
+        if self.hum_period_s <= 0.0:
+            return 0.0
+        return 2.0 * self.hum * float(np.sin(pi * min(seconds / self.hum_period_s, 0.5)))
 
 
 def noise_of(values: ArrayLike, interval_s: float) -> Noise:
-    """Noise of a channel, whatever the valve does meanwhile.
+    """Noise of the samples of a channel and the step of its recorder, whatever the valve does meanwhile.
 
     Parameters
     ----------
@@ -84,14 +112,15 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
     Returns
     -------
     Noise
-        Zero for a channel without noise, and for fewer than four samples.
+        Zero for a channel without noise, and for fewer than four samples; without wander and hum.
 
     Notes
     -----
     **House definition**: the 30 % quantile of the magnitude of second differences, which steady motion does
     not enter, scaled to the standard deviation of normal noise; the largest over lags of 1, 2, 4 and 8
-    samples within 0.03 s, so that slightly filtered noise is seen; at least the step of the recorder over
-    root 12. A channel is taken to be at rest, or in steady motion, for more than that part of the time.
+    samples within 0.03 s, so that slightly filtered noise is seen. Where the channel flickers by its recorder's step,
+    the values are spread evenly over that step first, and it is at least the step over root 12. A channel is taken
+    to be at rest, or in steady motion, for more than that part of the time.
 
     Examples
     --------
@@ -103,10 +132,15 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
     usable = channel[np.isfinite(channel)]
     if usable.size < _FEWEST:
         return Noise(0.0, 0.0)
-    quantum, flickers = _quantum(usable)
+    code = code_of(usable)
+    if code.flickers:
+        usable = usable + code.step * (np.random.default_rng(0).random(usable.size) - 0.5)
     lags = [lag for lag in _LAGS if lag == 1 or lag * interval_s <= _LONGEST_LAG_S]
     deviation = max(_at_lag(usable, lag) for lag in lags if usable.size > 2 * lag)
-    return Noise(max(deviation, quantum / OF_UNIFORM**0.5) if flickers else deviation, quantum, flickers)
+    if code.flickers:
+        of_step = code.step**2 / OF_UNIFORM
+        deviation = sqrt(max(deviation**2 - of_step, of_step))
+    return Noise(deviation, code.step, code.flickers)
 
 
 def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
@@ -133,29 +167,9 @@ def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
     second = np.abs(blocks[:, 2:] - 2.0 * blocks[:, 1:-1] + blocks[:, :-2])
     least = float(second.mean(axis=1).min()) / _NORMAL_MEAN / _SECOND_DIFFERENCE
     floor = noise.quantum / OF_UNIFORM**0.5 if noise.flickers else 0.0
-    return Noise(min(noise.deviation, max(_LEAST_OF_MANY * least, floor)), noise.quantum, noise.flickers)
+    return replace(noise, deviation=min(noise.deviation, max(_LEAST_OF_MANY * least, floor)))
 
 
 def _at_lag(values: FloatArray, lag: int) -> float:
     second = np.abs(values[2 * lag :] - 2.0 * values[lag:-lag] + values[: -2 * lag])
     return float(np.quantile(second, _QUIET_SHARE)) / _NORMAL_QUANTILE / _SECOND_DIFFERENCE
-
-
-def _quantum(values: FloatArray) -> tuple[float, bool]:
-    """The recorder's step, 0 where none is found, and whether the channel flickers by it."""
-    changes = np.diff(values)
-    moved = np.flatnonzero(np.abs(changes) > _TINY)
-    if moved.size < _FEWEST_CHANGES:
-        return 0.0, False
-    sizes = np.abs(changes[moved])
-    step = float(sizes.min())
-    if not _FINEST <= step <= _COARSEST:
-        return 0.0, False
-    multiples = np.round(sizes / step)
-    if float(np.quantile(np.abs(sizes / step - multiples), _MOST)) > _WHOLE:
-        return 0.0, False
-    signs = np.sign(changes[moved])
-    back = (signs[1:] != signs[:-1]) & (multiples[1:] == 1.0) & (multiples[:-1] == 1.0)
-    flickers = int(np.count_nonzero(back)) >= _FEWEST_FLICKERS
-    alone = float(np.mean(np.diff(moved) > 1)) > 0.5
-    return (step, flickers) if flickers or alone or np.unique(multiples).size >= _FEWEST_FLICKERS else (0.0, False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -11,14 +11,19 @@ import numpy as np
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
+from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
+from kit.calculations.recordings.jumps import ramp_trials
+from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of
 from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
-from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
+from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
+from kit.calculations.recordings.small_steps import small_step_trials
+from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
 from kit.calculations.recordings.supply import running_supply
@@ -33,13 +38,14 @@ _SAME_S: Final = 1e-9  # House definition: times that are alike differ by roundi
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reduction:
-    """What one recording tells."""
+    """What one recording tells; ``recording`` is without its bad samples."""
 
     recording: Recording
     channels: Channels
     segments: tuple[Segment, ...]
     motion: Motion
     readings: tuple[StaticReading, ...]
+    left_out: tuple[LeftOut, ...]  # what no figure is made of, in order of time
     steps: tuple[StepResponse, ...]  # responses to steps of 2 % and more that are no full stroke
     strokes: tuple[Stroke, ...]
     trials: tuple[Trial, ...]
@@ -51,6 +57,7 @@ class Reduction:
     counted_starts: Starts  # to be pooled with those of other recordings
     running_supply_v: Quantity
     supply_dip_pct: Quantity
+    spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
 
 
 def reduce_recording(
@@ -81,18 +88,22 @@ def reduce_recording(
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
     steps outside them do not count.
     """
+    spikes = spikes_in(recording)
+    recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
-    stretches = parts_of_stretches(recording, channels) if segments is None else ()
-    parts = cut_recording(recording, ideal, channels, stretches) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
+    stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
     steps = _step_responses(recording, parts, channels, ideal)
-    small = small_step_trials(recording, channels, ideal)
+    delays = _delays(steps)
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
-    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
+    trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
     resting = command_rests(stretches) if segments is None else [each for each in parts if each.what == "rest"]
+    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
     rests = _rests(recording, resting, channels, dead_band)
+    holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
     counted = count_starts(recording, motion, channels.travel, parts, rests)
     return Reduction(
@@ -100,7 +111,8 @@ def reduce_recording(
         channels=channels,
         segments=parts,
         motion=motion,
-        readings=static_readings(recording, parts, channels),
+        readings=holds.readings,
+        left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
         strokes=_strokes(recording, parts, channels, motion, ideal),
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
@@ -112,18 +124,46 @@ def reduce_recording(
         counted_starts=counted,
         running_supply_v=running,
         supply_dip_pct=dip,
+        spikes=spikes,
     )
+
+
+def _parts(
+    recording: Recording,
+    channels: Channels,
+    ideal: Callable[[float], float],
+    motion: Motion,
+    segments: Sequence[Segment] | None,
+    stretches: Stretches,
+) -> tuple[tuple[Segment, ...], list[LeftOut]]:
+    """The tests in a recording, found here or set by a person, and what is in none of them."""
+    if segments is not None:
+        return tuple(segments), motion_left_out(recording, segments, motion)
+    found = cut_recording(recording, ideal, channels, stretches)
+    return found, cut_left_out(stretches, found)
 
 
 def _step_responses(
     recording: Recording, parts: Sequence[Segment], channels: Channels, ideal: Callable[[float], float]
 ) -> tuple[StepResponse, ...]:
     found = [
-        step_response(recording, each, channels, ideal)
+        _on_its_clock(step_response(recording, each, channels, ideal), recording.time_resolution_s)
         for each in parts
         if each.what == "step" and _asked_pct(recording, each, ideal) > LEAST_RESPONSE_PCT / 2
     ]
     return tuple(each for each in found if each is not None and abs(each.asked_pct) >= LEAST_RESPONSE_PCT)
+
+
+def _on_its_clock(response: StepResponse | None, resolution_s: float) -> StepResponse | None:
+    if response is None:
+        return None
+    return replace(
+        response,
+        dead_time=with_clock(response.dead_time, resolution_s),
+        t63=with_clock(response.t63, resolution_s),
+        t86=with_clock(response.t86, resolution_s),
+        settling_time=with_clock(response.settling_time, resolution_s),
+    )
 
 
 def _strokes(
@@ -138,7 +178,8 @@ def _strokes(
         for each in parts
         if each.what in ("stroke_open", "stroke_close")
     ]
-    return tuple(each for each in found if each is not None)
+    known = (each for each in found if each is not None)
+    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in known)
 
 
 def _rests(
@@ -174,5 +215,5 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(loss)
+            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
     return tuple(found)

@@ -25,7 +25,7 @@ def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     """Read a CSV file's bytes; ``known`` holds every heading, to find the delimiter and the header."""
     text, remarks = decode(data)
     delimiter = delimiter_of(text, known)
-    table = lay_out(list(_lines(text, delimiter)), known, _TOO_MANY)
+    table = lay_out(list(lines_of(text, delimiter)), known, _TOO_MANY)
     if table is None:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
     return RawFile((replace(table, comma_separated=delimiter == ","),), remarks)
@@ -64,7 +64,8 @@ def delimiter_of(text: str, known: frozenset[str]) -> str:
     return max(_DELIMITERS, key=score)
 
 
-def _lines(text: str, delimiter: str) -> Iterator[Line]:
+def lines_of(text: str, delimiter: str) -> Iterator[Line]:
+    """The lines of a text, each with its number, its cells and what is wrong with it."""
     try:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
         found: list[Line] = []

@@ -122,12 +122,12 @@ def strokes(stage: StageResult | None, tag: Tag) -> list[Part]:
 
 
 def losses(stage: StageResult | None, tag: Tag) -> list[Part]:
-    """Losses of signal in the recordings, each as a timeline."""
+    """Losses of signal and supply in the recordings, each as a timeline."""
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
         for count, loss in enumerate(reduction.losses, start=1):
             which = f" {count}" if len(reduction.losses) > 1 else ""
-            yield loss_figure(loss_timeline(loss, reduction, tag), tag, f"Loss of signal{which}{name}")
+            yield loss_figure(loss_timeline(loss, reduction, tag), tag, f"{which}{name}")
         if reduction.losses:
             yield placed_tables("losses", [tables.losses_table(reduction.losses, reduction)])
 

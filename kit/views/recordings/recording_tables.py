@@ -110,7 +110,7 @@ def rests_table(rests: Sequence[Stillness]) -> Table:
 
 
 def losses_table(losses: Sequence[Loss], reduction: Reduction) -> Table:
-    """Every loss of signal: from where to where, how long, and where it stood after the restoration."""
+    """Every loss of signal or supply: from where to where, how long, and where it stood after the restoration."""
     rows: list[list[str | Cell]] = []
     for each in losses:
         moved = first_motion_s(each, reduction)
@@ -127,7 +127,7 @@ def losses_table(losses: Sequence[Loss], reduction: Reduction) -> Table:
         )
     columns = ["Lost at, s:", "Before:", "Came to rest at:", "First motion after:", "At rest after:"]
     columns += ["Stood after restoration:", "Command then:"]
-    return table("Loss of signal", columns, rows, SMALL_PRINT, kind="wide")
+    return table("Losses of signal and supply", columns, rows, SMALL_PRINT, kind="wide")
 
 
 def events_table(events: Sequence[SwitchEvent]) -> Table:

@@ -10,8 +10,10 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.left_out import LeftOut
+from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -39,11 +41,33 @@ def test_travel_taken_from_the_feedback_is_told():
     ]
 
 
+def test_bad_samples_are_told_with_their_channel_number_first_time_and_depth():
+    one = Spikes("travel", np.array([30.2]), 40.0)
+    many = Spikes("supply", np.array([1.0, 7.5]), 12.25, left_out=False)
+    assert said(spikes=(one, many)) == [
+        "a.csv: the travel has 1 bad sample, at 30.2 s, off by up to 40 %: left out. Look at its wiring and screen "
+        "where they come again.",
+        "a.csv: the supply has 2 bad samples, the first at 1 s, off by up to 12.2 V: so many that nothing was left "
+        "out. Put its wiring and screen right and record again.",
+    ]
+
+
 def test_a_missing_command_is_told():
     made = still_recording()
     bare = dataclasses.replace(made, command_pct=np.full(len(made), np.nan))
     (remark,) = said(bare)
     assert "no column of the command" in remark
+
+
+def test_what_no_figure_is_made_of_is_told_by_its_reason():
+    holds = [LeftOut("hold", 10.0 * number, 10.0 * number + 4.0, "come to by a small step") for number in range(7)]
+    left_out = (*holds, LeftOut("hold", 90.0, 93.0, "not at rest"), LeftOut("stretch", 100.0, 112.0, "jogged"))
+    assert said(left_out=left_out) == [
+        "a.csv: 7 holds give no static reading (0 to 4 s, 10 to 14 s, 20 to 24 s, 30 to 34 s, 40 to 44 s and 2 more): "
+        "come to by a small step.",
+        "a.csv: 1 hold gives no static reading (90 to 93 s): not at rest.",
+        "a.csv: 12 s belong to no test (100 to 112 s): jogged.",
+    ]
 
 
 @pytest.mark.parametrize(
@@ -100,3 +124,13 @@ def test_at_most_five_places_seen_one_way_only_are_named():
         "a loose contact, or noise."
     ]
     assert said(track=track(Quantity(1.0), spots[2])) == []
+
+
+def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
+    seen = loss(Quantity(0.0), before=Quantity(50.0))
+    assert said(losses=(seen,)) == []
+    bounced = dataclasses.replace(seen, position=Quantity(50.0), lasted_s=0.5)
+    unknown = dataclasses.replace(seen, causes=("signal_open", "signal_short", "both_off"))
+    first, second = said(losses=(bounced, unknown))
+    assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
+    assert second.startswith("a.csv: whether the supply went with the signal was not recorded")

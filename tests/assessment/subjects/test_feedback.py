@@ -109,21 +109,21 @@ def test_the_directions_of_readings_and_of_their_curves_are_the_same():
 
 
 def test_holds_of_a_recording_carry_the_noise_of_two_channels():
-    holds = (hold(0.0, 1.0, feedback_pct=1.5, travel_deviation_pct=0.03),)
+    holds = (hold(0.0, 1.0, feedback_pct=1.5, travel_deviation_pct=0.03, feedback_deviation_pct=0.04),)
     found = recorded(FEEDBACK_SUBJECT, reduction(readings=holds))["feedback_inaccuracy", ""]
     assert found.value == pytest.approx(0.5)
     noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
-    assert noise.value == pytest.approx(0.03 * 2**0.5)
+    assert noise.value == pytest.approx(0.05)
 
 
 def test_the_noise_is_that_of_the_holds_that_were_kept():
     holds = (
         hold(0.0, 1.0, feedback_pct=float("nan"), travel_deviation_pct=0.9),
-        hold(50.0, 51.0, feedback_pct=52.0, travel_deviation_pct=0.03),
+        hold(50.0, 51.0, feedback_pct=52.0, travel_deviation_pct=0.03, feedback_deviation_pct=0.04),
     )
     found = recorded(FEEDBACK_SUBJECT, reduction(readings=holds))["feedback_inaccuracy", ""]
     noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
-    assert noise.value == pytest.approx(0.03 * 2**0.5)
+    assert noise.value == pytest.approx(0.05)
 
 
 def test_without_feedback_there_is_nothing_to_say():

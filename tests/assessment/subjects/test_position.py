@@ -202,14 +202,23 @@ def test_a_mirrored_valve_of_reverse_action_has_mirrored_errors(up, down):
 
 
 def test_holds_of_a_recording_are_readings_whose_noise_enters():
-    """Two holds at 0 %, each a mean with 0.03 %: their mean carries 0.03/sqrt(2)."""
+    """Two holds at 0 %, each a mean with 0.03 %: their mean may be off by as much."""
     holds = tuple(hold(0.0, at, cycle=cycle, travel_deviation_pct=0.03) for cycle, at in ((1, 0.9), (2, 1.1)))
     found = recorded(POSITION_SUBJECT, reduction(readings=holds))
     assert found["zero_error", ""].value == pytest.approx(1.0)
     assert found["repeatability", ""].value == pytest.approx(0.2)
     noise = next(each for each in found["zero_error", ""].uncertainty.budget.components if "noise" in each.name)
     assert noise.name == "noise of the recording, means over the holds"
-    assert (noise.value, noise.unit, noise.degrees_of_freedom) == (pytest.approx(0.03 / math.sqrt(2)), SPAN, math.inf)
+    assert (noise.value, noise.unit, noise.degrees_of_freedom) == (pytest.approx(0.03), SPAN, math.inf)
+
+
+def test_the_noise_of_the_command_enters_by_the_slope_of_the_characteristic():
+    """Equal percentage of R = 50 has the slope ln 50 at 100 %: 0.01 % of command is 0.039 % of travel."""
+    tag = dataclasses.replace(TAG, characteristic="equal_percentage", rangeability=50.0)
+    holds = (hold(100.0, 101.0, travel_deviation_pct=0.03, command_deviation_pct=0.01),)
+    found = recorded(POSITION_SUBJECT, reduction(readings=holds), tag=tag)["inaccuracy", ""]
+    noise = next(each for each in found.uncertainty.budget.components if "noise" in each.name)
+    assert noise.value == pytest.approx(math.hypot(0.03, 0.01 * math.log(50.0)), rel=0.02)
 
 
 def test_the_noise_of_each_hold_goes_with_its_own_weight():

@@ -117,6 +117,14 @@ def lost_signal(noise_pct: float = 0.0) -> Recording:
     return Recording(time, np.where(lost, -25.0, 50.0), noisy(travel, noise_pct), signal_lost=lost)
 
 
+def with_supply_lost(off_v: float = 0.0, on_v: float = 24.0) -> Recording:
+    """The command stays at 50 %, the supply goes from 30 to 60 s, and the valve stays."""
+    time = 0.1 * np.arange(900)
+    without = (time >= 30.0) & (time < 60.0)
+    still = np.full(time.size, 50.0)
+    return Recording(time, still, still.copy(), position_pct=still.copy(), supply_v=np.where(without, off_v, on_v))
+
+
 def stroked(noise_pct: float = 0.0, stop_pct: float = -0.5) -> Recording:
     """A full stroke each way, with switches at 1.5 and 98 %, a feedback 0.2 % too high, and a supply that dips."""
     time = np.arange(0.0, 80.0, 0.1)

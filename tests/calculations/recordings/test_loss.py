@@ -14,7 +14,7 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.reduce import reduce_recording
-from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, same, slower
+from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, same, slower, with_supply_lost
 
 LOST, BACK = Segment("signal_lost", 25.0, 599 * 0.1), Segment("signal_restored", 599 * 0.1, 899 * 0.1)
 
@@ -183,3 +183,45 @@ def test_a_blank_command_shows_no_loss() -> None:
     some = blank.command_pct.copy()
     some[int(np.flatnonzero(made.signal_lost)[3])] = -20.0
     assert not reduced(replace(blank, command_pct=some)).is_blank
+
+
+def test_a_loss_of_supply_has_its_place_and_its_restoration_as_a_loss_of_signal_has() -> None:
+    """The valve holds at 50 %, and the command with it."""
+    (loss,) = reduce_recording(with_supply_lost(), same).losses
+    assert (loss.segment.what, loss.causes) == ("supply_lost", ("supply_off",))
+    assert (loss.before.value, loss.position.value, loss.restored_position.value) == (50.0, 50.0, 50.0)
+    assert (loss.lost_s, loss.restored_s, loss.restored_command_pct) == pytest.approx((29.95, 59.9, 50.0))
+    assert not loss.is_too_short
+
+
+def test_a_feedback_without_supply_tells_no_place() -> None:
+    made = replace(with_supply_lost(), travel_is_feedback=True)
+    (loss,) = reduce_recording(made, same).losses
+    assert (
+        loss.position.why_not == loss.time.why_not == "the feedback, which stands for the travel, lost its supply too"
+    )
+
+
+@pytest.mark.parametrize(
+    ("lasts_s", "moves_pct", "too_short"),
+    [(0.5, 0.0, True), (9.8, 0.0, True), (10.2, 0.0, False), (5.0, 0.4, True), (5.0, 0.6, False)],
+)
+def test_a_loss_that_moves_nothing_has_to_last_ten_seconds(lasts_s: float, moves_pct: float, too_short: bool) -> None:
+    time = 0.1 * np.arange(900)
+    lost = (time >= 30.0) & (time < 30.0 + lasts_s)
+    travel = np.interp(time, [30.0, 31.0], [50.0, 50.0 + moves_pct])
+    (loss,) = reduce_recording(Recording(time, np.where(lost, -25.0, 50.0), travel, signal_lost=lost), same).losses
+    assert loss.is_too_short is too_short
+
+
+def test_a_signal_that_sinks_leaves_its_time_open_by_as_long_as_it_sank() -> None:
+    """Three seconds from 50 % to the failure level; the valve follows from 50 to 35 %, and then closes."""
+    made = lost_signal()
+    fading = np.interp(made.time_s, [27.0, 30.0], [50.0, -3.0])
+    command = np.where(made.time_s < 30.0, fading, made.command_pct)
+    travel = np.where(made.time_s < 31.0, np.interp(made.time_s, [27.0, 31.0], [50.0, 35.0]), made.travel_pct)
+    (loss,) = reduce_recording(replace(made, command_pct=command, travel_pct=travel), same).losses
+    assert loss.before.value == pytest.approx(50.0, abs=0.01)
+    assert loss.at_loss_pct == pytest.approx(39.1, abs=0.2)
+    assert loss.time.value == pytest.approx(10.95)
+    assert loss.time.standard_uncertainty == pytest.approx(3.0 / 3**0.5, rel=0.1)

@@ -85,7 +85,7 @@ def test_less_than_two_blocks_have_no_quietest_stretch() -> None:
 
 
 @pytest.mark.parametrize(
-    ("step", "held", "quantum"), [(0.25, 5, 0.25), (0.0005, 5, 0.0), (1.0, 5, 1.0), (1.5, 5, 0.0), (0.25, 1, 0.0)]
+    ("step", "held", "quantum"), [(0.25, 5, 0.25), (0.00005, 5, 0.0), (1.0, 5, 1.0), (1.5, 5, 0.0), (0.25, 1, 0.0)]
 )
 def test_the_step_of_a_recorder_shows_where_changes_stand_alone(step: float, held: int, quantum: float) -> None:
     stairs = np.repeat(step * np.arange(40), held)
@@ -98,7 +98,7 @@ def test_the_step_of_a_recorder_shows_where_changes_stand_alone(step: float, hel
 def test_a_step_needs_eight_changes_that_are_whole_multiples_of_it() -> None:
     assert noise_of(np.repeat(0.25 * np.arange(9), 5), 1.0).quantum == 0.25
     assert noise_of(np.repeat(0.25 * np.arange(8), 5), 1.0).quantum == 0.0
-    odd = np.cumsum([0.1, 0.25, 0.1, 0.24, 0.1, 0.26, 0.1, 0.25, 0.1, 0.25])
+    odd = np.cumsum(np.random.default_rng(1).normal(0.2, 0.03, 10))
     assert noise_of(np.repeat(odd, 5), 1.0).quantum == 0.0
 
 
@@ -113,9 +113,15 @@ def test_a_recorder_flickers_where_it_jumps_back_and_forth_three_times() -> None
 
 
 @pytest.mark.parametrize(
-    ("noise", "band"), [(Noise(0.1, 0.2), 0.5), (Noise(0.1, 0.8, True), 0.84), (Noise(0.1, 0.8), 0.5)]
+    ("noise", "band"),
+    [
+        (Noise(0.1, 0.2), 0.5),
+        (Noise(0.1, 0.8, True), 0.84),
+        (Noise(0.1, 0.8), 0.5),
+        (Noise(0.1, 0.2, wander=0.1, hum=0.3), 1.0),
+    ],
 )
-def test_the_band_is_five_deviations_or_just_over_a_flicker(noise: Noise, band: float) -> None:
+def test_the_band_is_five_deviations_or_just_over_a_flicker_with_hum_and_wander(noise: Noise, band: float) -> None:
     assert noise.band == pytest.approx(band)
 
 
@@ -124,14 +130,42 @@ def test_the_band_is_five_deviations_or_just_over_a_flicker(noise: Noise, band: 
     [
         (Noise(0.1, 0.0), 4, 0.05),
         (Noise(0.0, 0.12), 100, 0.12 / 12**0.5),  # every sample may be off the same way
-        (Noise(0.1, 0.12), 100, 0.01),
-        (Noise(0.1, 0.12), 10_000, 0.1 * 0.12 / 12**0.5),
+        (Noise(0.12 / 12**0.5, 0.12, True), 100, 0.12 / 12**0.5 * (1.0 + 1.0 / 100.0) ** 0.5),
+        (Noise(0.1, 0.12), 10_000, (0.001**2 + (0.1 * 0.12) ** 2 / 12.0) ** 0.5),
         (Noise(0.1, 0.12), 0, float("inf")),
-        (Noise(0.1, 0.12), 1, 0.1),
+        (Noise(0.0, 0.0, wander=0.02), 10_000, 0.02),
+        (Noise(0.0, 0.0, hum=0.02, hum_period_s=30.0), 10_000, 0.02 / 2**0.5),
+        (Noise(0.4, 0.0, wander=0.3), 4, (0.2**2 + 0.3**2) ** 0.5),
     ],
 )
-def test_a_mean_is_quieter_down_to_a_tenth_of_a_step(noise: Noise, count: int, expected: float) -> None:
+def test_a_mean_is_quieter_down_to_what_no_averaging_takes_away(noise: Noise, count: int, expected: float) -> None:
     assert noise.of_mean(count) == pytest.approx(expected)
+
+
+@given(share=floats(0.05, 1.0), level=floats(0.0, 1.0), start_number=integers(0, 20))
+def test_what_a_step_leaves_open_covers_the_mean_of_samples_with_noise_beneath_it(
+    share: float, level: float, start_number: int
+) -> None:
+    """Steps of 1 and normal noise of a share of that; 4,000 samples: what is left is what the step leaves."""
+    values = np.round(level + normal(share, 4000, start_number))
+    whole = (share**2 + 1.0 / 12.0) ** 0.5
+    assert abs(float(values.mean()) - level) <= 2.5 * Noise(whole, 1.0, True).of_mean(4000) + 1e-9
+
+
+def test_means_of_samples_keep_what_no_averaging_takes_away() -> None:
+    noise = Noise(0.02, 0.02, True, wander=0.005, hum=0.01, hum_period_s=40.0)
+    means = noise.averaged(4)
+    assert (means.deviation, means.wander, means.hum, means.flickers) == (0.01, 0.005, 0.01, False)
+    assert means.of_mean(25) == pytest.approx(noise.of_mean(100), rel=0.2)
+    assert Noise(0.0, 0.12).averaged(9).of_mean(9) == pytest.approx(Noise(0.0, 0.12).of_mean(81))
+
+
+def test_a_beat_moves_a_channel_by_its_swing_at_most() -> None:
+    """0.1 sin(2 pi t / 40): within 40 / 6 s by 2 x 0.1 sin(30 degrees), within half a period by 0.2."""
+    noise = Noise(0.0, 0.0, hum=0.1, hum_period_s=40.0)
+    assert noise.swing_in(40.0 / 6.0) == pytest.approx(0.1)
+    assert noise.swing_in(20.0) == noise.swing_in(200.0) == pytest.approx(0.2)
+    assert Noise(0.1, 0.1).swing_in(10.0) == 0.0
 
 
 @pytest.mark.parametrize(

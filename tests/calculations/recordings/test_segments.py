@@ -13,7 +13,7 @@ from hypothesis.strategies import booleans, integers
 from kit.basis.recording import Recording
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.holds import static_readings
-from kit.calculations.recordings.segments import cut_recording, losses_of, stretches_of
+from kit.calculations.recordings.segments import cut_recording, stretches_of
 from tests.calculations.recordings.made import later, lost_signal, mirrored, noisy, programme, resting, same, walked
 
 
@@ -67,7 +67,7 @@ def test_no_test_reaches_across_a_gap() -> None:
     assert "gap" in found
     assert "step" not in found
     channels = channels_of(recording)
-    assert static_readings(recording, cut_recording(recording, same, channels), channels) == ()
+    assert static_readings(recording, cut_recording(recording, same, channels), channels).readings == ()
 
 
 @settings(max_examples=10)
@@ -118,32 +118,6 @@ def test_a_hold_that_settles_too_late_is_none() -> None:
     ]
     assert [len(each) for each in holds] == [2, 3]
     assert holds[1][1] == pytest.approx(28.5, abs=0.15)
-
-
-@pytest.mark.parametrize(("first", "last", "lost"), [(200, 200, False), (200, 201, False), (200, 202, True)])
-def test_a_loss_lasts_two_tenths_of_a_second(first: int, last: int, lost: bool) -> None:
-    marks = np.zeros(400, dtype=bool)
-    marks[first : last + 1] = True
-    recording = replace(resting(np.full(400, 50.0), 0.1), signal_lost=marks)
-    assert losses_of(recording) == ([(first, last)] if lost else [])
-
-
-@pytest.mark.parametrize(("between", "count"), [(9, 1), (12, 2)])
-def test_losses_less_than_a_second_apart_are_one(between: int, count: int) -> None:
-    marks = np.zeros(400, dtype=bool)
-    marks[100:120] = True
-    marks[119 + between : 160] = True
-    recording = replace(resting(np.full(400, 50.0), 0.1), signal_lost=marks)
-    found = losses_of(recording)
-    assert len(found) == count
-    assert (found[0][0], found[-1][1]) == (100, 159)
-
-
-def test_a_recording_without_marks_has_no_loss() -> None:
-    recording = resting(np.full(400, 50.0), 0.1)
-    assert losses_of(recording) == []
-    assert losses_of(replace(recording, signal_lost=np.zeros(400, dtype=bool))) == []
-    assert stretches_of(recording) == [(0, 399)]
 
 
 def test_stretches_end_at_losses_and_gaps() -> None:

@@ -136,3 +136,35 @@ def test_five_samples_of_motion_are_enough(count: int, told: bool) -> None:
     volts[known] = 207.0
     on, _ = supply_of(replace(made, supply_v=volts))
     assert (on.value == pytest.approx(207.0)) is told
+
+
+@pytest.mark.parametrize("off_v", [0.0, 60.0, 115.0])
+def test_seconds_without_supply_are_neither_idle_nor_running(off_v: float) -> None:
+    """Lost from 65 to 80 s: read as idle, 115 V made the dip negative."""
+    made = running(230.0, 207.0)
+    lost = (made.time_s >= 65.0) & (made.time_s < 80.0)
+    returns = (made.time_s >= 80.0) & (made.time_s < 81.5)
+    volts = np.select([lost, returns], [off_v, 218.0], made.supply_v)
+    assert supply_of(replace(made, supply_v=volts))[1].value == pytest.approx(10.0)
+
+
+def test_a_motor_in_pulses_runs_where_the_supply_is_low() -> None:
+    """On for four tenths of the time in motion: the middle of all of it would be a dip of 4 %."""
+    made = running(230.0, 207.0)
+    pulses = (np.arange(len(made)) % 10 < 4) & (made.supply_v < 220.0)
+    noise_v = np.random.default_rng(4).normal(0.0, 0.3, len(made))
+    dip = supply_of(replace(made, supply_v=np.where(pulses, 207.0, 230.0) + noise_v))[1]
+    assert dip.value == pytest.approx(10.0, abs=0.1)
+
+
+def test_runs_that_differ_leave_the_dip_open_by_as_much() -> None:
+    """Four runs at 200, 205, 210 and 215 V: their scatter is 6.5 V, that of their mean half of it."""
+    starts = [20.0, 50.0, 80.0, 110.0]
+    times = [each for start in starts for each in (start, start + 10.0)]
+    made = moved([0.0, *times, 150.0], [10.0, 10.0, *[60.0, 60.0, 10.0, 10.0] * 2][:10], length_s=150.0)
+    volts = np.full(len(made), 230.0)
+    for start, on_v in zip(starts, (200.0, 205.0, 210.0, 215.0), strict=True):
+        volts[(made.time_s >= start) & (made.time_s <= start + 10.0)] = on_v
+    on, dip = supply_of(replace(made, supply_v=volts))
+    assert on.standard_uncertainty == pytest.approx(6.45 / 2.0, rel=0.05)
+    assert dip.standard_uncertainty == pytest.approx(100.0 / 230.0 * 6.45 / 2.0, rel=0.05)

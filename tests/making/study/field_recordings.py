@@ -21,13 +21,14 @@ from tests.making.study.field_valves import field_valve
 from tests.making.study.measured_valves import rows_of
 from tests.making.valves import (
     Logger,
+    Motion,
     Recorded,
     Routine,
     Truth,
     VirtualValve,
     commissioning_routine,
     parquet_bytes,
-    simulate,
+    simulate_seen,
 )
 
 STEP_S: Final = 0.004
@@ -51,6 +52,7 @@ class FieldRecording:
     valve: VirtualValve
     routine: Routine
     logger: Logger
+    motion: Motion  # as the sensors see it, free of noise
     truth: Truth
     recorded: Recorded
     tag: Tag
@@ -72,11 +74,11 @@ def field_recording(start_number: int, only: Mapping[str, Sequence[str]] | None 
     valve = field_valve(classes, generator)
     routine = commissioning_routine(valve, generator)
     logger = drawn_logger(classes, generator, duration_s=routine.duration_s)
-    recorded, truth = simulate(valve, routine, logger, generator=generator, step_s=STEP_S)
+    motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=STEP_S)
     tag = tag_of(valve)
     source = RecordingFile("logs/T/1.as_left.parquet", tag.tag, "1", "as_left", "", "")
     reading = read_recording(source, parquet_bytes(recorded), tag)
-    return FieldRecording(start_number, classes, valve, routine, logger, truth, recorded, tag, reading)
+    return FieldRecording(start_number, classes, valve, routine, logger, motion, truth, recorded, tag, reading)
 
 
 def tag_of(valve: VirtualValve) -> Tag:

@@ -11,7 +11,7 @@ from tests.making.valves.true_responses import Response, TrueSegment
 from tests.making.valves.true_small_steps import SmallSteps
 from tests.making.valves.truth import Hunting, SwitchEvent, Truth, truth_of
 from tests.making.valves.virtual_logger import Logger, Recorded, sample
-from tests.making.valves.virtual_recording import simulate
+from tests.making.valves.virtual_recording import simulate, simulate_seen
 from tests.making.valves.virtual_valve import (
     BadSpot,
     Controller,
@@ -55,5 +55,6 @@ __all__ = [
     "run_motion",
     "sample",
     "simulate",
+    "simulate_seen",
     "truth_of",
 ]

@@ -6,6 +6,7 @@ import numpy as np
 
 from tests.making.valves.command_programme import Routine
 from tests.making.valves.simulator import run_motion
+from tests.making.valves.true_motion import Motion
 from tests.making.valves.truth import Truth, truth_of
 from tests.making.valves.virtual_logger import Logger, Recorded, sample
 from tests.making.valves.virtual_valve import VirtualValve
@@ -49,7 +50,14 @@ def simulate(
     >>> round(truth.responses_to("stroke_open")[0].standstill_s, 1)
     30.2
     """
+    return simulate_seen(valve, routine, logger, generator=generator, step_s=step_s)[1:]
+
+
+def simulate_seen(
+    valve: VirtualValve, routine: Routine, logger: Logger, *, generator: np.random.Generator, step_s: float = 0.002
+) -> tuple[Motion, Recorded, Truth]:
+    """As :func:`simulate`, with the motion itself, as the sensors see it."""
     motion_start, logger_start = (int(start_number) for start_number in generator.integers(0, 2**62, size=2))
     motion = logger.filters.seen(run_motion(valve, routine, start_number=motion_start, step_s=step_s))
     recorded = sample(motion, valve, routine, logger, np.random.default_rng(logger_start))
-    return recorded, truth_of(motion, valve, routine)
+    return motion, recorded, truth_of(motion, valve, routine)

@@ -80,7 +80,7 @@ def test_a_pulsed_stroke_says_how_much_longer_it_takes() -> None:
 
 def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> None:
     records = made_recordings.records("fails_open")
-    assert "Command signal lost, recorded closed (0 %) 50.0 % 102.0 % 7.0 s Fail" in said(
+    assert "Command signal open, recorded closed (0 %) 50.0 % 102.0 % 7.0 s Fail" in said(
         shown_of_recordings("front_page", records)
     )
     text = said(shown_of_recordings("fail_actions", records))

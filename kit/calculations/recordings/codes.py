@@ -1,0 +1,163 @@
+"""The step of a recorder: the code of its converter, and the decimals that it was written with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray, IntArray
+
+_TINY: Final = 1e-9  # House definition: a lesser change is rounding
+_FINEST: Final = 1e-4  # House definition: a finer step of the recorder does not show in any figure
+_COARSEST: Final = 1.0  # House definition: a coarser one is a step of the signal itself
+_SAMPLED: Final = 4096  # House definition: samples, evenly drawn, whose values show what is written
+_ROUNDING: Final = 1e-7  # House definition: how far from whole multiples of what is written conversions leave values
+_FEWEST_CHANGES: Final = 8  # House definition: fewer tell no step, unless it is a fine one
+_FEW_TELL: Final = 0.05  # House definition: a finer step is nobody's own steps of a source or speed of a motor
+_FEWEST_FLICKERS: Final = 3  # House definition: jumps there and back, or of other sizes, that are no chance
+_OTHERS: Final = 0.1  # House definition: the share of a motor's changes that are of other sizes than most, at most
+_ONE_CODE: Final = 1.5  # House definition: of the step, the greatest change that is one code
+_FINEST_SHARE: Final = 16  # bits of the finest lattice that is looked for in the span of the values
+_LEAST_WRITTEN: Final = 2.3  # House definition: of what is written, the finest code that stands out of it
+_FIT: Final = 0.6  # House definition: of what is written, how far a value may lie from its code
+_PEAKS: Final = 4  # House definition: the most that are tried in an octave
+_OFTEN: Final = 8  # House definition: samples at one value that are no tail of the noise
+_FEWEST_GAPS: Final = 12  # House definition: fewer neighbours tell of no code that is hardly coarser
+_LEFT_OUT: Final = 1.25  # House definition: of what is written, mean distance of neighbours that are codes
+_CHANCE: Final = 1e-4  # House definition: the greatest chance that values lie on a lattice that is none
+_FEWEST_VALUES: Final = 5  # House definition: fewer lie on many lattices
+_MOST_VALUES: Final = 300  # House definition: more, evenly drawn, show nothing new
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """By what a channel jumps, in its own unit; 0: by nothing that can be seen."""
+
+    step: float  # the greatest jump by one code, as written
+    flickers: bool = False  # the channel at rest jumps back and forth by that step
+
+
+def code_of(values: FloatArray) -> Code:
+    """The recorder's step, and whether a channel at rest flickers by it.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+        Finite.
+
+    Notes
+    -----
+    **House definition**: what was written is the greatest number that all values are apart by whole multiples of. The
+    code of a converter is coarser than that where its codes, rounded to what was written, leave most values out: it is
+    the widest lattice on which every value lies to within 0.6 of what was written, no two on one, where chance does
+    that less than once in 10,000; or twice what was written, where a quarter of the places between values that are
+    often taken never are. The step is that code, rounded up to what was written. What was written counts where
+    the channel jumps back and forth by it, or changes by single changes, or by several sizes: 8 times, or as often as
+    it will below 0.05.
+
+    Examples
+    --------
+    >>> code_of(np.array([0.0, 0.1, 0.0, 0.1, 0.1, 0.0, 0.1, 0.0, 0.1, 0.0]))
+    Code(step=0.1, flickers=True)
+    """
+    changes = np.diff(values)
+    moved = np.flatnonzero(np.abs(changes) > _TINY)
+    if moved.size == 0:
+        return Code(0.0)
+    drawn = _drawn(values, moved)
+    step, written = _step(drawn)
+    if step == 0.0 or (moved.size < _FEWEST_CHANGES and step > _FEW_TELL):
+        return Code(0.0)
+    sizes, signs = np.abs(changes[moved]), np.sign(changes[moved])
+    one = sizes <= _ONE_CODE * step
+    flickers = int(np.count_nonzero((signs[1:] != signs[:-1]) & one[1:] & one[:-1])) >= _FEWEST_FLICKERS
+    return Code(step, flickers) if flickers or _is_recorders(moved, sizes / written) else Code(0.0)
+
+
+def _drawn(values: FloatArray, moved: IntArray) -> FloatArray:
+    """Values of a channel, rising: evenly drawn, and those about its changes."""
+    every = max(1, values.size // _SAMPLED)
+    few = moved[:: max(1, moved.size // _SAMPLED)]
+    drawn: FloatArray = np.sort(np.concatenate((values[::every], values[few], values[few + 1])))
+    return drawn
+
+
+def _is_recorders(moved: IntArray, multiples: FloatArray) -> bool:
+    """Whether changes are those of a recorder: single ones, or of several sizes; a motor's are nearly all alike."""
+    alone = moved.size == 1 or float(np.mean(np.diff(moved) > 1)) > 0.5
+    others = multiples.size - int(np.unique(np.round(multiples), return_counts=True)[1].max())
+    return alone or others >= max(_FEWEST_FLICKERS, _OTHERS * multiples.size)
+
+
+def _written(known: FloatArray) -> float:
+    """What all values are apart by whole multiples of; 0: nothing that shows."""
+    apart = np.diff(known)
+    found = float(apart.min())
+    while found >= _FINEST / 2.0:
+        left = np.abs(apart - found * np.round(apart / found))
+        rest = left[left > _ROUNDING]
+        if rest.size == 0:
+            return found * float(np.mean(apart / (found * np.round(apart / found))))
+        found = float(rest.min())
+    return 0.0
+
+
+def _step(drawn: FloatArray) -> tuple[float, float]:
+    """The coarsest lattice on which values lie, as written, and what was written."""
+    known = drawn[np.concatenate(([True], np.diff(drawn) > _TINY))]
+    written = _written(known)
+    finest = float(known[-1] - known[0]) / 2**_FINEST_SHARE
+    code = _lattice(known, max(written, finest))
+    if code == 0.0:
+        step = _hardly_coarser(drawn, written)
+    elif written > 0.0:
+        step = float(np.ceil(code / written - _FIT)) * written
+    else:
+        step = code
+    return (step, written or step) if _FINEST <= step <= _COARSEST else (0.0, 0.0)
+
+
+def _hardly_coarser(drawn: FloatArray, written: float) -> float:
+    """What was written, or twice that where many places between two that are often taken never are."""
+    if not 0.0 < written <= _FEW_TELL:
+        return written
+    often = np.flatnonzero(np.bincount(np.round((drawn - drawn[0]) / written).astype(np.intp)) >= _OFTEN)
+    apart = np.diff(often)
+    near = apart[apart <= 2]
+    return 2.0 * written if near.size >= _FEWEST_GAPS and float(near.mean()) > _LEFT_OUT else written
+
+
+def _lattice(known: FloatArray, written: float) -> float:
+    """The widest lattice on which values lie to within what was written; 0: none that chance could not make."""
+    values = known[:: max(1, known.size // _MOST_VALUES)] - known[0]
+    span = float(values[-1])
+    if values.size < _FEWEST_VALUES or span < _LEAST_WRITTEN * written:
+        return 0.0
+    count = int(2 ** np.ceil(np.log2(span / written + 1.0)))
+    marks = np.bincount(np.round(values / written).astype(np.intp), minlength=count)
+    power = np.abs(np.fft.rfft(marks, 2 * count))
+    low = max(int(2 * count * written / _COARSEST), 4)
+    high = min(int(2 * count / _LEAST_WRITTEN), power.size)
+    while low < high:
+        octave = power[low : min(2 * low, high)]
+        for place in np.sort(low + np.argsort(octave)[-_PEAKS:]).tolist():
+            code = _fitted(values, 2 * count * written / place, written)
+            likely = (2.0 * _FIT * written / code) ** (values.size - 2) * high if code > 0.0 else 1.0
+            if likely < _CHANCE:
+                return code
+        low *= 2
+    return 0.0
+
+
+def _fitted(values: FloatArray, code: float, written: float) -> float:
+    """The code of the straight line through values over their number; 0 where one lies too far off, or two on one."""
+    for _ in range(2):
+        number = np.round(values / code)
+        if (np.diff(number) < 1.0).any():
+            return 0.0
+        away = number - number.mean()
+        code = float(away @ values) / float(away @ away)
+    off = values - code * number
+    return code if float(np.ptp(off)) <= 2.0 * _FIT * written + _ROUNDING else 0.0

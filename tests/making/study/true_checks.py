@@ -1,0 +1,180 @@
+"""What every check of a recording should have found, from the motion itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from kit.assessment.results import CheckResult, StageResult
+from kit.assessment.scaling import slope
+from kit.basis.checks import CheckName
+from tests.making.study.field_recordings import FieldRecording
+from tests.making.study.true_readings import true_static_findings
+from tests.making.study.true_smallest import smallest_of
+from tests.making.valves import Response
+
+Key = tuple[CheckName, str]
+
+OF_SIZE: Final = frozenset({"inaccuracy", "feedback_inaccuracy"})  # the greatest error, whose sign may turn
+
+_REST_S: Final = 59.0
+_ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
+_SAME_RUN_S: Final = 2.0  # what goes on the same way sooner is a pulse of one run
+_SLOWEST_PCT_S: Final = 1e-6
+_SEEN_PCT: Final = 0.05  # of travel; a start that moves the stem less cannot be seen
+_STEPS: Final[dict[CheckName, Callable[[Response], float | None]]] = {
+    "dead_time": lambda each: (
+        None if each.dead_time_s is None or each.dead_time_s <= _ON_ITS_WAY_S else each.dead_time_s
+    ),
+    "t63": lambda each: each.t63_s,
+    "t86": lambda each: each.t86_s,
+    "overshoot": lambda each: each.overshoot_pct,
+    "settling_time": lambda each: each.settling_s,
+}
+
+
+class Checked(NamedTuple):
+    """A check as it was found and judged, and the truth."""
+
+    found: CheckResult
+    true: float
+
+    @property
+    def expanded(self) -> float | None:
+        """U as the report states it; None: none is stated. A count is exact."""
+        if self.found.finding.check == "potentiometer_dropouts":
+            return 0.0
+        return None if self.found.budget is None else self.found.budget.expanded_uncertainty
+
+
+def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | None = None) -> list[Checked]:
+    """Every check of a stage that has a value and a truth; ``true``: those truths, where they are known already."""
+    known = true_values(field, stage) if true is None else true
+    return [
+        Checked(each, known[key])
+        for each in stage.checks
+        if (key := (each.check, each.detail)) in known and each.value is not None and each.finding.judged
+    ]
+
+
+def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
+    """The truth of every check that has one, by check and detail."""
+    true = {**_static(field, stage), **dict(_others(field)), **dict(_strokes(field, stage))}
+    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
+    if starts is not None:
+        true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
+    return true
+
+
+def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
+    found = true_static_findings(field, stage)
+    return {(each.check, each.detail): each.value for each in found if each.value is not None}
+
+
+def _others(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    yield from _losses(field)
+    yield from _rests(field)
+    yield from _switches(field)
+    yield ("potentiometer_dropouts", ""), float(len(field.valve.feedback.bad_spots))
+    if not field.truth.hunting:
+        yield from _steps(field)
+        yield from _smallest(field)
+        supply = field.valve.supply
+        yield ("supply_dip", ""), 100.0 * (supply.idle_v - supply.running_v) / supply.idle_v
+
+
+def _steps(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    """The worst of the responses to steps of one size."""
+    by_size: dict[int, list[Response]] = {}
+    for each in field.truth.responses_to("hold", "step"):
+        by_size.setdefault(abs(round(each.to_command_pct - each.from_command_pct)), []).append(each)
+    for size, responses in by_size.items():
+        for check, value in _STEPS.items():
+            known = [found for each in responses if (found := value(each)) is not None]
+            if known:
+                yield (check, f"{size:g} % step"), max(known)
+
+
+def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
+    names: tuple[tuple[CheckName, bool], ...] = (("stroke_time_open", True), ("stroke_time_close", False))
+    for check, opens in names:
+        known = [
+            each.end_of_travel_s
+            for each in field.truth.responses_to("stroke_open" if opens else "stroke_close")
+            if each.end_of_travel_s is not None
+        ]
+        found = [
+            each
+            for recording in stage.recordings
+            if recording.reduction is not None
+            for each in recording.reduction.strokes
+            if each.opens == opens and each.time.value is not None
+        ]
+        if known and len(found) == len(known):  # a mean over some of them is of other strokes
+            yield (check, ""), float(np.mean(known))
+
+
+def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    """As travel at mid range, where the routine's small steps and ramps are; no valve that overshoots has any."""
+    at = abs(float(slope(50.0, field.tag)))
+    dead_band, resolution = field.truth.dead_band_pct, field.truth.resolution_pct
+    if field.valve.controller.slow_zone_pct > 0.0:
+        dead_band, resolution = smallest_of(field.valve)
+    if dead_band is not None:
+        yield ("dead_band", ""), at * dead_band
+    if resolution is not None:
+        yield ("resolution", ""), at * resolution
+
+
+def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    hunts = [each for each in field.truth.hunting if each.segment.to_s - each.segment.from_s > _REST_S]
+    worst = max(hunts, key=lambda each: each.amplitude_pct, default=None)
+    yield ("hunting_amplitude", ""), 0.0 if worst is None else worst.amplitude_pct
+    if worst is not None:
+        yield ("hunting_period", ""), worst.period_s
+
+
+def _losses(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    lost = [each for each in field.truth.responses_to("signal_lost") if each.at_rest]
+    restored = [each for each in field.truth.responses_to("signal_restored") if each.at_rest]
+    if lost:
+        yield ("fail_position", "signal_open"), lost[-1].to_position_pct
+        if lost[-1].end_of_travel_s is not None:
+            yield ("fail_time", "signal_open"), lost[-1].end_of_travel_s
+    if restored:
+        yield ("restored_position", "signal_open"), restored[-1].to_position_pct
+
+
+def _switches(field: FieldRecording) -> Iterator[tuple[Key, float]]:
+    stops = {"closed": field.valve.mechanics.closed_stop_pct, "open": field.valve.mechanics.open_stop_pct}
+    names: tuple[tuple[CheckName, CheckName, str], ...] = (
+        ("closed_switch_position", "closed_switch_lead", "closed"),
+        ("open_switch_position", "open_switch_lead", "open"),
+    )
+    for position, lead, end in names:
+        makes = [each.stem_pct for each in field.truth.switch_events if each.switch == end and each.makes]
+        if makes:
+            yield (position, ""), float(np.mean(makes))
+            yield (lead, ""), min(abs(each - stops[end]) for each in makes)
+
+
+def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
+    """Fewest and most starts that can be meant [1/h].
+
+    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run. Most: every start
+    of the motor by its controller.
+    """
+    motion = field.motion
+    step_s = float(motion.time_s[1] - motion.time_s[0])
+    moving = np.abs(np.diff(motion.stem_pct)) > _SLOWEST_PCT_S * step_s
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], moving, [False])).astype(np.int8)))
+    moved = motion.stem_pct[edges[1::2]] - motion.stem_pct[edges[::2]]
+    way_before, ended_s, count = 0.0, -np.inf, 0
+    for first, last, way in zip(edges[::2], edges[1::2], np.sign(moved) * (np.abs(moved) > _SEEN_PCT), strict=True):
+        if way:
+            count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S
+            way_before, ended_s = float(way), float(motion.time_s[last])
+    hours = float(motion.time_s[-1]) / 3600.0
+    return count / hours, max(count, len(field.truth.starts_s)) / hours
