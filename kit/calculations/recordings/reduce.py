@@ -13,13 +13,14 @@ from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
-from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
-from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.motion import Motion, motion_of
+from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
+from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
@@ -53,6 +54,7 @@ class Reduction:
     switch_events: tuple[SwitchEvent, ...]
     track: Track | None
     starts: Quantity
+    counted_starts: Starts  # to be pooled with those of other recordings
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
@@ -91,7 +93,8 @@ def reduce_recording(
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
-    parts, unused = _parts(recording, channels, ideal, motion, segments)
+    stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
     steps = _step_responses(recording, parts, channels, ideal)
     strokes = _strokes(recording, parts, channels, motion, ideal)
     no_clock = _no_clock(steps, strokes)
@@ -103,10 +106,12 @@ def reduce_recording(
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
-    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    resting = command_rests(stretches) if segments is None else [each for each in parts if each.what == "rest"]
+    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
+    rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+    counted = count_starts(recording, motion, channels.travel, parts, rests)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -121,7 +126,8 @@ def reduce_recording(
         losses=_losses(recording, parts, channels, no_clock),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
-        starts=starts_per_hour(recording, motion, ramps),
+        starts=starts_per_hour([counted]),
+        counted_starts=counted,
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
@@ -135,11 +141,11 @@ def _parts(
     ideal: Callable[[float], float],
     motion: Motion,
     segments: Sequence[Segment] | None,
+    stretches: Stretches,
 ) -> tuple[tuple[Segment, ...], list[LeftOut]]:
     """The tests in a recording, found here or set by a person, and what is in none of them."""
     if segments is not None:
         return tuple(segments), motion_left_out(recording, segments, motion)
-    stretches = parts_of_stretches(recording, channels)
     found = cut_recording(recording, ideal, channels, stretches)
     return found, cut_left_out(stretches, found)
 
@@ -184,12 +190,11 @@ def _strokes(
 
 
 def _rests(
-    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+    recording: Recording, resting: Sequence[Segment], channels: Channels, dead_band_pct: float
 ) -> tuple[Stillness, ...]:
-    found = [
-        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
-    ]
-    return tuple(each for each in found if each is not None)
+    if not recording.has_command:
+        return swings_without_command(recording, channels)
+    return rests_of(recording, resting, channels, dead_band_pct=dead_band_pct)
 
 
 def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats
@@ -14,12 +15,12 @@ from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
 from kit.calculations.recordings.response_times import NO_RESPONSE
-from kit.calculations.recordings.terms import sampling
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
 from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
+    counted_starts,
     hold,
     read,
     recorded,
@@ -248,39 +249,62 @@ def test_a_valve_at_rest_needs_no_period_and_one_that_was_not_seen_does():
         assert none[name, ""].why_not == "the command was not at rest for a minute"
 
 
-def starts(count, share, duration_s):
+def starts(count, share, duration_s, **further):
     own = still_recording(duration_s)
-    hours = duration_s / 3600
-    quantity = Quantity(
-        count / hours,
-        components=(sampling(1 / hours, "1/h", "one start more or less"),),
-        beside={"starts": float(count), "running_share_pct": share},
-    )
-    return reduction(own, starts=quantity)
+    running_s = share / 100 * duration_s
+    return reduction(own, counted_starts=counted_starts(count, duration_s, running_s=running_s, **further))
 
 
 def test_starts_are_counted_over_all_recordings_together():
     """10 in 600 s and 2 in 1200 s: 12 in half an hour are 24/h; running 20 and 5 % of the time: 10 %.
 
-    One start more or less in each: sqrt(1 + 1) in half an hour is 2 sqrt(2) an hour, over sqrt(3).
+    One start more or less in each: sqrt(1 + 1) in half an hour is 2 sqrt(2) an hour, over sqrt(3); what chance makes
+    of an hour of which half was seen is sqrt(13 x 1/2) in half an hour.
     """
     tag = dataclasses.replace(TAG, starts_per_hour_max=60.0)
-    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), reduction(), starts(2, 5.0, 1200.0), tag=tag)[
-        "starts_per_hour", ""
-    ]
-    assert (found.value, found.target) == (pytest.approx(24.0), 60.0)
+    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), starts(2, 5.0, 1200.0), tag=tag)["starts_per_hour", ""]
+    assert (found.value, found.target, found.shortfall) == (pytest.approx(24.0), 60.0, "")
     assert found.at == "12 starts in 30 min, running 10 % of the time"
-    (line,) = found.uncertainty.budget.components
-    assert line.name == "sampling, one start more or less a recording"
+    by_name = {line.name: line for line in found.uncertainty.budget.components}
+    line = by_name["sampling, one start more or less a recording"]
     assert (line.unit, line.distribution, line.sensitivity) == ("1/h", "rectangular", 1.0)
     assert line.standard_uncertainty == pytest.approx(2 * math.sqrt(2) / math.sqrt(3))
+    chance = by_name["noise, chance in less than an hour"].standard_uncertainty
+    assert chance == pytest.approx(2 * math.sqrt(13 / 2))
     assert recorded(DYNAMICS, starts(10, 20.0, 600.0))["starts_per_hour", ""].target is None
 
 
 def test_without_a_countable_recording_the_first_says_why():
-    short = reduction(starts=Quantity(None, "less than a minute was recorded"))
-    found = recorded(DYNAMICS, short, reduction())["starts_per_hour", ""]
+    short = starts(0, 0.0, 50.0, why_not="less than a minute was recorded")
+    found = recorded(DYNAMICS, short, starts(0, 0.0, 40.0, why_not="another"))["starts_per_hour", ""]
     assert (found.value, found.why_not) == (None, "less than a minute was recorded")
+
+
+def test_a_recording_that_cannot_be_counted_lets_the_others_pass_no_limit():
+    """A short one hides nothing; one of which nobody knows how often the valve started may."""
+    coarse = starts(3, 1.0, 600.0, why_not="samples 5 s apart show no pause of 2 s")
+    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), coarse)["starts_per_hour", ""]
+    assert found.value == pytest.approx(60.0)
+    assert found.shortfall == "a recording of this stage cannot be counted: samples 5 s apart show no pause of 2 s"
+    short = starts(0, 0.0, 50.0, why_not="less than a minute was recorded")
+    assert recorded(DYNAMICS, starts(10, 20.0, 600.0), short)["starts_per_hour", ""].shortfall == ""
+
+
+def test_a_beat_in_one_rest_lets_no_other_rest_pass():
+    still, beat = rest("at_rest", Quantity(0.0)), rest("beat", Quantity(None, "command and travel swing together"))
+    found = recorded(DYNAMICS, reduction(rests=(still, beat)))
+    assert found["hunting_amplitude", ""].value == 0.0
+    assert found["hunting_amplitude", ""].shortfall == "command and travel swing together"
+    alone = recorded(DYNAMICS, reduction(rests=(beat,)))["hunting_amplitude", ""]
+    assert (alone.value, alone.why_not) == (None, "command and travel swing together")
+
+
+def test_hunting_without_a_command_passes_no_limit():
+    blind = dataclasses.replace(still_recording(), command_pct=np.full(601, np.nan))
+    found = recorded(DYNAMICS, reduction(blind, rests=(rest("hunting", Quantity(0.3), Quantity(4.0), 9),)))
+    assert found["hunting_amplitude", ""].shortfall.startswith("the command was not recorded")
+    none = recorded(DYNAMICS, reduction(blind))["hunting_amplitude", ""]
+    assert (none.value, none.why_not) == (None, found["hunting_amplitude", ""].shortfall)
 
 
 def test_a_recording_stands_for_the_test_of_recordings():
