@@ -36,7 +36,6 @@ _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
 _FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
 _STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
 _LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
-_SECONDS_PER_HOUR: Final = 3600.0
 _NO_COMMAND: Final = "the command was not recorded, so that nobody knows when it rested: record it too"
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
