@@ -50,8 +50,8 @@ worst of several, a mean, or the greatest of many.
   so is the answer to a step that came before the valve had stopped.
 - Starts may be counted in more than one way: a figure is right between the runs that move the stem by 0.05 %, pulses
   within 2 s together, and every start of the motor.
-- What a position sensor lags by cannot be told from what the valve lags by: the truth is what the sensor showed. Without
-  a position column it is what the feedback showed.
+- What a position sensor lags by cannot be told from what the valve lags by: the truth is what the sensor showed.
+  Without a position column it is what the feedback showed.
 - A loop that sinks is lost at any moment between the first fall and its failure level.
 
 A gross wrong pass is a pass where the truth lies beyond the limit by more than U/2, or of a loss that there was not.

@@ -12,7 +12,7 @@ ONLY = {
     "rate": ["5", "10", "20"],
     "routine": ["off nominal", "repeated", "two files", "called back", "by hand", "losses"],
 }
-RECORDINGS = 14
+RECORDINGS = 10
 LEAST_COVERED_PCT = 85.0  # of few figures together; the great study asks for 93 in each class
 
 
