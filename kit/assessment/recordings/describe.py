@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.recordings.cause_of_loss import why_unproven
+from kit.assessment.recordings.recording_remarks import left_out_lines
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.results import RecordingResult
 from kit.assessment.shown.loss_timeline import what_was_lost
@@ -60,6 +61,7 @@ def describe_recording(result: RecordingResult) -> list[str]:
     return [
         _length(result, found),
         _contents(result, found),
+        *(f"{line[0].upper()}{line[1:]}" for line in left_out_lines(found)),
         *_strokes(found),
         *_steps(found),
         *_smallest(found),

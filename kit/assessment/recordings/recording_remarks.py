@@ -15,6 +15,7 @@ from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
+_TIMES_TOLD: Final = 5  # a sentence names so many places
 
 
 def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
@@ -61,7 +62,23 @@ def _of_one(found: Reduction) -> list[str]:
     for rest in found.rests:
         if rest.kind == "drift":
             lines.append(f"the travel drifts at rest from {rest.segment.from_s:.0f} s on.")
-    return lines + _odd_signals(found)
+    return lines + left_out_lines(found) + _odd_signals(found)
+
+
+def left_out_lines(found: Reduction) -> list[str]:
+    """What no figure is made of: a sentence for each reason, with the first few times."""
+    lines = []
+    for what, why in dict.fromkeys((each.what, each.why) for each in found.left_out):
+        own = [each for each in found.left_out if (each.what, each.why) == (what, why)]
+        times = ", ".join(f"{each.from_s:.0f} to {each.to_s:.0f} s" for each in own[:_TIMES_TOLD])
+        times += f" and {len(own) - _TIMES_TOLD} more" if len(own) > _TIMES_TOLD else ""
+        if what == "hold":
+            holds = "1 hold gives" if len(own) == 1 else f"{len(own)} holds give"
+            lines.append(f"{holds} no static reading ({times}): {why}.")
+        else:
+            seconds = sum(each.to_s - each.from_s for each in own)
+            lines.append(f"{seconds:.0f} s belong to no test ({times}): {why}.")
+    return lines
 
 
 def _bad_samples(spikes: Spikes) -> str:

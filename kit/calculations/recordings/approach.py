@@ -70,16 +70,14 @@ def approach(
     if before is None:
         return _of_first(recording, here, after, channels)
     if _interrupted(recording, before.segment.to_s, here.segment.from_s):
-        return Approach(None, "a gap or a loss of signal lies before it")
+        return Approach(None, "come to over a gap or a loss of signal")
     called = _called_back(recording, before, here, channels)
     if called is not None:
         asked = abs(ideal(called.high_pct) - ideal(called.low_pct))
         return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked), called)
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(
-            None, f"the command came to it by {abs(step):.2g} %, and less than {APPROACH_PCT:g} % may be play"
-        )
+        return Approach(None, f"come to by a small step of the command, {_PLAY}")
     return Approach(step > 0)
 
 
@@ -90,10 +88,10 @@ def _of_first(recording: Recording, here: Stand, after: Stand | None, channels: 
         return shown
     near_end = min(here.command_pct, 100.0 - here.command_pct) <= _RUN_BEGINS_PCT
     if after is None or not near_end or _interrupted(recording, here.segment.to_s, after.segment.from_s):
-        return Approach(None, "it is the first of its run, and nothing shows from which side it was come to")
+        return Approach(None, "the first of a run, and nothing shows from which side it was come to")
     step = after.command_pct - here.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(None, f"the command goes on from it by less than {APPROACH_PCT:g} %")
+        return Approach(None, f"left by a small step of the command, {_PLAY}")
     return Approach(step > 0)
 
 
@@ -159,13 +157,14 @@ def _by_travel(
     turned = channels.travel.band + _BESIDE_PCT
     far = np.flatnonzero(np.abs(away) >= max(least_pct, turned))
     if not far.size:
-        return Approach(None, f"the command was called back before the travel had gone {max(least_pct, turned):.2g} %")
+        return Approach(None, "the command was called back before the travel had gone far enough to take up any play")
     rising = bool(away[far[-1]] < 0.0)
     beyond = away if rising else -away
     until_s = None if called is None else called.above_until_s if rising else called.below_until_s
-    short = until_s is None or float(beyond[max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)]) < -turned
+    called_at = 0 if until_s is None else max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)
+    short = until_s is None or float(beyond[called_at]) < -turned
     if not short or float(beyond[far[-1] :].max()) > turned:
-        return Approach(None, f"the travel may have come to it by turning back, {_PLAY}")
+        return Approach(None, f"the travel may have turned back to it, {_PLAY}")
     return Approach(rising)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -20,6 +21,7 @@ _LOOSE_PCT: Final = 0.1  # House definition: what still counts as at rest, with 
 _DEVIATIONS: Final = 3.0  # House definition: halves that differ by more are not alike, by 3 in 1,000 by chance
 _STEP_SHARE: Final = 0.25  # House definition: of the recorder's step, what halves without noise may differ by
 _SAME: Final = 1e-9  # House definition: sums of samples that are alike differ by rounding
+_BY_CHANCE: Final = 1.5  # House definition: deviations; a lesser difference between halves is not taken for drift
 _OF_DRIFT: Final = 9.0  # House definition: the mean is uncertain by a third of the drift that is left
 
 
@@ -56,9 +58,10 @@ def rest_of(time_s: FloatArray, values: FloatArray, noise: Noise, *, restless: b
     -----
     **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
     samples at least), the longest whose two halves agree within three standard deviations of their
-    difference; where none does, the shortest whose halves agree within 0.1 %, with a third of the
-    difference added to the uncertainty. The standard uncertainty of the mean is taken 1.2 times as great as that of
-    independent samples. A channel that swings by more than noise does is not at rest.
+    difference, hum and wander included; where none does, the shortest whose halves agree within 0.1 %. A third of the
+    difference beyond 1.5 standard deviations, and all of it in the latter case, is added to the uncertainty. The
+    standard uncertainty of the mean is taken 1.2 times as great as that of independent samples, and holds what the
+    recorder's step, wander and hum leave. A channel that swings by more than noise does is not at rest.
 
     Examples
     --------
@@ -75,15 +78,25 @@ def rest_of(time_s: FloatArray, values: FloatArray, noise: Noise, *, restless: b
         start = times[-1] - min(share * length, _LONGEST_S)
         first = min(int(np.searchsorted(times, start)), kept.size - _FEWEST)
         found = _mean(times[first:], kept[first:], noise)
-        half = max(found.count // 2, 1)
-        allowed = _DEVIATIONS * noise.deviation * (2.0 / half) ** 0.5 + _STEP_SHARE * noise.quantum
-        if restless or (abs(found.drift) <= allowed + _SAME and _is_still(found, noise)):
+        if restless or (abs(found.drift) <= _allowed(found, noise) + _SAME and _is_still(found, noise)):
             return found
     assert found is not None  # the shares are not empty
     if abs(found.drift) > _LOOSE_PCT or not _is_still(found, noise):
         return None
     wider = (found.deviation**2 + found.drift**2 / _OF_DRIFT) ** 0.5
-    return Rest(found.value, wider, found.spread, found.drift, found.from_s, found.to_s, found.count)
+    return replace(found, deviation=wider)
+
+
+def _allowed(rest: Rest, noise: Noise) -> float:
+    """What the two halves of a rest may differ by without drift."""
+    quick = _DEVIATIONS * _of_halves(rest.count, noise)
+    slow = noise.swing_in(0.5 * (rest.to_s - rest.from_s)) + _DEVIATIONS * noise.wander
+    return quick + slow + _STEP_SHARE * noise.quantum
+
+
+def _of_halves(count: int, noise: Noise) -> float:
+    """Standard deviation by single samples of the difference between the halves of a rest."""
+    return noise.deviation * sqrt(2.0 / max(count // 2, 1))
 
 
 def _is_still(rest: Rest, noise: Noise) -> bool:
@@ -93,7 +106,8 @@ def _is_still(rest: Rest, noise: Noise) -> bool:
 def _mean(time_s: FloatArray, values: FloatArray, noise: Noise) -> Rest:
     half = values.size // 2
     drift = float(values[values.size - half :].mean() - values[:half].mean()) if half else 0.0
-    deviation = _ALIKE * noise.of_mean(values.size)
+    left = max(drift**2 - (_BY_CHANCE * _of_halves(values.size, noise)) ** 2, 0.0) if noise.deviation > 0.0 else 0.0
+    deviation = ((_ALIKE * noise.of_mean(values.size)) ** 2 + left / _OF_DRIFT) ** 0.5
     spread = float(np.ptp(values))
     if values.size > _FEW_SAMPLES and spread > 2.0 * noise.band:
         low, high = np.quantile(values, _SPREAD)

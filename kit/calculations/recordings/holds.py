@@ -13,6 +13,7 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.approach import Stand, approach
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
+from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
 from kit.calculations.recordings.noise import JUST_OVER, OF_UNIFORM, Noise, noise_of
 
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
@@ -28,7 +29,6 @@ _OF_HALVES: Final = 2.0  # standard deviation of the difference of a mean's halv
 _FEWEST: Final = 3  # two samples always lie on a line
 _S_A_MIN: Final = 60.0  # seconds in a minute
 _HELD: Final = frozenset({"hold", "rest"})
-_UNSETTLED: Final = "the travel did not come to rest: hold it longer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +49,6 @@ class StaticReading:
     cycle: int  # counted from 1: a cycle ends where the command, after falling, rises again
     drift_pct_per_min: float  # of travel, over the hold; nan where it swings
     drift_deviation: float  # standard uncertainty of that by noise
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """A stretch of a recording that no figure is made of, and why."""
-
-    from_s: float
-    to_s: float
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +93,7 @@ def static_readings(
     held = sorted((each for each in segments if each.what in _HELD), key=lambda each: each.from_s)
     stands = [(each, _stand(recording, each, channels)) for each in held]
     usable = [stand for _, stand in stands if stand is not None]
-    left_out = [LeftOut(each.from_s, each.to_s, _UNSETTLED) for each, stand in stands if stand is None]
+    left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
     feedback = Noise(0.0, 0.0)
     if recording.feedback_pct is not None:
         feedback = noise_of(recording.feedback_pct, recording.interval_s)
@@ -113,7 +104,7 @@ def static_readings(
         after = usable[number + 1] if number + 1 < len(usable) else None
         found = approach(recording, before, stand, after, channels, ideal)
         if found.rising is None:
-            left_out.append(LeftOut(stand.segment.from_s, stand.segment.to_s, found.why_not))
+            left_out.append(LeftOut("hold", stand.segment.from_s, stand.segment.to_s, found.why_not))
             continue
         cycle += found.rising and not rose
         rose = found.rising

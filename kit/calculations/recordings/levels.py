@@ -27,7 +27,7 @@ _FEWEST: Final = 3  # House definition: samples in a level
 _KNOWN_PCT: Final = 0.5  # House definition: a level is known to within this, and wanders by less, or nothing rests
 _PART_S: Final = 2.0  # House definition: means over so long, and so many samples, show a level that wanders
 _FEWEST_OF_PART: Final = 5
-_CLEAR: Final = 40.0  # House definition: standard deviations that a ramp rises by; a lesser one is a wandering
+_CLEAR: Final = 50.0  # House definition: standard deviations that a ramp rises by; a lesser one is a wandering
 _JOGS_SHARE: Final = 0.8  # House definition: of a slow change, what happens in jumps if it was jogged
 _STILL_SHARE: Final = 0.5  # House definition: of its time, in which a jogged command stands still
 _BEYOND_SHARE: Final = 0.2  # House definition: of a step, how far it may leave the range between its levels
@@ -101,7 +101,7 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     rests. A change that takes at most 3 s, or two sampling intervals, is a step, and an excursion if it leaves
     the range between its levels by more than a fifth of it. A longer one was jogged where four fifths of
     it happen in jumps between which the command stands still for half of the time; else it is cut at its turning
-    points, and a piece of more than 1 % of range, and of 40 standard deviations of the noise, is a ramp. A creep
+    points, and a piece of more than 1 % of range, and of 50 standard deviations of the noise, is a ramp. A creep
     of less than 0.2 % is no change, and neither is an excursion of one sample, or of less than 0.2 s, that comes back.
 
     Examples
@@ -217,23 +217,23 @@ def _joined(
     for first, last in levels:
         if joined:
             left, right = joined[-1]
-            apart = abs(_mean(command, first, last) - _mean(command, left, right))
+            apart = abs(_mean(command, first, last, noise) - _mean(command, left, right, noise))
             took = float(time_s[first] - time_s[right])
             inside = first - right - 1
             blink = inside <= 1 or took * inside <= BLINK_S * (inside + 1) * (1.0 + _SAME_LENGTH)
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
             same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
-            if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last))):
+            if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last), noise)):
                 joined[-1] = (left, last)
                 continue
         joined.append((first, last))
     return joined
 
 
-def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int]) -> bool:
+def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int], noise: Noise) -> bool:
     between = command[before[1] : after[0] + 1]
-    ends = (_mean(command, *before), _mean(command, *after))
+    ends = (_mean(command, *before, noise), _mean(command, *after, noise))
     middle = np.array([part.mean() for part in np.array_split(between, min(_CREEP_PARTS, between.size))])
     return bool(middle.max() < max(ends) + SAME_COMMAND_PCT and middle.min() > min(ends) - SAME_COMMAND_PCT)
 
@@ -243,12 +243,12 @@ def _in_order(time_s: FloatArray, command: FloatArray, noise: Noise, levels: lis
     end = 0
     for number, (first, last) in enumerate(levels):
         if first > end:
-            before = _mean(command, *levels[number - 1]) if number else None
-            parts += _changes(time_s, command, noise, (end, first), before, _mean(command, first, last))
-        parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last)))
+            before = _mean(command, *levels[number - 1], noise) if number else None
+            parts += _changes(time_s, command, noise, (end, first), before, _mean(command, first, last, noise))
+        parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last, noise)))
         end = last
     if end < time_s.size - 1:
-        before = _mean(command, *levels[-1]) if levels else None
+        before = _mean(command, *levels[-1], noise) if levels else None
         parts += _changes(time_s, command, noise, (end, time_s.size - 1), before, None)
     return parts
 
@@ -378,5 +378,8 @@ def zigzag(values: FloatArray, least: float) -> IntArray:
     return np.array(turns, dtype=np.intp)
 
 
-def _mean(command: FloatArray, first: int, last: int) -> float:
-    return float(command[first : last + 1].mean())
+def _mean(command: FloatArray, first: int, last: int, noise: Noise) -> float:
+    """Height of a level, without the blinks in it."""
+    values = command[first : last + 1]
+    away = np.abs(values - np.median(values)) > noise.band + SAME_COMMAND_PCT
+    return float(values[~away].mean()) if away.any() and not away.all() else float(values.mean())

@@ -12,13 +12,16 @@ from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
-from kit.calculations.recordings.holds import LeftOut, StaticReading, static_readings
+from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, rest_behaviour
+from kit.calculations.recordings.jumps import ramp_trials
+from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording
-from kit.calculations.recordings.smallest import ramp_trials, small_step_trials, smallest_command
+from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
+from kit.calculations.recordings.small_steps import small_step_trials
+from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
@@ -86,13 +89,14 @@ def reduce_recording(
     spikes = spikes_in(recording)
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
-    parts = cut_recording(recording, ideal, channels) if segments is None else tuple(segments)
     motion = motion_of(recording, channels.travel)
+    parts, unused = _parts(recording, channels, ideal, motion, segments)
     steps = _step_responses(recording, parts, channels, ideal)
-    small = small_step_trials(recording, channels, ideal)
+    delays = _delays(steps)
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
-    trials = small + ramp_trials(recording, parts, channels, motion, _delays(steps))
+    trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
     rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
@@ -103,7 +107,7 @@ def reduce_recording(
         segments=parts,
         motion=motion,
         readings=holds.readings,
-        left_out=holds.left_out,
+        left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
         strokes=_strokes(recording, parts, channels, motion, ideal),
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
@@ -116,6 +120,21 @@ def reduce_recording(
         supply_dip_pct=dip,
         spikes=spikes,
     )
+
+
+def _parts(
+    recording: Recording,
+    channels: Channels,
+    ideal: Callable[[float], float],
+    motion: Motion,
+    segments: Sequence[Segment] | None,
+) -> tuple[tuple[Segment, ...], list[LeftOut]]:
+    """The tests in a recording, found here or set by a person, and what is in none of them."""
+    if segments is not None:
+        return tuple(segments), motion_left_out(recording, segments, motion)
+    stretches = parts_of_stretches(recording, channels)
+    found = cut_recording(recording, ideal, channels, stretches)
+    return found, cut_left_out(stretches, found)
 
 
 def _step_responses(

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import sqrt
+from typing import Final
 
 from kit.basis.quantity import Component, Quantity
 from kit.calculations.uncertainty import rectangular, type_a
+
+_RECORDER: Final = "recorder, "
 
 
 def sampling(half_width: float, unit: str, what: str) -> Component:
@@ -40,6 +43,22 @@ def noise(standard_deviation: float, unit: str, what: str) -> Component:
     return type_a(f"noise, {what}", standard_deviation, unit, float("inf"))
 
 
+def recorder(standard_deviation: float, unit: str, what: str) -> Component:
+    """What the recorder leaves open in every determination alike: its step, its wander, its hum.
+
+    References
+    ----------
+    JCGM 100:2008, 4.2.3 and 5.2.2: what is common to repeats does not shrink in their mean. **House definition**: as
+    :func:`noise`.
+
+    Examples
+    --------
+    >>> recorder(0.01, "%", "travel at rest").name
+    'recorder, travel at rest'
+    """
+    return type_a(f"{_RECORDER}{what}", standard_deviation, unit, float("inf"))
+
+
 def mean_of(figures: Sequence[Quantity], unit: str, *, with_scatter: bool = True) -> Quantity:
     """Mean of several determinations of one figure; figures without a value are left out.
 
@@ -49,7 +68,8 @@ def mean_of(figures: Sequence[Quantity], unit: str, *, with_scatter: bool = True
     -------
     Quantity
         The components of one typical determination (the largest of each kind) divided by the root of
-        their number, beside the scatter of the mean. None where no figure has a value.
+        their number, but for what the recorder does in all alike, beside the scatter of the mean. None where no figure
+        has a value.
 
     References
     ----------
@@ -66,7 +86,7 @@ def mean_of(figures: Sequence[Quantity], unit: str, *, with_scatter: bool = True
     values = [each.value for each in known if each.value is not None]
     count = len(values)
     centre = sum(values) / count
-    components = tuple(_shrunk(each, count) for each in _largest(known))
+    components = tuple(each if each.name.startswith(_RECORDER) else _shrunk(each, count) for each in _largest(known))
     if count > 1 and with_scatter:
         scatter = sqrt(sum((value - centre) ** 2 for value in values) / (count - 1) / count)
         components += (type_a("scatter of the repeats, standard deviation of the mean", scatter, unit, count - 1),)

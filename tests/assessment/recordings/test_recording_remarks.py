@@ -11,6 +11,7 @@ from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
 from kit.calculations.recordings.bad_spots import BadSpot
+from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
 
@@ -56,6 +57,17 @@ def test_a_missing_command_is_told():
     bare = dataclasses.replace(made, command_pct=np.full(len(made), np.nan))
     (remark,) = said(bare)
     assert "no column of the command" in remark
+
+
+def test_what_no_figure_is_made_of_is_told_by_its_reason():
+    holds = [LeftOut("hold", 10.0 * number, 10.0 * number + 4.0, "come to by a small step") for number in range(7)]
+    left_out = (*holds, LeftOut("hold", 90.0, 93.0, "not at rest"), LeftOut("stretch", 100.0, 112.0, "jogged"))
+    assert said(left_out=left_out) == [
+        "a.csv: 7 holds give no static reading (0 to 4 s, 10 to 14 s, 20 to 24 s, 30 to 34 s, 40 to 44 s and 2 more): "
+        "come to by a small step.",
+        "a.csv: 1 hold gives no static reading (90 to 93 s): not at rest.",
+        "a.csv: 12 s belong to no test (100 to 112 s): jogged.",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -64,6 +64,35 @@ def test_a_quarter_of_the_recorders_step_is_no_drift() -> None:
     assert (near.count, far.count) == (11, 6)
 
 
+def test_a_rest_holds_what_step_wander_and_hum_leave() -> None:
+    """0.1 / root 12 of the step, 0.02 of wander, 0.05 / root 2 of hum: 0.0498, 1.2 times over."""
+    noise = Noise(0.0, 0.1, wander=0.02, hum=0.05, hum_period_s=40.0)
+    found = rest_of(0.1 * np.arange(400), np.full(400, 7.0), noise)
+    assert found is not None
+    assert found.deviation == pytest.approx(1.2 * (0.1**2 / 12 + 0.02**2 + 0.05**2 / 2) ** 0.5)
+
+
+def test_a_beat_of_hum_is_no_drift() -> None:
+    """0.3 sin(2 pi t / 40): what looks like a creep at the end of a minute is the beat."""
+    time = 0.1 * np.arange(600)
+    swings = 50.0 + 0.3 * np.sin(2.0 * np.pi * time / 40.0)
+    found, unaware = rest_of(time, swings, Noise(0.0, 0.0, hum=0.3, hum_period_s=40.0)), rest_of(time, swings, CLEAN)
+    assert found is not None
+    assert unaware is not None
+    assert abs(unaware.value - 50.0) > 3.0 * unaware.deviation
+    assert found.count > unaware.count
+    assert abs(found.value - 50.0) < 2.0 * found.deviation
+
+
+def test_a_drift_that_noise_hides_is_in_the_uncertainty() -> None:
+    """Halves of five samples: 0.18 apart, 2.8 standard deviations of 0.0632 each."""
+    found = rest_of(np.arange(100.0), 0.03 * np.arange(100.0), Noise(0.1, 0.0))
+    assert found is not None
+    assert found.drift == pytest.approx(0.18)
+    left = 0.18**2 - 1.5**2 * 0.1**2 * 2.0 / 5.0
+    assert found.deviation == pytest.approx((1.2**2 * 0.1**2 / 11.0 + left / 9.0) ** 0.5)
+
+
 def test_a_channel_that_swings_is_not_at_rest_unless_asked_for() -> None:
     swings = np.tile([0.0, 1.0], 50)
     assert rest_of(np.arange(100.0), swings, CLEAN) is None

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis.strategies import floats, lists
 
 from kit.basis.quantity import Quantity, Reliance
-from kit.calculations.recordings.terms import mean_of, noise, sampling
+from kit.calculations.recordings.terms import mean_of, noise, recorder, sampling
 
 RELIES = (Reliance("time", 10.0, 1.0),)
 
@@ -39,6 +39,12 @@ def test_each_kind_of_component_is_the_largest_over_the_root_of_their_number() -
     found = {each.name: each.standard_uncertainty for each in mean_of([first, second], "s").components}
     assert found["sampling, step"] == pytest.approx(0.6 / 3**0.5 / 2**0.5)
     assert found["noise, start"] == pytest.approx(0.2 / 2**0.5)
+
+
+def test_what_the_recorder_does_in_all_alike_does_not_shrink_with_their_number() -> None:
+    figures = [Quantity(10.0, components=(recorder(0.3, "%", "step"), noise(0.2, "%", "start")))] * 4
+    found = {each.name: each.standard_uncertainty for each in mean_of(figures, "%").components}
+    assert (found["recorder, step"], found["noise, start"]) == (0.3, 0.1)
 
 
 def test_one_determination_stands_as_it_is() -> None:

@@ -10,17 +10,18 @@ notebooks/guide/recording-study.md.
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
-from kit.assessment import assess_tag
 from tests.making.guide import GUIDE
 from tests.making.study.field_classes import CLASSES, check_classes
-from tests.making.study.field_recordings import FieldRecording, field_recording, records_of
+from tests.making.study.field_recordings import FieldRecording, field_recording
 from tests.making.study.recovered import Case, Tally, tally
 from tests.making.study.tally_tables import classes_table, figures_table, merged, weak_table
-from tests.making.study.true_checks import OF_SIZE, checked
+from tests.making.study.true_checks import OF_SIZE, checked, true_values
+from tests.making.study.wrong_passes import HEAD, RULES, WrongPass, assessed, stage_records_of, wrong_passes
 
 PAGE = GUIDE / "recording-study.md"
 INTRODUCTION = """# Recordings held against the virtual valve
@@ -57,17 +58,19 @@ def one(start_number: int, only: Mapping[str, Sequence[str]]) -> Tally:
 
 def _hold(field: FieldRecording, found: Tally) -> None:
     """The reduction's figures and the assessment's checks against the truth."""
-    stage = assess_tag(records_of(field)).deciding
-    reduction = stage.recordings[0].reduction if stage is not None else None
-    if stage is None or reduction is None:
+    records = stage_records_of(field)
+    if not records.recordings.reductions:
         found.wrong["recordings not read"] += 1
         return
-    tally(Case(field, reduction), found)
-    for each in checked(field, stage):
+    stage = assessed(records)
+    tally(Case(field, records.recordings.reductions[0]), found)
+    true = true_values(field, stage)
+    for each in checked(field, stage, true):
         if each.expanded is not None:
             value = each.found.value or 0.0
             error = abs(value) - abs(each.true) if each.found.check in OF_SIZE else value - each.true
             found.hold(f"check {each.found.check}", each.true + error, each.expanded, each.true)
+    found.wrong_passes = list(wrong_passes(field, records, true))
 
 
 def main() -> None:
@@ -82,14 +85,30 @@ def main() -> None:
     print(text)
     if start_numbers := [number for part in parts for number in part.start_numbers]:
         print("Start numbers of the recordings with a wrong segmentation:", *start_numbers, "\n")
+    passes = [each for part in parts for each in part.wrong_passes]
+    print(_counted(passes))
+    if chosen.wrong_passes and passes:
+        print(HEAD + "\n".join(each.row() for each in passes) + "\n")
     for what in chosen.by or ():
         print(classes_table(parts, what))
     weak = "Classes of 30 cases and more with less than 93 % within U:\n\n" + weak_table(parts, list(CLASSES))
     print(weak, end="")
     if chosen.page:
         by_class = "\n".join(classes_table(parts, what) for what in CLASSES)
-        page = f"{INTRODUCTION.format(valves=chosen.valves)}{text}{NOTES}\n## By class\n\n{by_class}\n{weak}"
-        PAGE.write_text(page, encoding="utf-8")
+        head = INTRODUCTION.format(valves=chosen.valves) + text + NOTES
+        PAGE.write_text(f"{head}\n{_counted(passes)}\n## By class\n\n{by_class}\n{weak}", encoding="utf-8")
+
+
+def _counted(passes: list[WrongPass]) -> str:
+    """How many gross wrong passes there are, by limits and rule, and of what."""
+    lines = ["Gross wrong passes (the truth beyond the limit by more than U/2):"]
+    for limits in ("usual", "missed"):
+        for rule in RULES:
+            own = [each for each in passes if (each.limits, each.rule) == (limits, rule)]
+            by_check = ", ".join(f"{name} {count}" for name, count in Counter(each.check for each in own).most_common())
+            recordings = len({each.start_number for each in own})
+            lines.append(f"- {limits} limits, {rule}: {by_check or 'none'}; in {recordings} recordings")
+    return "\n".join(lines) + "\n"
 
 
 def _arguments() -> argparse.Namespace:
@@ -99,6 +118,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--workers", type=int, default=2, help="processes (default 2)")
     parser.add_argument("--by", nargs="*", choices=list(CLASSES), help="print the coverage by class")
     parser.add_argument("--classes", nargs="*", default=[], metavar="WHAT=NAME,NAME", help="draw from these alone")
+    parser.add_argument("--wrong-passes", action="store_true", help="list every gross wrong pass with its number")
     parser.add_argument("--page", action="store_true", help="write notebooks/guide/recording-study.md")
     return parser.parse_args()
 

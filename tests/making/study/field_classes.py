@@ -14,13 +14,22 @@ CLASSES: Final[Mapping[str, Mapping[str, float]]] = {  # by what: each class and
     "rate": {"1": 0.07, "2": 0.1, "5": 0.18, "10": 0.27, "20": 0.16, "50": 0.14, "100": 0.08},
     "bits": {"12": 0.25, "13": 0.1, "14": 0.2, "15": 0.1, "16": 0.2, "fine": 0.15},
     "hum": {"none": 0.35, "slow": 0.45, "fast": 0.2},
-    "hunting": {"none": 0.86, "hunting": 0.14},
+    "hunting": {"none": 0.82, "hunting": 0.08, "slow": 0.05, "intermittent": 0.05},
     "routine": {"commissioning": 1.0},
-    "valve": {"plain": 0.4, "pulsed": 0.2, "sticking": 0.25, "overshooting": 0.15},
+    "valve": {
+        "plain": 0.22,
+        "pulsed": 0.13,
+        "sticking": 0.15,
+        "overshooting": 0.12,
+        "servo": 0.13,
+        "servo sticking": 0.09,
+        "stepping": 0.09,
+        "stepping sticking": 0.07,
+    },
 }
 _HUNTS_AS: Final = "plain"
 _SLOW_HZ: Final = 0.1  # a beat below it looks like wander
-_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (0.0, 100.0), (-12.5, 112.5))
+_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (-10.0, 110.0), (-12.5, 112.5))
 _WHOLE: Final = 1e-9
 
 

@@ -18,6 +18,7 @@ from kit.calculations.uncertainty import combine
 from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
+from tests.making.study.wrong_passes import WrongPass
 from tests.making.valves import Response, Routine, Truth, VirtualValve
 
 COVERAGE: Final = 0.9545
@@ -61,6 +62,7 @@ class Tally:
     tests: int = 0
     start_numbers: list[int] = field(default_factory=list)  # of the valves with a wrong segmentation
     classes: Classes | None = None  # of a single recording
+    wrong_passes: list[WrongPass] = field(default_factory=list)
 
     def add(self, name: str, figure: Quantity, true: float | None) -> None:
         """One figure against the truth; where either has no value nothing can be compared."""

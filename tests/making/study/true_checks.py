@@ -12,6 +12,7 @@ from kit.assessment.scaling import slope
 from kit.basis.checks import CheckName
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_readings import true_static_findings
+from tests.making.study.true_smallest import smallest_of
 from tests.making.valves import Response
 
 Key = tuple[CheckName, str]
@@ -19,10 +20,14 @@ Key = tuple[CheckName, str]
 OF_SIZE: Final = frozenset({"inaccuracy", "feedback_inaccuracy"})  # the greatest error, whose sign may turn
 
 _REST_S: Final = 59.0
+_ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
 _SAME_RUN_S: Final = 2.0  # what goes on the same way sooner is a pulse of one run
+_SLOWEST_PCT_S: Final = 1e-6
 _SEEN_PCT: Final = 0.05  # of travel; a start that moves the stem less cannot be seen
 _STEPS: Final[dict[CheckName, Callable[[Response], float | None]]] = {
-    "dead_time": lambda each: each.dead_time_s,
+    "dead_time": lambda each: (
+        None if each.dead_time_s is None or each.dead_time_s <= _ON_ITS_WAY_S else each.dead_time_s
+    ),
     "t63": lambda each: each.t63_s,
     "t86": lambda each: each.t86_s,
     "overshoot": lambda each: each.overshoot_pct,
@@ -44,14 +49,23 @@ class Checked(NamedTuple):
         return None if self.found.budget is None else self.found.budget.expanded_uncertainty
 
 
-def checked(field: FieldRecording, stage: StageResult) -> list[Checked]:
-    """Every check of a stage that has a value and a truth."""
-    true = {**_static(field, stage), **dict(_others(field)), **dict(_strokes(field, stage))}
+def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | None = None) -> list[Checked]:
+    """Every check of a stage that has a value and a truth; ``true``: those truths, where they are known already."""
+    known = true_values(field, stage) if true is None else true
     return [
-        Checked(each, true[key])
+        Checked(each, known[key])
         for each in stage.checks
-        if (key := (each.check, each.detail)) in true and each.value is not None and each.finding.judged
+        if (key := (each.check, each.detail)) in known and each.value is not None and each.finding.judged
     ]
+
+
+def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
+    """The truth of every check that has one, by check and detail."""
+    true = {**_static(field, stage), **dict(_others(field)), **dict(_strokes(field, stage))}
+    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
+    if starts is not None:
+        true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
+    return true
 
 
 def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
@@ -63,7 +77,6 @@ def _others(field: FieldRecording) -> Iterator[tuple[Key, float]]:
     yield from _losses(field)
     yield from _rests(field)
     yield from _switches(field)
-    yield ("starts_per_hour", ""), _starts_per_hour(field)
     yield ("potentiometer_dropouts", ""), float(len(field.valve.feedback.bad_spots))
     if not field.truth.hunting:
         yield from _steps(field)
@@ -104,12 +117,15 @@ def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, f
 
 
 def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    """As travel at mid range, where the routine's small steps and ramps are."""
+    """As travel at mid range, where the routine's small steps and ramps are; no valve that overshoots has any."""
     at = abs(float(slope(50.0, field.tag)))
-    if field.truth.dead_band_pct is not None:
-        yield ("dead_band", ""), at * field.truth.dead_band_pct
-    if field.truth.resolution_pct is not None:
-        yield ("resolution", ""), at * field.truth.resolution_pct
+    dead_band, resolution = field.truth.dead_band_pct, field.truth.resolution_pct
+    if field.valve.controller.slow_zone_pct > 0.0:
+        dead_band, resolution = smallest_of(field.valve)
+    if dead_band is not None:
+        yield ("dead_band", ""), at * dead_band
+    if resolution is not None:
+        yield ("resolution", ""), at * resolution
 
 
 def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
@@ -144,24 +160,21 @@ def _switches(field: FieldRecording) -> Iterator[tuple[Key, float]]:
             yield (lead, ""), min(abs(each - stops[end]) for each in makes)
 
 
-def _starts_per_hour(field: FieldRecording) -> float:
-    """Starts that move the stem; what goes on the same way within 2 s is a pulse of one run, but for ramps."""
+def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
+    """Fewest and most starts that can be meant [1/h].
+
+    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run. Most: every start
+    of the motor by its controller.
+    """
     motion = field.motion
     step_s = float(motion.time_s[1] - motion.time_s[0])
-    change = np.diff(motion.stem_pct)
-    moving = np.abs(change) > 1e-6 * step_s
+    moving = np.abs(np.diff(motion.stem_pct)) > _SLOWEST_PCT_S * step_s
     edges = np.flatnonzero(np.diff(np.concatenate(([False], moving, [False])).astype(np.int8)))
-    way_before, ended_s, begun_pct, count = 0.0, -np.inf, 0.0, 0
-    for first, last in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        begun_pct = float(motion.stem_pct[first])
-        moved = float(motion.stem_pct[last]) - begun_pct
-        if abs(moved) < _SEEN_PCT:
-            continue
-        way = float(np.sign(moved))
-        count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S or _on_ramp(field, first * step_s)
-        way_before, ended_s = way, float(motion.time_s[last])
-    return count / (float(motion.time_s[-1]) / 3600.0)
-
-
-def _on_ramp(field: FieldRecording, at_s: float) -> bool:
-    return any(each.kind == "ramp" and each.from_s <= at_s <= each.to_s for each in field.routine.pieces)
+    moved = motion.stem_pct[edges[1::2]] - motion.stem_pct[edges[::2]]
+    way_before, ended_s, count = 0.0, -np.inf, 0
+    for first, last, way in zip(edges[::2], edges[1::2], np.sign(moved) * (np.abs(moved) > _SEEN_PCT), strict=True):
+        if way:
+            count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S
+            way_before, ended_s = float(way), float(motion.time_s[last])
+    hours = float(motion.time_s[-1]) / 3600.0
+    return count / hours, max(count, len(field.truth.starts_s)) / hours
