@@ -225,7 +225,9 @@ def _reversal(
     slope = seen.slope(back)
     heading = float(np.sign(jumps[0][-1].change_pct))
     moved = motion.within(jumps[0][-1].from_s, back.to_s)
-    ahead = [each for each in moved if motion.change_pct[each] * heading > 0.0 and motion.from_s[each] < back.from_s + late]
+    ahead = [
+        each for each in moved if motion.change_pct[each] * heading > 0.0 and motion.from_s[each] < back.from_s + late
+    ]
     later = [each for each in moved if motion.change_pct[each] * heading < 0.0 and each > max(ahead, default=0)]
     if not ahead or not later or slope == 0.0:
         return None
@@ -305,7 +307,11 @@ def _bounds(seen: _Ramps, jump: _Jump) -> _Bounds:
     if half == 0:
         return _Bounds(jump.from_s, jump.to_s, seen.motion.window_s)
     first = _passes(times[: half + 1], share[: half + 1], _EARLY)
-    last = times[-1] + times[half - 1] - _passes((times[-1] + times[half - 1] - times[half - 1 :])[::-1], (1.0 - share[half - 1 :])[::-1], _EARLY)
+    last = (
+        times[-1]
+        + times[half - 1]
+        - _passes((times[-1] + times[half - 1] - times[half - 1 :])[::-1], (1.0 - share[half - 1 :])[::-1], _EARLY)
+    )
     middle = float(np.interp(0.5, share[half - 1 : half + 1], times[half - 1 : half + 1]))
     onward = _EARLY / (0.5 - _EARLY)
     deviation = (last - first) / (1.0 - 2.0 * _EARLY) * seen.channels.travel.deviation / abs(change)
