@@ -16,6 +16,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
 from kit.basis.visits import oldest_first
+from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 
@@ -127,13 +128,20 @@ def _rests(found: Reduction) -> list[str]:
     for rest in found.rests:
         if rest.kind == "hunting":
             lines.append(
-                f"It hunts from {rest.segment.from_s:.0f} s on: {_text(rest.amplitude)} % peak to peak "
-                f"every {_text(rest.period)} s."
+                f"It hunts {_when(rest)}: {_text(rest.amplitude)} % peak to peak every {_text(rest.period)} s."
             )
+        elif rest.kind == "beat":
+            lines.append(f"It swings at rest from {rest.segment.from_s:.0f} s on: {rest.amplitude.why_not}.")
         elif rest.kind in ("stick_slip", "drift"):
             words = "swings irregularly" if rest.kind == "stick_slip" else "drifts"
             lines.append(f"It {words} at rest from {rest.segment.from_s:.0f} s on.")
     return lines
+
+
+def _when(rest: Stillness) -> str:
+    if rest.in_spells:
+        return f"between {rest.turn_s[0]:.0f} and {rest.turn_s[-1]:.0f} s"
+    return f"from {rest.segment.from_s:.0f} s on"
 
 
 def _losses(found: Reduction) -> list[str]:

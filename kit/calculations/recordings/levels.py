@@ -240,16 +240,18 @@ def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, in
 
 def _in_order(time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]) -> list[Part]:
     parts: list[Part] = []
-    end = 0
+    end, interval = 0, float(np.median(np.diff(time_s)))
     for number, (first, last) in enumerate(levels):
         if first > end:
             before = _mean(command, *levels[number - 1], noise) if number else None
-            parts += _changes(time_s, command, noise, (end, first), before, _mean(command, first, last, noise))
+            parts += _changes(
+                time_s, command, noise, (end, first), interval, before, _mean(command, first, last, noise)
+            )
         parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last, noise)))
         end = last
     if end < time_s.size - 1:
         before = _mean(command, *levels[-1], noise) if levels else None
-        parts += _changes(time_s, command, noise, (end, time_s.size - 1), before, None)
+        parts += _changes(time_s, command, noise, (end, time_s.size - 1), interval, before, None)
     return parts
 
 
@@ -258,6 +260,7 @@ def _changes(
     command: FloatArray,
     noise: Noise,
     place: tuple[int, int],
+    interval: float,
     before: float | None,
     after: float | None,
 ) -> list[Part]:
@@ -267,7 +270,6 @@ def _changes(
         float(command[first]) if before is None else before,
         float(command[last]) if after is None else after,
     )
-    interval = float(np.median(np.diff(time_s)))
     took = float(time_s[last] - time_s[first])
     if before is not None and after is not None and took <= max(LONGEST_STEP_S, TWO_INTERVALS * interval):
         return [_step(time_s[first : last + 1], command[first : last + 1], start, stop, noise)]

@@ -13,13 +13,14 @@ from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
-from kit.calculations.recordings.hunting import Stillness, rest_behaviour
-from kit.calculations.recordings.jumps import ramp_trials
+from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
-from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.motion import Motion, motion_of
+from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
+from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
-from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
+from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
@@ -53,9 +54,11 @@ class Reduction:
     switch_events: tuple[SwitchEvent, ...]
     track: Track | None
     starts: Quantity
+    counted_starts: Starts  # to be pooled with those of other recordings
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
 def reduce_recording(
@@ -90,17 +93,25 @@ def reduce_recording(
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
-    parts, unused = _parts(recording, channels, ideal, motion, segments)
+    stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
     steps = _step_responses(recording, parts, channels, ideal)
+    strokes = _strokes(recording, parts, channels, motion, ideal)
+    no_clock = _no_clock(steps, strokes)
+    if no_clock:
+        steps = tuple(each.untimed(no_clock) for each in steps)
+        strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
     small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
-    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    resting = command_rests(stretches) if segments is None else [each for each in parts if each.what == "rest"]
+    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
+    rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    ramps = [(each.from_s, each.to_s) for each in parts if each.what in ("ramp_up", "ramp_down")]
+    counted = count_starts(recording, motion, channels.travel, parts, rests)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -109,16 +120,18 @@ def reduce_recording(
         readings=holds.readings,
         left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
-        strokes=_strokes(recording, parts, channels, motion, ideal),
+        strokes=strokes,
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
         rests=rests,
-        losses=_losses(recording, parts, channels),
+        losses=_losses(recording, parts, channels, no_clock),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
-        starts=starts_per_hour(recording, motion, ramps),
+        starts=starts_per_hour([counted]),
+        counted_starts=counted,
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        no_clock=no_clock,
     )
 
 
@@ -128,11 +141,11 @@ def _parts(
     ideal: Callable[[float], float],
     motion: Motion,
     segments: Sequence[Segment] | None,
+    stretches: Stretches,
 ) -> tuple[tuple[Segment, ...], list[LeftOut]]:
     """The tests in a recording, found here or set by a person, and what is in none of them."""
     if segments is not None:
         return tuple(segments), motion_left_out(recording, segments, motion)
-    stretches = parts_of_stretches(recording, channels)
     found = cut_recording(recording, ideal, channels, stretches)
     return found, cut_left_out(stretches, found)
 
@@ -177,12 +190,11 @@ def _strokes(
 
 
 def _rests(
-    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+    recording: Recording, resting: Sequence[Segment], channels: Channels, dead_band_pct: float
 ) -> tuple[Stillness, ...]:
-    found = [
-        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
-    ]
-    return tuple(each for each in found if each is not None)
+    if not recording.has_command:
+        return swings_without_command(recording, channels)
+    return rests_of(recording, resting, channels, dead_band_pct=dead_band_pct)
 
 
 def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:
@@ -200,7 +212,16 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
     return Delays(float(np.median(dead)) if dead else None, float(np.median(lag)) if lag else None)
 
 
-def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
+def _no_clock(steps: Sequence[StepResponse], strokes: Sequence[Stroke]) -> str:
+    """Why nothing can be timed from the command; one travel ahead of it is enough."""
+    ahead = [each for each in (*steps, *(stroke.response for stroke in strokes)) if each.has_no_clock]
+    if not ahead:
+        return ""
+    count = f"{len(ahead)} of {len(steps) + len(strokes)} steps, the first at {ahead[0].step_s:.0f} s"
+    return f"{ahead[0].dead_time.why_not} ({count})"
+
+
+def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels, no_clock: str) -> tuple[Loss, ...]:
     found = []
     for each in parts:
         if each.what not in _RESTORED:
@@ -210,5 +231,6 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
+            time = Quantity(None, no_clock) if no_clock else with_clock(loss.time, recording.time_resolution_s)
+            found.append(replace(loss, time=time))
     return tuple(found)

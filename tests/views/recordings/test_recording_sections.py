@@ -59,7 +59,7 @@ def test_a_step_that_did_not_settle_says_why_and_is_not_drawn() -> None:
 
 def test_hunting_is_told_with_size_and_period() -> None:
     text = said(shown_of_recordings("rests", made_recordings.records("hunting")))
-    assert "hunting, 1.06 % peak to peak, period 1.3 s" in text
+    assert "hunting, 1.10 % peak to peak, period 1.3 s" in text
     assert "starts" in text
 
 
