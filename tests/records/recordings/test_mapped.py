@@ -285,3 +285,11 @@ def test_another_answer_in_the_table_is_another_report_of_its_tags_alone(make_un
         marks.append([tag_mark(unit, tag) for tag in ("FV-101", "FV-102")])
     assert marks[0][0] != marks[1][0]
     assert marks[0][1] == marks[1][1]
+
+
+def test_a_table_that_is_for_no_file_is_told(read_files: ReadFiles) -> None:
+    made = LOGGERS["titled"]
+    unit = read_files({"unit.toml": UNIT_TOML + table_of(made, files="logs/FV-9*/*.txt")})
+    assert "[[recordings]] 1 of unit.toml is for no file under logs/: logs/FV-9*/*.txt." in [
+        each.problem for each in unit.problems if each.file == "unit.toml"
+    ]
