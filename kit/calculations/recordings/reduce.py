@@ -21,6 +21,7 @@ from kit.calculations.recordings.motion import Motion, motion_of
 from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
+from kit.calculations.recordings.service import Service, service_of
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
@@ -33,6 +34,7 @@ from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
 _RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
+_TESTS: Final = frozenset({"hold", "rest", "step", "stroke_open", "stroke_close", "ramp_up", "ramp_down"})
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -58,6 +60,7 @@ class Reduction:
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    service: Service | None = None  # an ordinary stretch of operation, in which no test is
 
 
 def reduce_recording(
@@ -86,17 +89,21 @@ def reduce_recording(
     -----
     **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
-    steps outside them do not count.
+    steps outside them do not count. A recording of ordinary service holds no test but losses.
     """
     spikes = spikes_in(recording)
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
     stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    service = service_of(recording, ideal, stretches) if segments is None else None
     parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
+    if service is not None:
+        stretches, unused = (), []
+        parts = tuple(each for each in parts if each.what not in _TESTS)
     steps = _step_responses(recording, parts, channels, ideal)
     delays = _delays(steps)
-    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
+    small = () if service is not None else small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
@@ -105,7 +112,7 @@ def reduce_recording(
     rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    counted = count_starts(recording, motion, channels.travel, parts, rests)
+    counted = count_starts(recording, motion, channels, parts, rests, in_service=service is not None)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -125,6 +132,7 @@ def reduce_recording(
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        service=service,
     )
 
 
