@@ -17,6 +17,7 @@ from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag
 from kit.basis.tables import MEASUREMENTS
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
@@ -27,7 +28,7 @@ from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import noise
-from kit.calculations.recordings.track import BadSpot, Track
+from kit.calculations.recordings.track import Track
 from tests.assessment.builders import COMMAND, FINE, POSITION, STOPWATCH, TAG, day, rows
 
 NOTHING = Quantity(None, "not recorded")

@@ -22,6 +22,8 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:
+        if result.note:
+            found.append(f"{result.file}: {result.note}")
         if result.read_by is not None:
             found.append(_read_by(result.file, result.read_by))
         if result.reduction is None:
@@ -108,8 +110,8 @@ def _creeps(reading: StaticReading) -> bool:
 
 def _odd_signals(found: Reduction) -> list[str]:
     lines = []
-    if any((step.dead_time.value or 0.0) < 0.0 for step in found.steps):
-        lines.append("the travel moves before the command: command and travel do not share one clock.")
+    if found.no_clock:
+        lines.append(f"nothing is timed from the command: {found.no_clock}.")
     both = both_made(found.recording)
     if both is not None:
         lines.append(f"both switches are made from {both[0]:.4g} to {both[1]:.4g} s: wiring, cam or sense.")

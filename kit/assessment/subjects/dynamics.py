@@ -18,6 +18,7 @@ from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.motor_starts import SHORTEST_S, Starts, starts_per_hour
+from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.trials import Trial
@@ -32,6 +33,10 @@ _STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
     "travel_gain": lambda step: step.travel_gain,
 }
 _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
+_FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
+_STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
+_LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
+_SECONDS_PER_HOUR: Final = 3600.0
 _NO_COMMAND: Final = "the command was not recorded, so that nobody knows when it rested: record it too"
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
@@ -74,8 +79,17 @@ def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> F
     )
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
-    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
+    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials{_bound(quantity)}" if words else ""
     return finding_of(check, quantity, records, at=at, by_feedback=records.recordings.by_feedback(*trials))
+
+
+def _bound(quantity: Quantity) -> str:
+    """What is said of a figure that is no more than an upper bound."""
+    most = quantity.beside.get("at_most")
+    if most is None:
+        return ""
+    finer = f"; steps of {max(most / _STEPS_WITHIN, _LEAST_STEP_PCT):.2g} % would tell more" if most > _FINE_PCT else ""
+    return f", each step was answered: at most {most:.2f} %{finer}"
 
 
 def _hysteresis(band: Finding, records: StageRecords) -> Finding:
@@ -129,17 +143,31 @@ def _steps(records: StageRecords) -> list[Finding]:
 
 
 def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records: StageRecords) -> Finding:
+    """The longest time, the farthest overshoot, the gain farthest from 1 of the steps of one size."""
     quantities = [(_STEP_CHECKS[check](step), step) for step in steps]
     known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
+    unanswered = _unanswered(check, quantities)
     if not known:
         return Finding(check, Quantity(None, quantities[0][0].why_not), size)
-    target = 1.0 if check == "travel_gain" else 0.0
-    quantity, step = max(known, key=lambda pair: abs((pair[0].value or 0.0) - target))
+    quantity, step = max(known, key=lambda pair: _badness(check, pair[0].value or 0.0))
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
     by_feedback = records.recordings.by_feedback(step)
-    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    found = finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    return replace(found, shortfall=unanswered)
+
+
+def _badness(check: CheckName, value: float) -> float:
+    return abs(value - 1.0) if check == "travel_gain" else value
+
+
+def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepResponse]]) -> str:
+    """A time of the steps that the valve answered says nothing of those that it did not."""
+    times = [step.step_s for quantity, step in quantities if quantity.why_not == NO_RESPONSE]
+    if check == "travel_gain" or not times:
+        return ""
+    return f"{len(times)} of {len(quantities)} steps not answered by the valve, the first at {times[0]:.0f} s"
 
 
 def _rests(records: StageRecords) -> list[Finding]:

@@ -14,11 +14,11 @@ from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
 from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
-from kit.calculations.recordings.jumps import ramp_trials
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
 from kit.calculations.recordings.motion import Motion, motion_of
 from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
+from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
 from kit.calculations.recordings.service import Service, service_of
@@ -61,6 +61,7 @@ class Reduction:
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
     service: Service | None = None  # an ordinary stretch of operation, in which no test is
+    no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
 def reduce_recording(
@@ -102,6 +103,11 @@ def reduce_recording(
         stretches, unused = (), []
         parts = tuple(each for each in parts if each.what not in _TESTS)
     steps = _step_responses(recording, parts, channels, ideal)
+    strokes = _strokes(recording, parts, channels, motion, ideal)
+    no_clock = _no_clock(steps, strokes)
+    if no_clock:
+        steps = tuple(each.untimed(no_clock) for each in steps)
+        strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
     small = () if service is not None else small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
@@ -121,10 +127,10 @@ def reduce_recording(
         readings=holds.readings,
         left_out=tuple(sorted((*unused, *holds.left_out), key=lambda each: each.from_s)),
         steps=steps,
-        strokes=_strokes(recording, parts, channels, motion, ideal),
+        strokes=strokes,
         trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
         rests=rests,
-        losses=_losses(recording, parts, channels),
+        losses=_losses(recording, parts, channels, no_clock),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
         starts=starts_per_hour([counted]),
@@ -133,6 +139,7 @@ def reduce_recording(
         supply_dip_pct=dip,
         spikes=spikes,
         service=service,
+        no_clock=no_clock,
     )
 
 
@@ -213,7 +220,16 @@ def _delays(responses: Sequence[StepResponse]) -> Delays:
     return Delays(float(np.median(dead)) if dead else None, float(np.median(lag)) if lag else None)
 
 
-def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) -> tuple[Loss, ...]:
+def _no_clock(steps: Sequence[StepResponse], strokes: Sequence[Stroke]) -> str:
+    """Why nothing can be timed from the command; one travel ahead of it is enough."""
+    ahead = [each for each in (*steps, *(stroke.response for stroke in strokes)) if each.has_no_clock]
+    if not ahead:
+        return ""
+    count = f"{len(ahead)} of {len(steps) + len(strokes)} steps, the first at {ahead[0].step_s:.0f} s"
+    return f"{ahead[0].dead_time.why_not} ({count})"
+
+
+def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels, no_clock: str) -> tuple[Loss, ...]:
     found = []
     for each in parts:
         if each.what not in _RESTORED:
@@ -223,5 +239,6 @@ def _losses(recording: Recording, parts: Sequence[Segment], channels: Channels) 
         restored = min(after, key=lambda other: other.from_s, default=None)
         loss = reduce_loss(recording, each, restored, channels)
         if loss is not None:
-            found.append(replace(loss, time=with_clock(loss.time, recording.time_resolution_s)))
+            time = Quantity(None, no_clock) if no_clock else with_clock(loss.time, recording.time_resolution_s)
+            found.append(replace(loss, time=time))
     return tuple(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -46,6 +46,10 @@ class Stroke:
     def is_pulsed(self) -> bool:
         """Regular pauses on the way: a speed that is set by pulses."""
         return self.pauses >= _FEWEST_PAUSES and self.pauses_are_regular
+
+    def untimed(self, why_not: str) -> Stroke:
+        """The same without what counts from the command, for a reason."""
+        return replace(self, response=self.response.untimed(why_not), time=Quantity(None, why_not))
 
 
 def reduce_stroke(

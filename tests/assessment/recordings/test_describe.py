@@ -12,7 +12,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
 from kit.basis.records import RecordingFile
 from kit.basis.tables.measurements import SEGMENT_KINDS
-from kit.calculations.recordings.track import BadSpot
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import records
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, stroke, track

@@ -10,10 +10,10 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -59,6 +59,13 @@ def test_a_missing_command_is_told():
     assert "no column of the command" in remark
 
 
+def test_what_a_file_shares_with_another_is_told():
+    shares = RecordingResult(
+        "a.csv", "", "", reduction(), note="its 30 s that b.csv holds as well are read there alone."
+    )
+    assert recording_remarks([shares]) == ["a.csv: its 30 s that b.csv holds as well are read there alone."]
+
+
 def test_what_no_figure_is_made_of_is_told_by_its_reason():
     holds = [LeftOut("hold", 10.0 * number, 10.0 * number + 4.0, "come to by a small step") for number in range(7)]
     left_out = (*holds, LeftOut("hold", 90.0, 93.0, "not at rest"), LeftOut("stretch", 100.0, 112.0, "jogged"))
@@ -99,9 +106,9 @@ def test_a_drift_at_rest_is_told_and_hunting_is_not():
 
 
 def test_travel_ahead_of_its_command_is_told():
-    ahead = "a.csv: the travel moves before the command: command and travel do not share one clock."
-    for dead_s, lines in ((-0.1, [ahead]), (0.0, []), (0.1, [])):
-        assert said(steps=(step(dead_time=Quantity(0.2)), step(dead_time=Quantity(dead_s)), step())) == lines
+    assert said(no_clock="the travel was first (1 of 2 steps, the first at 5 s)") == [
+        "a.csv: nothing is timed from the command: the travel was first (1 of 2 steps, the first at 5 s)."
+    ]
 
 
 def test_odd_switches_are_told():

@@ -14,6 +14,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
 from tests.assessment.made import (
@@ -71,7 +72,7 @@ def trial(what, means, low, high, at_s=10.0):
 
 
 def test_smallest_commands_and_how_many_trials_they_rest_on():
-    """Middles 0.4 and 0.6: mean 0.5, scatter of the mean 0.1; brackets 0.1 to either side: 0.1/sqrt(3)."""
+    """Middles 0.4 and 0.6: mean 0.5; brackets 0.1 to either side that meet: 0.1/sqrt(3)."""
     trials = (
         trial("dead_band", "small_steps", 0.3, 0.5),
         trial("dead_band", "small_steps", 0.5, 0.7),
@@ -83,17 +84,38 @@ def test_smallest_commands_and_how_many_trials_they_rest_on():
     assert (band.value, band.at, band.target) == (pytest.approx(0.5), "by ramps and small steps, 2 trials", 0.0)
     assert (resolution.value, resolution.at) == (pytest.approx(0.2), "by ramps, 1 trials")
     # the command enters twice at one point: its accuracy cancels, and it has no resolution
-    assert band.uncertainty.budget.standard_uncertainty == pytest.approx(math.hypot(0.1, 0.1 / math.sqrt(3)))
+    assert band.uncertainty.budget.standard_uncertainty == pytest.approx(0.1 / math.sqrt(3))
     assert {each.instrument for each in band.uncertainty.budget.components} == {"C", ""}
+
+
+@pytest.mark.parametrize(
+    ("high", "said"),
+    [
+        (0.6, ", each step was answered: at most 0.60 %; steps of 0.12 % would tell more"),
+        (0.3, ", each step was answered: at most 0.30 %; steps of 0.1 % would tell more"),
+        (0.1, ", each step was answered: at most 0.10 %"),
+    ],
+)
+def test_an_upper_bound_says_so_and_which_steps_would_tell_more(high: float, said: str):
+    found = recorded(DYNAMICS, reduction(trials=(trial("dead_band", "small_steps", 0.0, high),)))
+    assert found["dead_band", ""].at == f"by small steps, 1 trials{said}"
+
+
+def test_travel_of_another_characteristic_has_no_dead_band():
+    wrong = Trial("dead_band", "ramp", 2.2, 2.3, 1.0, 20.0, gain=0.27)
+    found = recorded(DYNAMICS, reduction(trials=(wrong,)))["dead_band", ""]
+    assert found.value is None
+    assert "check characteristic and rangeability in the register" in found.why_not
 
 
 def test_without_trials_there_is_no_smallest_command_and_no_hysteresis():
     found = recorded(DYNAMICS, reduction())
     assert (found["dead_band", ""].value, found["dead_band", ""].at) == (None, "")
     assert found["dead_band", ""].why_not == (
-        "neither small steps nor ramps of the command that the valve answered after a reversal"
+        "neither small steps nor ramps of the command that the valve answered after a reversal; "
+        "step the command by 0.1 % and wait 5 s each, up, down and up again"
     )
-    assert found["resolution", ""].why_not == "no small steps or ramps that the valve answered twice"
+    assert found["resolution", ""].why_not.startswith("no small steps or ramps that the valve answered twice; step")
     assert found["hysteresis", ""].why_not == "it needs hysteretic error and dead band; one is not recorded"
 
 
@@ -172,9 +194,21 @@ def test_of_several_gains_the_one_farthest_from_one_counts(first, second, worst)
     assert recorded(DYNAMICS, reduction(steps=steps))["travel_gain", "10 % step"].value == worst
 
 
-def test_a_negative_dead_time_is_as_bad_as_it_is_large():
-    steps = tuple(step(dead_time=Quantity(each)) for each in (0.3, -0.8))
-    assert recorded(DYNAMICS, reduction(steps=steps))["dead_time", "10 % step"].value == -0.8
+@pytest.mark.parametrize("check", ["dead_time", "t63", "t86", "settling_time", "overshoot"])
+def test_of_several_times_and_overshoots_the_greatest_counts_never_the_most_negative(check):
+    steps = tuple(step(**{check: Quantity(each)}) for each in (0.3, -0.8, 0.1))
+    assert recorded(DYNAMICS, reduction(steps=steps))[check, "10 % step"].value == 0.3
+
+
+def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_passing():
+    silent = step(step_s=65.0, dead_time=Quantity(None, NO_RESPONSE), travel_gain=Quantity(0.0))
+    found = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3), travel_gain=Quantity(1.0)), silent)))
+    assert found["dead_time", "10 % step"].shortfall == "1 of 2 steps not answered by the valve, the first at 65 s"
+    assert found["travel_gain", "10 % step"].shortfall == ""
+    assert found["travel_gain", "10 % step"].value == 0.0
+    jogged = step(dead_time=Quantity(None, "it was restless"))
+    others = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3)), jogged)))
+    assert others["dead_time", "10 % step"].shortfall == ""
 
 
 @pytest.mark.parametrize(

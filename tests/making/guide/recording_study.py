@@ -60,17 +60,18 @@ def _hold(field: FieldRecording, found: Tally) -> None:
     """The reduction's figures and the assessment's checks against the truth."""
     records = stage_records_of(field)
     if not records.recordings.reductions:
-        found.wrong["recordings not read"] += 1
+        found.wrong[f"recordings not read, {field.classes.routine}"] += 1
         return
     stage = assessed(records)
-    tally(Case(field, records.recordings.reductions[0]), found)
+    if len(field.readings) == 1:
+        tally(Case(field, records.recordings.reductions[0]), found)
     true = true_values(field, stage)
     for each in checked(field, stage, true):
         if each.expanded is not None:
             value = each.found.value or 0.0
             error = abs(value) - abs(each.true) if each.found.check in OF_SIZE else value - each.true
             found.hold(f"check {each.found.check}", each.true + error, each.expanded, each.true)
-    found.wrong_passes = list(wrong_passes(field, records, true))
+    found.wrong_passes = list(wrong_passes(field, records, stage, true))
 
 
 def main() -> None:
