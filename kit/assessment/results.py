@@ -106,6 +106,7 @@ class RecordingResult:
     reduction: Reduction | None
     segments_set: bool = False  # by a person, in the table segments
     why_not: str = ""
+    note: str = ""  # what it shares with another file
     read_by: RecordingMap | None = None  # the table of unit.toml that tells its columns
 
 

@@ -34,7 +34,9 @@ _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than t
 _FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
 _DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
 _UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
-_UNASKED: Final = "no command was recorded: what was asked for, and the dead time, are unknown; record the command too, or time strokes"
+_UNASKED: Final = (
+    "no command was recorded: what was asked for, and the dead time, are unknown; record the command, or time strokes"
+)
 _UNTOLD_DUTY: Final = (
     "recorded strokes at full speed and pulsed, with pulses too short to tell the setting: record one kind"
 )

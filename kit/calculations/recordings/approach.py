@@ -63,9 +63,9 @@ def approach(
     **House definition**: where the command went straight from the hold before, and by 3 % or more, its way is that of
     the hold. Where it was elsewhere on the way (a step abandoned or called back), or the travel went 3 % beyond both
     holds, the travel decides: the side on which it last was 3 % away (where less was asked for: half of that), unless
-    it has been beyond the hold by more than 0.2 % since, or was not short of it when the command was called back. The
-    first hold of a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how it
-    came there.
+    it has been beyond the hold by more than 0.2 % since, or was less far short of it when the command was called back.
+    The first hold of a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how
+    it came there.
     """
     if before is None:
         return _of_first(recording, here, after, channels)
@@ -162,7 +162,7 @@ def _by_travel(
     beyond = away if rising else -away
     until_s = None if called is None else called.above_until_s if rising else called.below_until_s
     called_at = 0 if until_s is None else max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)
-    short = until_s is None or float(beyond[called_at]) < -turned
+    short = until_s is None or float(beyond[called_at]) <= -max(least_pct, turned)
     if not short or float(beyond[far[-1] :].max()) > turned:
         return Approach(None, f"the travel may have turned back to it, {_PLAY}")
     return Approach(rising)

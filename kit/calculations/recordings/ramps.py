@@ -15,12 +15,13 @@ from kit.calculations.recordings.trials import Trial
 
 _UNKNOWN_S: Final = 1.0  # House definition: what a delay is known to within, where no step response tells of it
 _FITTED: Final = (0.1, 0.9)  # House definition: of the travel that both ramps cover, what the lines are fitted to
+_ON_THE_WAY: Final = (0.05, 0.95)  # House definition: of a ramp's change, where its line is fitted
 _FEWEST: Final = 4  # House definition: fewer samples make no line
 _END_PARTS: Final = 50  # House definition: the part of a ramp's samples that its ends are means of
 _LEAST_BANDS: Final = 15.0  # House definition: travel that both ramps cover, in deviations of its ends; less is no line
 _REST_S: Final = 10.0  # House definition: of a hold, where the travel came to rest
 _WIDE: Final = 2.0  # House definition: standard deviations that stand for a half width
-_ROUGH: Final = 1.2  # House definition: of the noise, what residuals scatter by without jumps
+_ROUGH: Final = 1.05  # House definition: of the noise, what residuals scatter by without jumps
 _TINY: Final = 1e-30  # House definition: a lesser variance is rounding
 _FEWEST_ROUGH: Final = 4.0  # House definition: jumps that the travel of a line must hold, to be one
 _UNEVEN: Final = 0.95  # House definition: the quantile of a command's distance from its line that is its step
@@ -91,22 +92,29 @@ def command_line(recording: Recording, ramp: Segment, noise: Noise) -> CommandLi
 
     Notes
     -----
-    **House definition**: least squares; how uneven it is, as a staircase or a ramp by hand, is the 95 % quantile of the
-    distances from it, less the band of the noise.
+    **House definition**: least squares between 5 and 95 % of its way, from where it leaves the first command to where
+    it reaches the last; how uneven it is, as a staircase or a ramp by hand, is the 95 % quantile of the distances from
+    it, less the noise.
     """
     place = recording.place(ramp.from_s, ramp.to_s)
     known = np.isfinite(recording.command_pct[place])
     times, command = recording.time_s[place][known], recording.command_pct[place][known]
     if times.size < _FEWEST:
         return None
+    start, end = _ends(command)
+    edges = start + _ON_THE_WAY[0] * (end - start), start + _ON_THE_WAY[1] * (end - start)
+    first, last = _between(command, (min(edges), max(edges)))
+    times, command = times[first : last + 1], command[first : last + 1]
+    if times.size < _FEWEST:
+        return None
     centre, height = float(times.mean()), float(command.mean())
-    spread = float(((times - centre) ** 2).sum())
-    rate = float(((times - centre) * (command - height)).sum()) / spread
-    if rate == 0.0:
+    rate = float(((times - centre) * (command - height)).sum() / ((times - centre) ** 2).sum())
+    if rate * (end - start) <= 0.0:
         return None
     off = np.abs(command - height - rate * (times - centre))
     uneven = max(float(np.quantile(off, _UNEVEN)) - max(2.0 * noise.deviation, 0.5 * noise.quantum), 0.0)
-    return CommandLine(ramp.from_s, ramp.to_s, centre, height, rate, uneven, noise.of_mean(int(times.size)))
+    from_s, to_s = (centre + (each - height) / rate for each in (start, end))
+    return CommandLine(from_s, to_s, centre, height, rate, uneven, noise.of_mean(int(times.size)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +208,7 @@ def loop_trial(
         deviation,
         command + heading * width,
         jump_pct=jump,
+        gain=0.5 * abs(there.slope + back.slope),
     )
 
 

@@ -13,14 +13,16 @@ from kit.basis.recording import Recording, Segment, What
 from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.holds import StaticReading, static_readings
-from kit.calculations.recordings.hunting import Stillness, rest_behaviour
-from kit.calculations.recordings.jumps import ramp_trials
+from kit.calculations.recordings.hunting import Stillness, command_rests, rests_of, swings_without_command
 from kit.calculations.recordings.left_out import LeftOut, cut_left_out, motion_left_out
 from kit.calculations.recordings.loss import Loss, reduce_loss
-from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.motion import Motion, motion_of
+from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
+from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.runs import NO_COMMAND, runs_by_hand, runs_without_command
-from kit.calculations.recordings.segments import cut_recording, parts_of_stretches
+from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
+from kit.calculations.recordings.service import Service, service_of
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
@@ -35,6 +37,7 @@ _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps
 _RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _STROKES: Final[tuple[What, ...]] = ("stroke_open", "stroke_close")
 _RAMPS: Final[tuple[What, ...]] = ("ramp_up", "ramp_down")
+_TESTS: Final = frozenset({"hold", "rest", "step", "stroke_open", "stroke_close", "ramp_up", "ramp_down"})
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -56,9 +59,11 @@ class Reduction:
     switch_events: tuple[SwitchEvent, ...]
     track: Track | None
     starts: Quantity
+    counted_starts: Starts  # to be pooled with those of other recordings
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    service: Service | None = None  # an ordinary stretch of operation, in which no test is
     no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
@@ -88,13 +93,18 @@ def reduce_recording(
     -----
     **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
-    steps outside them do not count.
+    steps outside them do not count. A recording of ordinary service holds no test but losses.
     """
     spikes = spikes_in(recording)
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
-    parts, unused = _parts(recording, channels, ideal, motion, segments)
+    stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    service = service_of(recording, ideal, stretches) if segments is None else None
+    parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
+    if service is not None:
+        stretches, unused = (), []
+        parts = tuple(each for each in parts if each.what not in _TESTS)
     steps = _step_responses(recording, parts, channels, ideal)
     strokes = _strokes(recording, parts, channels, motion, ideal)
     if segments is None:
@@ -107,14 +117,16 @@ def reduce_recording(
         steps = tuple(each.untimed(no_clock) for each in steps)
         strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
-    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
+    small = () if service is not None else small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
-    rests = _rests(recording, parts, channels, smallest_command(trials, "dead_band", slope=slope).value or 0.0)
+    resting = command_rests(stretches) if segments is None else [each for each in parts if each.what == "rest"]
+    dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
+    rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    ramps = [(each.from_s, each.to_s) for each in parts if each.what in _RAMPS]
+    counted = count_starts(recording, motion, channels, parts, rests, in_service=service is not None)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -129,10 +141,12 @@ def reduce_recording(
         losses=_losses(recording, parts, channels, no_clock),
         switch_events=switch_events(recording, channels),
         track=None if recording.travel_is_feedback else track_of(recording, motion, is_raw=feedback_is_raw),
-        starts=starts_per_hour(recording, motion, ramps),
+        starts=starts_per_hour([counted]),
+        counted_starts=counted,
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        service=service,
         no_clock=no_clock,
     )
 
@@ -143,11 +157,11 @@ def _parts(
     ideal: Callable[[float], float],
     motion: Motion,
     segments: Sequence[Segment] | None,
+    stretches: Stretches,
 ) -> tuple[tuple[Segment, ...], list[LeftOut]]:
     """The tests in a recording, found here or set by a person, and what is in none of them."""
     if segments is not None:
         return tuple(segments), motion_left_out(recording, segments, motion)
-    stretches = parts_of_stretches(recording, channels)
     found = cut_recording(recording, ideal, channels, stretches)
     return found, cut_left_out(stretches, found)
 
@@ -198,12 +212,11 @@ def _holds(segment: Segment, stroke: Stroke) -> bool:
 
 
 def _rests(
-    recording: Recording, parts: Sequence[Segment], channels: Channels, dead_band_pct: float
+    recording: Recording, resting: Sequence[Segment], channels: Channels, dead_band_pct: float
 ) -> tuple[Stillness, ...]:
-    found = [
-        rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct) for each in parts if each.what == "rest"
-    ]
-    return tuple(each for each in found if each is not None)
+    if not recording.has_command:
+        return swings_without_command(recording, channels)
+    return rests_of(recording, resting, channels, dead_band_pct=dead_band_pct)
 
 
 def _asked_pct(recording: Recording, segment: Segment, ideal: Callable[[float], float]) -> float:

@@ -13,6 +13,14 @@ from kit.calculations.recordings.terms import noise, sampling
 from kit.calculations.recordings.trials import Found, Trial
 from kit.calculations.uncertainty import rectangular, type_a
 
+_OFF_SLOPE: Final = (
+    0.2  # House definition: of the slope asked for; travel that is farther off has another characteristic
+)
+_HELD: Final = "the ideal position is held where it was tried: the command there asks for no travel"
+_WRONG_SLOPE: Final = (
+    "where it was tried the travel does not change with the command as the register's characteristic asks: "
+    "check characteristic and rangeability in the register"
+)
 _RANGE: Final = "% of command range"
 _SPAN: Final = "% of travel span"
 _REMEDY: Final = "; step the command by 0.1 % and wait 5 s each, up, down and up again"
@@ -51,11 +59,12 @@ def smallest_command(
     if not own:
         return Quantity(None, _NO_STEPS if what == "dead_band" else _NO_MORE)
     scaled = [(each, 1.0 if slope is None else abs(slope(each.place_pct))) for each in own]
-    known = [(each, steepness) for each, steepness in scaled if steepness > 0.0]
+    steep = [(each, steepness) for each, steepness in scaled if steepness > 0.0]
+    known = [pair for pair in steep if slope is None or _follows(pair[0])]
     groups = {means: [pair for pair in known if pair[0].means == means] for means in ("small_steps", "ramp")}
     figures = {means: _figure(pairs, _RANGE if slope is None else _SPAN) for means, pairs in groups.items() if pairs}
     if not figures:
-        return Quantity(None, "the ideal position is held where it was tried: the command there asks for no travel")
+        return Quantity(None, _HELD if not steep else _WRONG_SLOPE)
     best = "small_steps" if "small_steps" in figures else "ramp"
     chosen = [each.middle_pct * steepness for each, steepness in groups[best]]
     beside = {"greatest": max(chosen), "trials": float(len(chosen))}
@@ -63,6 +72,11 @@ def smallest_command(
     if all(each.low_pct == 0.0 for each, _ in groups[best]):
         beside["at_most"] = max(each.high_pct * steepness for each, steepness in groups[best])
     return replace(figures[best], beside=beside)
+
+
+def _follows(trial: Trial) -> bool:
+    """Whether the travel changes with the command as the characteristic asks, as far as is known."""
+    return trial.gain is None or abs(trial.gain - 1.0) <= _OFF_SLOPE
 
 
 def _figure(pairs: Sequence[tuple[Trial, float]], unit: str) -> Quantity:
@@ -77,6 +91,9 @@ def _figure(pairs: Sequence[tuple[Trial, float]], unit: str) -> Quantity:
         components.append(noise(by_noise, unit, "command levels, start of the motion"))
     if float(jumps.max()) > 0.0:
         components.append(rectangular("the valve's own jump, from reversal to reversal", float(jumps.mean()), unit))
+    off = max((abs(each.gain - 1.0) for each, _ in pairs if each.gain is not None), default=0.0)
+    if unit == _SPAN and off > 0.0:
+        components.append(rectangular("slope of the characteristic", off * float(middles.mean()), unit))
     components += _scatter(middles, half + jumps, unit)
     (first, steepness), width = pairs[0], float(np.mean([each.middle_pct for each, _ in pairs]))
     relies = (

@@ -24,6 +24,7 @@ class Trial:
     jump_pct: float = 0.0  # by how much the next reversal may differ, since the valve moves in jumps
     moved_pct: float | None = None  # how far the valve went when it answered, in command; None: not known
     step_pct: float = 0.0  # the step that the last motion answered
+    gain: float | None = None  # travel over what the characteristic asks for, one way; None: not known
 
     @property
     def middle_pct(self) -> float:

@@ -144,6 +144,19 @@ def _contradiction(visit: str, stage: str, own: RecordingMap | None) -> str:
     return ""
 
 
+def tag_of_folder(file: str, tags: Iterable[str]) -> str:
+    """The tag whose folder a file lies in; "": none of the register."""
+    parts = PurePosixPath(file).parts
+    return (
+        _tag_of(parts[1], {tag.casefold(): tag for tag in tags}) if len(parts) == len(("logs", "tag", "file")) else ""
+    )
+
+
+def may_be_recording(file: str) -> bool:
+    """Whether a file's name allows that it holds samples."""
+    return Path(file).suffix.casefold() not in _NO_SAMPLES
+
+
 def _tag_of(folder_name: str, known: dict[str, str]) -> str:
     return known.get(unquote(folder_name, errors="replace").casefold(), "")
 

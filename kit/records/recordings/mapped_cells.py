@@ -43,8 +43,8 @@ def columns_of_lines(file: str, lines: Iterable[Line], layout: MappedLayout, own
     for channel in own.channels:
         column = texts[layout.places[channel.heading]]
         if channel.is_switch and not channel.is_level:
-            states = [state_of(cell, channel) for cell in column]
-            values = np.array([np.nan if state is None else state for state in states], dtype=np.float64)
+            states = {cell: state_of(cell, channel) for cell in column.unique().tolist()}
+            values = np.array(column.map(states), dtype=np.float64)
             text = f"It is neither {channel.made} nor {channel.not_made}. Correct it, or say what made looks like."
         else:
             values = value_of(numbers_of(column, channel.unit, layout.decimal, thousands), channel)
@@ -111,8 +111,7 @@ def _times(aside: _Aside, texts: dict[int, Any], layout: MappedLayout, own: Reco
     first, *further = (texts[layout.places[each]] for each in own.time.headings)
     column = first
     for each in further:
-        column = column + " " + each
-    column = column.str.strip()
+        column = (column + " " + each).str.strip()
     written, thousands = own.time.format, THOUSANDS.get(own.thousands, "")
     if is_number_of_time(written):
         times = times_of_numbers(numbers_of(column, written, layout.decimal, thousands), written, own.time.zone)
@@ -120,8 +119,9 @@ def _times(aside: _Aside, texts: dict[int, Any], layout: MappedLayout, own: Reco
         times = times_of_texts(pa.array(column.tolist(), pa.string()), written, own.time.zone)
     unreadable = np.isnan(times.time_s) & _is_filled(column)
     timed = np.flatnonzero(~np.isnan(times.time_s))
-    below = np.arange(len(column)) > (timed[-1] if timed.size else len(column))
-    below &= ~np.asarray(column.str.contains(r"\d"), dtype=bool)
+    below = np.zeros(len(column), dtype=bool)
+    last = int(timed[-1]) + 1 if timed.size else len(column)
+    below[last:] = ~np.asarray(column.iloc[last:].str.contains(r"\d"), dtype=bool)
     aside.cells(unreadable & below, "time_s", column, _BELOW, is_open=False)
     aside.cells(unreadable, "time_s", column, f"It is no time written as {written}. Correct it, or the format.")
     return times

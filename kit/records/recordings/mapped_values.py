@@ -44,6 +44,24 @@ def _plain(cell: str) -> str:
 
 def numbers_of(texts: Any, unit: str, decimal: str, thousands: str) -> NDArray[np.float64]:
     """Numbers of a column of texts, perhaps with their unit; nan where a cell is none."""
+    plain = texts if decimal == "." else texts.str.replace(",", ".", regex=False)
+    found = _as_numbers(plain)
+    if decimal != "." or thousands:
+        found[np.asarray(texts.str.contains(thousands or ".", regex=False), dtype=bool)] = np.nan
+    odd = np.flatnonzero(np.isnan(found) & np.asarray(texts != "", dtype=bool))
+    if odd.size:
+        found[odd] = _as_numbers(_without_marks(texts.iloc[odd], unit, decimal, thousands))
+    return found
+
+
+def _as_numbers(texts: Any) -> NDArray[np.float64]:
+    found = np.array(pd.to_numeric(texts, errors="coerce"), dtype=np.float64)
+    found[np.isinf(found)] = np.nan
+    return found
+
+
+def _without_marks(texts: Any, unit: str, decimal: str, thousands: str) -> Any:
+    """Cells without their unit and the marks between thousands; one with a mark that is neither is none."""
     plain = texts.str.replace("\u00a0", " ", regex=False).str.strip()
     for mark in _UNIT_MARKS.get(unit, ()):
         plain = plain.str.removesuffix(mark).str.strip()
@@ -51,6 +69,4 @@ def numbers_of(texts: Any, unit: str, decimal: str, thousands: str) -> NDArray[n
         plain = plain.str.replace(thousands, "", regex=False)
     if decimal == ",":
         plain = plain.mask(plain.str.contains(".", regex=False), "?").str.replace(",", ".", regex=False)
-    found = np.array(pd.to_numeric(plain, errors="coerce"), dtype=np.float64)
-    found[np.isinf(found)] = np.nan
-    return found
+    return plain

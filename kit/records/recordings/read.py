@@ -89,7 +89,7 @@ def _closed(
     source: RecordingFile, recording: Recording | None, start: str, problems: list[Problem], count: RowCount
 ) -> RecordingReading:
     own = tuple(of_recording(each, source) for each in problems)
-    why_not = "" if recording is not None else own[0].problem
+    why_not = "" if recording is not None else next((each for each in own if each.status == "open"), own[0]).problem
     return RecordingReading(replace(source, start=start, why_not=why_not, recording=recording), own, count)
 
 

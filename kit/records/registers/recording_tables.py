@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from kit.basis.recording_maps import CHANNEL_COLUMNS, Heading, MappedChannel, MappedTime, RecordingMap
 from kit.basis.unit_keys import CHANNEL_KEYS, RECORDING_KEYS, SWITCH_KEYS, TIME_KEYS
-from kit.records.recordings.time_patterns import fault_of_format, zone_of
+from kit.records.recordings.time_patterns import fault_of_format, is_number_of_time, zone_of
 from kit.records.registers.toml_keys import KeyReader
 
 _PARTS: Final = 3  # logs, the tag's folder, the file
@@ -60,6 +60,8 @@ def _time(reader: KeyReader, content: Any, place: str) -> MappedTime | None:
         reader.faults.append(f"{place}.zone: {zone!r} is no zone. Write UTC, +01:00 or a name such as Europe/Berlin.")
     if "heading" not in values or "format" not in values:
         return None
+    if is_number_of_time(values["format"]) and len(values["heading"]) > 1:
+        reader.faults.append(f"{place}.heading: numbers of one unit stand in one column. Name that one.")
     return MappedTime(values["heading"], values["format"], zone)
 
 

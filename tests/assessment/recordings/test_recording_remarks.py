@@ -10,10 +10,10 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, still_recording, stroke, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, stroke, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -57,6 +57,13 @@ def test_a_missing_command_is_told():
     bare = dataclasses.replace(made, command_pct=np.full(len(made), np.nan))
     (remark,) = said(bare)
     assert "no column of the command" in remark
+
+
+def test_what_a_file_shares_with_another_is_told():
+    shares = RecordingResult(
+        "a.csv", "", "", reduction(), note="its 30 s that b.csv holds as well are read there alone."
+    )
+    assert recording_remarks([shares]) == ["a.csv: its 30 s that b.csv holds as well are read there alone."]
 
 
 def test_what_no_figure_is_made_of_is_told_by_its_reason():
@@ -146,3 +153,13 @@ def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
     first, second = said(losses=(bounced, unknown))
     assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
     assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
+
+
+def test_a_valve_in_service_and_a_beat_are_told():
+    assert said(service=service()) == [
+        "a.csv: the command never rested: a valve in service shows its lag and its error, and no test. Who made a test "
+        "in it names it in the table segments, or records it in a file of its own."
+    ]
+    assert said(rests=(rest("beat", Quantity(None, "it swings with the command")),)) == [
+        "a.csv: at rest from 100 s on it swings with the command."
+    ]

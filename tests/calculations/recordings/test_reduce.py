@@ -174,7 +174,7 @@ def test_delays_are_medians_and_the_lag_is_that_of_the_smallest_steps() -> None:
     command, travel = (
         np.concatenate([getattr(piece, name) for piece in pieces]) for name in ("command_pct", "travel_pct")
     )
-    ramp = np.interp(np.arange(0.0, 120.0, 0.125), [0, 20, 60, 100, 120], [69, 69, 89, 68, 68])
+    ramp = np.interp(np.arange(0.0, 100.0, 0.125), [0, 20, 60, 100], [69, 69, 89, 68])  # no hold tells of its delay
     time = np.append(time, time[-1] + 0.125 * (1 + np.arange(ramp.size)))
     made = Recording(time, np.append(command, ramp), np.append(travel, with_play(ramp, 2.0)))
     found = reduce_recording(made, same)
@@ -184,8 +184,8 @@ def test_delays_are_medians_and_the_lag_is_that_of_the_smallest_steps() -> None:
     assert dead == pytest.approx(0.56, abs=0.03)
     assert lag == pytest.approx(0.56 + 0.632 * 1.25, abs=0.05)
     slack = 0.5 * (lag - dead)
-    rate = 21.0 / 40.0
-    assert 0.5 * (dead_band.high_pct - dead_band.low_pct) == pytest.approx(rate * (slack + 0.125), rel=0.03)
+    rates = (20.0 + 21.0) / 40.0
+    assert dead_band.half_width_pct == pytest.approx(rates * (slack + 0.5 * 0.125), rel=0.03)
 
 
 def test_one_travel_ahead_of_its_command_leaves_nothing_timed_from_the_command() -> None:

@@ -21,8 +21,9 @@ def field_valve(classes: Classes, generator: np.random.Generator) -> VirtualValv
     -----
     **House definition**. Those that approach slowly are plain ones (or sticking ones, which then stick anew at every
     jump) with a smaller dead band and a slow zone: a servo's speed follows its error within 2 to 8 %, down to 5 to 20 %
-    of it; a stepping one goes by three to ten pulses that its dead band can hold. Slow hunting waits 2 to 10 s before
-    each start; intermittent hunting stops while the brake grips, for 40 to 200 s at a time.
+    of it; a stepping one goes by three to ten pulses that its dead band can hold. Slow hunting is of motors of
+    half the speed that wait 1 to 3 s before each start; intermittent hunting stops while the brake grips, for 40 to
+    200 s at a time.
     """
     kind, _, sticks = classes.valve.partition(" ")
     if classes.hunting != "none":
@@ -74,8 +75,10 @@ def _slowed(valve: VirtualValve, generator: np.random.Generator, **of_controller
 
 def _hunting(classes: Classes, valve: VirtualValve, generator: np.random.Generator) -> VirtualValve:
     if classes.hunting == "slow":
-        waits_s = float(generator.uniform(2.0, 10.0))
-        return replace(valve, controller=replace(valve.controller, persist_s=waits_s))
+        slower, motor = float(generator.uniform(0.3, 0.6)), valve.motor
+        speeds = {f"{way}_speed_pct_s": slower * getattr(motor, f"{way}_speed_pct_s") for way in ("open", "close")}
+        waits = replace(valve.controller, persist_s=float(generator.uniform(1.0, 3.0)))
+        return replace(valve, controller=waits, motor=replace(motor, **speeds))
     if classes.hunting == "intermittent":
         lengths = generator.uniform(40.0, 200.0, 200).cumsum()
         edges = lengths[lengths < _TWO_HOURS_S]

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
 from kit.assessment.finding import Finding
 from kit.assessment.judge import judge
 from kit.basis.quantity import Quantity
+from kit.basis.settings import Limit
 from tests.making.study.field_recordings import FieldRecording, field_recording
 from tests.making.study.true_checks import Checked, true_values
 from tests.making.study.usual_limits import missed_limits, usual_limits
-from tests.making.study.wrong_passes import assessed, is_gross, stage_records_of, wrong_passes
+from tests.making.study.wrong_passes import assessed, is_gross, judged_again, stage_records_of, wrong_passes
 
-ONLY = {"rate": ["20"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"]}
+WHOLE = {"routine": ["commissioning"], "channels": ["all"], "stamps": ["fine"]}
+ONLY = {"rate": ["20"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"], **WHOLE}
 
 
 @pytest.fixture(scope="module")
@@ -26,11 +26,12 @@ def field() -> FieldRecording:
 def test_a_valve_that_is_truly_worse_than_its_limit_is_a_gross_wrong_pass(field: FieldRecording) -> None:
     """Were the valve's true stroke time and dropouts others than were recorded, their passes would be wrong."""
     records = stage_records_of(field)
-    true = true_values(field, assessed(records))
-    named = {each.check for each in wrong_passes(field, records, true)}
+    stage = assessed(records)
+    true = true_values(field, stage)
+    named = {each.check for each in wrong_passes(field, records, stage, true)}
     stroke_time_s = true["stroke_time_open", ""]
     worse = {**true, ("stroke_time_open", ""): 1.2 * stroke_time_s, ("potentiometer_dropouts", ""): 3.0}
-    passes = [each for each in wrong_passes(field, records, worse) if each.check not in named]
+    passes = [each for each in wrong_passes(field, records, stage, worse) if each.check not in named]
     assert {each.check for each in passes if each.limits == "usual"} >= {"stroke_time_open"}
     assert all(each.start_number == 6 for each in passes)
     assert f"{1.2 * stroke_time_s:.4g}" in passes[0].row() or passes[0].check == "potentiometer_dropouts"
@@ -63,9 +64,12 @@ def test_of_several_sizes_the_worst_is_missed() -> None:
     assert limits["dead_time"].maximum > 0.6
 
 
-def test_another_limit_set_judges_the_same_reduction(field: FieldRecording) -> None:
+def test_the_same_findings_are_judged_by_other_limits_as_by_an_assessment_of_its_own(field: FieldRecording) -> None:
     records = stage_records_of(field)
-    judged = assessed(records, usual_limits(), "guarded")
-    assert judged.recordings == assessed(records).recordings
-    assert {each.verdict for each in judged.checks} >= {"pass"}
-    assert replace(records, unanswered=()).recordings is records.recordings
+    stage = assessed(records)
+    again = judged_again(stage, records, usual_limits(), "guarded")
+    assert {each.verdict for each in stage.checks} >= {"pass"}
+    verdicts = {(each.check, each.detail): each.verdict for each in stage.checks}
+    assert all(verdicts[each.check, each.detail] == each.verdict for each in again.checks)
+    tight = judged_again(stage, records, {"dead_time": Limit("dead_time", "tight", maximum=1e-3)}, "simple")
+    assert {each.verdict for each in tight.checks if each.check == "dead_time"} == {"fail"}

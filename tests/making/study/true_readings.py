@@ -23,8 +23,8 @@ from tests.making.study.measured_valves import rows_of
 from tests.making.valves import Piece
 from tests.making.valves.closed_forms import limit_cycle
 
-_MEAN_S: Final = 2.0  # of a valve at rest
-_ARRIVED_SHARE: Final = 0.6  # of a hold, by when a valve that hunts has arrived
+_MEAN_S: Final = 0.3  # of a valve at rest
+_SWINGS: Final = 1.5  # farther from where it ends a valve that hunts is on its way
 _APPROACH_PCT: Final = 1.0  # of command: a lesser change does not count as a way to a hold
 _LATE_S: Final = 2.0  # so long after a change of the command a hold may seem to last
 
@@ -76,17 +76,24 @@ def _piece_of(field: FieldRecording, at_s: float) -> tuple[int, Piece]:
     """
     pieces = field.routine.pieces
     number = max(0, sum(each.from_s < at_s for each in pieces) - 1)
-    while number and (pieces[number].kind == "ramp" or at_s - pieces[number].from_s < _LATE_S):
-        at_s, number = pieces[number].from_s - _LATE_S, number - 1
+    before = pieces[number - 1]
+    if number and at_s - pieces[number].from_s < _LATE_S < before.to_s - before.from_s:
+        number -= 1
+    while number and pieces[number].kind == "ramp":
+        number -= 1
     return number, pieces[number]
 
 
 def _mean_s(field: FieldRecording, piece: Piece) -> float:
     """What a true reading is the mean over: of a valve that hunts, the whole swings since it arrived."""
-    cycle = limit_cycle(field.valve)
+    cycle, motion = limit_cycle(field.valve), field.motion
     if cycle is None:
         return _MEAN_S
-    return max(1, int((1.0 - _ARRIVED_SHARE) * (piece.to_s - piece.from_s) / cycle.period_s)) * cycle.period_s
+    own = (motion.time_s >= piece.from_s) & (motion.time_s <= piece.to_s)
+    time, stem = motion.time_s[own], motion.stem_pct[own]
+    away = np.flatnonzero(np.abs(stem - stem[-1]) > _SWINGS * cycle.takeoff_amplitude_pct)
+    arrived_s = float(time[away[-1]]) if away.size else piece.from_s
+    return max(1, int((piece.to_s - arrived_s) / cycle.period_s)) * cycle.period_s
 
 
 def _rising(field: FieldRecording, number: int) -> bool:

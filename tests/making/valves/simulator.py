@@ -15,7 +15,7 @@ from tests.making.valves.drive_train import Place, Stretch, drive, run_distance_
 from tests.making.valves.set_point import controller_noise, set_point
 from tests.making.valves.true_motion import Motion
 from tests.making.valves.virtual_potentiometer import feedback_pct, true_feedback_pct
-from tests.making.valves.virtual_valve import DIRECTIONS, Direction, VirtualValve, VirtualValveError
+from tests.making.valves.virtual_valve import DIRECTIONS, Direction, SignalLoss, VirtualValve, VirtualValveError
 
 _BLOCK: Final = 2048
 _WARM_UP_PCT: Final = 5.0  # the valve comes to its first command from this far
@@ -66,7 +66,9 @@ class _Simulator:
         heard_s = self.time_s - valve.command_delay_s
         self.set_point_pct = set_point(valve, routine, heard_s)
         self.missed = routine.is_lost(heard_s) & valve.command_range.has_live_zero
-        self.edges = [*(np.flatnonzero(np.diff(self.missed)) + 1).tolist(), self.size]
+        self.unsupplied = routine.is_unsupplied(self.time_s)
+        changes = np.diff(self.missed) | np.diff(self.unsupplied)
+        self.edges = [*(np.flatnonzero(changes) + 1).tolist(), self.size]
         self.noise_pct = controller_noise(valve.controller, self.size, step_s, start_number)
         self.place = _first_place(valve, float(self.set_point_pct[0]))
         self.now = 0
@@ -82,8 +84,10 @@ class _Simulator:
     def run(self) -> Motion:
         while self.now < self.size:
             edge = self._next_edge()
-            if self.missed[self.now]:
-                self._fail(edge)
+            if self.unsupplied[self.now]:
+                self._fail(edge, self.valve.supply_loss)
+            elif self.missed[self.now]:
+                self._fail(edge, self.valve.signal_loss)
             else:
                 self._follow(edge)
         keep = slice(self.warm_up, None)
@@ -101,6 +105,7 @@ class _Simulator:
             self.open_switch[keep],
             np.array([self.time_s[index - 1] for index in self.started if index > self.warm_up]),
             sum(index > self.warm_up for index in self.switched_on),
+            self.unsupplied[keep],
         )
 
     def _next_edge(self) -> int:
@@ -115,9 +120,8 @@ class _Simulator:
         if self.now < edge:
             self._run(direction, self.valve.motor.speed_pct_s(direction), edge, fails=False)
 
-    def _fail(self, edge: int) -> None:
-        """Loss of signal up to the edge."""
-        loss = self.valve.signal_loss
+    def _fail(self, edge: int, loss: SignalLoss) -> None:
+        """Loss of signal or supply up to the edge."""
         self._stand(min(edge, self.now + self._steps(loss.delay_s)))
         if loss.action != "hold" and self.now < edge:
             direction: Direction = 1 if loss.action == "open" else -1

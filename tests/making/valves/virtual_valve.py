@@ -153,7 +153,7 @@ class Feedback:
 
 @dataclass(frozen=True, slots=True)
 class SignalLoss:
-    """What the valve does when its command is lost; only a command with a live zero can be missed."""
+    """What the valve does when its command, or its supply, is lost; only a live zero can be missed."""
 
     action: FailAction = "closed"
     delay_s: float = 0.5  # from the loss at the device to the start of the fail drive; the motor is held until then
@@ -173,6 +173,7 @@ class Supply:
 
     idle_v: float = 230.0
     running_v: float = 226.0
+    lost_v: float = 0.0  # what the logger still reads after a loss
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +196,7 @@ class VirtualValve:
     feedback: Feedback = field(default_factory=Feedback)
     signal_loss: SignalLoss = field(default_factory=SignalLoss)
     supply: Supply = field(default_factory=Supply)
+    supply_loss: SignalLoss = field(default_factory=lambda: SignalLoss(action="hold"))  # what stored energy does
     command_range: SignalRange = _MA
     feedback_range: SignalRange = _MA
     command_delay_s: float = 0.0  # transport delay from the command's terminals to the controller

@@ -168,13 +168,13 @@ def columnar() -> bytes:
 def past_midnight() -> bytes:
     """Times of day alone that pass midnight, thousands parted, quoted cells."""
     made = valve()
-    lines = ['"Zeit","Position [mm]","Soll [%]"']
+    lines = ['"Zeit","Winkel [mdeg]","Soll [%]"']
     for place in range(ROWS):
         seconds = (23 * 3600 + 59 * 60 + 20 + float(made["time_s"][place])) % 86400
         clock = f"{int(seconds // 3600):02d}:{int(seconds // 60) % 60:02d}:{seconds % 60:04.1f}"
-        microns = made["position_deg"][place] * 1000 / 2.25
+        angle = made["position_deg"][place] * 1000
         command = (made["command_mA"][place] - 4.0) / 0.16
-        lines.append(f'"{clock}","{microns:,.1f}","{command:.2f}"')
+        lines.append(f'"{clock}","{angle:,.1f}","{command:.2f}"')
     return "\n".join(lines).encode()
 
 
@@ -243,7 +243,7 @@ LOGGERS: Final = {
         'decimal = "point"\n'
         'time = { heading = "Zeit", format = "HH:MM:SS.f" }\n'
         'channels = { command = { heading = "Soll [%]", unit = "%" }, '
-        'position = { heading = "Position [mm]", unit = "deg", scale = 0.00225 } }',
+        'position = { heading = "Winkel [mdeg]", unit = "deg", scale = 0.001 } }',
         tells="passes midnight",
     ),
 }
