@@ -8,12 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.records import Problem
-from kit.records.recordings.channels import RecordingColumns
+from kit.records.recordings.channels import RecordingColumns, open_problem
 
 _REPEATED: Final = 0.2  # House definition: of the samples, under the stamp of the one before: stamps are coarse
 _FEWEST_STAMPS: Final = 3  # House definition: whole stamps, to know how many samples there are under each
 _UNEVEN: Final = 1  # House definition: samples more or less under a stamp than under others
-_SAME: Final = 1e-6  # House definition: of a stamp's step, within which steps are alike
+_ALIKE: Final = 1e-3  # House definition: of a stamp's step, within which steps are alike
+_SAME_S: Final = 1e-6  # House definition: times that are alike differ by rounding
 _COARSE: Final = 0.2  # House definition: of the interval, from which on the last digit of times counts
 _VARIED: Final = 0.1  # House definition: of the intervals, that differ from the usual one where times are rounded
 _DIGITS: Final = (1.0, 0.1, 0.01, 0.001)  # s
@@ -44,7 +45,10 @@ def settle_times(file: str, columns: RecordingColumns) -> float:
         return 0.0
     stamps = _Stamps(time)
     counts = stamps.whole
-    if counts.size < _FEWEST_STAMPS or counts.max() - counts.min() > _UNEVEN:
+    if counts.size < _FEWEST_STAMPS:
+        return 0.0
+    if counts.max() - counts.min() > _UNEVEN:
+        columns.problems.append(open_problem(file, _told_uneven(stamps), "time_s"))
         return 0.0
     columns.time_s[kept] = stamps.spread()
     interval = stamps.step_s / float(np.median(counts))
@@ -62,7 +66,7 @@ class _Stamps:
         self.stamps = time[self.first]
         steps = np.diff(self.stamps)
         self.step_s = float(steps[steps > 0].min()) if (steps > 0).any() else 0.0
-        linked = np.abs(steps - self.step_s) < _SAME * max(self.step_s, 1.0)
+        linked = np.abs(steps - self.step_s) < _ALIKE * self.step_s
         self.has_next = np.append(linked, False)
         self.has_before = np.insert(linked, 0, False)
 
@@ -93,6 +97,14 @@ def _told(stamps: _Stamps, even: bool) -> str:
     )
 
 
+def _told_uneven(stamps: _Stamps) -> str:
+    counts = stamps.whole
+    return (
+        f"{counts.min()} to {counts.max()} samples share each time of {stamps.step_s:g} s: when each was taken cannot "
+        "be told, and all but the first of each time are set aside. Record again with fractions of a second."
+    )
+
+
 def _any_differ(columns: RecordingColumns, kept: NDArray[np.intp], repeated: NDArray[np.bool_]) -> bool:
     """Whether some sample under the stamp of the one before differs from it in some column."""
     later, before = kept[1:][repeated], kept[:-1][repeated]
@@ -110,6 +122,6 @@ def _rounding(time: NDArray[np.float64]) -> float:
     if usual <= 0.0:
         return 0.0
     since = time - time[0]
-    digit = next((each for each in _DIGITS if np.abs(since - np.round(since / each) * each).max() < _SAME), 0.0)
+    digit = next((each for each in _DIGITS if np.abs(since - np.round(since / each) * each).max() < _SAME_S), 0.0)
     varied = np.count_nonzero(np.abs(steps - usual) > digit / 2.0)
     return digit / 2.0 if digit >= _COARSE * usual and varied > _VARIED * steps.size else 0.0

@@ -163,6 +163,8 @@ def _kinds(layout: MappedLayout, own: RecordingMap) -> dict[str, Any]:
 def _times(table: Any, layout: MappedLayout, own: RecordingMap) -> Times | None:
     """The times; None: some cell of them cannot be read."""
     columns = [table[_name(layout.places[each])] for each in own.time.headings]
+    if any(each.null_count for each in columns):
+        return None
     if is_number_of_time(own.time.format):
         return times_of_numbers(np.array(columns[0].to_numpy(), dtype=np.float64), own.time.format, own.time.zone)
     texts = columns[0] if len(columns) == 1 else pc.binary_join_element_wise(*columns, " ")

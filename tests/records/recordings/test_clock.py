@@ -45,7 +45,9 @@ def test_uneven_counts_are_left_as_they_are() -> None:
     made = columns(time)
     assert settle_times("a.csv", made) == 0.0
     np.testing.assert_array_equal(made.time_s, time)
-    assert made.problems == []
+    (problem,) = made.problems
+    assert problem.status == "open"
+    assert "7 to 12 samples share each time of 1 s" in problem.problem
 
 
 def test_samples_written_twice_are_no_shared_stamps() -> None:
