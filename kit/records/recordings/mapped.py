@@ -84,6 +84,9 @@ def _told(file: FileBytes, found: RecordingColumns, layout: MappedLayout, own: R
     if layout.samples_above:
         text = f"{layout.samples_above} rows above the headings look like samples: not read. Split the file there."
         found.problems.append(open_problem(file.name, text))
+    if layout.samples_skipped:
+        text = f"{layout.samples_skipped} rows above row {own.first_row} look like samples: {own.name} begins there."
+        found.problems.append(Problem(file.name, None, "", "", text))
     unread = told_of(layout, own)
     if unread:
         found.problems.append(Problem(file.name, None, "", "", unread))
