@@ -33,10 +33,12 @@ _STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
     "travel_gain": lambda step: step.travel_gain,
 }
 _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
+_BEHIND_THE_PICK_UP: Final = (
+    f"{NO_POSITION}, and play behind the feedback's pick-up does not show: record the position with the small steps"
+)
 _FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
 _STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
 _LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
-_SECONDS_PER_HOUR: Final = 3600.0
 _NO_COMMAND: Final = "the command was not recorded, so that nobody knows when it rested: record it too"
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
@@ -80,7 +82,9 @@ def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> F
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
     at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials{_bound(quantity)}" if words else ""
-    return finding_of(check, quantity, records, at=at, by_feedback=records.recordings.by_feedback(*trials))
+    by_feedback = records.recordings.by_feedback(*trials)
+    found = finding_of(check, quantity, records, at=at, by_feedback=by_feedback)
+    return replace(found, shortfall=_BEHIND_THE_PICK_UP) if by_feedback and quantity.value is not None else found
 
 
 def _bound(quantity: Quantity) -> str:

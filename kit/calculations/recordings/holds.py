@@ -155,7 +155,7 @@ def _reading(
     whole = recording.place(segment.from_s, segment.to_s)
     drift, deviation = _drift(recording.time_s[whole], recording.travel_pct[whole], travel, channels.travel)
     to_go = still_to_go_pct(recording, travel, channels.travel, travel.from_s) / _OF_RECTANGLE
-    of_travel = _with_drift(travel.deviation, travel.drift, channels.travel.of_mean(travel.count))
+    of_travel = _with_drift(travel.deviation, travel.drift, channels.travel, travel.count)
     command, command_deviation = _mean_of(recording.command_pct[tail], channels.command)
     feedback_pct, feedback_deviation = _mean_of(recording.feedback_pct, feedback, tail)
     return StaticReading(
@@ -185,13 +185,13 @@ def _mean_of(channel: FloatArray | None, noise: Noise, place: slice = slice(None
         return float("nan"), float("nan")
     half = known.size // 2
     drift = float(known[known.size - half :].mean() - known[:half].mean()) if half else 0.0
-    by_noise = noise.of_mean(known.size)
-    return float(known.mean()), _with_drift(_ALIKE * by_noise, drift, by_noise)
+    return float(known.mean()), _with_drift(_ALIKE * noise.of_mean(known.size), drift, noise, known.size)
 
 
-def _with_drift(deviation: float, drift: float, by_noise: float) -> float:
+def _with_drift(deviation: float, drift: float, noise: Noise, count: int) -> float:
     """Standard uncertainty of a mean, with what its halves differ by, and what noise may have hidden of that."""
-    return float((deviation**2 + (drift**2 + (_OF_HALVES * by_noise) ** 2) / _OF_DRIFT) ** 0.5)
+    hidden = _OF_HALVES * noise.deviation / count**0.5
+    return float((deviation**2 + (drift**2 + hidden**2) / _OF_DRIFT) ** 0.5)
 
 
 def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> tuple[float, float]:

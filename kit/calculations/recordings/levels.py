@@ -24,6 +24,7 @@ _SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, on
 _SCALES_S: Final = (0.5, 2.0, 8.0)  # House definition: windows, after that of one sample, that show ever slower ramps
 BLINK_S: Final = 0.2  # House definition: a command that is elsewhere for less, or for one sample, moves no valve
 _FEWEST: Final = 3  # House definition: samples in a level
+_WANDERS: Final = 3.0  # House definition: standard deviations of a wander, beyond which a slow change is none of it
 _KNOWN_PCT: Final = 0.5  # House definition: a level is known to within this, and wanders by less, or nothing rests
 _PART_S: Final = 2.0  # House definition: means over so long, and so many samples, show a level that wanders
 _FEWEST_OF_PART: Final = 5
@@ -96,7 +97,8 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     -----
     **House definition**: the command changes where the mean after a sample differs from the mean before it by
     more than six standard deviations of that difference, just over one step of the recorder, and 0.05 % of
-    range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s. What is quiet for 2 s
+    range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s; what hum and wander
+    bring within that comes on top. What is quiet for 2 s
     and three samples is a level, if that many samples tell it to within 0.5 % and it wanders by no more; else nothing
     rests. A change that takes at most 3 s, or two sampling intervals, is a step, and an excursion if it leaves
     the range between its levels by more than a fifth of it. A longer one was jogged where four fifths of
@@ -123,20 +125,25 @@ def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise) -> l
     """Stretches (first, last) in which no scale sees a change."""
     interval = float(np.median(np.diff(time_s)))
     widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
+    slow = {
+        width: noise.swing_in(width * interval) + (_WANDERS * noise.wander if width > 1 else 0.0) for width in widths
+    }
     stretches = [(0, time_s.size - 1)]
     for width in widths:
         stretches = [
             piece
             for first, last in stretches
             for piece in (
-                _cut(command[first : last + 1], width, noise, first) if last - first >= 2 * width else [(first, last)]
+                _cut(command[first : last + 1], width, noise, first, slow[width])
+                if last - first >= 2 * width
+                else [(first, last)]
             )
         ]
     return stretches
 
 
-def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tuple[int, int]]:
-    """The stretches between the changes that a window of ``width`` samples sees."""
+def _cut(values: FloatArray, width: int, noise: Noise, offset: int, slow: float) -> list[tuple[int, int]]:
+    """The stretches between the changes that a window of ``width`` samples sees, beyond what hum and wander bring."""
     size = values.size
     total = np.concatenate(([0.0], np.cumsum(values - values[0])))
     place = np.arange(1, size)
@@ -147,6 +154,7 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
         _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after),
         max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker),
     )
+    least += slow
     active = np.abs(difference) > least
     if not active.any():
         return [(offset, offset + size - 1)]
@@ -206,7 +214,7 @@ def _is_level(time_s: FloatArray, command: FloatArray, noise: Noise, first: int,
         return True
     width = size // parts
     means = command[first : first + parts * width].reshape(parts, width).mean(axis=1)
-    return float(np.ptp(means)) <= _KNOWN_PCT
+    return float(np.ptp(means)) <= _KNOWN_PCT + 2.0 * noise.hum + _WANDERS * noise.wander
 
 
 def _joined(
@@ -222,6 +230,7 @@ def _joined(
             inside = first - right - 1
             blink = inside <= 1 or took * inside <= BLINK_S * (inside + 1) * (1.0 + _SAME_LENGTH)
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
+            fuzz += noise.hum + _WANDERS * noise.wander
             same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
             if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last), noise)):

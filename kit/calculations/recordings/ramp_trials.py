@@ -21,6 +21,7 @@ Ideal = Callable[[float], float]
 
 _CLEARLY: Final = 4.0  # House definition: standard deviations of a difference of means that are no noise
 _LEAST_STEP_PCT: Final = 0.01  # House definition: of travel; a lesser step in a stand is no motion
+_LACKS: Final = 0.2  # House definition: of a usual jump; a first one back that lacks more is shortened by play
 _SELDOM: Final = 0.1  # House definition: the share of first motions that noise may hide without more ado
 _OFTEN: Final = 0.2  # House definition: likewise, from which on each may be one jump later than it was
 _NARROW_PCT: Final = 0.3  # House definition: of command range; a bracket from nothing that still tells something
@@ -155,7 +156,8 @@ def _reversal(
     """Dead band from the last jump on a ramp to the first on the one back.
 
     Where the motor is late to start, the last jump ends at the command of that moment; where the command is late, at
-    one of before: half of the delay is taken, and as much is left open.
+    one of before: half of the delay is taken, and as much is left open. Where play shortened the first jump back, as on
+    a ramp, whose jumps are longer than those of small steps, the next reversal may take one jump more or less.
     """
     late, slack = seen.delays.of_jump_s
     slope, turn = seen.slope(lines[1]), _turn(seen, jumps[0][-1], lines[1], late)
@@ -171,6 +173,7 @@ def _reversal(
     loose = rate * (seen.loose_s(late + slack, slack) + took) + sum(each.uneven_pct for each in lines)
     usual = float(np.median([abs(each.change_pct) for each in jumps[1]]))
     spacing_s = usual / slope / abs(lines[1].rate_pct_s)
+    lacked = max(usual - abs(first.change_pct), 0.0)
     hidden = _hidden(seen, (stopped.end_s, started.start_s), usual, spacing_s, float(np.sign(last.change_pct)))
     return Trial(
         "dead_band",
@@ -181,7 +184,7 @@ def _reversal(
         first_command,
         rate * sqrt(stopped.deviation_s**2 + started.deviation_s**2),
         last_command,
-        jump_pct=max(usual - abs(first.change_pct), hidden) / slope,
+        jump_pct=max(usual if lacked > _LACKS * usual else lacked, hidden) / slope,
         gain=_slope(lines[0], jumps[0]),
     )
 

@@ -15,6 +15,8 @@ from kit.calculations.recordings.noise import JUST_OVER, Noise
 MOST_TO_GO_PCT: Final = 0.1  # House definition: a travel that may have more than this to go has not settled
 _ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled
 _LEAST_REST_S: Final = 1.0  # House definition: a shorter end of a hold shows no rest
+_SHORT_SHARE: Final = 0.5  # House definition: of a hold of less than two seconds, what shows its rest
+_NEARLY: Final = 0.85  # House definition: a mean is cut short by the samples at its ends
 _SLOPES: Final = 4.0  # House definition: standard deviations of a slope; beyond it is no noise, but 6 in 100,000 times
 _NEAR_PCT: Final = 0.2  # House definition: from where it comes to rest, where a travel's last way is timed
 _LOOKED_BACK_S: Final = 60.0  # House definition: before a mean, in which the travel arrived or had long been there
@@ -23,7 +25,7 @@ _FEWEST: Final = 3  # two samples always lie on a line
 
 
 def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
-    """Whether the end of a hold slopes by more than noise and step would have it, and a creep.
+    """Whether the end of a hold slopes by more than noise, hum and step would have it, and a creep.
 
     Parameters
     ----------
@@ -36,7 +38,8 @@ def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Nois
 
     Notes
     -----
-    **House definition**: the least-squares line over the samples of the mean, a second at least.
+    **House definition**: the least-squares line over the samples of the mean, a second at least. A mean over less
+    than a second, in a hold that has more, was found where a swing turns.
     """
     usable = np.isfinite(travel)
     times, travel = times[usable], travel[usable]
@@ -47,7 +50,11 @@ def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Nois
     slope = abs(float((centred * travel[first:]).sum())) / spread
     over_s = float(times[-1] - times[first])
     still = max(_ON_ITS_WAY_PCT_S, _SLOPES * noise.deviation / spread**0.5, JUST_OVER * noise.quantum / over_s)
-    return bool(slope > still)
+    slow = (noise.swing_in(over_s) + _SLOPES * noise.wander) / over_s
+    if slope > still + slow:
+        return True
+    needed_s = min(_LEAST_REST_S, _SHORT_SHARE * float(times[-1] - times[0])) * _NEARLY
+    return rest.to_s - rest.from_s < needed_s
 
 
 def still_to_go_pct(recording: Recording, rest: Rest, noise: Noise, at_s: float) -> float:

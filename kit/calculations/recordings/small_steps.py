@@ -113,8 +113,9 @@ class _Last:
         first = self.since[0].travel
         whole = sum(each.travel.count for each in self.since)
         mean = sum(each.travel.value * each.travel.count for each in self.since) / whole
+        apart_s = here.travel.to_s - first.from_s
         return any(
-            abs(here.travel.value - value) > _least_move(count, here.travel.count, channels)
+            abs(here.travel.value - value) > _least_move((count, here.travel.count), apart_s, channels)
             for value, count in ((first.value, first.count), (mean, whole))
         )
 
@@ -142,10 +143,12 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s
     return trials
 
 
-def _least_move(before: int, after: int, channels: Channels) -> float:
-    """What two means of so many samples must differ by to show motion [% of travel]."""
-    by_noise = _ALIKE * channels.travel.deviation * sqrt(1.0 / before + 1.0 / after)
-    return max(_DEVIATIONS * by_noise, _LEAST_MOVE_PCT, JUST_OVER * channels.travel.quantum)
+def _least_move(counts: tuple[int, int], apart_s: float, channels: Channels) -> float:
+    """What two means of so many samples must differ by to show motion [% of travel]; hum swings so long."""
+    noise = channels.travel
+    by_noise = _ALIKE * noise.deviation * sqrt(sum(1.0 / each for each in counts))
+    slow = _DEVIATIONS * sqrt(2.0) * noise.wander + noise.swing_in(apart_s)
+    return max(_DEVIATIONS * by_noise + slow, _LEAST_MOVE_PCT, JUST_OVER * noise.quantum)
 
 
 def _hidden(last: _Last, before: _Stand, moved: float) -> float:

@@ -34,7 +34,8 @@ from tests.making.valves import (
     truth_of,
 )
 
-STEP_S: Final = 0.004
+_LONGEST_STEP_S: Final = 0.004
+_STEPS_A_SAMPLE: Final = 10.0  # at least, so that what is true is known better than what was recorded
 _EXACT: Final = 1e-6  # instruments that add nothing: what is stated is of sampling, noise and scatter
 INSTRUMENTS: Final = (
     Instrument("C", "pct", accuracy_fixed=_EXACT),
@@ -78,7 +79,8 @@ def field_recording(start_number: int, only: Mapping[str, Sequence[str]] | None 
     valve = field_valve(classes, generator)
     routine = field_routine(classes.routine, valve, generator)
     logger = drawn_logger(classes, generator, duration_s=routine.duration_s)
-    motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=STEP_S)
+    step_s = min(_LONGEST_STEP_S, 1.0 / (_STEPS_A_SAMPLE * logger.rate_hz))
+    motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=step_s)
     if classes.channels == "no position":  # what can be known of the travel is what the feedback shows
         motion = replace(motion, stem_pct=motion.feedback_pct)
         truth = truth_of(motion, valve, routine)

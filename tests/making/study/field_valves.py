@@ -22,7 +22,8 @@ def field_valve(classes: Classes, generator: np.random.Generator) -> VirtualValv
     **House definition**. Those that approach slowly are plain ones (or sticking ones, which then stick anew at every
     jump) with a smaller dead band and a slow zone: a servo's speed follows its error within 2 to 8 %, down to 5 to 20 %
     of it; a stepping one goes by three to ten pulses that its dead band can hold. Slow hunting is of motors of
-    half the speed that wait 1 to 3 s before each start; intermittent hunting stops while the brake grips, for 40 to 200 s at a time.
+    half the speed that wait 1 to 3 s before each start; intermittent hunting stops while the brake grips, for 40 to
+    200 s at a time.
     """
     kind, _, sticks = classes.valve.partition(" ")
     if classes.hunting != "none":

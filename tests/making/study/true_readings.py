@@ -76,8 +76,11 @@ def _piece_of(field: FieldRecording, at_s: float) -> tuple[int, Piece]:
     """
     pieces = field.routine.pieces
     number = max(0, sum(each.from_s < at_s for each in pieces) - 1)
-    while number and (pieces[number].kind == "ramp" or at_s - pieces[number].from_s < _LATE_S):
-        at_s, number = pieces[number].from_s - _LATE_S, number - 1
+    before = pieces[number - 1]
+    if number and at_s - pieces[number].from_s < _LATE_S < before.to_s - before.from_s:
+        number -= 1
+    while number and pieces[number].kind == "ramp":
+        number -= 1
     return number, pieces[number]
 
 

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from tests.making.valves.command_programme import SHORT_PCT, Routine
+from tests.making.valves.command_programme import OPEN_PCT, SHORT_PCT, Routine
 from tests.making.valves.hand_routine import STATIC_PCT, Hand, commissioning_routine
 from tests.making.valves.virtual_valve import VirtualValve
 
@@ -115,7 +115,8 @@ def _losses(valve: VirtualValve, generator: np.random.Generator) -> Routine:
     routine = hand.walk(routine, [50.0], _LOOK_S).rest(hand.about(60.0))
     which = int(generator.integers(5))
     if which == 0:
-        routine = routine.lose_signal(hand.loss_s(), reads_pct=SHORT_PCT)
+        is_current = valve.command_range.unit == "mA"  # a voltage that is shorted is 0 V, as on an open loop
+        routine = routine.lose_signal(hand.loss_s(), reads_pct=SHORT_PCT if is_current else OPEN_PCT)
     elif which == 1:
         routine = routine.lose_signal(hand.loss_s() + 5.0, decay_s=float(generator.uniform(0.1, 1.5)))
     elif which == 2:
