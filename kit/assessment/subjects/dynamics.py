@@ -19,6 +19,7 @@ from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.motor_starts import SHORTEST_S, Starts, starts_per_hour
 from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.trials import Trial
@@ -179,7 +180,10 @@ def _rests(records: StageRecords) -> list[Finding]:
     worst = worst_rest(rests)
     if worst is None:
         commands = any(each.recording.has_command for each in records.recordings.reductions)
-        nothing = Quantity(None, "the command was not at rest for a minute" if commands else _NO_COMMAND)
+        why_not = "the command was not at rest for a minute" if commands else _NO_COMMAND
+        if any(each.service is not None for each in records.recordings.reductions):
+            why_not = NO_TEST
+        nothing = Quantity(None, why_not)
         return [Finding("hunting_amplitude", nothing), Finding("hunting_period", nothing)]
     by_feedback = records.recordings.by_feedback(worst)
     at, is_still = _rest_words(worst, len(rests)), worst.amplitude.value is not None
