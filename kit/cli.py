@@ -127,14 +127,19 @@ def check(
     """Read everything, print what is open and what each recording holds, run no report."""
     from kit.assessment.recordings.describe import describe_recordings
     from kit.records import tag_records
+    from kit.records.recordings.proposals.propose import propose_tables
     from kit.records.unit import read_unit
 
-    records = read_unit(find_unit(unit))
+    folder = find_unit(unit)
+    records = read_unit(folder)
     tags = dict.fromkeys(log.tag for log in records.recordings)
     recordings = [line for tag in tags for line in describe_recordings(tag_records(records, tag))]
     if everything:
         say("\n".join([*row_count_lines(records.counts), ""]))
     say("\n".join(check_lines(records, recordings, at_most=None if everything else CHECK_LINES)))
+    proposals = propose_tables(records, folder)
+    if proposals:
+        say("\n".join(proposals))
 
 
 @app.command(epilog="Example: `strokebook report inputs/north FV-101`, or `strokebook report FV-101`")

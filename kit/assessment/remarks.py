@@ -8,7 +8,7 @@ from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import StageResult
 from kit.assessment.shown.ages import gone_on_from
 from kit.assessment.wording import CAUSE_WORDS
-from kit.basis.checks import Cause
+from kit.basis.checks import LossCause
 from kit.basis.people import is_same_name
 from kit.basis.records import TagRecords
 
@@ -58,7 +58,7 @@ def _wrong_end(records: TagRecords, deciding: StageResult) -> list[str]:
         if check.check != "fail_position" or check.value is None or check.target is None:
             continue
         if abs(check.value - check.target) > _STAYED_PCT:
-            cause = cast(Cause, check.detail.partition(",")[0])  # "signal_open, typed" stands beside what was recorded
+            cause = cast(LossCause, check.detail.partition(",")[0])  # "signal_open, typed" stands beside a recorded one
             action = records.tag.fail_action_on(cause)
             found.append(
                 f"With {CAUSE_WORDS[cause]} the valve came to rest at {check.value:.1f} % of travel; "

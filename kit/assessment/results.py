@@ -11,6 +11,7 @@ from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
 from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.instruments import InstrumentUse
 from kit.basis.checks import CheckName
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem
 from kit.basis.verdicts import CheckVerdict, Stage, TagVerdict
 from kit.calculations.position import Runs
@@ -105,6 +106,8 @@ class RecordingResult:
     reduction: Reduction | None
     segments_set: bool = False  # by a person, in the table segments
     why_not: str = ""
+    note: str = ""  # what it shares with another file
+    read_by: RecordingMap | None = None  # the table of unit.toml that tells its columns
 
 
 @dataclass(frozen=True, slots=True)

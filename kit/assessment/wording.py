@@ -7,17 +7,18 @@ from typing import Final, Literal
 from kit.assessment.finding import WORST_RUN
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import ideal_pct
-from kit.basis.checks import CHECKS, Cause, CheckName
+from kit.basis.checks import CHECKS, CheckName, LossCause
 from kit.basis.registers import Tag
 from kit.basis.settings import DecisionRule
 from kit.basis.verdicts import GAPS
 
 _PRINTED_PCT: Final = 0.005  # less rounds to 0.00
-CAUSE_WORDS: Final[dict[Cause, str]] = {
+CAUSE_WORDS: Final[dict[LossCause, str]] = {
     "signal_open": "command signal open",
     "signal_short": "command signal shorted",
     "supply_off": "supply off",
     "both_off": "signal and supply off",
+    "cause_unknown": "command signal lost, cause not recorded",
 }
 _RULES: Final[dict[DecisionRule, str]] = {
     "simple": (

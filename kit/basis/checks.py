@@ -54,6 +54,7 @@ CheckName = Literal[
     "prechecks",
 ]
 Cause = Literal["signal_open", "signal_short", "supply_off", "both_off"]
+LossCause = Cause | Literal["cause_unknown"]  # of a recorded loss
 Target = Literal[
     "zero", "one", "closed_end", "open_end", "fail_action", "restored_command", "nominal_time", "starts_allowed"
 ]
@@ -109,6 +110,8 @@ def _size(name: CheckName, title: str, method: str, measure: str = SPAN) -> Chec
 
 
 CAUSES: Final[tuple[Cause, ...]] = get_args(Cause)
+UNKNOWN_CAUSE: Final = "cause_unknown"
+LOSS_CAUSES: Final[tuple[LossCause, ...]] = (*CAUSES, UNKNOWN_CAUSE)
 
 _CHECKS: Final = (
     _error("zero_error", "Zero error", "Mean error of the readings at 0 % command."),
@@ -206,14 +209,14 @@ _CHECKS: Final = (
         TRAVEL,
         "Where the valve came to rest after the loss; of several, the one farthest from the fail action.",
         target="fail_action",
-        details=CAUSES,
+        details=LOSS_CAUSES,
     ),
     Check(
         "fail_time",
         "Time on loss",
         "s",
         "From the loss to rest; of several, the longest.",
-        details=CAUSES,
+        details=LOSS_CAUSES,
     ),
     Check(
         "restored_position",
@@ -221,7 +224,7 @@ _CHECKS: Final = (
         TRAVEL,
         "Where the valve stood after restoration; of several, the one farthest from its command.",
         target="restored_command",
-        details=CAUSES,
+        details=LOSS_CAUSES,
     ),
     Check(
         "closed_switch_position",

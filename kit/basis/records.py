@@ -8,6 +8,7 @@ from typing import Literal
 
 from kit.basis.answers import Answer
 from kit.basis.recording import Recording, Segment
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows
 from kit.basis.settings import UnitSettings
@@ -84,6 +85,7 @@ class RecordingFile:
     why_not: str = ""  # why none of its samples can be used; "" where some can
     segments: tuple[Segment, ...] | None = None  # as a person set them; None: nobody did
     recording: Recording | None = field(default=None, repr=False)
+    read_by: RecordingMap | None = None  # the table of unit.toml that tells its columns; None: they have our names
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
-from kit.basis.checks import Cause
+from kit.basis.checks import LossCause
 from kit.basis.signals import SignalRange
 
 FailAction = Literal["open", "closed", "hold"]
@@ -42,9 +42,9 @@ class Tag:
     limits: str = ""  # the limit set that the register names; "" when it names none
     further: Mapping[str, str] = field(default_factory=dict)  # columns of the register's own, untouched
 
-    def fail_action_on(self, cause: Cause) -> FailAction | None:
-        """What the register asks for on a loss: the fail action of the supply as soon as the supply is lost."""
-        return self.fail_action if cause in ("signal_open", "signal_short") else self.fail_action_supply
+    def fail_action_on(self, cause: LossCause) -> FailAction | None:
+        """What the register asks for on a loss: the fail action of the supply as soon as the supply is known to go."""
+        return self.fail_action_supply if cause in ("supply_off", "both_off") else self.fail_action
 
 
 @dataclass(frozen=True, slots=True)

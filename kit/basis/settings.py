@@ -8,6 +8,7 @@ from typing import Final, Literal, get_args
 
 from kit.basis.checks import TRAVEL, CheckName
 from kit.basis.evidence import Need
+from kit.basis.recording_maps import RecordingMap
 
 DecisionRule = Literal["simple", "guarded", "by_ratio"]
 DECISION_RULES: Final[tuple[DecisionRule, ...]] = get_args(DecisionRule)
@@ -68,4 +69,5 @@ class UnitSettings:
     prechecks: tuple[str, ...] = ()  # items that must be answered; (): those that were recorded
     scatter: Mapping[str, ClassScatter] = field(default_factory=dict)  # by what it is the scatter of: SCATTERS
     own_columns: tuple[str, ...] = ()  # a plant's own columns in any table: neither read nor taken for a slip
+    recordings: tuple[RecordingMap, ...] = ()  # how the files of loggers are read
     notice: str = ""  # a line for the head of every page, such as "Invented example"

@@ -7,13 +7,19 @@ from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
 from kit.basis.checks import Check
+from kit.basis.recording_maps import CHANNEL_COLUMNS, DECIMALS, DELIMITERS, SECONDS, THOUSANDS
 from kit.basis.settings import DECISION_RULES
 from kit.basis.tables import TESTS
 
-KeyKind = Literal["text", "texts", "number", "count", "tables"]
+KeyKind = Literal["text", "texts", "number", "count", "heading", "headings", "tables"]
 OneSided = Literal["min", "max"]
 TwoSided = Literal["plus_minus", "of_nominal_pct"]
 Form = OneSided | TwoSided | Literal["min and max"]
+_IN_WORDS: Final[Mapping[KeyKind, str]] = {
+    "texts": "a list of texts",
+    "heading": "a heading as it stands in the file, or the column's number counted from 1",
+    "headings": "a heading or a column's number, or a list of these",
+}
 ONE_SIDED: Final[tuple[OneSided, ...]] = get_args(OneSided)
 TWO_SIDED: Final[tuple[TwoSided, ...]] = get_args(TwoSided)
 
@@ -35,8 +41,8 @@ class Key:
     @property
     def allowed(self) -> str:
         """What it may hold, in words."""
-        if self.kind == "texts":
-            return "a list of texts"
+        if self.kind in _IN_WORDS:
+            return _IN_WORDS[self.kind]
         if self.kind == "text":
             return f"one of {', '.join(self.words)}" if self.words else "a text"
         return " ".join(["a whole number" if self.kind == "count" else "a number", *self._bounds()])
@@ -77,6 +83,7 @@ UNIT_KEYS: Final[Mapping[str, Key]] = {
     ),
     "limits": Key("tables", "The limit sets, each under [limits.<name>]."),
     "scatter": Key("tables", "The scatter of a class of valves, for where a record has no repeats of its own."),
+    "recordings": Key("tables", "How the files of a logger are read, each under [[recordings]]."),
 }
 SET_KEYS: Final[Mapping[str, Key]] = {
     "tests": Key("texts", "What a tag of this set must have, in place of the unit's tests.", words=TESTS),
@@ -114,6 +121,67 @@ SCATTER_KEYS: Final[Mapping[str, Key]] = {
     "value": Key("number", "Standard deviation of a single reading.", above=0, needed=True),
     "degrees_of_freedom": Key("number", "How much it rests on: repeats less groups.", low=1, needed=True),
     "source": Key("text", "Where it was found.", needed=True),
+}
+RECORDING_KEYS: Final[Mapping[str, Key]] = {
+    "files": Key(
+        "text",
+        "Which files: a pattern of three parts, logs, the tag's folder and the file. `*` stands for anything.",
+        needed=True,
+        example='"logs/*/*.txt"',
+    ),
+    "source": Key("text", "What says so: the logger's setting, a drawing, who looked.", needed=True),
+    "confirmed_by": Key(
+        "text",
+        "Who held it against the files. Until somebody did, no check that such a recording can answer passes.",
+    ),
+    "header_row": Key(
+        "count",
+        "The line of the headings, counted from 1; 0 for none. Without it, the line that holds them all.",
+        low=0,
+    ),
+    "first_row": Key("count", "The line of the first sample. Without it, below the headings and their units.", low=1),
+    "delimiter": Key(
+        "text",
+        "What parts the columns, blanks being one or more. Without it, what parts the headings.",
+        words=tuple(DELIMITERS),
+    ),
+    "decimal": Key("text", "Decimal mark. Without it, as the numbers show.", words=tuple(DECIMALS)),
+    "thousands": Key("text", "What parts the thousands, where something does.", words=tuple(THOUSANDS)),
+    "sheet": Key("text", "The sheet of a workbook. Without it, the first visible one."),
+    "visit": Key("text", "The visit, where the file's name does not say it."),
+    "stage": Key("text", "The stage, where the file's name does not say it.", words=("as_found", "as_left")),
+    "time": Key("tables", "The time of a sample.", example='{ heading = "Time", format = "s" }'),
+    "channels": Key("tables", "The channels, each a table.", example='{ command = { heading = "AI 1", unit = "mA" } }'),
+}
+TIME_KEYS: Final[Mapping[str, Key]] = {
+    "heading": Key("headings", "Its column; of date and time apart, both.", needed=True, example='["Date", "Time"]'),
+    "format": Key(
+        "text",
+        f"How it is written: {', '.join(f'`{unit}`' for unit in SECONDS)}, `serial days` of a spreadsheet, `ISO 8601`, "
+        "or a pattern of YYYY or YY, MM, MON, DD, HH, MM, SS, f (a digit of the second's fraction), AM, and the marks "
+        "between them. MM after HH is minutes.",
+        needed=True,
+        example='"DD.MM.YYYY HH:MM:SS,fff"',
+    ),
+    "zone": Key("text", "Zone of the clock: UTC, an offset or a name.", example='"+01:00"'),
+}
+CHANNEL_KEYS: Final[Mapping[str, Key]] = {
+    "heading": Key("heading", "Its column.", needed=True, example='"AI 1"'),
+    "unit": Key(
+        "text",
+        "Unit of the value: "
+        + "; ".join(f"{channel} {', '.join(units)}" for channel, units in CHANNEL_COLUMNS.items() if "" not in units)
+        + ".",
+    ),
+    "scale": Key("number", "The value is the cell times this (1 without it) ..."),
+    "offset": Key("number", "... plus this (0 without it)."),
+}
+SWITCH_KEYS: Final[Mapping[str, Key]] = {
+    "heading": Key("heading", "Its column.", needed=True, example='"DI 1"'),
+    "made": Key("text", "What the cell holds while the switch is made; without it 1.", example='"ON"'),
+    "not_made": Key("text", "What it holds else; without it 0.", example='"OFF"'),
+    "made_above": Key("number", "In place of these, where the cell is a level: made above it,"),
+    "made_below": Key("number", "or made below it."),
 }
 
 

@@ -6,6 +6,7 @@ import contextlib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem, RecordingFile, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.settings import UnitSettings
@@ -78,7 +79,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
     files = _read_records(reading, tuple(sorted(tags)))
-    recordings = _read_recordings(reading, tags, recordings_of)
+    recordings = _read_recordings(reading, tags, settings.recordings, recordings_of)
     registers = Registers(Register(tags), instruments, settings.own_columns)
     recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
     settled = settle(files.sources, recorded, [*reading.problems, *files.problems])
@@ -197,27 +198,34 @@ def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
     return files
 
 
-def _read_recordings(reading: _Reading, tags: dict[str, Tag], only: str | None) -> list[RecordingFile]:
+def _read_recordings(
+    reading: _Reading, tags: dict[str, Tag], maps: tuple[RecordingMap, ...], only: str | None
+) -> list[RecordingFile]:
     """Every recording, read once: its samples are put by for whoever needs them."""
-    found = find_recordings(reading.folder, tags)
+    found = find_recordings(reading.folder, tags, maps)
     reading.problems.extend(found.problems)
+    for each in maps:
+        if not any(each.matches(one.file) for one in found.recordings) and not any(map(each.matches, found.others)):
+            reading.say(SETTINGS_FILE, f"{each.name} is for no file under logs/: {each.files}.")
     unread = [each.file for each in found.recordings if only not in (None, each.tag)]
     for name in (*found.others, *unread):
         with contextlib.suppress(UnreadableFileError):
             reading.load(name)
     wanted = [each for each in found.recordings if only in (None, each.tag)]
-    read = [known for each in wanted if (known := _read_recording(reading, each, tags[each.tag])) is not None]
-    reading.problems += under_two_tags(found.recordings, reading.hashes)
+    read = [known for each in wanted if (known := _read_recording(reading, each, tags[each.tag], maps)) is not None]
+    reading.problems += under_two_tags(found.recordings, reading.hashes, maps)
     return read
 
 
-def _read_recording(reading: _Reading, source: RecordingFile, tag: Tag) -> RecordingFile | None:
+def _read_recording(
+    reading: _Reading, source: RecordingFile, tag: Tag, maps: tuple[RecordingMap, ...]
+) -> RecordingFile | None:
     try:
         file = reading.load(source.file)
     except UnreadableFileError as error:
         reading.problems.append(of_recording(open_problem(source.file, str(error)), source))
         return None
-    read = read_recording(replace(source, sha256=file.sha256), file.data, tag)
+    read = read_recording(replace(source, sha256=file.sha256), file.data, tag, maps)
     reading.problems.extend(read.problems)
     first = reading.first_of.setdefault((tag.tag, digest_of(read.recording)), source) if read.recording else source
     if first is not source:

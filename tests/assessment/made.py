@@ -17,16 +17,19 @@ from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.basis.registers import Instrument, Tag
 from kit.basis.tables import MEASUREMENTS
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.motion import motion_of
+from kit.calculations.recordings.motor_starts import Starts
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import Service
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import noise
-from kit.calculations.recordings.track import BadSpot, Track
+from kit.calculations.recordings.track import Track
 from tests.assessment.builders import COMMAND, FINE, POSITION, STOPWATCH, TAG, day, rows
 
 NOTHING = Quantity(None, "not recorded")
@@ -85,7 +88,23 @@ def reduction(recording: Recording | None = None, **parts: Any) -> Reduction:
         "track": None,
         "left_out": (),
     }
-    return Reduction(own, channels, motion=motion_of(own, channels.travel), **(nothing | parts))
+    motion = motion_of(own, channels.travel)
+    nothing["counted_starts"] = counted_starts(0, own.duration_s)
+    return Reduction(own, channels, motion=motion, **(nothing | parts))
+
+
+def counted_starts(shown: int, duration_s: float, **further: Any) -> Starts:
+    """Starts of which none is hidden or in doubt."""
+    nothing: dict[str, Any] = {"doubtful": 0.0, "hidden": 0.0, "running_s": 0.0, "hides_pct": 0.05}
+    return Starts(shown, shown, duration_s=duration_s, **(nothing | further))
+
+
+def service(lag: Quantity | None = None) -> Service:
+    """A valve in service from 39 to 79 %, late by 3 s and 0.4 % too far open."""
+    turns = Quantity(500.0), Quantity(400.0)
+    late = Quantity(3.2) if lag is None else lag
+    errors = (NOTHING,) * 3 if late.value is None else (Quantity(0.4), Quantity(0.45), Quantity(0.8))
+    return Service((39.0, 79.0), (49.0, 78.0), *turns, late, *errors)
 
 
 def read(value: float, signal: Any = "time", deviation: float = 0.0, **further: Any) -> Quantity:

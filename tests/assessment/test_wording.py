@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from kit.assessment.wording import CAUSE_WORDS, check_words, end_words, rule_words, span_words, verdict_reason
-from kit.basis.checks import CAUSES
+from kit.basis.checks import LOSS_CAUSES
 from kit.basis.registers import Tag
 from kit.basis.settings import DECISION_RULES
 from tests.assessment.builders import result, stage
 
 
 def test_every_rule_and_every_cause_has_its_words() -> None:
-    assert set(CAUSE_WORDS) == set(CAUSES)
+    assert set(CAUSE_WORDS) == set(LOSS_CAUSES)
     assert len({rule_words(rule) for rule in DECISION_RULES}) == len(DECISION_RULES)
 
 

@@ -6,7 +6,7 @@ from typing import get_args
 
 import pytest
 
-from kit.basis.checks import CAUSES, CHECKS, COUNT, CheckName, is_check
+from kit.basis.checks import CHECKS, COUNT, LOSS_CAUSES, CheckName, is_check
 
 
 def test_every_name_is_a_check_in_the_order_of_the_contract():
@@ -22,7 +22,7 @@ def test_every_check_is_told_in_full(name):
     assert check.title == check.title[:1].upper() + check.title[1:]
     assert check.method.endswith(".")
     assert check.measure
-    assert check.details in (("",), CAUSES)
+    assert check.details in (("",), LOSS_CAUSES)
 
 
 def test_counts_are_those_measured_as_counts():

@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 
 from kit.basis.recording import Segment
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import RecordingFile
 from kit.basis.registers import Tag
 from kit.records import UnitError, read_unit, tag_records, to_slice
@@ -76,9 +77,9 @@ def test_for_one_tag_no_other_recording_is_parsed(make_unit, monkeypatch: pytest
     whole = read_unit(folder)
     parsed: list[str] = []
 
-    def counted(source: RecordingFile, data: bytes, tag: Tag) -> RecordingReading:
+    def counted(source: RecordingFile, data: bytes, tag: Tag, maps: tuple[RecordingMap, ...]) -> RecordingReading:
         parsed.append(source.file)
-        return read_recording(source, data, tag)
+        return read_recording(source, data, tag, maps)
 
     monkeypatch.setattr("kit.records.unit.read_recording", counted)
     own = read_unit(folder, recordings_of="FV-103")

@@ -7,12 +7,16 @@ from typing import Final
 
 import numpy as np
 
+from kit.assessment.recordings.cause_of_loss import why_unproven
+from kit.assessment.recordings.recording_remarks import left_out_lines
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.results import RecordingResult
+from kit.assessment.shown.loss_timeline import what_was_lost
 from kit.basis.quantity import Quantity
 from kit.basis.recording import What
 from kit.basis.records import TagRecords
 from kit.basis.visits import oldest_first
+from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
 
@@ -58,6 +62,8 @@ def describe_recording(result: RecordingResult) -> list[str]:
     return [
         _length(result, found),
         _contents(result, found),
+        *(f"{line[0].upper()}{line[1:]}" for line in left_out_lines(found)),
+        *_service(found),
         *_strokes(found),
         *_steps(found),
         *_smallest(found),
@@ -82,6 +88,23 @@ def _contents(result: RecordingResult, found: Reduction) -> str:
     by = "Set by a person" if result.segments_set else "Found"
     used = f" {len(found.readings)} of the holds and rests are static readings." if found.readings else ""
     return f"{by}: {', '.join(parts)}.{used}" if parts else f"{by}: no test."
+
+
+def _service(found: Reduction) -> list[str]:
+    if found.service is None:
+        return []
+    shown, (low, high) = found.service, found.service.command_pct
+    line = (
+        f"In service: the command moves from {low:.0f} to {high:.0f} % and turns {_text(shown.command_turns, 0)} times "
+        f"an hour, the travel {_text(shown.travel_turns, 0)} times."
+    )
+    if shown.lag.value is None:
+        return [line, f"{shown.lag.why_not[0].upper()}{shown.lag.why_not[1:]}."]
+    return [
+        line,
+        f"The travel lags by {_text(shown.lag, 1)} s; after that its error is {_text(shown.error_mean)} % on the mean, "
+        f"{_text(shown.error_most)} % at most for 95 % of the time.",
+    ]
 
 
 def _strokes(found: Reduction) -> list[str]:
@@ -123,25 +146,34 @@ def _rests(found: Reduction) -> list[str]:
     for rest in found.rests:
         if rest.kind == "hunting":
             lines.append(
-                f"It hunts from {rest.segment.from_s:.0f} s on: {_text(rest.amplitude)} % peak to peak "
-                f"every {_text(rest.period)} s."
+                f"It hunts {_when(rest)}: {_text(rest.amplitude)} % peak to peak every {_text(rest.period)} s."
             )
+        elif rest.kind == "beat":
+            lines.append(f"It swings at rest from {rest.segment.from_s:.0f} s on: {rest.amplitude.why_not}.")
         elif rest.kind in ("stick_slip", "drift"):
             words = "swings irregularly" if rest.kind == "stick_slip" else "drifts"
             lines.append(f"It {words} at rest from {rest.segment.from_s:.0f} s on.")
     return lines
 
 
+def _when(rest: Stillness) -> str:
+    if rest.in_spells:
+        return f"between {rest.turn_s[0]:.0f} and {rest.turn_s[-1]:.0f} s"
+    return f"from {rest.segment.from_s:.0f} s on"
+
+
 def _losses(found: Reduction) -> list[str]:
     lines = []
     for loss in found.losses:
-        if loss.position.value is None:
-            lines.append(f"Signal lost at {loss.lost_s:.0f} s: {loss.position.why_not}.")
+        what = what_was_lost(loss).capitalize()
+        why_not = why_unproven(loss) or loss.position.why_not
+        if why_not:
+            lines.append(f"{what} lost at {loss.lost_s:.0f} s: {why_not}.")
             continue
         took = f" after {loss.time.value:.1f} s" if loss.time.value is not None else ""
         before = "" if loss.before.value is None else f" from {loss.before.value:.1f} %"
         lines.append(
-            f"Signal lost at {loss.lost_s:.0f} s: the valve rests at {loss.position.value:.1f} %{before}{took}."
+            f"{what} lost at {loss.lost_s:.0f} s: the valve rests at {loss.position.value:.1f} %{before}{took}."
         )
     return lines
 
@@ -157,5 +189,5 @@ def _devices(found: Reduction) -> list[str]:
     return lines
 
 
-def _text(figure: Quantity) -> str:
-    return "?" if figure.value is None else f"{figure.value:.2f}"
+def _text(figure: Quantity, decimals: int = 2) -> str:
+    return "?" if figure.value is None else f"{figure.value:.{decimals}f}"

@@ -5,19 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from kit.assessment.recordings.cause_of_loss import why_unproven
 from kit.assessment.results import RecordingResult
+from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
+_TIMES_TOLD: Final = 5  # a sentence names so many places
 
 
 def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     """Sentences, in the order of the recordings."""
     found = []
     for result in results:
+        if result.note:
+            found.append(f"{result.file}: {result.note}")
+        if result.read_by is not None:
+            found.append(_read_by(result.file, result.read_by))
         if result.reduction is None:
             found.append(f"{result.file} could not be used: {result.why_not}")
             continue
@@ -27,6 +36,11 @@ def recording_remarks(results: Sequence[RecordingResult]) -> list[str]:
     return found
 
 
+def _read_by(file: str, own: RecordingMap) -> str:
+    confirmed = f"Confirmed by {own.confirmed_by}." if own.confirmed_by else "Nobody has confirmed it."
+    return f"{file} is read by {own.name}: {own.words}. Source: {own.source}. {confirmed}"
+
+
 def _of_one(found: Reduction) -> list[str]:
     lines = []
     if not found.recording.has_command:
@@ -34,12 +48,17 @@ def _of_one(found: Reduction) -> list[str]:
             "there is no column of the command, so that nothing that needs to know what was asked for is read from it: "
             "record the command beside the travel."
         )
+    if found.service is not None:
+        lines.append(
+            f"{NO_TEST}. Who made a test in it names it in the table segments, or records it in a file of its own."
+        )
     if found.recording.travel_is_feedback:
         lines.append(
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
             "is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
         )
     lines += [_bad_samples(each) for each in found.spikes]
+    lines += _losses(found.losses)
     creeping = [each for each in found.readings if _creeps(each)]
     if creeping:
         worst = max(creeping, key=lambda each: abs(each.drift_pct_per_min))
@@ -50,7 +69,25 @@ def _of_one(found: Reduction) -> list[str]:
     for rest in found.rests:
         if rest.kind == "drift":
             lines.append(f"the travel drifts at rest from {rest.segment.from_s:.0f} s on.")
-    return lines + _odd_signals(found)
+        if rest.kind == "beat":
+            lines.append(f"at rest from {rest.segment.from_s:.0f} s on {rest.amplitude.why_not}.")
+    return lines + left_out_lines(found) + _odd_signals(found)
+
+
+def left_out_lines(found: Reduction) -> list[str]:
+    """What no figure is made of: a sentence for each reason, with the first few times."""
+    lines = []
+    for what, why in dict.fromkeys((each.what, each.why) for each in found.left_out):
+        own = [each for each in found.left_out if (each.what, each.why) == (what, why)]
+        times = ", ".join(f"{each.from_s:.0f} to {each.to_s:.0f} s" for each in own[:_TIMES_TOLD])
+        times += f" and {len(own) - _TIMES_TOLD} more" if len(own) > _TIMES_TOLD else ""
+        if what == "hold":
+            holds = "1 hold gives" if len(own) == 1 else f"{len(own)} holds give"
+            lines.append(f"{holds} no static reading ({times}): {why}.")
+        else:
+            seconds = sum(each.to_s - each.from_s for each in own)
+            lines.append(f"{seconds:.0f} s belong to no test ({times}): {why}.")
+    return lines
 
 
 def _bad_samples(spikes: Spikes) -> str:
@@ -63,14 +100,25 @@ def _bad_samples(spikes: Spikes) -> str:
     return f"{text}: so many that nothing was left out. Put its wiring and screen right and record again."
 
 
+def _losses(losses: Sequence[Loss]) -> list[str]:
+    """Those that prove nothing, and those whose cause the recording does not tell."""
+    lines = [f"at {each.lost_s:.0f} s {why_unproven(each)}." for each in losses if why_unproven(each)]
+    if any(not why_unproven(each) and "both_off" in each.causes[1:] for each in losses):
+        lines.append(
+            "whether the supply went with the signal was not recorded, so that the cause of the loss is unknown: "
+            "record supply_v too, or type the test in fail_tests with its cause."
+        )
+    return lines
+
+
 def _creeps(reading: StaticReading) -> bool:
     return abs(reading.drift_pct_per_min) > max(_DRIFT_PCT_PER_MIN, 6.0 * reading.drift_deviation)
 
 
 def _odd_signals(found: Reduction) -> list[str]:
     lines = []
-    if any((step.dead_time.value or 0.0) < 0.0 for step in found.steps):
-        lines.append("the travel moves before the command: command and travel do not share one clock.")
+    if found.no_clock:
+        lines.append(f"nothing is timed from the command: {found.no_clock}.")
     both = both_made(found.recording)
     if both is not None:
         lines.append(f"both switches are made from {both[0]:.4g} to {both[1]:.4g} s: wiring, cam or sense.")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
+from kit.assessment.recordings.one_after_another import in_order, read_once
 from kit.assessment.results import RecordingResult
 from kit.assessment.scaling import ideal_pct, slope
 from kit.basis.arrays import FloatArray
@@ -109,9 +110,10 @@ NO_POSITION: Final = "the recording has no measured position"
 
 
 def stage_recordings(records: TagRecords, visit: str, stage: Stage) -> StageRecordings:
-    """Cut and reduce every recording of one stage."""
-    own = (each for each in records.recordings if (each.visit, each.stage) == (visit, stage))
-    return StageRecordings(tuple(_result(each, records.tag) for each in own))
+    """Cut and reduce every recording of one stage, in order of their start, what two files share once."""
+    own = [each for each in records.recordings if (each.visit, each.stage) == (visit, stage)]
+    once = read_once(in_order(own))
+    return StageRecordings(tuple(replace(_result(each, records.tag), note=note) for each, note in once))
 
 
 def ideal_of(tag: Tag) -> Callable[[float], float]:
@@ -136,7 +138,9 @@ def feedback_is_raw(tag: Tag) -> bool:
 
 def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
     if source.recording is None:
-        return RecordingResult(source.file, source.name, source.start, None, why_not=source.why_not)
+        return RecordingResult(
+            source.file, source.name, source.start, None, why_not=source.why_not, read_by=source.read_by
+        )
     reduction = reduce_recording(
         source.recording,
         ideal_of(tag),
@@ -144,4 +148,7 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
         segments=source.segments,
         feedback_is_raw=feedback_is_raw(tag),
     )
-    return RecordingResult(source.file, source.name, source.start, reduction, segments_set=source.segments is not None)
+    by_hand = source.segments is not None
+    return RecordingResult(
+        source.file, source.name, source.start, reduction, segments_set=by_hand, read_by=source.read_by
+    )

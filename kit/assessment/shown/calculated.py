@@ -2,14 +2,16 @@
 
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Kind, Stillness
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import Service
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.switches import End, SwitchEvent
-from kit.calculations.recordings.track import BadSpot, Track
+from kit.calculations.recordings.track import Track
 from kit.calculations.recordings.trials import Found, Means, Trial
 from kit.calculations.uncertainty import Budget
 
@@ -23,6 +25,7 @@ __all__ = [
     "Means",
     "Reduction",
     "Runs",
+    "Service",
     "StaticReading",
     "StepResponse",
     "Stillness",

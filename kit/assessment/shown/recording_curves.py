@@ -16,7 +16,7 @@ from kit.calculations.recordings.switches import End
 
 T63_PCT: Final = 100 * T63_SHARE  # of the change of travel
 T86_PCT: Final = 100 * T86_SHARE
-RESTLESS: Final[frozenset[Kind]] = frozenset({"hunting", "stick_slip", "drift"})
+RESTLESS: Final[frozenset[Kind]] = frozenset({"hunting", "stick_slip", "drift", "beat"})
 _MADE: Final = 0.5  # a switch's column holds 0 and 1
 
 

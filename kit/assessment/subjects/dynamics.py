@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import sqrt
+from dataclasses import replace
 from typing import Final
 
 from kit.assessment.budgets import Uncertainty
@@ -17,7 +17,9 @@ from kit.basis.checks import SPAN, CheckName
 from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
-from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.motor_starts import SHORTEST_S, Starts, starts_per_hour
+from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.trials import Trial
@@ -32,13 +34,20 @@ _STEP_CHECKS: Final[dict[CheckName, Callable[[StepResponse], Quantity]]] = {
     "travel_gain": lambda step: step.travel_gain,
 }
 _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
-_SECONDS_PER_HOUR: Final = 3600.0
+_BEHIND_THE_PICK_UP: Final = (
+    f"{NO_POSITION}, and play behind the feedback's pick-up does not show: record the position with the small steps"
+)
+_FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
+_STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
+_LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
+_NO_COMMAND: Final = "the command was not recorded, so that nobody knows when it rested: record it too"
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
     "hunting": "hunting",
     "stick_slip": "irregular swings, as of stick-slip",
     "noise": "noise",
     "drift": "drifts, no swings",
+    "beat": "a beat of hum, or the valve",
 }
 
 
@@ -73,8 +82,19 @@ def _smallest_of(what: str, trials: Sequence[Trial], records: StageRecords) -> F
     )
     kinds = {trial.means for trial in trials if trial.what == what}
     words = " and ".join(_MEANS_WORDS[kind] for kind in sorted(kinds))
-    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials" if words else ""
-    return finding_of(check, quantity, records, at=at, by_feedback=records.recordings.by_feedback(*trials))
+    at = f"by {words}, {quantity.beside.get('trials', 0):.0f} trials{_bound(quantity)}" if words else ""
+    by_feedback = records.recordings.by_feedback(*trials)
+    found = finding_of(check, quantity, records, at=at, by_feedback=by_feedback)
+    return replace(found, shortfall=_BEHIND_THE_PICK_UP) if by_feedback and quantity.value is not None else found
+
+
+def _bound(quantity: Quantity) -> str:
+    """What is said of a figure that is no more than an upper bound."""
+    most = quantity.beside.get("at_most")
+    if most is None:
+        return ""
+    finer = f"; steps of {max(most / _STEPS_WITHIN, _LEAST_STEP_PCT):.2g} % would tell more" if most > _FINE_PCT else ""
+    return f", each step was answered: at most {most:.2f} %{finer}"
 
 
 def _hysteresis(band: Finding, records: StageRecords) -> Finding:
@@ -128,68 +148,87 @@ def _steps(records: StageRecords) -> list[Finding]:
 
 
 def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records: StageRecords) -> Finding:
+    """The longest time, the farthest overshoot, the gain farthest from 1 of the steps of one size."""
     quantities = [(_STEP_CHECKS[check](step), step) for step in steps]
     known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
+    unanswered = _unanswered(check, quantities)
     if not known:
         return Finding(check, Quantity(None, quantities[0][0].why_not), size)
-    target = 1.0 if check == "travel_gain" else 0.0
-    quantity, step = max(known, key=lambda pair: abs((pair[0].value or 0.0) - target))
+    quantity, step = max(known, key=lambda pair: _badness(check, pair[0].value or 0.0))
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
     by_feedback = records.recordings.by_feedback(step)
-    return finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    found = finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
+    return replace(found, shortfall=unanswered)
+
+
+def _badness(check: CheckName, value: float) -> float:
+    return abs(value - 1.0) if check == "travel_gain" else value
+
+
+def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepResponse]]) -> str:
+    """A time of the steps that the valve answered says nothing of those that it did not."""
+    times = [step.step_s for quantity, step in quantities if quantity.why_not == NO_RESPONSE]
+    if check == "travel_gain" or not times:
+        return ""
+    return f"{len(times)} of {len(quantities)} steps not answered by the valve, the first at {times[0]:.0f} s"
 
 
 def _rests(records: StageRecords) -> list[Finding]:
     rests = records.recordings.rests
     worst = worst_rest(rests)
     if worst is None:
-        nothing = Quantity(None, "the command was not at rest for a minute")
+        commands = any(each.recording.has_command for each in records.recordings.reductions)
+        why_not = "the command was not at rest for a minute" if commands else _NO_COMMAND
+        if any(each.service is not None for each in records.recordings.reductions):
+            why_not = NO_TEST
+        nothing = Quantity(None, why_not)
         return [Finding("hunting_amplitude", nothing), Finding("hunting_period", nothing)]
     by_feedback = records.recordings.by_feedback(worst)
     at, is_still = _rest_words(worst, len(rests)), worst.amplitude.value is not None
-    return [
-        finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback),
-        finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback),
-    ]
+    blind = next((each.amplitude.why_not for each in rests if each.kind == "beat" and each is not worst), "")
+    blind = blind if _has_command(worst, records) else _NO_COMMAND
+    amplitude = finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback)
+    period = finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback)
+    return [replace(amplitude, shortfall=blind), replace(period, shortfall=blind)]
+
+
+def _has_command(rest: Stillness, records: StageRecords) -> bool:
+    return any(each.recording.has_command for each in records.recordings.reductions if rest in each.rests)
 
 
 def _rest_words(worst: Stillness, count: int) -> str:
-    turns = f", {worst.reversals} reversals" if worst.reversals else ""
+    spell = f"{worst.swings_s:.0f} of " if worst.in_spells else ""
+    turns = f", {worst.reversals} reversals in {spell}" if worst.reversals else " in "
     several = f", worst of {count} rests" if count > 1 else ""
-    return f"{_KIND_WORDS[worst.kind]}{turns} in {worst.segment.duration_s:.0f} s{several}"
+    return f"{_KIND_WORDS[worst.kind]}{turns}{worst.segment.duration_s:.0f} s{several}"
 
 
 def _starts(records: StageRecords) -> Finding:
     """Over all recordings of the stage together."""
-    counted = [each for each in records.recordings.reductions if each.starts.value is not None]
-    if not counted:
-        return Finding("starts_per_hour", Quantity(None, records.recordings.reductions[0].starts.why_not))
-    hours = sum(each.recording.duration_s for each in counted) / _SECONDS_PER_HOUR
-    quantity = _starts_of(counted, hours)
+    counted = [each.counted_starts for each in records.recordings.reductions]
+    quantity = starts_per_hour(counted)
+    if quantity.value is None:
+        return Finding("starts_per_hour", quantity)
+    known = [each for each in records.recordings.reductions if not each.counted_starts.why_not]
+    minutes = sum(each.counted_starts.duration_s for each in known) / 60.0
     starts, share = quantity.beside["starts"], quantity.beside["running_share_pct"]
-    return finding_of(
+    finding = finding_of(
         "starts_per_hour",
         quantity,
         records,
-        at=f"{starts:.0f} starts in {60 * hours:.0f} min, running {share:.0f} % of the time",
+        at=f"{starts:.0f} starts in {minutes:.0f} min, running {share:.0f} % of the time",
         target=records.day.tag.starts_per_hour_max,
-        by_feedback=any(each.recording.travel_is_feedback for each in counted),
+        by_feedback=any(each.recording.travel_is_feedback for each in known),
     )
+    return replace(finding, shortfall=_starts_lack(counted))
 
 
-def _starts_of(counted: list[Reduction], hours: float) -> Quantity:
-    starts = sum(each.starts.beside["starts"] for each in counted)
-    running = [(each.starts.beside["running_share_pct"], each.recording.duration_s) for each in counted]
-    share = sum(pct * seconds for pct, seconds in running) / sum(seconds for _, seconds in running)
-    parts = [component for each in counted for component in each.starts.components]
-    lengths = [each.recording.duration_s / _SECONDS_PER_HOUR for each in counted]
-    half = sqrt(sum((part.value * own) ** 2 for part, own in zip(parts, lengths, strict=True))) / hours
-    component = Component(
-        "sampling, one start more or less a recording", "", half, "1/h", "rectangular", sqrt(3.0), 1.0
-    )
-    return Quantity(starts / hours, components=(component,), beside={"starts": starts, "running_share_pct": share})
+def _starts_lack(counted: Sequence[Starts]) -> str:
+    """What cannot be counted; a short recording hides none."""
+    blind = [each.why_not for each in counted if each.why_not and each.duration_s >= SHORTEST_S]
+    return f"a recording of this stage cannot be counted: {blind[0]}" if blind else ""
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

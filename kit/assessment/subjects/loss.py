@@ -11,6 +11,7 @@ import numpy as np
 from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
+from kit.assessment.recordings.cause_of_loss import cause_of, why_unproven
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct, slope
@@ -23,7 +24,7 @@ from kit.assessment.subjects.starts import (
 )
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray
-from kit.basis.checks import CAUSES, TRAVEL, Cause, CheckName
+from kit.basis.checks import CAUSES, LOSS_CAUSES, TRAVEL, UNKNOWN_CAUSE, Cause, CheckName, LossCause
 from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.registers import FailAction, Tag
@@ -36,8 +37,6 @@ from kit.calculations.repeats import finite_end, within
 _START: Final = (
     "more than {start_away_pct:g} % from the position expected; where it holds, from mid travel or once from each end"
 )
-_BLANK: Final = "the command is blank there, which shows no loss of signal: record it on its way, or type the test"
-RECORDED_CAUSE: Final[Cause] = "signal_open"  # what a recording shows of a loss is a command that has gone
 
 
 def _typed(records: StageRecords) -> list[Finding]:
@@ -111,7 +110,7 @@ def _from_worst(
 
 
 def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
-    holds = _holds(records.day.tag, cause)
+    holds = _holds(records, cause)
     if rows.bounded("time_s", "never").any() and not holds:
         return Finding("fail_time", Quantity(None, never="the valve did not arrive"), cause)
     low_s, high_s = rows.interval("time_s")
@@ -130,14 +129,14 @@ def _time(rows: Rows, cause: Cause, records: StageRecords) -> Finding:
     return _timed(found, cause, before, after, records)
 
 
-def _told(finding: Finding, cause: Cause, before_pct: FloatArray, records: StageRecords) -> Finding:
+def _told(finding: Finding, cause: LossCause, before_pct: FloatArray, records: StageRecords) -> Finding:
     """With what the losses behind it lack."""
     short = shortfall_of_losses(finding.check, cause, before_pct, records.day)
     return replace(finding, shortfall=short.shortfall, shortfall_verdict=short.verdict)
 
 
 def _timed(
-    finding: Finding, cause: Cause, before_pct: FloatArray, after_pct: FloatArray, records: StageRecords
+    finding: Finding, cause: LossCause, before_pct: FloatArray, after_pct: FloatArray, records: StageRecords
 ) -> Finding:
     """A time to the wrong place answers nothing."""
     if went_wrong(records.day.tag.fail_action_on(cause), before_pct, after_pct):
@@ -145,9 +144,9 @@ def _timed(
     return _told(finding, cause, before_pct, records)
 
 
-def _holds(tag: Tag, cause: Cause) -> bool:
+def _holds(records: StageRecords, cause: LossCause) -> bool:
     """A valve that holds its position takes no time to come to rest."""
-    return tag.fail_action_on(cause) == "hold"
+    return records.day.tag.fail_action_on(cause) == "hold"
 
 
 def _from(before_pct: float | None) -> str:
@@ -159,10 +158,25 @@ def _number(value: float | None) -> float:
 
 
 def _recorded(records: StageRecords) -> list[Finding]:
-    losses = _seen(records.recordings.losses)
+    losses = _proving(records.recordings.losses)
     if not losses:
         return []
-    cause, tag = RECORDED_CAUSE, records.day.tag
+    by_cause: dict[LossCause, list[Loss]] = {}
+    for loss in losses:
+        by_cause.setdefault(_cause_of(loss, records), []).append(loss)
+    return [
+        finding for cause in LOSS_CAUSES if cause in by_cause for finding in _of_cause(cause, by_cause[cause], records)
+    ]
+
+
+def _of_cause(cause: LossCause, losses: Sequence[Loss], records: StageRecords) -> list[Finding]:
+    why_not = why_unproven(losses[0])
+    if why_not:
+        nothing = Quantity(None, why_not)
+        return [
+            Finding(check, nothing, cause, shortfall=why_not, needless=check == "fail_time" and _holds(records, cause))
+            for check in LOSS.checks
+        ]
     timed = [loss for loss in losses if loss.time.value is not None]
     slowest = max(timed, key=lambda each: each.time.value or 0.0) if timed else losses[0]
     time = finding_of(
@@ -170,16 +184,17 @@ def _recorded(records: StageRecords) -> list[Finding]:
         slowest.time,
         records,
         detail=cause,
-        needless=_holds(tag, cause),
+        needless=_holds(records, cause),
         by_feedback=records.recordings.by_feedback(slowest),
     )
-    found = [*_recorded_positions(records), _timed(time, cause, *_places(timed), records)]
-    return [replace(each, shortfall=_BLANK) for each in found] if losses[0].is_blank else found
+    return [*_recorded_positions(cause, losses, records), _timed(time, cause, *_places(timed), records)]
 
 
-def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
+def _recorded_positions(cause: LossCause, of_cause: Sequence[Loss], records: StageRecords) -> tuple[Finding, Finding]:
     """Where the valve came to rest, and where it stood after restoration; not by recordings without a position."""
-    losses, cause, tag = _measured_losses(records), RECORDED_CAUSE, records.day.tag
+    tag = records.day.tag
+    measured = {id(loss) for each in records.recordings.measured for loss in each.losses}
+    losses = [loss for loss in of_cause if id(loss) in measured]
     if not losses:
         nothing = Quantity(None, NO_POSITION)
         return Finding("fail_position", nothing, cause), Finding("restored_position", nothing, cause)
@@ -197,18 +212,24 @@ def _recorded_positions(records: StageRecords) -> tuple[Finding, Finding]:
     )
 
 
-def _measured_losses(records: StageRecords) -> list[Loss]:
-    return _seen([loss for each in records.recordings.measured for loss in each.losses])
+def _proving(losses: Sequence[Loss]) -> list[Loss]:
+    """The losses that prove something; where there is none, those that do not."""
+    return [loss for loss in losses if not why_unproven(loss)] or list(losses)
 
 
-def _seen(losses: Sequence[Loss]) -> list[Loss]:
-    """The losses that the command shows; where there is none, those that a blank command leaves to be guessed."""
-    return [loss for loss in losses if not loss.is_blank] or list(losses)
+def _cause_of(loss: Loss, records: StageRecords) -> LossCause:
+    return cause_of(loss, records.day.tag, set(records.tables["fail_tests"]["cause"].tolist()))
 
 
 def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:
-    """Positions before and after recorded losses [% of travel]; nan: not known."""
-    before = np.array([_number(loss.before.value) for loss in losses], dtype=float)
+    """Positions before and after recorded losses [% of travel]; nan: not known.
+
+    Where the signal sank the valve followed it, and the place that it had come to when the signal had gone is the one
+    from which its actions can be told apart.
+    """
+    sunk = np.array([loss.at_loss_pct for loss in losses], dtype=float)
+    stood = np.array([_number(loss.before.value) for loss in losses], dtype=float)
+    before = np.where(np.isfinite(sunk) & np.isfinite(stood), sunk, stood)
     return before, np.array([_number(loss.position.value) for loss in losses], dtype=float)
 
 
@@ -244,7 +265,9 @@ def _farthest(pairs: Sequence[tuple[Quantity, float | None]]) -> tuple[Quantity,
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:
-    return {"fail_tests", f"fail_tests:{RECORDED_CAUSE}"} if _measured_losses(records) else set()
+    losses = _proving([loss for each in records.recordings.measured for loss in each.losses])
+    known = {_cause_of(loss, records) for loss in losses} - {UNKNOWN_CAUSE}
+    return ({"fail_tests"} if losses else set()) | {f"fail_tests:{cause}" for cause in known}
 
 
 LOSS: Final = Subject(

@@ -107,7 +107,7 @@ def _recorded(records: StageRecords) -> list[Finding]:
         return _without_position() if recordings.unmeasured and not recordings.measured else []
     places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
     at = f"at {places} of travel, seen both ways" if places else ""
-    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at)]
+    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at, shortfall=track.unseen)]
     if feedback_is_raw(records.day.tag):
         quantities: dict[CheckName, Quantity] = {
             "potentiometer_low_margin": track.low_margin,
@@ -131,11 +131,11 @@ def _without_position() -> list[Finding]:
 
 
 def _worst_track(records: StageRecords) -> Track | None:
-    """Of several recordings the one with most dropouts."""
+    """Of several recordings the one with most dropouts; of equals, one that saw all of the travel."""
     tracks = [each.track for each in records.recordings.reductions if each.track is not None]
     known = [track for track in tracks if track.dropouts.value is not None]
     if known:
-        return max(known, key=lambda each: each.dropouts.value or 0.0)
+        return max(known, key=lambda each: (each.dropouts.value or 0.0, not each.unseen))
     return tracks[0] if tracks else None
 
 

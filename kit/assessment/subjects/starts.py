@@ -12,14 +12,14 @@ from kit.assessment.enough import Needs, needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.limits import limit_of
 from kit.basis.arrays import FloatArray
-from kit.basis.checks import Cause, CheckName
+from kit.basis.checks import CheckName, LossCause
 from kit.basis.registers import FailAction
 from kit.basis.settings import Limit
 from kit.calculations.fail_action import fail_target_pct
 
 _HOUSE_PCT: Final = 10.0  # House definition: farther from the position expected is the wrong place
 _HALF_PCT: Final = 50.0  # farther than this is the other half of the travel
-_SIGNAL: Final = ("signal_open", "signal_short")
+_SIGNAL: Final = ("signal_open", "signal_short", "cause_unknown")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ def target_pct(action: FailAction | None, before_pct: float) -> float | None:
     return None if action is None else fail_target_pct(action, before_pct)
 
 
-def shortfall_of_losses(check: CheckName, cause: Cause, before_pct: FloatArray, day: Day) -> Short:
+def shortfall_of_losses(check: CheckName, cause: LossCause, before_pct: FloatArray, day: Day) -> Short:
     """What the losses of one cause lack for a check of them.
 
     Parameters

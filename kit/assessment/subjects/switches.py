@@ -11,7 +11,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
-from kit.assessment.recordings.stage_recordings import NO_POSITION
+from kit.assessment.recordings.stage_recordings import NO_POSITION, ideal_of
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray, single
@@ -22,6 +22,7 @@ from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
 from kit.calculations.recordings import switches as recorded_switches
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.switch_leads import switch_lead as recorded_lead
 from kit.calculations.recordings.switches import End
 from kit.calculations.repeats import finite_end, within
 from kit.calculations.switches import lead_between, switch_lead, switch_position
@@ -142,9 +143,9 @@ def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repe
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
+    ideal = ideal_of(records.day.tag)
     leads = [
-        recorded_switches.switch_lead(each.recording, each.switch_events, each.motion, each.channels, end)
-        for each in wired
+        recorded_lead(each.recording, each.switch_events, each.motion, each.channels, end, ideal) for each in wired
     ]
     known = [each for each in leads if each.value is not None]
     lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]

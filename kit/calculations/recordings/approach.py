@@ -12,9 +12,9 @@ from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.recording import Recording, Segment, extents
 from kit.calculations.recordings.at_rest import Rest
 from kit.calculations.recordings.channels import Channels
+from kit.calculations.recordings.levels import BLINK_S
 
 APPROACH_PCT: Final = 3.0  # House definition: a lesser change of command or travel takes up no play for certain
-BLINK_S: Final = 0.2  # House definition: a command that is elsewhere for less moves no valve
 _BESIDE_PCT: Final = 0.2  # House definition: a command is back, or a travel turned, by more than this
 _OF_ASKED: Final = 0.5  # House definition: of the travel asked for, what shows the side where less than 3 % was asked
 _RUN_BEGINS_PCT: Final = 5.0  # House definition: from an end of the command's range, where a run begins
@@ -61,24 +61,23 @@ def approach(
     Notes
     -----
     **House definition**: where the command went straight from the hold before, and by 3 % or more, its way is that of
-    the hold. Where it was elsewhere on the way (a step abandoned or called back), the travel decides: the side on which
-    it last was 3 % away (where less was asked for: half of that), unless it has been beyond the hold by
-    more than 0.2 % since. The first hold of a recording, within 5 % of an end of the command, begins a run; elsewhere
-    the travel must show how it came there.
+    the hold. Where it was elsewhere on the way (a step abandoned or called back), or the travel went 3 % beyond both
+    holds, the travel decides: the side on which it last was 3 % away (where less was asked for: half of that), unless
+    it has been beyond the hold by more than 0.2 % since, or was less far short of it when the command was called back.
+    The first hold of a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how
+    it came there.
     """
     if before is None:
         return _of_first(recording, here, after, channels)
     if _interrupted(recording, before.segment.to_s, here.segment.from_s):
-        return Approach(None, "a gap or a loss of signal lies before it")
-    reaches = _reaches(recording, before, here, channels)
-    if reaches is not None:
-        asked = abs(ideal(reaches[1]) - ideal(reaches[0]))
-        return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked))
+        return Approach(None, "come to over a gap or a loss of signal")
+    called = _called_back(recording, before, here, channels)
+    if called is not None:
+        asked = abs(ideal(called.high_pct) - ideal(called.low_pct))
+        return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked), called)
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(
-            None, f"the command came to it by {abs(step):.2g} %, and less than {APPROACH_PCT:g} % may be play"
-        )
+        return Approach(None, f"come to by a small step of the command, {_PLAY}")
     return Approach(step > 0)
 
 
@@ -89,50 +88,83 @@ def _of_first(recording: Recording, here: Stand, after: Stand | None, channels: 
         return shown
     near_end = min(here.command_pct, 100.0 - here.command_pct) <= _RUN_BEGINS_PCT
     if after is None or not near_end or _interrupted(recording, here.segment.to_s, after.segment.from_s):
-        return Approach(None, "it is the first of its run, and nothing shows from which side it was come to")
+        return Approach(None, "the first of a run, and nothing shows from which side it was come to")
     step = after.command_pct - here.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(None, f"the command goes on from it by less than {APPROACH_PCT:g} %")
+        return Approach(None, f"left by a small step of the command, {_PLAY}")
     return Approach(step > 0)
 
 
-def _reaches(recording: Recording, before: Stand, here: Stand, channels: Channels) -> tuple[float, float] | None:
-    """Least and greatest command on the way between two holds; None: it went straight."""
+@dataclass(frozen=True, slots=True)
+class _CalledBack:
+    """Least and greatest command on the way between two holds, and when it was last beyond both of them."""
+
+    low_pct: float
+    high_pct: float
+    below_until_s: float | None
+    above_until_s: float | None
+
+
+def _called_back(recording: Recording, before: Stand, here: Stand, channels: Channels) -> _CalledBack | None:
+    """How the command, or the travel, went elsewhere on its way between two holds; None: it went straight."""
     place = recording.place(before.segment.to_s, here.travel.from_s)
     times, command = recording.time_s[place], recording.command_pct[place]
     known = np.isfinite(command)
     times, command = times[known], command[known]
     low, high = sorted((before.command_pct, here.command_pct))
-    beside = channels.command.band + _BESIDE_PCT
-    away = _lasting(times, command < low - beside) | _lasting(times, command > high + beside)
-    if not away.any():
+    beside, interval = channels.command.band + _BESIDE_PCT, recording.interval_s
+    below, above = (
+        np.flatnonzero(_lasting(times, marked, interval))
+        for marked in (command < low - beside, command > high + beside)
+    )
+    if not below.size and not above.size and not _turns(recording.travel_pct[place], before, here):
         return None
-    return min(low, float(command[away].min())), max(high, float(command[away].max()))
+    return _CalledBack(
+        min(low, float(command[below].min(initial=low))),
+        max(high, float(command[above].max(initial=high))),
+        float(times[below[-1]]) if below.size else None,
+        float(times[above[-1]]) if above.size else None,
+    )
 
 
-def _lasting(times: FloatArray, marked: BoolArray) -> BoolArray:
-    """Marks without those of less than a blink, or of one sample."""
+def _turns(travel: FloatArray, before: Stand, here: Stand) -> bool:
+    """Whether the travel went beyond two holds by what takes up any play."""
+    known = travel[np.isfinite(travel)]
+    low, high = sorted((before.travel.value, here.travel.value))
+    return known.size > 0 and bool(known.min() < low - APPROACH_PCT or known.max() > high + APPROACH_PCT)
+
+
+def _lasting(times: FloatArray, marked: BoolArray, interval_s: float) -> BoolArray:
+    """Marks without those of less than a blink."""
     kept = np.zeros(marked.size, dtype=bool)
     for first, last in extents(marked):
-        kept[first : last + 1] = last > first and times[last] - times[first] >= BLINK_S
+        kept[first : last + 1] = times[last] - times[first] + interval_s > BLINK_S
     return kept
 
 
-def _by_travel(recording: Recording, from_s: float, here: Stand, channels: Channels, least_pct: float) -> Approach:
+def _by_travel(
+    recording: Recording,
+    from_s: float,
+    here: Stand,
+    channels: Channels,
+    least_pct: float,
+    called: _CalledBack | None = None,
+) -> Approach:
     """The side from which the travel last came by so much."""
     place = recording.place(from_s, here.travel.from_s)
-    travel = recording.travel_pct[place]
-    away = travel[np.isfinite(travel)] - here.travel.value
+    usable = np.isfinite(recording.travel_pct[place])
+    times, away = recording.time_s[place][usable], recording.travel_pct[place][usable] - here.travel.value
     turned = channels.travel.band + _BESIDE_PCT
     far = np.flatnonzero(np.abs(away) >= max(least_pct, turned))
     if not far.size:
-        return Approach(None, f"the command was called back before the travel had gone {max(least_pct, turned):.2g} %")
+        return Approach(None, "the command was called back before the travel had gone far enough to take up any play")
     rising = bool(away[far[-1]] < 0.0)
-    beyond = float((away[far[-1] :] if rising else -away[far[-1] :]).max())
-    if beyond > turned:
-        return Approach(
-            None, f"the travel came to it by turning back {beyond:.2g} %, and less than {APPROACH_PCT:g} % may be play"
-        )
+    beyond = away if rising else -away
+    until_s = None if called is None else called.above_until_s if rising else called.below_until_s
+    called_at = 0 if until_s is None else max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)
+    short = until_s is None or float(beyond[called_at]) <= -max(least_pct, turned)
+    if not short or float(beyond[far[-1] :].max()) > turned:
+        return Approach(None, f"the travel may have turned back to it, {_PLAY}")
     return Approach(rising)
 
 

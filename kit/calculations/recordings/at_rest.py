@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -94,7 +95,7 @@ def _allowed(rest: Rest, noise: Noise) -> float:
 
 def _of_halves(count: int, noise: Noise) -> float:
     """Standard deviation by single samples of the difference between the halves of a rest."""
-    return noise.deviation * float((2.0 / max(count // 2, 1)) ** 0.5)
+    return noise.deviation * sqrt(2.0 / max(count // 2, 1))
 
 
 def _is_still(rest: Rest, noise: Noise) -> bool:

@@ -1,4 +1,4 @@
-"""Times between samples: when a channel crosses a level, starts to move, comes to stay in a band."""
+"""Times between samples: when a channel crosses a level, or comes to stay in a band."""
 
 from __future__ import annotations
 
@@ -9,23 +9,18 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray
+from kit.calculations.recordings.lines import line_through
 from kit.calculations.recordings.noise import Noise
 
 _CUBIC_POINTS: Final = 4  # a cubic goes through four points
 _BEND: Final = 0.35  # House definition: how far a curve's steps may leave a geometric series, as a natural logarithm
-_FEWEST_FITTED: Final = 3  # House definition: a line through two would have no scatter
-_EARLY_SHARE: Final = 0.1  # House definition: of the change, what is the early part of a response at most
-_EARLY_DEVIATIONS: Final = 50.0  # House definition: of the noise, what is enough of it to fit a line
-_EARLY_BANDS: Final = 4.0  # House definition: of the noise's band, what the early part takes in at least
-_MOST_SHARE: Final = 0.6  # House definition: of the change, beyond which no start is traced back from
-_NEXT_PART: Final = 3.0  # House definition: of the early part's height, up to where its next part goes
+_APART_SHARE: Final = 0.75  # House definition: of the time a channel may have stood; most stood at one end of it
+_UNIFORM: Final = 12.0**-0.5  # of an interval, the standard deviation of any time in it (JCGM 100:2008, 4.3.7)
+_MISFIT_DEVIATIONS: Final = 2.0  # House definition: samples farther off their line, rms, lie on none
+_MISFIT_STEPS: Final = 0.3  # House definition: what the recorder's step adds to that, 1 / root 12 of itself
+_BETWEEN_SHARE: Final = 0.25  # House definition: of the step to its neighbours, what a turn rises between samples
+_NO_NOISE: Final = 4.5  # House definition: deviations that noise alone leaves once in 150,000 samples
 _CLEAN_SHARE: Final = 1e-3  # House definition: of the change, noise below which hides no motion between samples
-_TRACED_SHARE: Final = 0.25  # House definition: of the interval, what a traced start is known to within
-_BENT_SHARE: Final = 2.0  # House definition: of the unseen time, since the motor may gather speed in it
-_BLOCKS_A_RISE: Final = 4.0  # House definition: a slower rise out of the noise is looked at in means of its samples
-_FEWEST_BLOCKS: Final = 20  # House definition: fewer would not show where the response begins
-_CLEAR_DEVIATIONS: Final = 4.0  # House definition: a sample that far below the line is no noise, by 3 in 100,000
-_TINY_SHARE: Final = 1e-6  # House definition: of the change, what is motion in a channel without noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,94 +79,12 @@ def crossing(time_s: FloatArray, values: FloatArray, level: float, noise: Noise)
         before = np.flatnonzero(values[:sure] < level)
         middle = (first_above + int(before[-1]) + 1) // 2 if before.size else first_above
     fitted = _line_around(time_s, values, level, middle, noise)
-    return fitted or _between(time_s, values, level, max(first_above, 1) if last_below < first_above else middle)
+    return fitted or _between(time_s, values, level, max(first_above, 1) if last_below < first_above else middle, noise)
 
 
-def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: Noise) -> Instant | None:
-    """When a response leaves its start, traced back from where it is first seen.
-
-    Parameters
-    ----------
-    time_s : array, shape (n,)
-        From the last sample before the cause on [s].
-    change : array, shape (n,)
-        Distance from the start, counted in the direction of the response [% of travel].
-    final : float
-        The whole change, above 0.
-    noise : Noise
-        Of the channel.
-
-    Returns
-    -------
-    Instant or None
-        None where nothing rises above the noise.
-
-    Notes
-    -----
-    **House definition**: the response is seen at the first two samples above the noise (five standard
-    deviations); the straight line through its early part (from there to a tenth of the change, or to four
-    times the noise) is traced back to the start; without noise to speak of, three samples and at most to the one
-    before; not into where the channel lies clearly below that line, because it jumps. The sampling half width is
-    a quarter of the interval; with noise twice the time that the line takes to rise out of it, or twice the
-    distance to where its next part would be traced back to: the motor may gather speed unseen.
-
-    Examples
-    --------
-    >>> time = np.arange(0.0, 5.0, 0.1)
-    >>> start = response_start(time, np.clip(4 * (time - 1.03), 0.0, 10.0), 10.0, Noise(0.0, 0.0))
-    >>> round(start.time_s, 3)
-    1.03
-    """
-    seen = max(noise.reach, _TINY_SHARE * final)
-    over = change > seen
-    both = over & np.append(over[1:], over[-1:])
-    if not both.any():
-        return None
-    first = int(both.argmax())
-    if first == 0:
-        return Instant(float(time_s[0]), 0.0, 0.0)
-    enough = min(_EARLY_DEVIATIONS * noise.deviation, _EARLY_SHARE * final)
-    top = min(max(_EARLY_BANDS * seen, enough), _MOST_SHARE * final)
-    last = _first_beyond(change, first, top)
-    latest, before = float(time_s[first]), float(time_s[first - 1])
-    is_clean = noise.band <= _CLEAN_SHARE * final
-    earliest = before if is_clean else float(time_s[0])
-    line = _line(time_s[first:last], change[first:last])
-    if line is None:
-        return Instant(0.5 * (latest + before), 0.5 * (latest - before), 0.0)
-    width = int(min(seen / line.slope / (_BLOCKS_A_RISE * (latest - before)), change.size // _FEWEST_BLOCKS))
-    if width > 1 and not is_clean:
-        return response_start(*_block_means(time_s, change, width), final, _quieter(noise, width))
-    start_s = line.meets(0.0)
-    if not is_clean:
-        earliest = max(earliest, _still_at(time_s[:first], change[:first], line, noise))
-    bent = 0.0
-    later = _first_beyond(change, last, min(_NEXT_PART * top, _MOST_SHARE * final))
-    after = _line(time_s[last:later], change[last:later])
-    if after is not None and not is_clean:
-        bent = max(0.0, after.meets(0.0) - start_s)
-    half_width = max(_TRACED_SHARE * (latest - before), _BENT_SHARE * max(bent, seen / line.slope))
-    start_s = min(max(start_s, earliest), latest)
-    return Instant(start_s, half_width, line.deviation_at(0.0, noise))
-
-
-def _block_means(time_s: FloatArray, change: FloatArray, width: int) -> tuple[FloatArray, FloatArray]:
-    count = change.size // width
-    shape = (count, width)
-    return time_s[: count * width].reshape(shape).mean(axis=1), change[: count * width].reshape(shape).mean(axis=1)
-
-
-def _quieter(noise: Noise, width: int) -> Noise:
-    return Noise(noise.deviation / width**0.5, noise.quantum)
-
-
-def _still_at(time_s: FloatArray, change: FloatArray, line: _Line, noise: Noise) -> float:
-    """The last time at which the channel lies clearly below the line that is traced back: it jumps."""
-    below = np.flatnonzero(line.at(time_s) - change > _CLEAR_DEVIATIONS * noise.deviation)
-    return float(time_s[below[-1]]) if below.size else float(time_s[0])
-
-
-def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noise) -> Instant | None:
+def last_entry(
+    time_s: FloatArray, distance: FloatArray, band: float, noise: Noise, *, level_deviation: float = 0.0
+) -> Instant | None:
     """When a channel comes within a band of its final value for good; None: it never was outside, or never stays.
 
     Parameters
@@ -180,11 +93,17 @@ def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noi
         Time [s] and signed distance from the final value, in the unit of the band.
     band : float
         Half the width of the band.
+    noise : Noise
+        Of the channel.
+    level_deviation : float
+        Standard uncertainty of the final value, in the same unit.
 
     Notes
     -----
     **House definition**: interpolated between the last sample outside and the next; with noise, on the
-    line through the samples around.
+    line through the samples around. It is no earlier than the last sample that lies outside by two standard deviations
+    of noise and final value, and no later than the last that they, or a swing between the samples, could put outside;
+    the standard deviation is half of the longer of these two ways at least.
 
     Examples
     --------
@@ -197,12 +116,24 @@ def last_entry(time_s: FloatArray, distance: FloatArray, band: float, noise: Noi
     last = int(outside[-1])
     away = -np.sign(distance[last])  # so that the channel rises to the band's edge
     rising = away * distance
-    found = _line_around(time_s, rising, -band, last + 1, noise) or _between(time_s, rising, -band, last + 1)
-    if noise.deviation <= _CLEAN_SHARE * band:
-        return found
-    sure = np.flatnonzero(np.abs(distance) > band + 2.0 * noise.deviation)
-    early = float(time_s[sure[-1]]) if sure.size else found.time_s
-    return Instant(found.time_s, found.half_width_s, max(found.deviation_s, 0.5 * abs(found.time_s - early)))
+    found = _line_around(time_s, rising, -band, last + 1, noise) or _between(time_s, rising, -band, last + 1, noise)
+    loose = 2.0 * sqrt(noise.deviation**2 + level_deviation**2)
+    early, late = _sure(time_s, distance, band, loose, noise)
+    way = max(found.time_s - early if loose > _CLEAN_SHARE * band else 0.0, late - found.time_s)
+    return Instant(found.time_s, found.half_width_s, max(found.deviation_s, 0.5 * way))
+
+
+def _sure(time_s: FloatArray, distance: FloatArray, band: float, loose: float, noise: Noise) -> tuple[float, float]:
+    """The last time that is outside the band for sure, and the last that may be."""
+    out = np.abs(distance)
+    early = np.flatnonzero(out > band + loose)
+    steps = np.maximum(np.abs(np.diff(distance)) - _NO_NOISE * noise.deviation, 0.0)
+    before, after = np.append(0.0, steps), np.append(steps, 0.0)
+    turns = (out >= np.append(0.0, out[:-1])) & (out >= np.append(out[1:], 0.0))
+    top = out + np.where(turns, _BETWEEN_SHARE * np.maximum(before, after), 0.0)
+    late = np.flatnonzero(top > max(band - loose, _NO_NOISE * noise.deviation))
+    first = float(time_s[early[-1]]) if early.size else float(time_s[0])
+    return first, float(time_s[late[-1]]) if late.size else float(time_s[0])
 
 
 def _line_around(time_s: FloatArray, values: FloatArray, level: float, middle: int, noise: Noise) -> Instant | None:
@@ -220,34 +151,44 @@ def _line_around(time_s: FloatArray, values: FloatArray, level: float, middle: i
     times, heights = times[close], heights[close]
     if times.size < _CUBIC_POINTS:
         return None
-    line = _line(times, heights)
+    line = line_through(times, heights)
     if line is None:
+        return None
+    off = float(np.sqrt(np.sum((heights - line.at(times)) ** 2) / (times.size - 2)))
+    if off > _MISFIT_DEVIATIONS * noise.deviation + _MISFIT_STEPS * noise.quantum:
         return None
     found = min(max(line.meets(level), float(times[0])), float(times[-1]))
     return Instant(found, 0.0, line.deviation_at(level, noise))
 
 
-def _between(time_s: FloatArray, values: FloatArray, level: float, above: int) -> Instant:
+def _between(time_s: FloatArray, values: FloatArray, level: float, above: int, noise: Noise) -> Instant:
     """The crossing between the sample ``above`` the level and the one before."""
     low, high = above - 1, above
     rise = float(values[high] - values[low])
     share = min(max((level - float(values[low])) / rise, 0.0), 1.0) if rise > 0.0 else 0.5
     interval = float(time_s[high] - time_s[low])
     straight = float(time_s[low]) + share * interval
+    deviation = min(noise.deviation / rise, _UNIFORM) * interval if rise > 0.0 else _UNIFORM * interval
     curved = _cubic(time_s, values, level, low)
-    if curved is None:
-        curved = _edge(time_s, values, level, low)
-    return Instant(straight if curved is None else curved, abs((curved or straight) - straight), 0.0)
+    if curved is not None:
+        return Instant(curved, abs(curved - straight), deviation)
+    found, apart = _edge(time_s, values, level, low)
+    return Instant(straight if found is None else found, _APART_SHARE * apart, deviation)
 
 
-def _edge(time_s: FloatArray, values: FloatArray, level: float, low: int) -> float | None:
-    """Time at a level next to an edge, on the line through the two samples on its steeper side."""
+def _edge(time_s: FloatArray, values: FloatArray, level: float, low: int) -> tuple[float | None, float]:
+    """Time at a level next to an edge, traced on from its steeper side, and how long the channel may have stood.
+
+    A channel that is steeper on neither side may have jumped at any time of the interval.
+    """
     rates = np.diff(values) / np.diff(time_s)
+    interval = float(time_s[low + 1] - time_s[low])
     steeper = max(range(max(low - 1, 0), min(low + 2, rates.size)), key=lambda place: float(rates[place]))
-    if steeper == low or rates[steeper] <= 0.0:
-        return None
-    found = float(time_s[steeper] + (level - values[steeper]) / rates[steeper])
-    return found if time_s[low] <= found <= time_s[low + 1] else None
+    if steeper == low or rates[low] <= 0.0:
+        return None, interval
+    spare = interval * (1.0 - float(rates[low] / rates[steeper]))  # of the interval, in which the channel stood
+    way = float(level - values[low]) / float(rates[steeper])
+    return float(time_s[low]) + (way if steeper < low else way + spare), spare
 
 
 def _cubic(time_s: FloatArray, values: FloatArray, level: float, low: int) -> float | None:
@@ -264,43 +205,3 @@ def _cubic(time_s: FloatArray, values: FloatArray, level: float, low: int) -> fl
         others = np.delete(heights, place)
         found += float(times[place] * np.prod((level - others) / (heights[place] - others)))
     return found if times[low - first] <= found <= times[low - first + 1] else None
-
-
-def _first_beyond(change: FloatArray, first: int, top: float) -> int:
-    """Where a response passes ``top``, at least three samples on."""
-    beyond = np.flatnonzero(change[first:] > top)
-    last = first + int(beyond[0]) if beyond.size else change.size
-    return min(max(last, first + _FEWEST_FITTED), change.size)
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A straight line through samples that rise."""
-
-    centre_s: float
-    height: float
-    slope: float
-    spread: float  # sum of squares of the times about their centre
-    count: int
-
-    def at(self, time_s: FloatArray) -> FloatArray:
-        line: FloatArray = self.height + self.slope * (time_s - self.centre_s)
-        return line
-
-    def meets(self, level: float) -> float:
-        return self.centre_s + (level - self.height) / self.slope
-
-    def deviation_at(self, level: float, noise: Noise) -> float:
-        """Standard deviation of the time at a level."""
-        away = self.meets(level) - self.centre_s
-        return noise.deviation / self.slope * sqrt(1.0 / self.count + away**2 / self.spread)
-
-
-def _line(time_s: FloatArray, values: FloatArray) -> _Line | None:
-    """The line of least squares; None where it does not rise."""
-    if time_s.size < 2:
-        return None
-    centre, height = float(time_s.mean()), float(values.mean())
-    spread = float(((time_s - centre) ** 2).sum())
-    slope = float(((time_s - centre) * (values - height)).sum()) / spread
-    return _Line(centre, height, slope, spread, int(time_s.size)) if slope > 0.0 else None

@@ -13,22 +13,20 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.approach import Stand, approach
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.noise import JUST_OVER, OF_UNIFORM, Noise, noise_of
+from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
+from kit.calculations.recordings.noise import OF_UNIFORM, Noise, noise_of
+from kit.calculations.recordings.settled import MOST_TO_GO_PCT, is_on_its_way, still_to_go_pct
 
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
 _SWINGS_SHARE: Final = 0.25  # House definition: of the swing, more between a hold's halves is a valve on its way
 _STILL_PCT: Final = 0.05  # House definition: a mean known less well than this tells of no drift
-_ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled
-_LEAST_REST_S: Final = 1.0  # House definition: a shorter end of a hold shows no rest
-_SLOPES: Final = 4.0  # House definition: standard deviations of a slope; beyond it is no noise, but 6 in 100,000 times
-_SAME: Final = 1e-9  # House definition: times that are alike differ by rounding
 _ALIKE: Final = 1.2  # House definition: neighbouring samples of a recorder are not quite independent
 _OF_DRIFT: Final = 2.0  # JCGM 101:2008, 6.4.6.1: square of an arc sine's half width over its variance
+_OF_RECTANGLE: Final = 3.0**0.5  # JCGM 100:2008, 4.3.7: a rectangle's half width over its standard deviation
 _OF_HALVES: Final = 2.0  # standard deviation of the difference of a mean's halves over that of the mean
 _FEWEST: Final = 3  # two samples always lie on a line
 _S_A_MIN: Final = 60.0  # seconds in a minute
 _HELD: Final = frozenset({"hold", "rest"})
-_UNSETTLED: Final = "the travel did not come to rest: hold it longer"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +47,6 @@ class StaticReading:
     cycle: int  # counted from 1: a cycle ends where the command, after falling, rises again
     drift_pct_per_min: float  # of travel, over the hold; nan where it swings
     drift_deviation: float  # standard uncertainty of that by noise
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """A stretch of a recording that no figure is made of, and why."""
-
-    from_s: float
-    to_s: float
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +86,13 @@ def static_readings(
     **House definition**: means over the end of the hold, as :func:`~kit.calculations.recordings.at_rest.rest_of` takes
     it of the travel, for every channel. The mean of a channel that drifts lies from its end by what its halves differ
     by, give or take what noise does to that difference: both are in its uncertainty, as the half width of an arc sine
-    distribution. A travel that creeps by more than 0.02 % a second has not settled.
+    distribution. A travel that creeps by more than 0.02 % a second has not settled, nor has one that by its arrival may
+    have more than 0.1 % to go; what it may have to go is in its uncertainty.
     """
     held = sorted((each for each in segments if each.what in _HELD), key=lambda each: each.from_s)
     stands = [(each, _stand(recording, each, channels)) for each in held]
     usable = [stand for _, stand in stands if stand is not None]
-    left_out = [LeftOut(each.from_s, each.to_s, _UNSETTLED) for each, stand in stands if stand is None]
+    left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
     feedback = Noise(0.0, 0.0)
     if recording.feedback_pct is not None:
         feedback = noise_of(recording.feedback_pct, recording.interval_s)
@@ -113,7 +103,7 @@ def static_readings(
         after = usable[number + 1] if number + 1 < len(usable) else None
         found = approach(recording, before, stand, after, channels, ideal)
         if found.rising is None:
-            left_out.append(LeftOut(stand.segment.from_s, stand.segment.to_s, found.why_not))
+            left_out.append(LeftOut("hold", stand.segment.from_s, stand.segment.to_s, found.why_not))
             continue
         cycle += found.rising and not rose
         rose = found.rising
@@ -125,7 +115,7 @@ def _stand(recording: Recording, segment: Segment, channels: Channels) -> Stand 
     place = recording.place(segment.from_s, segment.to_s)
     times, values = recording.time_s[place], recording.travel_pct[place]
     travel = rest_of(times, values, channels.travel)
-    if travel is not None and _is_on_its_way(times, values, travel, channels.travel):
+    if travel is not None and _has_not_settled(recording, times, values, travel, channels.travel):
         travel = None
     if travel is None:
         travel = _hunting_rest(times, values, segment, channels)
@@ -135,18 +125,10 @@ def _stand(recording: Recording, segment: Segment, channels: Channels) -> Stand 
     return Stand(segment, command, travel) if np.isfinite(command) else None
 
 
-def _is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
-    """Whether the end of a hold slopes by more than noise and step would have it, and a creep."""
-    usable = np.isfinite(travel)
-    times, travel = times[usable], travel[usable]
-    start = np.searchsorted(times, times[-1] - max(_LEAST_REST_S, rest.to_s - rest.from_s) * (1.0 + _SAME))
-    first = min(int(start), times.size - _FEWEST)
-    centred = times[first:] - times[first:].mean()
-    spread = float((centred * centred).sum())
-    slope = abs(float((centred * travel[first:]).sum())) / spread
-    over_s = float(times[-1] - times[first])
-    still = max(_ON_ITS_WAY_PCT_S, _SLOPES * noise.deviation / spread**0.5, JUST_OVER * noise.quantum / over_s)
-    return bool(slope > still)
+def _has_not_settled(recording: Recording, times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
+    if is_on_its_way(times, travel, rest, noise):
+        return True
+    return still_to_go_pct(recording, rest, noise, rest.to_s) > MOST_TO_GO_PCT + noise.band
 
 
 def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, channels: Channels) -> Rest | None:
@@ -172,6 +154,8 @@ def _reading(
     tail = recording.place(travel.from_s, travel.to_s)
     whole = recording.place(segment.from_s, segment.to_s)
     drift, deviation = _drift(recording.time_s[whole], recording.travel_pct[whole], travel, channels.travel)
+    to_go = still_to_go_pct(recording, travel, channels.travel, travel.from_s) / _OF_RECTANGLE
+    of_travel = _with_drift(travel.deviation, travel.drift, channels.travel, travel.count)
     command, command_deviation = _mean_of(recording.command_pct[tail], channels.command)
     feedback_pct, feedback_deviation = _mean_of(recording.feedback_pct, feedback, tail)
     return StaticReading(
@@ -180,10 +164,10 @@ def _reading(
         command_pct=command,
         command_deviation_pct=command_deviation,
         travel_pct=travel.value,
-        travel_deviation_pct=_with_drift(travel.deviation, travel.drift, channels.travel.of_mean(travel.count)),
+        travel_deviation_pct=float(np.hypot(of_travel, to_go)),
         travel_spread_pct=travel.spread,
         feedback_pct=feedback_pct,
-        feedback_deviation_pct=feedback_deviation,
+        feedback_deviation_pct=float(np.hypot(feedback_deviation, to_go)),
         position_pct=_mean_of(recording.position_pct, channels.travel, tail)[0],
         rising=rising,
         cycle=cycle,
@@ -201,13 +185,13 @@ def _mean_of(channel: FloatArray | None, noise: Noise, place: slice = slice(None
         return float("nan"), float("nan")
     half = known.size // 2
     drift = float(known[known.size - half :].mean() - known[:half].mean()) if half else 0.0
-    by_noise = noise.of_mean(known.size)
-    return float(known.mean()), _with_drift(_ALIKE * by_noise, drift, by_noise)
+    return float(known.mean()), _with_drift(_ALIKE * noise.of_mean(known.size), drift, noise, known.size)
 
 
-def _with_drift(deviation: float, drift: float, by_noise: float) -> float:
+def _with_drift(deviation: float, drift: float, noise: Noise, count: int) -> float:
     """Standard uncertainty of a mean, with what its halves differ by, and what noise may have hidden of that."""
-    return float((deviation**2 + (drift**2 + (_OF_HALVES * by_noise) ** 2) / _OF_DRIFT) ** 0.5)
+    hidden = _OF_HALVES * noise.deviation / count**0.5
+    return float((deviation**2 + (drift**2 + hidden**2) / _OF_DRIFT) ** 0.5)
 
 
 def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> tuple[float, float]:

@@ -1,42 +1,62 @@
-"""Motion with the command at rest: hunting told apart from noise and from stick-slip."""
+"""Motion with the command at rest: hunting told apart from noise, from beats of hum and from stick-slip."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import sqrt
 from typing import Final, Literal
 
 import numpy as np
-from scipy.signal import find_peaks
+from scipy.special import stdtrit
 
 from kit.basis.arrays import FloatArray
-from kit.basis.quantity import Quantity, Reliance
+from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.channels import Channels
+from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.segments import REST_S, Stretches
 from kit.calculations.recordings.terms import noise, sampling
+from kit.calculations.recordings.turns import Turns, hidden_period_s, least_seen_pct, turns_of
 
-Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift"]
+Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift", "beat"]
 
 REST_COMMAND_PCT: Final = 0.2  # House definition: a command that moves by less is at rest
 FEWEST_REVERSALS: Final = 3  # House definition: fewer may be a valve that settles
-REGULAR: Final = 0.30  # House definition: coefficient of variation of the half periods
+REGULAR: Final = 0.30  # House definition: coefficient of variation of the times one way
+_OF_PERIOD: Final = 0.1  # House definition: of the whole period, what the shorter way may vary by
+_NEARLY: Final = 0.98  # House definition: a level is cut short by the samples at its ends
 _SAMPLES_OFF: Final = 1.5  # House definition: samples by which a turn that is hardly sampled may be off
 _MANY_REVERSALS: Final = 10  # House definition: a valve that turns as often never rests
+_FEWEST_IN_A_HOLD: Final = 6  # House definition: in less than a minute, fewer may be a valve that settles
 _LEAST_SWING_PCT: Final = 0.1  # House definition: less wears no valve
-_POINTS_A_PERIOD: Final = 40  # House definition: means over less of a period do not flatten its crests by 1 %
-_LEAST_SEEN_PCT: Final = 0.05  # House definition: a lesser turn is none
-_TURN_SHARE: Final = 0.2  # House definition: of the swing, what a turn stands out by
-_CLEAR_OF_NOISE: Final = 50.0  # House definition: what a swing is times the noise of the means taken
-_BLOCK_S: Final = 0.25  # House definition: longer means would hide a quick swing
+_BLOCKS_S: Final = (0.05, 0.1, 0.25, 1.0, 4.0)  # House definition: means that show ever slower swings under noise
+_QUICK_S: Final = 0.1  # House definition: longer means would hide a quick swing
 _FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
+_PLACE_S: Final = 12.0  # House definition: pieces of a recording without command, whose means tell one place
 _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
+_ARRIVED_PCT: Final = 0.5  # House definition: from where it stays later, at which the travel has answered the command
 _COMMAND_PARTS: Final = 20  # House definition: parts of a rest whose means show whether the command moved
 _COMMAND_DEVIATIONS: Final = 4.0  # House definition: what the means of 20 parts spread over by noise alone
 _DRIFT_DEVIATIONS: Final = 6.0  # House definition: halves that differ by more are no noise
-_BETWEEN_SHARE: Final = 0.75  # House definition: of the way in a sample, what two turns may lie beyond their samples
+_APART: Final = 4.0  # House definition: of the usual time between turns; a longer one parts two spells of swinging
+_DECAYS: Final = 1.2  # House definition: of the swings after it, what a swing is that the valve settles from
+_SAMPLES_A_PERIOD: Final = 5.0  # House definition: with fewer, turns fall between the samples
+_BEAT_SHARE: Final = 0.3  # House definition: of the travel's swing, what the command swings with it in a beat of hum
+_BEAT_DEVIATIONS: Final = 5.0  # House definition: a swing of the command beyond it is no noise
+_MOST_OF_IT: Final = 0.8  # House definition: of a rest; a valve that swings for less of it does so in spells
+_AS_MANY: Final = 0.8  # House definition: of the turns in shorter means, what longer ones show that lose none
+_CLEAR: Final = 1.5  # House definition: of the least swing that shows; of lesser ones noise hides some
+_STANDS_OUT: Final = 2.0  # House definition: of the least swing that shows in means, what all swings show in
 _QUIET: Final = "the valve does not hunt"
+_AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
+_SAME_PERIOD: Final = 0.1  # House definition: periods that differ by less are one
+_UNTOLD: Final = (
+    "the travel swings every {:.2g} s, too quickly for this sampling to tell hunting from hum: screen the wires, "
+    "record ten times as fast, and repeat the rest"
+)
 _PCT: Final = "% of travel"
 
 
@@ -52,6 +72,69 @@ class Stillness:
     turn_s: FloatArray  # (k,) times of the turning points [s]
     turn_pct: FloatArray  # (k,) travel there [% of travel]
 
+    @property
+    def swings_s(self) -> float:
+        """For how long it swung [s]: from the first turn to the last."""
+        return float(self.turn_s[-1] - self.turn_s[0]) if self.turn_s.size else 0.0
+
+    @property
+    def in_spells(self) -> bool:
+        """Whether it swung in a part of the rest only."""
+        return 0.0 < self.swings_s < _MOST_OF_IT * self.segment.duration_s
+
+
+def command_rests(stretches: Stretches, least_s: float = _SHORTEST_S) -> list[Segment]:
+    """The times in which the command stands still, from its arrival on.
+
+    Notes
+    -----
+    House definition: levels of 20 s and more; from 60 s on a level is a rest, else a hold.
+    """
+    levels = [part for parts, _ in stretches for part in parts if isinstance(part, Level)]
+    return [
+        Segment("rest" if each.duration_s >= REST_S * _NEARLY else "hold", each.from_s, each.to_s)
+        for each in levels
+        if each.duration_s >= least_s
+    ]
+
+
+def rests_of(
+    recording: Recording, segments: Iterable[Segment], channels: Channels, *, dead_band_pct: float = 0.0
+) -> tuple[Stillness, ...]:
+    """What the travel does in each rest, and in those holds in which it hunts.
+
+    Notes
+    -----
+    **House definition**: a hold of less than a minute tells of no rest; six regular reversals in it are hunting.
+    """
+    found = []
+    for each in segments:
+        told = rest_behaviour(recording, each, channels, dead_band_pct=dead_band_pct)
+        if told is None:
+            continue
+        hunts = told.kind == "hunting" and told.reversals >= _FEWEST_IN_A_HOLD
+        if each.what == "rest" or hunts:
+            found.append(told)
+    return tuple(found)
+
+
+def swings_without_command(recording: Recording, channels: Channels) -> tuple[Stillness, ...]:
+    """Hunting in a recording without a command column: regular swings about one place for a minute or more.
+
+    Notes
+    -----
+    **House definition**: nothing is told of other stretches, since nobody knows whether the command rested in them.
+    """
+    found = []
+    for from_s, to_s in _about_one_place(recording):
+        place = recording.place(from_s, to_s)
+        usable = np.isfinite(recording.travel_pct[place])
+        series = recording.time_s[place][usable], recording.travel_pct[place][usable]
+        told = told_of(recording, Segment("rest", from_s, to_s), channels, series)
+        if told.kind == "hunting" and told.swings_s >= _NEARLY * REST_S - (told.period.value or 0.0):
+            found.append(told)
+    return tuple(found)
+
 
 def rest_behaviour(
     recording: Recording, segment: Segment, channels: Channels, *, dead_band_pct: float = 0.0
@@ -62,7 +145,7 @@ def rest_behaviour(
     ----------
     recording : Recording
     segment : Segment
-        A rest.
+        A rest, from the arrival of the command on; what the travel needs to follow is left out here.
     channels : Channels
         Noise of the recording.
     dead_band_pct : float
@@ -76,45 +159,86 @@ def rest_behaviour(
     Notes
     -----
     **House definition** (a proposal of common practice, no source): hunting is three reversals or more of a swing
-    above the noise, above 0.1 % and above half of the dead band, the half periods of which vary by less than
-    30 % (standard deviation over mean) or than 1.5 samples; less regular swings are stick-slip. Ten regular
-    reversals are hunting whatever the dead band: a valve that never rests shows none. Turning points are
-    those that stand out by more than the noise; the amplitude is the mean swing between them.
+    above the noise, above 0.1 % and above half of the dead band, the times of which, each way for itself, vary by
+    less than 30 % (standard deviation over mean), a tenth of the period or 1.5 samples, wherever in the rest;
+    swings that only fade are a valve that settles. Less regular swings are stick-slip. Ten regular reversals are
+    hunting whatever the dead band: a valve that never rests shows none. Where the command swings with the travel by
+    0.3 of it, or a measured position swings and the feedback does not, nobody knows whether the valve does: a beat
+    of hum looks alike.
     """
     place = recording.place(segment.from_s, segment.to_s)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
-    if (
-        times.size < _FEWEST_BLOCKS
-        or times[-1] - times[0] < _SHORTEST_S
-        or recording.has_gap(segment.from_s, segment.to_s)
-    ):
+    if times.size < _FEWEST_BLOCKS or recording.has_gap(segment.from_s, segment.to_s):
         return None
     if _command_span(recording.command_pct[place], channels.command) >= REST_COMMAND_PCT:
         return None
-    times, travel, noise_seen = _blocks(times, travel, channels.quiet_travel, recording.interval_s)
-    interval = float(np.median(np.diff(times)))
-    turn_s, turn_pct, channel, block_s = _turns(times, travel, noise_seen, interval)
-    seen = max(2.0 * noise_seen.band, _LEAST_SEEN_PCT)
-    if turn_s.size < FEWEST_REVERSALS:
-        kind: Kind = _quiet_kind(travel, turn_s.size, noise_seen)
-        return Stillness(segment, kind, _nothing(travel, seen), Quantity(None, _QUIET), 0, turn_s, turn_pct)
-    swings, halves = np.abs(np.diff(turn_pct)), np.diff(turn_s)
-    amplitude, period = _swing(turn_s, turn_pct, channel, block_s)
-    regular = _is_regular(halves, block_s)
+    arrived = _arrived(travel)
+    times, travel = times[arrived:], travel[arrived:]
+    if times.size < _FEWEST_BLOCKS or times[-1] - times[0] < _SHORTEST_S:
+        return None
+    return told_of(recording, segment, channels, (times, travel), dead_band_pct)
+
+
+def told_of(
+    recording: Recording,
+    segment: Segment,
+    channels: Channels,
+    series: tuple[FloatArray, FloatArray],
+    dead_band_pct: float = 0.0,
+) -> Stillness:
+    """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,)."""
+    times, travel = series
+    quiet = channels.quiet_travel
+    turns, spells, width = _spells(times, travel, quiet, recording.interval_s)
+    seen = least_seen_pct(quiet, _quick(recording.interval_s))
+    period_s = 0.0 if spells else hidden_period_s(travel, recording.interval_s)
+    if period_s > 0.0:
+        nobody = Quantity(None, _UNTOLD.format(period_s))
+        return Stillness(segment, "beat", nobody, nobody, 0, np.empty(0), np.empty(0))
+    if not spells:
+        kind: Kind = _quiet_kind(travel, len(turns), quiet)
+        nothing = Quantity(None, _QUIET)
+        return Stillness(segment, kind, _nothing(travel, seen), nothing, 0, turns.at_s, turns.height_pct)
+    turn_s, turn_pct = (np.concatenate([getattr(each, name) for each in spells]) for name in ("at_s", "height_pct"))
+    mean_s, hides = recording.interval_s * width, least_seen_pct(quiet, width)
+    amplitude = _swing(spells, recording.interval_s, mean_s, hides)
+    period = _period(spells, mean_s, quiet, hides)
+    regular = all(_is_regular(each, recording.interval_s) for each in spells)
     share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
-    if swings.mean() <= max(_LEAST_SWING_PCT, share, 2.0 * channel.band):
-        return Stillness(segment, "noise", amplitude, Quantity(None, _QUIET), int(turn_s.size), turn_s, turn_pct)
+    told = Stillness(segment, "hunting", amplitude, period, int(turn_s.size), turn_s, turn_pct)
+    mean_pct = float(np.concatenate([each.swings_pct for each in spells]).mean())
+    if mean_pct <= _LEAST_SWING_PCT:
+        amplitude = _nothing(travel, max(seen, mean_pct))
+    if mean_pct <= max(_LEAST_SWING_PCT, share):
+        return replace(told, kind="noise", amplitude=amplitude, period=Quantity(None, _QUIET))
     if not regular:
-        period = Quantity(None, "the swings come at no regular interval")
-    kind = "hunting" if regular else "stick_slip"
-    return Stillness(segment, kind, amplitude, period, int(turn_s.size), turn_s, turn_pct)
+        return replace(told, kind="stick_slip", period=Quantity(None, "the swings come at no regular interval"))
+    with_it = _swings_with(recording, channels, turn_s, turn_pct)
+    if with_it:
+        nobody = Quantity(None, with_it)
+        return replace(told, kind="beat", amplitude=nobody, period=nobody)
+    return told
 
 
-def _is_regular(halves: FloatArray, block_s: float) -> bool:
-    """Whether half periods agree, the first and the last apart, as well as their sampling lets them."""
-    inner = halves[1:-1]
-    return inner.size < 2 or float(inner.std()) < max(REGULAR * float(inner.mean()), _SAMPLES_OFF * block_s)
+def _about_one_place(recording: Recording) -> list[tuple[float, float]]:
+    """Stretches of a minute or more in which the travel stays about one place."""
+    times, travel = recording.time_s, recording.travel_pct
+    edges = np.arange(times[0], times[-1], _PLACE_S) if times.size else np.empty(0)
+    bounds = [*np.searchsorted(times, edges).tolist(), times.size]
+    runs: list[list[float]] = []
+    for left, right in pairwise(bounds):
+        own = travel[left:right][np.isfinite(travel[left:right])]
+        if own.size == 0 or recording.has_gap(float(times[left]), float(times[right - 1])):
+            runs.append([np.nan, np.nan, np.inf, 0.0])
+            continue
+        middle, span = float(own.mean()), float(np.ptp(own))
+        goes_on = runs and abs(middle - runs[-1][2]) <= max(runs[-1][3], _ARRIVED_PCT) and span <= 2.0 * runs[-1][3]
+        if goes_on:
+            runs[-1][1] = float(times[right - 1])
+        else:
+            runs.append([float(times[left]), float(times[right - 1]), middle, max(span, _ARRIVED_PCT)])
+    return [(from_s, to_s) for from_s, to_s, _, _ in runs if to_s - from_s >= REST_S * _NEARLY]
 
 
 def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
@@ -124,7 +248,87 @@ def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
     -----
     **House definition**: a recording is as restless as its worst rest.
     """
-    return max(rests, key=lambda each: each.amplitude.value or 0.0, default=None)
+    return max(rests, key=lambda each: -1.0 if each.amplitude.value is None else each.amplitude.value, default=None)
+
+
+def _widths(interval_s: float, size: int) -> list[int]:
+    """Samples in the means that swings are looked for in, shortest first."""
+    if interval_s <= 0:
+        return [1]
+    widths = {max(1, round(each / interval_s)) for each in _BLOCKS_S} | {1}
+    return sorted(each for each in widths if each == 1 or size >= _FEWEST_BLOCKS * each)
+
+
+def _spells(times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float) -> tuple[Turns, list[Turns], int]:
+    """Turns, the spells of swinging among them, and the samples in the means that show them.
+
+    The shortest means that show regular swings well clear of their noise; else those that show the most.
+    """
+    best: tuple[Turns, list[Turns], int] | None = None
+    for width in _widths(interval_s, travel.size):
+        turns, spells = _regular(times, travel, channel, width, interval_s)
+        if not spells:
+            continue
+        count = sum(map(len, spells))
+        most = 0 if best is None else sum(map(len, best[1]))
+        swing = float(np.concatenate([each.swings_pct for each in spells]).mean())
+        is_clear = swing >= _STANDS_OUT * least_seen_pct(channel, width)
+        if count > most or (is_clear and count >= _AS_MANY * most):
+            best = turns, spells, width
+        if is_clear:
+            break
+    if best is not None:
+        return best
+    width = _quick(interval_s)
+    turns = turns_of(times, travel, channel, width)
+    return turns, _swinging(turns), width
+
+
+def _quick(interval_s: float) -> int:
+    """Samples in the means that show a quick swing."""
+    return max(1, round(_QUICK_S / interval_s)) if interval_s > 0 else 1
+
+
+def _regular(
+    times: FloatArray, travel: FloatArray, channel: Noise, width: int, interval_s: float
+) -> tuple[Turns, list[Turns]]:
+    turns = turns_of(times, travel, channel, width)
+    return turns, [each for each in _swinging(turns) if _is_regular(each, interval_s)]
+
+
+def _swinging(turns: Turns) -> list[Turns]:
+    """Spells of three turns or more, without the swings that a valve settles with."""
+    if len(turns) < FEWEST_REVERSALS:
+        return []
+    apart = np.diff(turns.at_s)
+    ends = np.flatnonzero(apart > _APART * float(np.median(apart)))
+    edges = [0, *(ends + 1).tolist(), len(turns)]
+    spells = [_unsettled(turns.kept(first, after - 1)) for first, after in pairwise(edges)]
+    return [each for each in spells if len(each) >= FEWEST_REVERSALS]
+
+
+def _unsettled(turns: Turns) -> Turns:
+    swings, first = turns.swings_pct, 0
+    while swings.size - first > 1 and swings[first] > _DECAYS * float(np.median(swings[first + 1 :])):
+        first += 1
+    fades = swings.size - first == 1 and first > 0
+    return turns.kept(first + 1 if fades else first, len(turns) - 1)
+
+
+def _is_regular(turns: Turns, interval_s: float) -> bool:
+    """Whether the times from crest to trough agree, and those back, as well as their sampling lets them."""
+    inner = np.diff(turns.middle_s if len(turns) > FEWEST_REVERSALS + 1 else turns.at_s)
+    allowed = max(_SAMPLES_OFF * interval_s, _OF_PERIOD * 2.0 * float(inner.mean()))
+    ways = (inner[::2], inner[1::2])
+    return all(own.size < 2 or float(own.std()) < max(REGULAR * float(own.mean()), allowed) for own in ways)
+
+
+def _arrived(travel: FloatArray) -> int:
+    """The first sample at which the travel has come to where it stays, or about which it swings."""
+    late = travel[travel.size // 2 :]
+    low, high = np.quantile(late, (0.02, 0.98))
+    reach = max(_ARRIVED_PCT, float(high - low))
+    return int((np.abs(travel - np.median(late)) <= reach).argmax())
 
 
 def _command_span(command: FloatArray, channel: Noise) -> float:
@@ -138,61 +342,37 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
     return max(0.0, float(np.ptp(means)) - spread)
 
 
-def _blocks(
-    times: FloatArray, travel: FloatArray, channel: Noise, interval: float
-) -> tuple[FloatArray, FloatArray, Noise]:
-    """Means over a quarter of a second at most, where noise would hide a small swing."""
-    wanted = (2.0 * channel.band / _LEAST_SEEN_PCT) ** 2
-    most = min(_BLOCK_S / interval if interval > 0 else 1, times.size // _FEWEST_BLOCKS)
-    width = max(1, int(min(most, np.ceil(wanted))))
-    if width == 1:
-        return times, travel, channel
-    count = times.size // width
-    shape = (count, width)
-    return (
-        times[: count * width].reshape(shape).mean(axis=1),
-        travel[: count * width].reshape(shape).mean(axis=1),
-        Noise(channel.deviation / width**0.5, channel.quantum),
-    )
+def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, turn_pct: FloatArray) -> str:
+    """Why the swing may be none of the valve's ("": it is the valve's)."""
+    beat_s = channels.travel.hum_period_s
+    if beat_s > 0.0 and abs(2.0 * float(np.diff(turn_s).mean()) / beat_s - 1.0) < _SAME_PERIOD:
+        return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
+    place = recording.place(float(turn_s[0]), float(turn_s[-1]))
+    times = recording.time_s[place]
+    phase = np.exp(1j * np.pi * np.interp(times, turn_s, np.arange(turn_s.size)))
+    travel = _in_time(recording.travel_pct[place], phase)
+    command = _in_time(recording.command_pct[place], phase)
+    least = _BEAT_DEVIATIONS * channels.command.of_mean(max(times.size // 2, 1))
+    if command > max(_BEAT_SHARE * travel, least):
+        return f"command and travel swing together, by hum on both or because the command does: hold it still, {_AGAIN}"
+    if recording.travel_is_feedback or recording.feedback_pct is None:
+        return ""
+    feedback = _in_time(recording.feedback_pct[place], phase)
+    if feedback < _BEAT_SHARE * travel and float(np.ptp(turn_pct)) > 0:
+        return (
+            "the position swings and the feedback does not, by hum on the position's signal or play before the "
+            f"feedback: look at the stem, {_AGAIN}"
+        )
+    return ""
 
 
-def _turns(
-    times: FloatArray, travel: FloatArray, channel: Noise, interval: float
-) -> tuple[FloatArray, FloatArray, Noise, float]:
-    """Turning points, found twice: roughly, to learn the period, then in means over a small part of it."""
-    rough = _peaks(travel, max(2.0 * channel.band, _LEAST_SEEN_PCT))
-    if rough.size < 2:
-        return times[rough], travel[rough], channel, interval
-    half = float(np.median(np.diff(times[rough])))
-    swing = float(np.abs(np.diff(travel[rough])).mean())
-    wanted = (_CLEAR_OF_NOISE * channel.deviation / swing) ** 2 if swing > 0 else 1.0
-    most = 2.0 * half / _POINTS_A_PERIOD / interval
-    width = max(1, int(min(most, np.ceil(wanted))))
-    if width == 1:
-        return times[rough], travel[rough], channel, interval
-    count = times.size // width
-    block_s = times[: count * width].reshape(count, width).mean(axis=1)
-    block = travel[: count * width].reshape(count, width).mean(axis=1)
-    quieter = Noise(channel.deviation / width**0.5, channel.quantum)
-    turns = _peaks(block, max(2.0 * quieter.band, _TURN_SHARE * swing))
-    return block_s[turns], block[turns], quieter, width * interval
-
-
-def _peaks(travel: FloatArray, prominence: float) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
-    """Crests and troughs that stand out by ``prominence``, alternating, without the ends."""
-    crests = find_peaks(travel, prominence=prominence)[0]
-    troughs = find_peaks(-travel, prominence=prominence)[0]
-    turns = np.sort(np.concatenate((crests, troughs)))
-    if turns.size < 2:
-        return turns.astype(np.intp)
-    is_crest = np.isin(turns, crests)
-    kept = [0]
-    for place in range(1, turns.size):
-        if is_crest[place] != is_crest[kept[-1]]:
-            kept.append(place)
-        elif (travel[turns[place]] > travel[turns[kept[-1]]]) == is_crest[place]:
-            kept[-1] = place
-    return turns[kept].astype(np.intp)
+def _in_time(values: FloatArray, phase: np.ndarray[tuple[int], np.dtype[np.complex128]]) -> float:
+    """Amplitude of what swings with a phase [unit of the values]."""
+    known = np.isfinite(values)
+    if np.count_nonzero(known) < _FEWEST_BLOCKS:
+        return 0.0
+    kept, turning = values[known] - values[known].mean(), phase[known]
+    return 2.0 * float(np.abs((kept * (turning - turning.mean())).mean()))
 
 
 def _quiet_kind(travel: FloatArray, turns: int, channel: Noise) -> Kind:
@@ -206,27 +386,77 @@ def _quiet_kind(travel: FloatArray, turns: int, channel: Noise) -> Kind:
 def _nothing(travel: FloatArray, least: float) -> Quantity:
     """No swing: 0, known to within the least one that would have been seen."""
     relies = (Reliance("travel", float(travel.mean()), 1.0, 0), Reliance("travel", float(travel.mean()), -1.0, 0))
-    return Quantity(0.0, components=(sampling(least, _PCT, "least swing that would be seen"),), relies_on=relies)
-
-
-def _swing(turn_s: FloatArray, turn_pct: FloatArray, channel: Noise, block_s: float) -> tuple[Quantity, Quantity]:
-    swings, halves = np.abs(np.diff(turn_pct)), np.diff(turn_s)
-    amplitude = float(swings.mean())
-    speed = 2.0 * amplitude / (2.0 * float(halves.mean()))
-    scatter = float(swings.std(ddof=1)) / swings.size**0.5 if swings.size > 1 else 0.0
-    top = float(turn_pct.max())
-    parts = [sampling(_BETWEEN_SHARE * speed * block_s, _PCT, "travel between the samples at the turns")]
-    total = (scatter**2 + 2.0 * channel.deviation**2) ** 0.5
-    parts.append(noise(total, _PCT, "travel at the turns"))
-    relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))
-    period = 2.0 * float(turn_s[-1] - turn_s[0]) / halves.size
-    late = 2.0 * (block_s + channel.deviation / speed) / halves.size
-    spread = 2.0 * float(halves.std(ddof=1)) / halves.size if halves.size > 1 else 0.0
-    times = [sampling(late, "s", "first and last turn"), noise(spread, "s", "turns")]
-    first = float(turn_s[0])
-    return (
-        Quantity(
-            amplitude, at_s=first, components=tuple(parts), relies_on=relies, beside={"reversals": float(turn_s.size)}
-        ),
-        Quantity(period, at_s=first, components=tuple(times), relies_on=(Reliance("time", period, 1.0),)),
+    return Quantity(
+        0.0,
+        components=(sampling(least, _PCT, "least swing that would be seen"),),
+        relies_on=relies,
+        beside={"least_seen_pct": least},
     )
+
+
+def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct: float) -> Quantity:
+    """Mean swing, peak to peak; where noise hides the lesser ones, known to no better than those."""
+    swings = np.concatenate([each.swings_pct for each in spells])
+    if _samples_a_period(spells, interval_s) < _SAMPLES_A_PERIOD - 1:
+        return Quantity(None, _too_slow(spells, interval_s))
+    amplitude, top = float(swings.mean()), float(max(each.height_pct.max() for each in spells))
+    parts: list[Component] = [
+        sampling(2.0 * max(each.cut_pct for each in spells), _PCT, "travel between the samples at the turns"),
+        noise(sqrt(2.0) * max(each.noise_pct for each in spells), _PCT, "travel at the turns"),
+        noise(_of_mean(swings), _PCT, "scatter of the swings"),
+    ]
+    if amplitude < _CLEAR * hides_pct or _samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
+        parts.append(sampling(hides_pct, _PCT, "swings that noise hides"))
+    relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))
+    beside = {"reversals": float(sum(map(len, spells)))}
+    return Quantity(amplitude, at_s=float(spells[0].at_s[0]), components=tuple(parts), relies_on=relies, beside=beside)
+
+
+def _period(spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: float) -> Quantity:
+    """Mean time between middles passed the same way; of few, between turns of a kind."""
+    swing = float(np.concatenate([each.swings_pct for each in spells]).mean())
+    if _samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
+        return Quantity(None, _too_slow(spells, mean_s))
+    if swing < _CLEAR * hides_pct:
+        return Quantity(None, f"noise hides swings of less than {hides_pct:.2g} %: record faster, or with less noise")
+    marks = [each.middle_s if len(each) > FEWEST_REVERSALS + 1 else each.at_s for each in spells]
+    periods = np.concatenate([each[2:] - each[:-2] for each in marks])
+    period = float(periods.mean())
+    each_way = max(1.0, periods.size / 2.0)
+    late = mean_s + (channel.deviation * period / (2.0 * swing) if swing > 0 else 0.0)
+    times = [sampling(late / each_way, "s", "first and last turn"), noise(_of_periods(periods), "s", "turns")]
+    return Quantity(
+        period,
+        at_s=float(spells[0].at_s[0]),
+        components=tuple(times),
+        relies_on=(Reliance("time", period, 1.0),),
+    )
+
+
+def _samples_a_period(spells: Sequence[Turns], interval_s: float) -> float:
+    halves = np.concatenate([np.diff(each.at_s) for each in spells])
+    return 2.0 * float(halves.mean()) / interval_s if interval_s > 0 else float("inf")
+
+
+def _too_slow(spells: Sequence[Turns], interval_s: float) -> str:
+    count = _samples_a_period(spells, interval_s)
+    return (
+        f"{count:.1f} samples, or means over noise, a swing show neither its size nor its period, and it may be the "
+        "alias of a quicker one: record ten times as fast"
+    )
+
+
+def _of_mean(values: FloatArray) -> float:
+    """Standard deviation of a mean, widened as Student's t is: JCGM 100:2008, G.3."""
+    if values.size < 2:
+        return REGULAR * float(np.abs(values).mean())
+    freedom = float(values.size - 1)
+    return float(values.std(ddof=1)) / sqrt(values.size) * float(stdtrit(freedom, 0.97725)) / 2.0
+
+
+def _of_periods(periods: FloatArray) -> float:
+    """The same for periods that overlap by half: as many as half of them are independent."""
+    if periods.size < 3:
+        return REGULAR / 2.0 * float(periods.mean())
+    count = periods.size / 2.0
+    return float(periods.std(ddof=1)) / sqrt(count) * float(stdtrit(max(1.0, count - 1.0), 0.97725)) / 2.0

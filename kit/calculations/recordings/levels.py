@@ -13,7 +13,7 @@ from kit.basis.recording import extents
 from kit.calculations.recordings.noise import JUST_OVER, Noise
 from kit.calculations.recordings.slides import without_slides
 
-ChangeKind = Literal["step", "ramp_up", "ramp_down", "unclear"]
+ChangeKind = Literal["step", "ramp_up", "ramp_down", "jogs", "excursion", "unclear"]
 
 LEAST_HOLD_S: Final = 2.0  # House definition: a shorter stand is a piece of a ramp
 LONGEST_STEP_S: Final = 3.0  # House definition: a hand on a source turns no step more slowly
@@ -22,7 +22,15 @@ SAME_COMMAND_PCT: Final = 0.2  # House definition: a source creeps by less
 LEAST_RAMP_PCT: Final = 1.0  # House definition: a shorter ramp tells nothing
 _SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, once in 500 million samples
 _SCALES_S: Final = (0.5, 2.0, 8.0)  # House definition: windows, after that of one sample, that show ever slower ramps
+BLINK_S: Final = 0.2  # House definition: a command that is elsewhere for less, or for one sample, moves no valve
 _FEWEST: Final = 3  # House definition: samples in a level
+_WANDERS: Final = 3.0  # House definition: standard deviations of a wander, beyond which a slow change is none of it
+_KNOWN_PCT: Final = 0.5  # House definition: a level is known to within this, and wanders by less, or nothing rests
+_PART_S: Final = 2.0  # House definition: means over so long, and so many samples, show a level that wanders
+_FEWEST_OF_PART: Final = 5
+_CLEAR: Final = 50.0  # House definition: standard deviations that a ramp rises by; a lesser one is a wandering
+_JOGS_SHARE: Final = 0.8  # House definition: of a slow change, what happens in jumps if it was jogged
+_STILL_SHARE: Final = 0.5  # House definition: of its time, in which a jogged command stands still
 _BEYOND_SHARE: Final = 0.2  # House definition: of a step, how far it may leave the range between its levels
 _FLANK_DEVIATIONS: Final = 4.0  # House definition: a difference that stands out by less lies on the flank of another
 _NEIGHBOURS: Final = 3  # House definition: runs on either side that may be the flank's peak
@@ -89,10 +97,14 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     -----
     **House definition**: the command changes where the mean after a sample differs from the mean before it by
     more than six standard deviations of that difference, just over one step of the recorder, and 0.05 % of
-    range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s. What is quiet for 2 s
-    and three samples is a level. A change that takes at most 3 s, or two sampling intervals, is a step; a longer
-    one is cut at its turning points, and a piece of more than 1 % of range is a ramp. A creep of less than
-    0.2 % is no change, and neither is an excursion of three samples that comes back.
+    range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s; what hum and wander
+    bring within that comes on top. What is quiet for 2 s
+    and three samples is a level, if that many samples tell it to within 0.5 % and it wanders by no more; else nothing
+    rests. A change that takes at most 3 s, or two sampling intervals, is a step, and an excursion if it leaves
+    the range between its levels by more than a fifth of it. A longer one was jogged where four fifths of
+    it happen in jumps between which the command stands still for half of the time; else it is cut at its turning
+    points, and a piece of more than 1 % of range, and of 50 standard deviations of the noise, is a ramp. A creep
+    of less than 0.2 % is no change, and neither is an excursion of one sample, or of less than 0.2 s, that comes back.
 
     Examples
     --------
@@ -104,7 +116,7 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     if time_s.size < _FEWEST:
         return []
     quiet = _quiet_stretches(time_s, command_pct, noise)
-    kept = [(first, last) for first, last in quiet if _is_level(time_s, first, last)]
+    kept = [(first, last) for first, last in quiet if _is_level(time_s, command_pct, noise, first, last)]
     kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
     return _in_order(time_s, command_pct, noise, kept)
 
@@ -113,20 +125,25 @@ def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise) -> l
     """Stretches (first, last) in which no scale sees a change."""
     interval = float(np.median(np.diff(time_s)))
     widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
+    slow = {
+        width: noise.swing_in(width * interval) + (_WANDERS * noise.wander if width > 1 else 0.0) for width in widths
+    }
     stretches = [(0, time_s.size - 1)]
     for width in widths:
         stretches = [
             piece
             for first, last in stretches
             for piece in (
-                _cut(command[first : last + 1], width, noise, first) if last - first >= 2 * width else [(first, last)]
+                _cut(command[first : last + 1], width, noise, first, slow[width])
+                if last - first >= 2 * width
+                else [(first, last)]
             )
         ]
     return stretches
 
 
-def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tuple[int, int]]:
-    """The stretches between the changes that a window of ``width`` samples sees."""
+def _cut(values: FloatArray, width: int, noise: Noise, offset: int, slow: float) -> list[tuple[int, int]]:
+    """The stretches between the changes that a window of ``width`` samples sees, beyond what hum and wander bring."""
     size = values.size
     total = np.concatenate(([0.0], np.cumsum(values - values[0])))
     place = np.arange(1, size)
@@ -137,6 +154,7 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int) -> list[tupl
         _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after),
         max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker),
     )
+    least += slow
     active = np.abs(difference) > least
     if not active.any():
         return [(offset, offset + size - 1)]
@@ -184,8 +202,19 @@ def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
     return shrink, int(seen.size - 1 - shrink)
 
 
-def _is_level(time_s: FloatArray, first: int, last: int) -> bool:
-    return last - first + 1 >= _FEWEST and float(time_s[last] - time_s[first]) >= LEAST_HOLD_S * (1 - _SAME_LENGTH)
+def _is_level(time_s: FloatArray, command: FloatArray, noise: Noise, first: int, last: int) -> bool:
+    """Whether a quiet stretch lasts, and has samples enough to show that it stands still."""
+    size, lasts_s = last - first + 1, float(time_s[last] - time_s[first])
+    if size < _FEWEST or lasts_s < LEAST_HOLD_S * (1 - _SAME_LENGTH):
+        return False
+    if _SIGMAS * noise.deviation > _KNOWN_PCT * size**0.5:
+        return False
+    parts = min(size // _FEWEST_OF_PART, int(lasts_s / _PART_S))
+    if parts < 2:
+        return True
+    width = size // parts
+    means = command[first : first + parts * width].reshape(parts, width).mean(axis=1)
+    return float(np.ptp(means)) <= _KNOWN_PCT + 2.0 * noise.hum + _WANDERS * noise.wander
 
 
 def _joined(
@@ -196,38 +225,42 @@ def _joined(
     for first, last in levels:
         if joined:
             left, right = joined[-1]
-            apart = abs(_mean(command, first, last) - _mean(command, left, right))
+            apart = abs(_mean(command, first, last, noise) - _mean(command, left, right, noise))
             took = float(time_s[first] - time_s[right])
-            blink = first - right <= _FEWEST + 1
+            inside = first - right - 1
+            blink = inside <= 1 or took * inside <= BLINK_S * (inside + 1) * (1.0 + _SAME_LENGTH)
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
+            fuzz += noise.hum + _WANDERS * noise.wander
             same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
-            if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last))):
+            if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last), noise)):
                 joined[-1] = (left, last)
                 continue
         joined.append((first, last))
     return joined
 
 
-def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int]) -> bool:
+def _is_creep(command: FloatArray, before: tuple[int, int], after: tuple[int, int], noise: Noise) -> bool:
     between = command[before[1] : after[0] + 1]
-    ends = (_mean(command, *before), _mean(command, *after))
+    ends = (_mean(command, *before, noise), _mean(command, *after, noise))
     middle = np.array([part.mean() for part in np.array_split(between, min(_CREEP_PARTS, between.size))])
     return bool(middle.max() < max(ends) + SAME_COMMAND_PCT and middle.min() > min(ends) - SAME_COMMAND_PCT)
 
 
 def _in_order(time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]) -> list[Part]:
     parts: list[Part] = []
-    end = 0
+    end, interval = 0, float(np.median(np.diff(time_s)))
     for number, (first, last) in enumerate(levels):
         if first > end:
-            before = _mean(command, *levels[number - 1]) if number else None
-            parts += _changes(time_s, command, noise, (end, first), before, _mean(command, first, last))
-        parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last)))
+            before = _mean(command, *levels[number - 1], noise) if number else None
+            parts += _changes(
+                time_s, command, noise, (end, first), interval, before, _mean(command, first, last, noise)
+            )
+        parts.append(Level(first, last, float(time_s[first]), float(time_s[last]), _mean(command, first, last, noise)))
         end = last
     if end < time_s.size - 1:
-        before = _mean(command, *levels[-1]) if levels else None
-        parts += _changes(time_s, command, noise, (end, time_s.size - 1), before, None)
+        before = _mean(command, *levels[-1], noise) if levels else None
+        parts += _changes(time_s, command, noise, (end, time_s.size - 1), interval, before, None)
     return parts
 
 
@@ -236,6 +269,7 @@ def _changes(
     command: FloatArray,
     noise: Noise,
     place: tuple[int, int],
+    interval: float,
     before: float | None,
     after: float | None,
 ) -> list[Part]:
@@ -245,17 +279,41 @@ def _changes(
         float(command[first]) if before is None else before,
         float(command[last]) if after is None else after,
     )
-    interval = float(np.median(np.diff(time_s)))
     took = float(time_s[last] - time_s[first])
     if before is not None and after is not None and took <= max(LONGEST_STEP_S, TWO_INTERVALS * interval):
         return [_step(time_s[first : last + 1], command[first : last + 1], start, stop, noise)]
-    bounds = _turning_points(command[first : last + 1], noise)
-    bounds = [first + each for each in bounds]
+    if _is_jogged(time_s[first : last + 1], command[first : last + 1], noise):
+        return [Change("jogs", *_times(time_s, place), start, stop, *_middle(time_s, place))]
+    bounds = [first + each for each in _turning_points(command[first : last + 1], noise)]
     heights = [start, *(float(command[each]) for each in bounds[1:-1]), stop]
     return [
-        _ramp(time_s, (left, right), (low, high))
+        _ramp(time_s, (left, right), (low, high), noise)
         for (left, right), (low, high) in zip(pairwise(bounds), pairwise(heights), strict=True)
     ]
+
+
+def _is_jogged(time_s: FloatArray, command: FloatArray, noise: Noise) -> bool:
+    """Whether a slow change is one of jumps between which the command stands still."""
+    differences = np.diff(command)
+    least = max(_SIGMAS * noise.deviation * 2.0**0.5, LEAST_CHANGE_PCT, JUST_OVER * noise.flicker)
+    jumps = np.abs(differences) > least
+    still_s = float(np.diff(time_s)[~jumps].sum())
+    way = float(np.abs(differences[jumps]).sum())
+    return (
+        len(extents(jumps)) > 1
+        and still_s >= _STILL_SHARE * float(time_s[-1] - time_s[0])
+        and way >= _JOGS_SHARE * float(np.ptp(command))
+    )
+
+
+def _times(time_s: FloatArray, place: tuple[int, int]) -> tuple[float, float]:
+    return float(time_s[place[0]]), float(time_s[place[1]])
+
+
+def _middle(time_s: FloatArray, place: tuple[int, int]) -> tuple[float, float]:
+    """Half-way time of a slow change, and what it lies within."""
+    from_s, to_s = _times(time_s, place)
+    return 0.5 * (from_s + to_s), 0.5 * (to_s - from_s)
 
 
 def _step(time_s: FloatArray, command: FloatArray, start: float, stop: float, noise: Noise) -> Change:
@@ -267,18 +325,20 @@ def _step(time_s: FloatArray, command: FloatArray, start: float, stop: float, no
     jump = command.size == 2
     part = 0.5 if jump or rise <= 0.0 else min(max((0.5 - float(share[high - 1])) / rise, 0.0), 1.0)
     half_width = 0.5 * (interval if command.size <= _SHORT_STEP else float(time_s[-1] - time_s[0]))
-    beyond = _BEYOND_SHARE + noise.band / max(abs(stop - start), LEAST_CHANGE_PCT)
-    kind: ChangeKind = "step" if share.min() > -beyond and share.max() < 1.0 + beyond else "unclear"
+    low, high_pct = sorted((start, stop))
+    beyond = max(low - float(command.min()), float(command.max()) - high_pct)
+    allowed = _BEYOND_SHARE * abs(stop - start) + max(noise.band, LEAST_CHANGE_PCT)
+    kind: ChangeKind = "step" if beyond <= allowed else "excursion"
     half_way = float(time_s[high - 1]) + part * interval
     return Change(kind, float(time_s[0]), float(time_s[-1]), start, stop, half_way, half_width)
 
 
-def _ramp(time_s: FloatArray, place: tuple[int, int], heights: tuple[float, float]) -> Change:
-    from_s, to_s = float(time_s[place[0]]), float(time_s[place[1]])
+def _ramp(time_s: FloatArray, place: tuple[int, int], heights: tuple[float, float], noise: Noise) -> Change:
+    from_s, to_s = _times(time_s, place)
     rise = heights[1] - heights[0]
-    long_enough = to_s - from_s > LONGEST_STEP_S and abs(rise) >= LEAST_RAMP_PCT
+    long_enough = to_s - from_s > LONGEST_STEP_S and abs(rise) >= max(LEAST_RAMP_PCT, _CLEAR * noise.deviation)
     kind: ChangeKind = "unclear" if not long_enough else "ramp_up" if rise > 0 else "ramp_down"
-    return Change(kind, from_s, to_s, *heights, 0.5 * (from_s + to_s), 0.5 * (to_s - from_s))
+    return Change(kind, from_s, to_s, *heights, *_middle(time_s, place))
 
 
 def _turning_points(command: FloatArray, noise: Noise) -> list[int]:
@@ -329,5 +389,8 @@ def zigzag(values: FloatArray, least: float) -> IntArray:
     return np.array(turns, dtype=np.intp)
 
 
-def _mean(command: FloatArray, first: int, last: int) -> float:
-    return float(command[first : last + 1].mean())
+def _mean(command: FloatArray, first: int, last: int, noise: Noise) -> float:
+    """Height of a level, without the blinks in it."""
+    values = command[first : last + 1]
+    away = np.abs(values - np.median(values)) > noise.band + SAME_COMMAND_PCT
+    return float(values[~away].mean()) if away.any() and not away.all() else float(values.mean())

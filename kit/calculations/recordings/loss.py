@@ -45,17 +45,6 @@ class Loss:
     at_loss_pct: float = float("nan")  # where the valve was when the signal had gone; nan: where it stood before
 
     @property
-    def cause(self) -> Cause | None:
-        """What was taken away; None: the recording cannot tell.
-
-        Notes
-        -----
-        House definition: an open loop and one that is shorted at the valve's terminals leave the valve alike without
-        current, and count as open unless a person says otherwise.
-        """
-        return None if self.is_blank or "both_off" in self.causes[1:] else self.causes[0]
-
-    @property
     def is_too_short(self) -> bool:
         """Whether it ended before it proved anything.
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,12 @@ _MISFIT_DEVIATIONS: Final = 2.0  # House definition: samples farther off, rms, l
 _MISFIT_STEPS: Final = 0.3  # House definition: what the recorder's step adds to that, 1 / root 12 of itself
 _BENT_DEVIATIONS: Final = 2.0  # House definition: a clearer curvature is that of no stand
 _FEWEST_TO_BEND: Final = 5  # House definition: samples of a stand without both ends; of fewer the lower end is left out
+
+
+_OF_PICKED: Final = 1.3  # House definition: a peak is picked for its height, which noise adds to
+_TO_A_SIDE: Final = 2  # House definition: samples on either side that show a curve
+_OFF_CURVE: Final = 2.0  # House definition: of how far they lie off a parabola, what lies between them
+_BETWEEN: Final = 0.75  # House definition: of what two chords leave between the samples, as a half width
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +50,9 @@ def peak_of(time_s: FloatArray, height: FloatArray, channel: Noise) -> Peak:
     of the samples that a rest would hold, without the two ends, where the travel came and went. What the samples
     decide for counts: the stand, where they lie on no parabola; the parabola, where the stand is bent. Where they
     decide for neither it is half-way between the two, with half their distance as half width. Without noise the
-    parabola counts, with half of what it lies above the highest sample.
+    parabola counts, with half of what it lies above the highest sample. It is no higher than where the chords through
+    the two samples on either side meet, and three quarters of what those leave above the highest sample is the half
+    width at least, or twice what five samples lie off a parabola where that is less.
 
     Examples
     --------
@@ -54,15 +62,40 @@ def peak_of(time_s: FloatArray, height: FloatArray, channel: Noise) -> Peak:
     """
     highest = int(height.argmax())
     swing, misfit = _parabola(time_s, height, highest, channel)
-    if channel.deviation == 0.0:
-        return swing
-    stand = _stand(time_s, height, highest, channel)
+    stand = None if channel.deviation == 0.0 else _stand(time_s, height, highest, channel)
     if stand is None:
-        return swing
-    if misfit > _MISFIT_DEVIATIONS * channel.deviation + _MISFIT_STEPS * channel.quantum:
-        return stand
-    middle, apart = 0.5 * (swing.height + stand.height), abs(swing.height - stand.height)
-    return Peak(middle, max(swing.deviation, stand.deviation), 0.5 * apart)
+        found = swing
+    elif misfit > _MISFIT_DEVIATIONS * channel.deviation + _MISFIT_STEPS * channel.quantum:
+        found = stand
+    else:
+        middle, apart = 0.5 * (swing.height + stand.height), abs(swing.height - stand.height)
+        found = Peak(middle, max(swing.deviation, stand.deviation), 0.5 * apart)
+    return _between(time_s, height, highest, found, channel)
+
+
+def _between(time_s: FloatArray, height: FloatArray, highest: int, found: Peak, channel: Noise) -> Peak:
+    """A peak, with what its samples leave between them: all that two chords do, less where they lie on a curve."""
+    deviation, slack = _OF_PICKED * found.deviation, 2.0 * channel.deviation
+    near = slice(highest - _TO_A_SIDE, highest + _TO_A_SIDE + 1)
+    if near.start < 0 or near.stop > height.size:
+        return replace(found, deviation=deviation)
+    times, heights = time_s[near] - time_s[highest], height[near]
+    off = heights - np.polynomial.polynomial.polyval(times, np.polynomial.polynomial.polyfit(times, heights, 2))
+    upper = _chords(times, heights)
+    left = min(_BETWEEN * (upper - heights[_TO_A_SIDE] - slack), _OFF_CURVE * float(np.abs(off).max()))
+    return Peak(min(found.height, upper + slack), deviation, max(found.half_width, left))
+
+
+def _chords(times: FloatArray, heights: FloatArray) -> float:
+    """How high a travel may have been on either side of the middle of five samples, if it turned but once."""
+    rates = np.diff(heights) / np.diff(times)
+    tops = [float(heights[_TO_A_SIDE])]
+    for low in (_TO_A_SIDE - 1, _TO_A_SIDE):
+        rises, falls, interval = float(rates[low - 1]), -float(rates[low + 1]), float(times[low + 1] - times[low])
+        if rises + falls > 0.0:
+            way = (float(heights[low + 1] - heights[low]) + falls * interval) / (rises + falls)
+            tops.append(float(heights[low]) + rises * min(max(way, 0.0), interval))
+    return max(tops)
 
 
 def _parabola(time_s: FloatArray, height: FloatArray, highest: int, channel: Noise) -> tuple[Peak, float]:
@@ -80,7 +113,7 @@ def _parabola(time_s: FloatArray, height: FloatArray, highest: int, channel: Noi
         return Peak(float(heights.mean()), channel.of_mean(count), 0.5 * float(np.ptp(heights))), misfit
     vertex = min(max(-curve[1] / (2.0 * curve[2]), float(times[0])), float(times[-1]))
     top = float(np.polynomial.polynomial.polyval(vertex, curve))
-    deviation = _OF_VERTEX * channel.deviation / count**0.5
+    deviation = _OF_VERTEX * channel.of_mean(count)
     return Peak(top, deviation, 0.5 * abs(top - float(heights.max()))), misfit
 
 

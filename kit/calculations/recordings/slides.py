@@ -36,7 +36,8 @@ def without_slides(
     -----
     **House definition**: a level is a piece of a ramp where it has half of the slope beside it, clearly, or
     where the slope from the level before to the one after fits it better than standing still does; levels too
-    short to tell are taken together with their neighbours.
+    short to tell are taken together with their neighbours. Where that slope would move it by less than 0.05 %, as
+    before and after a ramp that comes back, it stands still.
     """
     kept: list[tuple[int, int]] = []
     doubtful: list[tuple[int, int]] = []
@@ -93,6 +94,8 @@ def _better_by_slope(time_s: FloatArray, command: FloatArray, levels: list[tuple
     length = float(time_s[stop] - time_s[start])
     rate = (rises[0] + rises[1]) / length if length > 0.0 else np.inf
     if not np.isfinite(rate):
+        return -np.inf
+    if abs(rate) * float(time_s[last] - time_s[first]) < _LEAST_CHANGE_PCT:
         return -np.inf
     centred = time_s[first : last + 1] - time_s[first : last + 1].mean()
     spread = float((centred * centred).sum())

@@ -19,9 +19,10 @@ _SIGMAS: Final = 6.0  # House definition: what blocks differ by without moving
 _STRETCH: Final = 4  # House definition: blocks in two seconds
 _LENGTHS: Final = (2, 4, 8, 16)  # House definition: blocks in the means that wander is taken from, 1 to 8 s
 _FEWEST_PAIRS: Final = 6  # House definition: independent pairs of means; of fewer no wander is told
-_CLEAR: Final = 1.2  # House definition: times what noise leaves, and more of fewer pairs, what wander is
-_OF_FEW: Final = 0.8  # House definition: of one over the root of the number of pairs, likewise
+_CLEAR: Final = 1.15  # House definition: times what noise leaves, and more of fewer pairs, what wander is
+_OF_FEW: Final = 1.3  # House definition: of one over the root of the number of pairs, likewise
 _GROWS: Final = 1.2  # House definition: from one length to twice that; such wander has not shown all of itself
+_PAIRS_GROWING: Final = 12  # House definition: fewer do not show that it grows
 _MINUTE_S: Final = 60.0  # House definition: up to which wander that grows goes on growing, as its root
 _NORMAL_MEDIAN: Final = 0.6744897501960817  # median magnitude of standard normal values
 _LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
@@ -125,12 +126,12 @@ def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -
     **House definition**: from the median difference of neighbouring means over 1, 2, 4 and 8 s at rest, in which no two
     blocks differ by more than 0.03 (% of range), one step of the recorder and six standard deviations, what is above
     the noise over the root of their number and what the recorder's step leaves; the greatest, or, where it
-    still grows with the length, that of a minute, as the root of the length.
+    still grows with the length in twelve pairs or more, that of a minute, as the root of the length.
     """
     cut = _creeps(blocks, noise) if also_cut is None else _creeps(blocks, noise) | also_cut
     cuts = np.concatenate(([0], np.cumsum(cut)))
     total = np.concatenate(([0.0], np.cumsum(blocks.mean - blocks.mean[0])))
-    found = []
+    found, sure = list[float](), 0
     for length in _LENGTHS:
         if 2 * length > blocks.mean.size:
             break
@@ -143,11 +144,11 @@ def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -
         seen = float(np.median(apart)) / _NORMAL_MEDIAN / sqrt(2.0)
         left = sqrt(noise.deviation**2 / (length * blocks.count) + noise.of_step**2)
         found.append(sqrt(seen**2 - left**2) if seen > (_CLEAR + _OF_FEW / sqrt(pairs)) * left else 0.0)
-    if not found:
-        return 0.0
-    grows = len(found) > 1 and found[-1] > _GROWS * found[-2]
-    seconds = _LENGTHS[len(found) - 1] * float(np.median(np.diff(blocks.time_s)))
-    wander = found[-1] * sqrt(max(_MINUTE_S / seconds, 1.0)) if grows else max(found)
+        sure += pairs >= _PAIRS_GROWING
+    wander = max(found, default=0.0)
+    if sure > 1 and found[sure - 1] > _GROWS * found[sure - 2]:
+        seconds = _LENGTHS[sure - 1] * float(np.median(np.diff(blocks.time_s)))
+        wander = max(wander, found[sure - 1] * sqrt(max(_MINUTE_S / seconds, 1.0)))
     return wander if wander > _LEAST_PCT else 0.0
 
 

@@ -9,35 +9,40 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray
-from kit.basis.quantity import Component, Quantity, Reliance
+from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.ahead import ahead_by
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.crossings import Instant, crossing, last_entry, response_start
 from kit.calculations.recordings.levels import Change, Level, command_parts
-from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.peaks import Peak, peak_of
-from kit.calculations.recordings.terms import noise, sampling
+from kit.calculations.recordings.overshoots import overshoot
+from kit.calculations.recordings.response_times import (
+    NO_RESPONSE,
+    Answer,
+    dead_time,
+    reaches,
+    stays,
+    too_coarse,
+)
+from kit.calculations.recordings.terms import noise
 
+TIMED: Final = ("dead_time", "t63", "t86", "settling_time", "end_of_travel")  # figures that count from the command
+_FIGURES: Final = (*TIMED, "overshoot", "travel_gain")
+_AHEAD_S: Final = "ahead_s"  # beside figures that there are none of: by how much the travel came before its command
+_NO_CLOCK: Final = "the two have no common clock; record both with one logger"
 T63_SHARE: Final = 0.632  # ANSI/ISA-75.25.01 and IEC 60534-9, from memory: of the change at rest
 T86_SHARE: Final = 0.865  # likewise
 SETTLING_SHARE: Final = 0.02  # House definition: of the change; the 2 % of any textbook of control
 END_BAND_PCT: Final = 0.5  # House definition: of travel, about the final position
 LEAST_RESPONSE_PCT: Final = 2.0  # House definition: a smaller step is one of the dead-band test
-_SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry into the band
-_CLEAR_PEAK: Final = 1.6  # House definition: of the noise's band; a higher peak is looked at sample by sample
 _SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
 _FEWEST: Final = 3  # House definition: samples of a response, or of a mean
 _FEWEST_COMMANDS: Final = 4  # House definition: two on each side of a step
-_ALIKE_SAMPLES: Final = 5.0  # House definition: about as many samples near a level tell that it was crossed
-_SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
-_HIDDEN_PEAK: Final = 5.0  # House definition: times narrower, what the band of the noise about a hidden peak is made
-_PCT: Final = "% of travel"
 
 _NO_STEP: Final = "no step of the command in this part of the recording"
 _RESTLESS: Final = "the travel was not at rest before the step"
+_UNDER_WAY: Final = "the travel was on its way already when the command changed"
 _UNFINISHED: Final = "the travel had not come to rest when the command changed again or the recording ended"
-_NO_RESPONSE: Final = "the valve did not answer the step"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,20 +75,15 @@ class StepResponse:
     def opens(self) -> bool:
         return self.asked_pct > 0
 
+    @property
+    def has_no_clock(self) -> bool:
+        """Whether the travel came before its command, so that the two have no common clock."""
+        return _AHEAD_S in self.dead_time.beside
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Answer:
-    """What every figure of one step is drawn from, counted in the direction of the response."""
-
-    change: Change
-    start: Rest
-    end: Rest
-    sign: float
-    size: float  # whole change of travel, above 0 unless nothing moved
-    time_s: FloatArray  # from the last sample before the step on
-    along: FloatArray  # travel from its start, in the direction of the response
-    noise: Noise
-    interval_s: float
+    def untimed(self, why_not: str) -> StepResponse:
+        """The same without what counts from the command, for a reason."""
+        none = Quantity(None, why_not)
+        return replace(self, dead_time=none, t63=none, t86=none, settling_time=none, end_of_travel=none)
 
 
 def step_response(
@@ -129,7 +129,12 @@ def step_response(
     settled = np.searchsorted(times, change.to_s)
     end = rest_of(times[settled:], travel[settled:], channels.travel)
     asked = ideal(change.to_pct) - ideal(change.from_pct)
-    figures = _figures(recording, change, start, end, times, travel, channels, asked)
+    ahead_s = _ahead_by(recording, slice(whole.start, after.stop), change, end, channels)
+    figures = (
+        _figures(recording, change, start, end, times, travel, channels, asked)
+        if ahead_s is None
+        else _without_clock(ahead_s)
+    )
     return StepResponse(
         segment=segment,
         step_s=change.half_way_s,
@@ -160,6 +165,19 @@ def _step_in(recording: Recording, whole: slice, channels: Channels) -> tuple[Ch
     return step, after.to_s
 
 
+def _ahead_by(recording: Recording, place: slice, change: Change, end: Rest | None, channels: Channels) -> float | None:
+    usable = np.isfinite(recording.travel_pct[place])
+    if end is None or not usable.any():
+        return None
+    times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
+    return ahead_by(times, travel, change, end, channels.travel)
+
+
+def _without_clock(ahead_s: float) -> dict[str, Quantity]:
+    why_not = f"the travel started {ahead_s:.2g} s before its command: {_NO_CLOCK}"
+    return {name: Quantity(None, why_not, beside={_AHEAD_S: ahead_s}) for name in _FIGURES}
+
+
 def _figures(
     recording: Recording,
     change: Change,
@@ -170,26 +188,29 @@ def _figures(
     channels: Channels,
     asked: float,
 ) -> dict[str, Quantity]:
-    names = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain", "end_of_travel")
     if start is None:
-        return {name: Quantity(None, _RESTLESS) for name in names}
+        return {name: Quantity(None, _RESTLESS) for name in _FIGURES}
     if end is None:
-        found = {name: Quantity(None, _UNFINISHED) for name in names}
+        found = {name: Quantity(None, _UNFINISHED) for name in _FIGURES}
         found["dead_time"] = _unfinished_dead_time(recording, change, start, times, travel, channels)
         return found
     answer = _answer(recording, change, (start, end), times, travel, channels)
     gain = _gain(answer, asked)
     least = channels.travel.band + _SIGMAS * (start.deviation + end.deviation)
     if answer.size <= least:
-        return {name: Quantity(None, _NO_RESPONSE) for name in names} | {"travel_gain": gain}
+        return {name: Quantity(None, NO_RESPONSE) for name in _FIGURES} | {"travel_gain": gain}
+    if answer.was_under_way:
+        untimed = {name: Quantity(None, _UNDER_WAY) for name in TIMED}
+        return untimed | {"overshoot": overshoot(answer), "travel_gain": gain}
+    hidden = too_coarse(answer, "how the travel arrived") if answer.arrival_is_hidden else None
     return {
-        "dead_time": _dead_time(answer),
-        "t63": _reaches(answer, T63_SHARE),
-        "t86": _reaches(answer, T86_SHARE),
-        "overshoot": _overshoot(answer),
-        "settling_time": _stays(answer, SETTLING_SHARE * answer.size),
+        "dead_time": dead_time(answer),
+        "t63": reaches(answer, T63_SHARE),
+        "t86": reaches(answer, T86_SHARE),
+        "overshoot": overshoot(answer),
+        "settling_time": hidden or stays(answer, SETTLING_SHARE * answer.size),
         "travel_gain": gain,
-        "end_of_travel": _stays(answer, END_BAND_PCT),
+        "end_of_travel": stays(answer, END_BAND_PCT),
     }
 
 
@@ -201,7 +222,7 @@ def _unfinished_dead_time(
     if abs(moved) <= 2.0 * channels.travel.band:
         return Quantity(None, _UNFINISHED)
     last = Rest(float(travel[-1]), 0.0, 0.0, 0.0, float(times[-1]), float(times[-1]), 1)
-    return _dead_time(_answer(recording, change, (start, last), times, travel, channels))
+    return dead_time(_answer(recording, change, (start, last), times, travel, channels))
 
 
 def _answer(
@@ -211,125 +232,15 @@ def _answer(
     times: FloatArray,
     travel: FloatArray,
     channels: Channels,
-) -> _Answer:
+) -> Answer:
     start, end = rests
     moved = end.value - start.value
     sign = -1.0 if moved < 0 else 1.0
     along = sign * (travel - start.value)
-    return _Answer(change, start, end, sign, abs(moved), times, along, channels.travel, recording.interval_s)
+    return Answer(change, start, end, sign, abs(moved), times, along, channels.travel, recording.interval_s)
 
 
-def _dead_time(answer: _Answer) -> Quantity:
-    found = response_start(answer.time_s, answer.along, answer.size, answer.noise)
-    if found is None:
-        return Quantity(None, _NO_RESPONSE)
-    figure = _time(answer, found, answer.start.deviation, "start of the response")
-    early = -(figure.value or 0.0)
-    if early <= 0.0 or early > _SIGMAS * figure.standard_uncertainty:
-        return figure  # a response well before its step is left as it is: the clocks do not agree
-    return replace(figure, value=0.0)
-
-
-def _reaches(answer: _Answer, share: float) -> Quantity:
-    found = crossing(answer.time_s, answer.along, share * answer.size, answer.noise)
-    if found is None:
-        return Quantity(None, "the travel jumped past the level between the step and the next sample")
-    base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
-    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / _ALIKE_SAMPLES) ** 0.5)
-    if paused > _SIGMAS * max(found.half_width_s, found.deviation_s):
-        found = Instant(found.time_s, paused, 0.0)
-    return _time(answer, found, base, f"{100 * share:.1f} % of the change")
-
-
-def _paused_s(answer: _Answer, level: float, deviation: float) -> float:
-    """Half of the time that the travel takes past a level that is known to within two deviations."""
-    if deviation == 0.0:
-        return 0.0
-    sides = [crossing(answer.time_s, answer.along, level + each * deviation, answer.noise) for each in (-2.0, 2.0)]
-    first, last = sides
-    return 0.0 if first is None or last is None else 0.5 * abs(last.time_s - first.time_s)
-
-
-def _stays(answer: _Answer, band: float) -> Quantity:
-    """Last entry into a band about the final value; the band is as wide as noise needs."""
-    distance = answer.along - answer.sign * (answer.end.value - answer.start.value)
-    channel = answer.noise
-    if channel.band > band:
-        distance, channel = _smoothed(distance, channel, band, answer.interval_s)
-    held = max(band, channel.band)
-    found = last_entry(answer.time_s, distance, held, channel)
-    if found is None:
-        return Quantity(None, "the travel was within the band all the time")
-    figure = _time(answer, found, answer.end.deviation, "entry into the band")
-    return replace(figure, beside={"band_pct": held})
-
-
-def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float) -> tuple[FloatArray, Noise]:
-    """Means of as many samples as bring the noise within a band, over half a second at most."""
-    most = max(1, round(_SMOOTH_S / interval_s)) if interval_s > 0 else 1
-    width = min(int(np.ceil((channel.band / band) ** 2)), most)
-    width += 1 - width % 2
-    if width < _FEWEST or width > most + 1 or values.size <= width:
-        return values, channel
-    total = np.cumsum(np.concatenate(([0.0], values)))
-    means = np.pad((total[width:] - total[:-width]) / width, width // 2, mode="edge")
-    return means, Noise(channel.deviation / width**0.5, 0.0)
-
-
-def _time(answer: _Answer, found: Instant, level_deviation: float, what: str) -> Quantity:
-    """Time from the step, with what sampling, noise and the levels at rest leave open."""
-    value = found.time_s - answer.change.half_way_s
-    speed = _speed_at(answer, found.time_s)
-    deviation = (found.deviation_s**2 + ((level_deviation / speed) ** 2 if speed > 0 else 0.0)) ** 0.5
-    components: tuple[Component, ...] = (sampling(answer.change.half_width_s, "s", "step of the command"),)
-    if found.half_width_s > 0.0:
-        components += (sampling(found.half_width_s, "s", what),)
-    if deviation > 0.0:
-        components += (noise(deviation, "s", what),)
-    return Quantity(
-        value, at_s=found.time_s, components=components, relies_on=(Reliance("time", max(value, 0.0), 1.0),)
-    )
-
-
-def _speed_at(answer: _Answer, time_s: float) -> float:
-    """How fast the travel moves about a time [% of travel per s]."""
-    reach = max(2, round(_SPEED_S / answer.interval_s)) if answer.interval_s > 0 else 2
-    place = int(np.searchsorted(answer.time_s, time_s))
-    low, high = max(place - reach, 0), min(place + reach, answer.time_s.size - 1)
-    rise = float(answer.along[high] - answer.along[low])
-    return abs(rise) / float(answer.time_s[high] - answer.time_s[low]) if high > low else 0.0
-
-
-def _overshoot(answer: _Answer) -> Quantity:
-    """Travel beyond the final value."""
-    final = answer.sign * (answer.end.value - answer.start.value)
-    beyond = answer.along - final
-    top = _top_of(answer, beyond)
-    value = max(top.height, 0.0)
-    components: tuple[Component, ...] = ()
-    if top.half_width > 0.0:
-        components += (sampling(top.half_width, _PCT, "between the samples at the peak"),)
-    total = (top.deviation**2 + answer.end.deviation**2) ** 0.5
-    if total > 0.0:
-        components += (noise(total, _PCT, "travel at the peak and at rest"),)
-    relies = (
-        Reliance("travel", answer.end.value + answer.sign * value, answer.sign, 0),
-        Reliance("travel", answer.end.value, -answer.sign, 0),
-    )
-    return Quantity(value, at_s=float(answer.time_s[int(beyond.argmax())]), components=components, relies_on=relies)
-
-
-def _top_of(answer: _Answer, beyond: FloatArray) -> Peak:
-    """The farthest of the travel; 0 where the noise hides it."""
-    channel = answer.noise
-    if channel.band > 0.0 and float(beyond.max()) <= _CLEAR_PEAK * channel.band:
-        means, quieter = _smoothed(beyond, channel, channel.band / _HIDDEN_PEAK, answer.interval_s)
-        top = float(means.max())
-        return Peak(0.0 if top <= quieter.band else top, 2.0 * quieter.deviation, 0.0)
-    return peak_of(answer.time_s, beyond, channel)
-
-
-def _gain(answer: _Answer, asked: float) -> Quantity:
+def _gain(answer: Answer, asked: float) -> Quantity:
     if asked == 0.0:
         return Quantity(None, "the step asks for no travel")
     moved = answer.end.value - answer.start.value

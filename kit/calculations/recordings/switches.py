@@ -1,4 +1,4 @@
-"""Limit switches in a recording: where they make and break, and how far before the stop."""
+"""Limit switches in a recording: where they make and break."""
 
 from __future__ import annotations
 
@@ -12,23 +12,23 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, extents
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.terms import mean_of, noise, sampling
 
 End = Literal["closed", "open"]
 
 BOUNCE_S: Final = 0.2  # House definition: a state that lasts longer is one
-_SAME_STOP_PCT: Final = 0.3  # House definition: rests farther apart are on no stop
-_RUN_ON_S: Final = 0.3  # House definition: a motor that the switch stops coasts no longer
 _NEAR_END_PCT: Final = 5.0  # House definition: a switch should have made there
-_FIT_S: Final = 0.06  # House definition: to either side; the switch may stop the motor
+_FIT_S: Final = 0.12  # House definition: before the change; the switch may stop the motor
+_STEADY: Final = 2.0  # House definition: times the noise, within which the travel before went steadily
+_AT_THE_END: Final = 2.0  # of a straight line the end is as uncertain as twice its middle: any textbook of statistics
+_BOUNCES_S: Final = 0.02  # House definition: a contact bounces for as long, and a sample may fall between two touches
+_QUICK_S: Final = 0.05  # House definition: no cam is passed in less, however many samples show it
 _SHORT: Final = 3  # House definition: samples of a bounce, at most
 _FEWEST_FITTED: Final = 4  # House definition: fewer make no line
-_FEWEST: Final = 5  # House definition: samples beyond a switch, to show a rest
-_FEWEST_RESTING: Final = 3  # House definition: of them at the rest
-_FARTHEST: Final = 0.02  # House definition: the quantile of the travel that stands for its end
-_RESTING_PCT: Final = 0.05  # House definition: within which of the end the travel rests
-_ONE_INTERVAL: Final = 1.01  # House definition: one sampling interval, with what its clock is off by
+_NO_STOP: Final = (
+    "nothing shows that the travel beyond the {} switch rests on its stop and not where it was told to: record the "
+    "supply, or type stop_at_pct"
+)
 _PCT: Final = "% of travel"
 
 
@@ -60,9 +60,10 @@ def switch_events(recording: Recording, channels: Channels) -> tuple[SwitchEvent
 
     Notes
     -----
-    **House definition**: the change lies in the middle between two samples; states shorter than 0.2 s are bounce;
-    the travel there is on the straight line through 0.06 s to either side, or through the samples next to it: the
-    switch itself may stop the motor.
+    **House definition**: the change lies in the middle between two samples; states of three samples and 0.2 s at most,
+    and of 0.05 s, are bounce, and a switch makes at its first contact. The travel there lies half-way between the
+    sample before and the one after: by the straight line through the 0.12 s before where that has four samples, since
+    the switch itself may stop the motor, and then no farther than the sample after.
     """
     events: list[SwitchEvent] = []
     columns: tuple[tuple[End, FloatArray | None], ...] = (
@@ -87,12 +88,11 @@ def _events(recording: Recording, channels: Channels, end: End, column: FloatArr
         from_s, to_s = float(recording.time_s[left]), float(recording.time_s[right])
         if recording.has_gap(from_s, to_s):
             continue
-        travel = _travel_at(recording, channels, 0.5 * (from_s + to_s))
-        if travel is None:
-            continue
-        value, speed, deviation = travel
-        half_width = 0.5 * abs(speed) * (to_s - from_s)
-        events.append(SwitchEvent(end, bool(state[place + 1]), 0.5 * (from_s + to_s), value, half_width, deviation))
+        found = _travel_between(recording, channels, left, right)
+        if found is not None:
+            value, half_width = 0.5 * (found.before + found.after), 0.5 * abs(found.after - found.before)
+            at_s = 0.5 * (from_s + to_s)
+            events.append(SwitchEvent(end, bool(state[place + 1]), at_s, value, half_width, found.deviation))
     return events
 
 
@@ -100,32 +100,47 @@ def _without_bounce(
     times: FloatArray, made: np.ndarray[tuple[int], np.dtype[np.bool_]]
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     state = made.copy()
-    for value in (True, False):
+    for value in (False, True):
         for first, last in extents(state == value):
             inner = first > 0 and last < state.size - 1
-            if inner and times[last + 1] - times[first] < BOUNCE_S and last - first < _SHORT:
+            lasts = float(times[last + 1] - times[first]) if inner else BOUNCE_S
+            if lasts < _QUICK_S or (lasts < BOUNCE_S and last - first < _SHORT):
                 state[first : last + 1] = not value
     return state
 
 
-def _travel_at(recording: Recording, channels: Channels, time_s: float) -> tuple[float, float, float] | None:
-    """Travel at a time, its speed and its standard deviation."""
-    reach = max(_FIT_S, _ONE_INTERVAL * recording.interval_s)
-    place = recording.place(time_s - reach, time_s + reach)
-    usable = np.isfinite(recording.travel_pct[place])
-    times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
-    if times.size < 2 or not times[0] <= time_s <= times[-1]:
+@dataclass(frozen=True, slots=True)
+class _Between:
+    """Travel at the sample before a change of a switch and at the one after, and its standard deviation."""
+
+    before: float  # or where its contact may have touched first
+    after: float
+    deviation: float
+
+
+def _travel_between(recording: Recording, channels: Channels, left: int, right: int) -> _Between | None:
+    """None where the travel was not recorded at either sample, nor at the one next to it."""
+    times, travel, noise_seen = recording.time_s, recording.travel_pct, channels.travel
+    left = left if np.isfinite(travel[left]) else max(left - 1, 0)
+    right = right if np.isfinite(travel[right]) else min(right + 1, travel.size - 1)
+    before, after = float(travel[left]), float(travel[right])
+    if not np.isfinite(before + after):
         return None
-    nearest = np.argsort(np.abs(times - time_s), kind="stable")[:2]
-    close = np.sort(nearest)
-    speed = float((travel[close[1]] - travel[close[0]]) / (times[close[1]] - times[close[0]]))
-    if times.size < _FEWEST_FITTED or channels.travel.deviation == 0.0:
-        return float(np.interp(time_s, times, travel)), speed, channels.travel.deviation / 2.0**0.5
-    centred = times - time_s
-    start, slope = np.polynomial.polynomial.polyfit(centred, travel, 1)
-    residual = float(((travel - start - slope * centred) ** 2).sum())
-    scatter = max((residual / max(times.size - 2, 1)) ** 0.5, channels.travel.deviation)
-    return float(start), float(slope), scatter / times.size**0.5
+    place = recording.place(float(times[left]) - _FIT_S, float(times[left]))
+    usable = np.isfinite(travel[place])
+    since, lead = times[place][usable] - times[left], travel[place][usable]
+    if since.size >= _FEWEST_FITTED and noise_seen.deviation > 0.0:
+        level, slope = (float(each) for each in np.polynomial.polynomial.polyfit(since, lead, 1))
+        scatter = float(np.sqrt(((lead - level - slope * since) ** 2).sum() / (since.size - 2)))
+        if scatter <= _STEADY * noise_seen.deviation:
+            goes = slope * float(times[right] - times[left])
+            least, most = sorted((0.0, after - level + float(np.sign(goes)) * noise_seen.band))
+            deviation = _AT_THE_END * max(scatter, noise_seen.deviation) / float(since.size) ** 0.5
+            deviation = max(deviation, noise_seen.of_mean(since.size))
+            return _Between(level - slope * _BOUNCES_S, level + float(np.clip(goes, least, most)), deviation)
+    came = before - float(travel[left - 1]) if left > 0 and np.isfinite(travel[left - 1]) else 0.0
+    bounced = came * min(1.0, _BOUNCES_S / recording.interval_s) if abs(came) > noise_seen.band else 0.0
+    return _Between(before - bounced, after, max(noise_seen.deviation / 2.0**0.5, noise_seen.of_mean(2)))
 
 
 def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
@@ -138,104 +153,34 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
 
     Notes
     -----
-    **House definition**: the mean of all; the mean of the breaks stands beside it.
+    **House definition**: the mean of all; the mean of the breaks stands beside it. What sampling leaves open is
+    no less for being repeated: where the switch stops the motor, the middle between the samples is early each time.
     """
-    made = [_figure(each) for each in events if each.end == end and each.makes]
-    if not made:
+    own = [each for each in events if each.end == end and each.makes]
+    if not own:
         return Quantity(None, f"the {end} switch never made while it was recorded")
+    made = [switch_figure(each) for each in own]
     figure = mean_of(made, _PCT, with_scatter=False)
+    common = _by_sampling(max(each.half_width_pct for each in own))
+    rest = [each for each in figure.components if each.name != common.name]
+    figure = replace(figure, components=(common, *rest))
     breaks = [each.travel_pct for each in events if each.end == end and not each.makes]
     beside = {"times": float(len(made))} | ({"breaks_at_pct": float(np.mean(breaks))} if breaks else {})
     return replace(figure, beside=beside)
 
 
-def switch_lead(
-    recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End
-) -> Quantity:
-    """How far before the stop a switch makes; of several, the smallest.
-
-    Parameters
-    ----------
-    recording, motion, channels
-        The recording, its motions and its noise.
-    events : sequence of SwitchEvent
-        Of the recording.
-    end : "closed" or "open"
-
-    Returns
-    -------
-    Quantity
-        [% of travel], positive where the switch makes first. None unless the travel goes on beyond the switch and
-        comes to rest at one and the same place.
-
-    Notes
-    -----
-    **House definition**: the travel rests on the stop where it goes on for 0.3 s and two samples after the switch
-    made, so that the switch did not stop the motor, and where its rests beyond the switch agree within
-    0.3 %. A valve whose switch stops the motor before the stop does not show the stop, and nothing is said.
-    """
-    sign = 1.0 if end == "closed" else -1.0
-    rests = _rests_beyond(recording, events, motion, channels, end)
-    pairs = [(event, rest) for event, rest, _ in rests]
-    if not pairs:
-        return Quantity(None, f"the travel was not recorded at rest beyond the {end} switch")
-    least = max(_RUN_ON_S, 2.0 * recording.interval_s)
-    if not any(run_on >= least for *_, run_on in rests):
-        return Quantity(None, f"the motor stops where the {end} switch makes: the recording does not show the stop")
-    stops = np.array([rest for _, rest in pairs])
-    if float(np.ptp(stops)) > max(_SAME_STOP_PCT, 2.0 * channels.travel.band):
-        return Quantity(
-            None, f"beyond the {end} switch the travel rests at different places: it does not show the stop"
-        )
-    event, stop = min(pairs, key=lambda pair: sign * (pair[0].travel_pct - pair[1]))
-    lead = sign * (event.travel_pct - stop)
-    relies = (Reliance("travel", event.travel_pct, sign, 0), Reliance("travel", stop, -sign, 1))
-    beside = {"makes_at_pct": event.travel_pct, "rests_at_pct": stop}
-    return Quantity(lead, at_s=event.at_s, components=_figure(event).components, relies_on=relies, beside=beside)
-
-
-def _rests_beyond(
-    recording: Recording, events: Sequence[SwitchEvent], motion: Motion, channels: Channels, end: End
-) -> list[tuple[SwitchEvent, float, float]]:
-    """Each make of a switch, where the travel then rested, and for how long it still moved [s]."""
-    own = [event for event in events if event.end == end]
-    found = []
-    for number, event in enumerate(own):
-        if not event.makes:
-            continue
-        until = next((each.at_s for each in own[number + 1 :] if not each.makes), None)
-        rest = _extreme(recording, event.at_s, until, 1.0 if end == "closed" else -1.0, channels)
-        if rest is None:
-            continue
-        on = [each for each in range(len(motion)) if motion.from_s[each] <= event.at_s <= motion.to_s[each]]
-        run_on = float(motion.to_s[on[-1]]) - event.at_s if on else 0.0
-        found.append((event, rest, run_on))
-    return found
-
-
-def _extreme(
-    recording: Recording, from_s: float, until_s: float | None, sign: float, channels: Channels
-) -> float | None:
-    """Where the travel rested farthest beyond a switch."""
-    place = recording.place(from_s, float(recording.time_s[-1]) if until_s is None else until_s)
-    usable = np.isfinite(recording.travel_pct[place])
-    travel = sign * recording.travel_pct[place][usable]
-    if travel.size < _FEWEST:
-        return None
-    least = float(np.quantile(travel, _FARTHEST))
-    near = travel[travel <= least + max(2.0 * channels.travel.band, _RESTING_PCT)]
-    return sign * float(np.median(near)) if near.size >= _FEWEST_RESTING else None
-
-
-def _figure(event: SwitchEvent) -> Quantity:
-    components: tuple[Component, ...] = (
-        sampling(event.half_width_pct, _PCT, "travel between the samples at the switch"),
-    )
+def switch_figure(event: SwitchEvent) -> Quantity:
+    """The travel at one change of a switch [% of travel]."""
+    components: tuple[Component, ...] = (_by_sampling(event.half_width_pct),)
     if event.deviation_pct > 0:
         components += (noise(event.deviation_pct, _PCT, "travel at the switch"),)
     return Quantity(
         event.travel_pct, at_s=event.at_s, components=components, relies_on=(Reliance("travel", event.travel_pct, 1.0),)
     )
+
+
+def _by_sampling(half_width_pct: float) -> Component:
+    return sampling(half_width_pct, _PCT, "travel between the samples at the switch")
 
 
 def both_made(recording: Recording) -> tuple[float, float] | None:

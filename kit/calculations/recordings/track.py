@@ -12,41 +12,34 @@ from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.quantity import Quantity, Reliance
 from kit.basis.recording import Recording
 from kit.calculations.linearity import minimax_line
+from kit.calculations.recordings.bad_spots import (
+    BIN_PCT,
+    DEEPEST_PCT,
+    END_PCT,
+    FEWEST_FITTED,
+    SPOT_PCT,
+    BadSpot,
+    binned,
+    least_depth,
+    matched,
+    shows,
+    spots_of,
+    unseen,
+)
+from kit.calculations.recordings.lag import lag_of, lagged, unlagged
 from kit.calculations.recordings.motion import Motion
-from kit.calculations.recordings.noise import MAD_TO_DEVIATION, Noise, noise_of
+from kit.calculations.recordings.noise import Noise, noise_of
+from kit.calculations.recordings.outages import outages_of
 from kit.calculations.recordings.terms import noise, sampling
 
-BIN_PCT: Final = 0.5  # House definition: of travel
-WITHIN_PCT: Final = 2.0  # House definition: of travel, the neighbourhood of a bin to either side
-DEVIATIONS: Final = 6.0  # House definition: of the scatter; a bin farther off is no noise
-_LEAST_SPIKE_PCT: Final = 1.0  # House definition: of range; less upsets no positioner
-_LEAST_BANDS: Final = 1.6  # House definition: of the noise's band; the farthest of many samples leaves it by chance
-_JOIN_PCT: Final = 2.0  # House definition: of travel; spots less far apart are one
-_END_PCT: Final = 2.0  # House definition: of travel, within which a valve is at its end
 _LEAST_PASS_PCT: Final = 3.0  # House definition: of travel; a shorter pass is mostly play
 _HEADING_S: Final = 0.3  # House definition: to either side, for the way that the position goes
 _PLAY_PCT: Final = 1.0  # House definition: of travel, after which all play is taken up
 _LEAST_COVERED: Final = 0.5  # House definition: of the travel, without which nothing is said
 _FEWEST: Final = 10  # House definition: samples, or bins passed both ways, that make a curve
-_FEWEST_FITTED: Final = 3  # two points always lie on a line
+_RETURNS_S: Final = 2.0  # House definition: after a loss of supply the transmitter shows the position again by then
 _EDGES_PCT: Final = (-5.0, 105.0)  # House definition: of travel, from where to where there are bins
 _TRACK: Final = "% of track"
-
-
-@dataclass(frozen=True, slots=True)
-class BadSpot:
-    """A place of the track at which the feedback leaves its neighbourhood."""
-
-    position_pct: float
-    width_pct: float
-    depth_pct: float  # greatest distance from its neighbourhood, signed [% of feedback range]
-    opening: bool  # seen on the way open
-    closing: bool  # seen on the way closed
-
-    @property
-    def is_confirmed(self) -> bool:
-        """Seen both ways at the same place: the track, and no loose wire."""
-        return self.opening and self.closing
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,6 +54,8 @@ class Track:
     linearity: Quantity  # [% of feedback range]
     low_margin: Quantity  # [% of track]
     high_margin: Quantity  # [% of track]
+    lag_s: float = 0.0  # of the feedback behind the position
+    unseen: str = ""  # over how much of the travel no bad spot could be seen, in a clause; "": all of it was seen
 
 
 def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | None:
@@ -83,27 +78,33 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
     Notes
     -----
     **House definition** (common practice, no source): a spot is bad where the feedback differs from the line
-    through the medians of the bins within 2 % of travel by more than six times the scatter there (1.4826 MAD) and by
-    1 % of range; it is a dropout where it is seen at the same place, within 2 %, both ways. Only passes of 3 % of
-    travel and more count, from 1 % after their start on, when all play is taken up.
+    through the medians of the bins within 2 % of travel by more than six times the scatter there (1.4826 MAD), by 1.5
+    times what the samples of a bin differ by in four fifths of the bins, and by 1 % of range; it is a dropout where it
+    is seen at the same place, within 2 %, both ways. Only passes of 3 % of travel and more count, from 1 % after their
+    start on, when all play is taken up, and none without supply. A feedback that lags is held against the position
+    behind a filter like its own, and what it is off by freed of that filter. A bad spot of 1 % of travel and 5 % of
+    range is seen where a sample lies in it on either way and scatter is less; all of the travel is seen where that is
+    so over 95 % of it, between 2 and 98 %.
     """
     if recording.feedback_pct is None or recording.position_pct is None:
         return None
     feedback, position = recording.feedback_pct, recording.position_pct
-    usable = np.isfinite(feedback) & np.isfinite(position)
+    usable = np.isfinite(feedback) & np.isfinite(position) & _supplied(recording)
     if np.count_nonzero(usable) < _FEWEST:
         return None
     ways = [usable & way for way in _passes(recording, position, motion)]
     edges = np.arange(_EDGES_PCT[0], _EDGES_PCT[1] + BIN_PCT, BIN_PCT)
     middles = edges[:-1] + BIN_PCT / 2
-    channel = noise_of(feedback, recording.interval_s)
-    binned = [_binned(position[way], feedback[way], edges) for way in ways]
-    medians = tuple(each.medians(middles) for each in binned)
+    shown = _shown(recording, position, feedback, usable & motion.moving, ways[0] | ways[1])
+    bins = [binned(position[way], shown.residual[way], shown.rate, edges) for way in ways]
+    medians = tuple(each.medians(middles) for each in bins)
     passed = np.any([np.isfinite(each) for each in medians], axis=0)
     if np.count_nonzero(passed & (middles > 0) & (middles < 100)) * BIN_PCT < 100.0 * _LEAST_COVERED:
         return None
-    seen = [_spots(middles, each, channel) for each in binned]
-    spots = _matched(*seen)
+    least = [least_depth(each, shown.band_pct) for each in bins]
+    spots = matched(*(spots_of(middles, each, depth) for each, depth in zip(bins, least, strict=True)))
+    seen = [shows(position[way], middles) & (depth <= DEEPEST_PCT) for way, depth in zip(ways, least, strict=True)]
+    channel = noise_of(feedback, recording.interval_s)
     at_rest = usable & ~motion.moving
     return Track(
         middles[passed],
@@ -113,7 +114,46 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
         _dropouts(spots, medians),
         _linearity(middles, medians, channel),
         *_margins(position[at_rest], feedback[at_rest], channel, is_raw=is_raw),
+        shown.lag_s,
+        unseen(middles, seen[0] & seen[1]),
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Shown:
+    """The feedback less a straight line through the position, without the lag of its filter."""
+
+    residual: FloatArray  # (n,) [% of range]
+    rate: float  # of the line [% of range per % of travel]
+    band_pct: float  # what a sample of it stays within by noise
+    lag_s: float
+
+
+def _shown(
+    recording: Recording, position: FloatArray, feedback: FloatArray, moving: BoolArray, passing: BoolArray
+) -> _Shown:
+    interval = recording.interval_s
+    lag_s = lag_of(position, feedback, moving, interval)
+    behind = lagged(position, interval, lag_s)
+    rate = 1.0
+    if np.count_nonzero(passing) >= FEWEST_FITTED and np.ptp(position[passing]) > BIN_PCT:
+        rate = float(np.polynomial.polynomial.polyfit(behind[passing], feedback[passing], 1)[1])
+    speed = np.abs(_speed(position, interval)[passing])
+    usual = float(np.median(speed[speed > 0.0])) if (speed > 0.0).any() else 0.0
+    over_s = SPOT_PCT / 2.0 / usual if usual > 0.0 else 0.0
+    residual, grows = unlagged(feedback - rate * behind, interval, lag_s, over_s)
+    band = np.hypot(noise_of(feedback, interval).band, rate * noise_of(position, interval).band)
+    return _Shown(residual, rate, grows * float(band), lag_s)
+
+
+def _supplied(recording: Recording) -> BoolArray:
+    """Where the feedback has its supply, shape (n,)."""
+    supplied = np.ones(len(recording), dtype=bool)
+    for each in outages_of(recording):
+        if each.of_supply:
+            until = float(recording.time_s[each.to_place]) + _RETURNS_S
+            supplied[each.from_place : int(np.searchsorted(recording.time_s, until, side="right"))] = False
+    return supplied
 
 
 def _passes(recording: Recording, position: FloatArray, motion: Motion) -> tuple[BoolArray, BoolArray]:
@@ -134,89 +174,17 @@ def _passes(recording: Recording, position: FloatArray, motion: Motion) -> tuple
 
 
 def _heading(position: FloatArray, interval_s: float) -> FloatArray:
-    """Sign of the way that the position goes over 0.3 s to either side, or the next sample."""
+    """Sign of the way that the position goes."""
+    return np.sign(_speed(position, interval_s))
+
+
+def _speed(position: FloatArray, interval_s: float) -> FloatArray:
+    """How fast the position goes over 0.3 s to either side, or to the next sample [% of travel per s]; 0: not known."""
     reach = max(1, round(_HEADING_S / interval_s)) if interval_s > 0 else 1
     padded = np.pad(position, reach, mode="edge")
     with np.errstate(invalid="ignore"):
-        return np.nan_to_num(np.sign(padded[2 * reach :] - padded[: -2 * reach]))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Way:
-    """Feedback of the passes of one direction, less a straight line, in bins of the position."""
-
-    rate: float  # of the line [% of range per % of travel]
-    flat: FloatArray  # (k,) median of each bin; nan: not passed
-    extreme: FloatArray  # (k,) the sample farthest from that
-
-    def medians(self, middles: FloatArray) -> FloatArray:
-        """Median feedback at the middle of each bin [% of range]."""
-        curve: FloatArray = self.flat + self.rate * middles
-        return curve
-
-
-def _binned(position: FloatArray, feedback: FloatArray, edges: FloatArray) -> _Way:
-    count = edges.size - 1
-    flat, extremes = np.full(count, np.nan), np.full(count, np.nan)
-    if position.size < _FEWEST_FITTED or np.ptp(position) < BIN_PCT:
-        return _Way(1.0, flat, extremes)
-    rate = float(np.polynomial.polynomial.polyfit(position, feedback, 1)[1])
-    residual = feedback - rate * position
-    place = np.clip(np.searchsorted(edges, position, side="right") - 1, 0, count - 1)
-    order = np.lexsort((residual, place))
-    place, residual = place[order], residual[order]
-    starts = np.flatnonzero(np.diff(np.concatenate(([-1], place))))
-    ends = np.append(starts[1:], place.size)
-    flat[place[starts]] = 0.5 * (residual[(starts + ends - 1) // 2] + residual[(starts + ends) // 2])
-    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        inside = residual[start:end]
-        extremes[place[start]] = inside[int(np.abs(inside - flat[place[start]]).argmax())]
-    return _Way(rate, flat, extremes)
-
-
-def _spots(middles: FloatArray, way: _Way, channel: Noise) -> list[tuple[float, float, float]]:
-    """Places (from, to, depth) at which the feedback of one way leaves its neighbourhood."""
-    flat, far = way.flat, way.extreme
-    neighbourhood = _neighbourhood(flat, round(WITHIN_PCT / BIN_PCT))
-    away = np.where(np.abs(far - neighbourhood) > np.abs(flat - neighbourhood), far, flat) - neighbourhood
-    scatter = MAD_TO_DEVIATION * float(np.nanmedian(np.abs(flat - neighbourhood))) if np.isfinite(flat).any() else 0.0
-    least = max(DEVIATIONS * scatter, _LEAST_SPIKE_PCT, _LEAST_BANDS * channel.band)
-    found: list[tuple[float, float, float]] = []
-    inside = (middles > BIN_PCT) & (middles < 100.0 - BIN_PCT)
-    for place in np.flatnonzero(inside & (np.nan_to_num(np.abs(away)) > least)).tolist():
-        low, high, depth = middles[place] - BIN_PCT / 2, middles[place] + BIN_PCT / 2, float(away[place])
-        if found and low - found[-1][1] <= _JOIN_PCT / 2:
-            start, _, deepest = found[-1]
-            found[-1] = (start, float(high), depth if abs(depth) > abs(deepest) else deepest)
-        else:
-            found.append((float(low), float(high), depth))
-    return found
-
-
-def _neighbourhood(flat: FloatArray, reach: int) -> FloatArray:
-    """Median of the bins around each bin; nan where none was passed."""
-    padded = np.pad(flat, reach, constant_values=np.nan)
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-    medians = np.full(flat.size, np.nan)
-    passed = np.isfinite(windows).any(axis=1)
-    medians[passed] = np.nanmedian(windows[passed], axis=1)
-    return medians
-
-
-def _matched(
-    opening: list[tuple[float, float, float]], closing: list[tuple[float, float, float]]
-) -> tuple[BadSpot, ...]:
-    spots = []
-    left = list(closing)
-    for low, high, depth in opening:
-        near = [each for each in left if each[0] - _JOIN_PCT <= high and each[1] + _JOIN_PCT >= low]
-        for each in near:
-            left.remove(each)
-        start, end = min([low, *(each[0] for each in near)]), max([high, *(each[1] for each in near)])
-        deepest = max([depth, *(each[2] for each in near)], key=abs)
-        spots.append(BadSpot(0.5 * (start + end), end - start, deepest, True, bool(near)))
-    spots += [BadSpot(0.5 * (low + high), high - low, depth, False, True) for low, high, depth in left]
-    return tuple(sorted(spots, key=lambda each: each.position_pct))
+        change: FloatArray = np.nan_to_num(padded[2 * reach :] - padded[: -2 * reach])
+    return change / (2 * reach * interval_s) if interval_s > 0 else change
 
 
 def _dropouts(spots: tuple[BadSpot, ...], medians: tuple[FloatArray, ...]) -> Quantity:
@@ -236,7 +204,7 @@ def _linearity(middles: FloatArray, medians: tuple[FloatArray, ...], channel: No
         else np.where(np.isfinite(medians[0]), medians[0], medians[1])
     )
     known = np.isfinite(curve) & (middles > 0) & (middles < 100)
-    if np.count_nonzero(known) < _FEWEST_FITTED:
+    if np.count_nonzero(known) < FEWEST_FITTED:
         return Quantity(None, "fewer than three places of the travel with a feedback")
     line = minimax_line(middles[known], curve[known])
     if line is None:
@@ -254,9 +222,9 @@ def _margins(position: FloatArray, feedback: FloatArray, channel: Noise, *, is_r
     if not is_raw:
         why_not = "the feedback is a scaled signal, which does not show the track's ends"
         return Quantity(None, why_not), Quantity(None, why_not)
-    closed, opened = position <= _END_PCT, position >= 100.0 - _END_PCT
+    closed, opened = position <= END_PCT, position >= 100.0 - END_PCT
     if not closed.any() or not opened.any():
-        why_not = f"the valve did not rest within {_END_PCT:g} % of both ends"
+        why_not = f"the valve did not rest within {END_PCT:g} % of both ends"
         return Quantity(None, why_not), Quantity(None, why_not)
     ends = [float(np.median(feedback[mask])) for mask in (closed, opened)]
     low, high = min(ends), max(ends)

@@ -21,6 +21,10 @@ class Trial:
     command_pct: float
     deviation_pct: float = 0.0  # by noise
     from_command_pct: float | None = None  # what it is counted from; None: not known
+    jump_pct: float = 0.0  # by how much the next reversal may differ, since the valve moves in jumps
+    moved_pct: float | None = None  # how far the valve went when it answered, in command; None: not known
+    step_pct: float = 0.0  # the step that the last motion answered
+    gain: float | None = None  # travel over what the characteristic asks for, one way; None: not known
 
     @property
     def middle_pct(self) -> float:

@@ -14,6 +14,7 @@ from charset_normalizer import from_bytes
 from kit.records.files.layout import Line, lay_out
 from kit.records.files.raw import HEADER_WITHIN, RawFile, UnreadableFileError, header_key
 
+_MARKLESS: Final = 100  # bytes
 _DELIMITERS: Final = (",", ";", "\t")
 _TOO_MANY: Final = (
     "{found} cells under {wanted} headings. A decimal comma in a comma-separated file does this; write a decimal point."
@@ -25,7 +26,7 @@ def read_csv(data: bytes, known: frozenset[str]) -> RawFile:
     """Read a CSV file's bytes; ``known`` holds every heading, to find the delimiter and the header."""
     text, remarks = decode(data)
     delimiter = delimiter_of(text, known)
-    table = lay_out(list(_lines(text, delimiter)), known, _TOO_MANY)
+    table = lay_out(list(lines_of(text, delimiter)), known, _TOO_MANY)
     if table is None:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
     return RawFile((replace(table, comma_separated=delimiter == ","),), remarks)
@@ -38,6 +39,12 @@ def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
             return data.decode("utf-16"), ("Read as UTF-16, not UTF-8. Save it as CSV UTF-8.",)
         except UnicodeDecodeError as error:
             raise UnreadableFileError("Its mark says UTF-16, but it is not. Save it as CSV UTF-8.") from error
+    if b"\x00" in data[:_MARKLESS]:  # a text has none in UTF-8, and every second one in UTF-16
+        wide = "utf-16-le" if data[1:2] == b"\x00" else "utf-16-be"
+        try:
+            return data.decode(wide), ("Read as UTF-16 without its mark, not UTF-8. Save it as CSV UTF-8.",)
+        except UnicodeDecodeError:
+            pass
     try:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
@@ -64,7 +71,8 @@ def delimiter_of(text: str, known: frozenset[str]) -> str:
     return max(_DELIMITERS, key=score)
 
 
-def _lines(text: str, delimiter: str) -> Iterator[Line]:
+def lines_of(text: str, delimiter: str) -> Iterator[Line]:
+    """The lines of a text, each with its number, its cells and what is wrong with it."""
     try:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
         found: list[Line] = []

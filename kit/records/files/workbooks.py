@@ -23,18 +23,24 @@ _MERGED: Final = "The cells {area} are merged: nobody can say what stands in eac
 
 def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
     """Read every sheet of an XLSX file's bytes; ``known`` holds every heading, to find the header."""
-    if not zipfile.is_zipfile(io.BytesIO(data)):
-        raise UnreadableFileError("It is no XLSX workbook, whatever its name says. Save it as XLSX or as CSV UTF-8.")
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # openpyxl remarks on parts of a workbook that hold no cells
-            sheets = _read_sheets(data)
-    except Exception as error:  # a broken workbook breaks openpyxl in many ways
-        raise UnreadableFileError(f"The workbook is damaged ({type(error).__name__}). Save it again.") from error
+    sheets = _opened(data)
     found = tuple(table for sheet in sheets if (table := _table(sheet, known)) is not None)
     if not found:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
     return RawFile(found)
+
+
+def rows_of_sheet(data: bytes, name: str = "") -> list[tuple[int, list[str]]]:
+    """The rows of one sheet as they stand, each with its number: the first visible one, or the one of that name.
+
+    Raises :class:`UnreadableFileError` for a file that is no workbook, or has no such sheet.
+    """
+    sheets = _opened(data)
+    wanted = [sheet for sheet in sheets if (sheet.name == name if name else not sheet.hidden)]
+    if not wanted:
+        there = ", ".join(sheet.name for sheet in sheets)
+        raise UnreadableFileError(f"It has no sheet {name!r}; it has {there}." if name else "It has no visible sheet.")
+    return list(enumerate(wanted[0].rows, start=1))
 
 
 def cell_text(cell: Any) -> str:
@@ -56,6 +62,17 @@ def cell_text(cell: Any) -> str:
     if isinstance(cell, date | time):
         return cell.isoformat()
     return str(cell)
+
+
+def _opened(data: bytes) -> list[_Sheet]:
+    if not zipfile.is_zipfile(io.BytesIO(data)):
+        raise UnreadableFileError("It is no XLSX workbook, whatever its name says. Save it as XLSX or as CSV UTF-8.")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # openpyxl remarks on parts of a workbook that hold no cells
+            return _read_sheets(data)
+    except Exception as error:  # a broken workbook breaks openpyxl in many ways
+        raise UnreadableFileError(f"The workbook is damaged ({type(error).__name__}). Save it again.") from error
 
 
 def _read_sheets(data: bytes) -> list[_Sheet]:

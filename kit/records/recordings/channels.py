@@ -20,6 +20,12 @@ class RecordingColumns:
     start: str  # the first time stamp with its zone; "" where the recording has time_s
     bad: NDArray[np.bool_]
     problems: list[Problem] = field(default_factory=list)
+    midnights: tuple[int, ...] = ()  # places before which a time of day passed midnight
+
+    @property
+    def has_travel(self) -> bool:
+        """Whether some column of position or feedback is there."""
+        return any(name.startswith(("position_", "feedback_")) for name in self.numbers)
 
     def __len__(self) -> int:
         return int(self.rows.size)

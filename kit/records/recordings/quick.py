@@ -25,7 +25,7 @@ from kit.records.files.raw import HEADER_WITHIN, FileBytes, UnreadableFileError,
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
 
 _HEAD: Final = 65_536
-_BLANKS: Final = ["", "nan", "NaN", "NAN", "-", "n/a", "N/A", "null"]
+BLANKS: Final = ["", "nan", "NaN", "NAN", "-", "n/a", "N/A", "null"]
 MOST_PROBLEMS: Final = 40
 _NAMES: Final = {header_key(column): column for column in LOGS.columns}
 
@@ -100,7 +100,7 @@ def csv_table(file: FileBytes, layout: Layout, kinds: dict[str, Any]) -> Any:
             pv.ConvertOptions(
                 column_types=kinds,
                 include_columns=layout.known,
-                null_values=_BLANKS,
+                null_values=BLANKS,
                 strings_can_be_null=True,
                 decimal_point=layout.decimal,
             ),

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.recording import Recording, extents
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem, RecordingFile, RowCount, Scope
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
@@ -17,14 +20,17 @@ from kit.calculations.signal import is_lost, to_percent
 from kit.records.drafts.rules import TOP_FACTOR
 from kit.records.files.raw import FileBytes, UnreadableFileError
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
+from kit.records.recordings.clock import settle_times
 from kit.records.recordings.contents import refuse_contents
 from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import suspicions
+from kit.records.recordings.mapped import mapped_columns
 from kit.records.recordings.mended import mended_columns
 from kit.records.recordings.quick import quick_columns, set_impossible_aside
 
 _GAP: Final = 3.0
 _MOST_GAPS: Final = 20  # told one by one
+_AS_THEY_ARE: Final = (".csv", ".parquet")
 _NO_COMMAND: Final = (
     "It has no column of the command: strokes, switches, supply, starts and hunting are read from it, and nothing that "
     "needs to know what was asked for. Record the command beside the travel for the rest."
@@ -44,17 +50,19 @@ class RecordingReading:
         return self.source.recording
 
 
-def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingReading:
+def read_recording(source: RecordingFile, data: bytes, tag: Tag, maps: Sequence[RecordingMap] = ()) -> RecordingReading:
     """Read one recording of a tag from the bytes of its file.
 
+    The first of ``maps`` that is for the file and whose headings it has says how; else it has the columns of logs.
     Every row is used or set aside. Whatever is wrong is one of the ``problems``, with the row at which it
     begins and, for more than one, the row at which it ends.
     """
     file = source.file
     try:
-        columns = _columns(FileBytes(file, data))
+        columns, source = _columns(FileBytes(file, data), source, maps)
     except UnreadableFileError as error:
         return _closed(source, None, "", [open_problem(file, str(error))], RowCount(file, LOGS.name, 0, 0, 0))
+    resolution_s = settle_times(file, columns)
     refuse_contents(file, columns, tag)
     set_impossible_aside(file, columns)
     problems = list(columns.problems)
@@ -71,7 +79,7 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag) -> RecordingRea
         if chosen is not None and len(columns):
             problems.append(open_problem(file, "Fewer than two samples are left: nothing can be drawn from it."))
         return _closed(source, None, columns.start, problems, count)
-    recording = _recording(columns, chosen, tag, used)
+    recording = replace(_recording(columns, chosen, tag, used), time_resolution_s=resolution_s)
     problems += _gap_problems(file, columns, recording, used)
     problems += suspicions(file, recording, columns.rows[used])
     return _closed(source, recording, columns.start, problems, count)
@@ -81,7 +89,7 @@ def _closed(
     source: RecordingFile, recording: Recording | None, start: str, problems: list[Problem], count: RowCount
 ) -> RecordingReading:
     own = tuple(of_recording(each, source) for each in problems)
-    why_not = "" if recording is not None else own[0].problem
+    why_not = "" if recording is not None else next((each for each in own if each.status == "open"), own[0]).problem
     return RecordingReading(replace(source, start=start, why_not=why_not, recording=recording), own, count)
 
 
@@ -100,9 +108,35 @@ class _Chosen:
     position: str
 
 
-def _columns(file: FileBytes) -> RecordingColumns:
-    found = quick_columns(file)
-    return mended_columns(file) if found is None else found
+def _columns(
+    file: FileBytes, source: RecordingFile, maps: Sequence[RecordingMap]
+) -> tuple[RecordingColumns, RecordingFile]:
+    """The columns of a file, and the source with the table of unit.toml that told them."""
+    misfits = []
+    for each in maps:
+        if each.matches(file.name):
+            mapped = mapped_columns(file, each)
+            if not isinstance(mapped, str):
+                mapped.problems += _unconfirmed(file.name, each)
+                return mapped, replace(source, read_by=each)
+            misfits.append(f"{each.name} is for it and does not fit: {mapped}. Correct the table, or the file.")
+    if misfits and Path(file.name).suffix.casefold() not in _AS_THEY_ARE:
+        raise UnreadableFileError(misfits[0])
+    columns = quick_columns(file) or mended_columns(file)
+    if misfits and not columns.has_travel:
+        columns.problems.insert(0, open_problem(file.name, misfits[0]))
+    return columns, source
+
+
+def _unconfirmed(file: str, own: RecordingMap) -> list[Problem]:
+    """A table that nobody has confirmed tells what may be meant: no pass rests on it."""
+    if own.confirmed_by:
+        return []
+    text = (
+        f"Read by {own.name}, which nobody has confirmed ({own.words}). Hold it against the file and enter "
+        "confirmed_by there."
+    )
+    return [open_problem(file, text)]
 
 
 def _choose(file: str, columns: RecordingColumns, tag: Tag, problems: list[Problem]) -> _Chosen | None:

@@ -50,6 +50,8 @@ class KeyReader:
             return self._text(value, key, place)
         if key.kind == "texts":
             return self._texts(value, key, place)
+        if key.kind in ("heading", "headings"):
+            return self._headings(value, key, place)
         if _is_number(value, whole=key.kind == "count") and key.holds(value):
             return value if key.kind == "count" else float(value)
         self.faults.append(f"{place}: {value!r} is not {key.allowed}.")
@@ -72,6 +74,21 @@ class KeyReader:
         if key.words:
             self.known(texts, key.words, place)
         return texts
+
+    def _headings(self, value: Any, key: Key, place: str) -> Any:
+        """One heading, or the tuple of several."""
+        listed = value if isinstance(value, list) and key.kind == "headings" else [value]
+        if not listed or not all(map(_is_heading, listed)):
+            self.faults.append(f"{place}: {value!r} is not {key.allowed}.")
+            return None
+        headings = tuple(each.strip() if isinstance(each, str) else each for each in listed)
+        return headings if key.kind == "headings" else headings[0]
+
+
+def _is_heading(value: Any) -> bool:
+    if isinstance(value, str):
+        return bool(value.strip())
+    return _is_number(value, whole=True) and value >= 1
 
 
 def _within(place: str, name: str) -> str:

@@ -1,4 +1,4 @@
-"""unit.toml: titles, decision rule, tests, limit sets, evidence and scatter."""
+"""unit.toml: titles, decision rule, tests, limit sets, evidence, scatter and loggers."""
 
 from __future__ import annotations
 
@@ -32,6 +32,7 @@ from kit.basis.unit_keys import (
     forms_of,
 )
 from kit.records.folder.unit_folder import UnitError
+from kit.records.registers.recording_tables import read_maps
 from kit.records.registers.toml_keys import KeyReader
 
 _MOST_STARTS_OVER_PCT: Final = 50.0
@@ -62,6 +63,7 @@ class _Reader(KeyReader):
             unit=name,
             limit_sets={each: self._limit_set(each, checks, tests) for each, checks in sets.items()},
             scatter=self._scatter(self.table(content.get("scatter", {}), "scatter")),
+            recordings=read_maps(self, content.get("recordings", [])),
             **values,
         )
 

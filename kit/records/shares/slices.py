@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from kit.basis.answers import Answer
 from kit.basis.recording import Segment
+from kit.basis.recording_maps import MappedChannel, MappedTime, RecordingMap
 from kit.basis.records import AsTyped, Problem, RecordingFile, Scope, TagRecords
 from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.rows import Rows, empty_rows
@@ -24,7 +25,7 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.folder.unit_folder import UnitError
 from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
-_FORMAT: Final = "strokebook slice 3"
+_FORMAT: Final = "strokebook slice 4"
 _RECORDS_NAME: Final = "records.json"
 _LISTS: Final = ("tags", "columns")
 _NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
@@ -122,12 +123,13 @@ def _without_samples(one: RecordingFile) -> dict[str, Any]:
 
 
 def _recording(content: Mapping[str, Any], samples: Mapping[str, bytes]) -> RecordingFile:
-    data, segments = samples.get(content["file"]), content["segments"]
+    data, segments, read_by = samples.get(content["file"]), content["segments"], content["read_by"]
     return RecordingFile(
         **{
             **content,
             "segments": None if segments is None else tuple(Segment(**one) for one in segments),
             "recording": None if data is None else samples_from_bytes(data),
+            "read_by": None if read_by is None else _recording_map(read_by),
         }
     )
 
@@ -160,7 +162,8 @@ def settings_from(content: dict[str, Any]) -> UnitSettings:
     sets = {name: _limit_set(one) for name, one in content.pop("limit_sets").items()}
     lists: dict[str, Any] = {name: tuple(content.pop(name)) for name in ("tests", "prechecks", "own_columns")}
     scatter = {name: ClassScatter(**one) for name, one in content.pop("scatter").items()}
-    return UnitSettings(**content, **lists, scatter=scatter, limit_sets=sets)
+    recordings = tuple(_recording_map(one) for one in content.pop("recordings"))
+    return UnitSettings(**content, **lists, scatter=scatter, limit_sets=sets, recordings=recordings)
 
 
 def problem_from(content: Mapping[str, Any]) -> Problem:
@@ -173,6 +176,12 @@ def problem_from(content: Mapping[str, Any]) -> Problem:
             "answer": None if answer is None else Answer(**answer),
         }
     )
+
+
+def _recording_map(content: Mapping[str, Any]) -> RecordingMap:
+    time = {**content["time"], "headings": tuple(content["time"]["headings"])}
+    channels = tuple(MappedChannel(**one) for one in content["channels"])
+    return RecordingMap(**{**content, "time": MappedTime(**time), "channels": channels})
 
 
 def _limit_set(content: Mapping[str, Any]) -> LimitSet:

@@ -72,10 +72,13 @@ def read_tag(unit: str | Path, tag: str) -> TagRecords:
 
 
 def _own_settings(settings: UnitSettings, tag: Tag) -> UnitSettings:
-    """The settings with the tag's own limit set alone; where it has none, with the names of those there are."""
+    """The settings with the tag's own limit set alone; where it has none, with the names of those there are.
+
+    How a logger's files are read stands with the recordings that are read so.
+    """
     own = settings.limit_sets.get(tag.limits or tag.duty)
     names = {name: LimitSet(name, {}, ()) for name in settings.limit_sets}
-    return replace(settings, limit_sets=names if own is None else {own.name: own})
+    return replace(settings, limit_sets=names if own is None else {own.name: own}, recordings=())
 
 
 def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:

@@ -1,4 +1,4 @@
-"""A loss of signal as a timeline: lost, first motion, at rest, restored."""
+"""A loss of signal or supply as a timeline: lost, first motion, at rest, restored."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ from kit.views.pieces.numbers import number, signed
 from kit.views.pieces.parts import Figure
 
 
-def loss_figure(shown: LossTimeline, tag: Tag, title: str) -> Figure:
-    """Travel from before a loss of signal to after its restoration, with its events."""
+def loss_figure(shown: LossTimeline, tag: Tag, which: str) -> Figure:
+    """Travel from before a loss to after its restoration, with its events; ``which`` ends its title."""
     x, y = thinned(shown.time_s, shown.travel_pct, gaps=shown.gaps, buckets=400)
     expected = shown.expected_pct
     words = "; ".join(f"{text} at {number(at, 1)} s" for text, at in shown.events)
-    aim = "" if expected is None else f" Dashed: the fail action that the register expects ({tag.fail_action})."
+    aim = "" if expected is None else f" Dashed: the fail action that the register expects ({shown.expected})."
     drawn: Trace = {"type": "scatter", "mode": "lines", "name": "Travel", "x": x, "y": y}
     ends = [float(shown.time_s[0]), float(shown.time_s[-1])]
     return Figure(
-        title=title,
-        caption=f"Travel after the signal was taken away at {number(shown.lost_s, 1)} s of the recording: "
+        title=f"Loss of {shown.what}{which}",
+        caption=f"Travel after the {shown.what} was taken away at {number(shown.lost_s, 1)} s of the recording: "
         f"{signed(words)}.{aim}",
-        alt=f"Travel of {tag.tag} around a loss of signal: {signed(words)}.",
+        alt=f"Travel of {tag.tag} around a loss of {shown.what}: {signed(words)}.",
         data=(
             {**drawn, "line": {"color": UP, "width": 1.6}},
             *([] if expected is None else [line("Expected", ends, [expected] * 2, LIMIT, dash="dash")]),

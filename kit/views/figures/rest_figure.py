@@ -21,6 +21,7 @@ KIND_WORDS: Final[dict[Kind, str]] = {
     "drift": "drift",
     "stick_slip": "irregular swings, as of stick-slip",
     "hunting": "hunting",
+    "beat": "a beat of hum, or the valve: nobody knows",
 }
 _PERIODS: Final = 12
 _BAR_ROOM: Final = 0.12  # of the height of the trace: how far above it the bar of one period stands
@@ -61,7 +62,8 @@ def rest_words(rest: Stillness) -> str:
     if rest.period.value is not None:
         words += f", period {number(rest.period.value, 1)} s"
     if rest.reversals:
-        words += f", {rest.reversals} reversals in {number(rest.segment.duration_s, 0)} s"
+        spell = f"{number(rest.swings_s, 0)} of " if rest.in_spells else ""
+        words += f", {rest.reversals} reversals in {spell}{number(rest.segment.duration_s, 0)} s"
     return words
 
 

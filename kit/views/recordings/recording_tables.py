@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from kit.assessment.shown.calculated import Loss, Reduction, StepResponse, Stillness, Stroke, SwitchEvent
+from kit.assessment.shown.calculated import Loss, Reduction, Service, StepResponse, Stillness, Stroke, SwitchEvent
 from kit.assessment.shown.loss_timeline import first_motion_s
 from kit.assessment.shown.recording_values import has_own_feedback, hold_readings, left_open
 from kit.basis.quantity import Quantity
@@ -109,8 +109,30 @@ def rests_table(rests: Sequence[Stillness]) -> Table:
     return table("Rests of the command", columns, rows, SMALL_PRINT, kind="wide")
 
 
+def service_table(service: Service, running_share_pct: float) -> Table:
+    """What a valve in service shows: no check, and beside no limit."""
+    rows: list[list[str | Cell]] = [
+        ["Command", range_text(service.command_pct, 1, "%")],
+        ["Travel", range_text(service.travel_pct, 1, "%")],
+        ["Reversals of the command by 0.5 % and more", figure_cell(service.command_turns, "1/h")],
+        ["Reversals of the travel by 0.5 % and more", figure_cell(service.travel_turns, "1/h")],
+        ["The travel moves for", with_unit(number(running_share_pct, 1), "% of the time")],
+        ["The travel lags the command by", figure_cell(service.lag, "s", say=True)],
+        ["Error after that lag, mean", figure_cell(service.error_mean, _TRAVEL, say=True)],
+        ["Error after that lag, root mean square", figure_cell(service.error_rms, _TRAVEL, say=True)],
+        ["Error that 95 % of the samples stay within", figure_cell(service.error_most, _TRAVEL, say=True)],
+    ]
+    return table("In service", ["Figure", "Value:"], rows, _SERVICE_NOTE, SMALL_PRINT)
+
+
+_SERVICE_NOTE: Final = (
+    "Error: travel less the ideal position for the command of that lag before. The lag is the one that leaves the "
+    "least scatter of that. These figures answer no check."
+)
+
+
 def losses_table(losses: Sequence[Loss], reduction: Reduction) -> Table:
-    """Every loss of signal: from where to where, how long, and where it stood after the restoration."""
+    """Every loss of signal or supply: from where to where, how long, and where it stood after the restoration."""
     rows: list[list[str | Cell]] = []
     for each in losses:
         moved = first_motion_s(each, reduction)
@@ -127,7 +149,7 @@ def losses_table(losses: Sequence[Loss], reduction: Reduction) -> Table:
         )
     columns = ["Lost at, s:", "Before:", "Came to rest at:", "First motion after:", "At rest after:"]
     columns += ["Stood after restoration:", "Command then:"]
-    return table("Loss of signal", columns, rows, SMALL_PRINT, kind="wide")
+    return table("Losses of signal and supply", columns, rows, SMALL_PRINT, kind="wide")
 
 
 def events_table(events: Sequence[SwitchEvent]) -> Table:

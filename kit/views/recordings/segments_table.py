@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final
 
+from kit.assessment.recordings.cause_of_loss import why_unproven
 from kit.assessment.shown.calculated import Found, Reduction, Trial
 from kit.basis.recording import Segment
 from kit.views.figures.rest_figure import rest_words
@@ -96,8 +97,9 @@ def _ramp(segment: Segment, reduction: Reduction) -> str:
 def _lost(segment: Segment, reduction: Reduction) -> str:
     for each in reduction.losses:
         if each.segment == segment:
-            if each.position.value is None:
-                return each.position.why_not
+            why_not = why_unproven(each) or each.position.why_not
+            if why_not:
+                return why_not
             after = each.time.why_not if each.time.value is None else f"after {number(each.time.value, 1)} s"
             return f"came to rest at {number(each.position.value, 1)} %, {after}"
     return ""

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Final, cast
 
 from kit.assessment.instruments import InstrumentUse
+from kit.assessment.recordings.cause_of_loss import cause_of, why_unproven
 from kit.assessment.recordings.compare import TYPED
 from kit.assessment.results import StageResult
 from kit.assessment.wording import CAUSE_WORDS
@@ -51,22 +52,23 @@ def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cel
 
 
 def _losses_of_recordings(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
-    """The losses of signal that the recordings of the stage hold."""
-    expected = _expected(records.tag.fail_action_on("signal_open"))
-    found = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
+    """The losses of signal and supply that the recordings of the stage hold."""
+    typed_causes = set(stage_rows(records, "fail_tests", stage)["cause"].tolist())
+    losses = [loss for log in stage.recordings if log.reduction is not None for loss in log.reduction.losses]
+    found = [(loss, cause_of(loss, records.tag, typed_causes)) for loss in losses]
     return [
         [
-            "Command signal lost, recorded",
-            expected,
+            Cell(f"{CAUSE_WORDS[cause].capitalize()}, recorded", why_unproven(loss)),
+            _expected(records.tag.fail_action_on(cause)),
             with_unit(number(loss.before.value, 1), "%"),
             with_unit(number(loss.position.value, 1), "%"),
             with_unit(number(loss.time.value, 1), "s"),
             NONE,
             with_unit(number(loss.restored_command_pct, 1), "%"),
             with_unit(number(loss.restored_position.value, 1), "%"),
-            _verdict(stage, "signal_open") or Cell(NONE),
+            _verdict(stage, cause) or Cell(NONE),
         ]
-        for loss in found
+        for loss, cause in found
     ]
 
 

@@ -113,6 +113,15 @@ def test_of_two_dead_bands_the_greater_counts_and_says_where_its_travel_is_from(
     assert (found.value, found.at.endswith(BY_FEEDBACK)) == (0.9, False)
 
 
+@pytest.mark.parametrize(("most", "verdict"), [(2.0, "not_assessable"), (0.2, "fail")])
+def test_a_dead_band_of_the_feedback_may_fail_and_never_pass(unmeasured: bytes, most: float, verdict: str) -> None:
+    """Play behind its pick-up does not show."""
+    found = check(assess_tag(with_recordings(unmeasured, limits=(limit("dead_band", maximum=most),))), "dead_band")
+    assert (found.value, found.verdict) == (pytest.approx(0.6, abs=0.2), verdict)
+    if verdict != "fail":
+        assert "record the position with the small steps" in found.reason
+
+
 def test_the_instrument_is_that_of_the_recording_that_decides():
     overshoot = {"overshoot": read(3.0, "travel")}
     small = reduction(steps=(step(overshoot=read(1.0, "travel")),))

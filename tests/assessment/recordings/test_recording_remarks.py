@@ -10,9 +10,10 @@ import pytest
 from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.bad_spots import BadSpot
+from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from kit.calculations.recordings.track import BadSpot
-from tests.assessment.made import NOTHING, hold, reduction, rest, step, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -58,6 +59,24 @@ def test_a_missing_command_is_told():
     assert "no column of the command" in remark
 
 
+def test_what_a_file_shares_with_another_is_told():
+    shares = RecordingResult(
+        "a.csv", "", "", reduction(), note="its 30 s that b.csv holds as well are read there alone."
+    )
+    assert recording_remarks([shares]) == ["a.csv: its 30 s that b.csv holds as well are read there alone."]
+
+
+def test_what_no_figure_is_made_of_is_told_by_its_reason():
+    holds = [LeftOut("hold", 10.0 * number, 10.0 * number + 4.0, "come to by a small step") for number in range(7)]
+    left_out = (*holds, LeftOut("hold", 90.0, 93.0, "not at rest"), LeftOut("stretch", 100.0, 112.0, "jogged"))
+    assert said(left_out=left_out) == [
+        "a.csv: 7 holds give no static reading (0 to 4 s, 10 to 14 s, 20 to 24 s, 30 to 34 s, 40 to 44 s and 2 more): "
+        "come to by a small step.",
+        "a.csv: 1 hold gives no static reading (90 to 93 s): not at rest.",
+        "a.csv: 12 s belong to no test (100 to 112 s): jogged.",
+    ]
+
+
 @pytest.mark.parametrize(
     ("drift", "deviation", "creeps"),
     [
@@ -87,9 +106,9 @@ def test_a_drift_at_rest_is_told_and_hunting_is_not():
 
 
 def test_travel_ahead_of_its_command_is_told():
-    ahead = "a.csv: the travel moves before the command: command and travel do not share one clock."
-    for dead_s, lines in ((-0.1, [ahead]), (0.0, []), (0.1, [])):
-        assert said(steps=(step(dead_time=Quantity(0.2)), step(dead_time=Quantity(dead_s)), step())) == lines
+    assert said(no_clock="the travel was first (1 of 2 steps, the first at 5 s)") == [
+        "a.csv: nothing is timed from the command: the travel was first (1 of 2 steps, the first at 5 s)."
+    ]
 
 
 def test_odd_switches_are_told():
@@ -112,3 +131,23 @@ def test_at_most_five_places_seen_one_way_only_are_named():
         "a loose contact, or noise."
     ]
     assert said(track=track(Quantity(1.0), spots[2])) == []
+
+
+def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
+    seen = loss(Quantity(0.0), before=Quantity(50.0))
+    assert said(losses=(seen,)) == []
+    bounced = dataclasses.replace(seen, position=Quantity(50.0), lasted_s=0.5)
+    unknown = dataclasses.replace(seen, causes=("signal_open", "signal_short", "both_off"))
+    first, second = said(losses=(bounced, unknown))
+    assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
+    assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
+
+
+def test_a_valve_in_service_and_a_beat_are_told():
+    assert said(service=service()) == [
+        "a.csv: the command never rested: a valve in service shows its lag and its error, and no test. Who made a test "
+        "in it names it in the table segments, or records it in a file of its own."
+    ]
+    assert said(rests=(rest("beat", Quantity(None, "it swings with the command")),)) == [
+        "a.csv: at rest from 100 s on it swings with the command."
+    ]

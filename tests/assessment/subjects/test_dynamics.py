@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats
@@ -13,17 +14,19 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
-from kit.calculations.recordings.terms import sampling
+from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
 from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
+    counted_starts,
     hold,
     read,
     recorded,
     reduction,
     rest,
+    service,
     stage_records,
     step,
     still_recording,
@@ -70,7 +73,7 @@ def trial(what, means, low, high, at_s=10.0):
 
 
 def test_smallest_commands_and_how_many_trials_they_rest_on():
-    """Middles 0.4 and 0.6: mean 0.5, scatter of the mean 0.1; brackets 0.1 to either side: 0.1/sqrt(3)."""
+    """Middles 0.4 and 0.6: mean 0.5; brackets 0.1 to either side that meet: 0.1/sqrt(3)."""
     trials = (
         trial("dead_band", "small_steps", 0.3, 0.5),
         trial("dead_band", "small_steps", 0.5, 0.7),
@@ -82,17 +85,38 @@ def test_smallest_commands_and_how_many_trials_they_rest_on():
     assert (band.value, band.at, band.target) == (pytest.approx(0.5), "by ramps and small steps, 2 trials", 0.0)
     assert (resolution.value, resolution.at) == (pytest.approx(0.2), "by ramps, 1 trials")
     # the command enters twice at one point: its accuracy cancels, and it has no resolution
-    assert band.uncertainty.budget.standard_uncertainty == pytest.approx(math.hypot(0.1, 0.1 / math.sqrt(3)))
+    assert band.uncertainty.budget.standard_uncertainty == pytest.approx(0.1 / math.sqrt(3))
     assert {each.instrument for each in band.uncertainty.budget.components} == {"C", ""}
+
+
+@pytest.mark.parametrize(
+    ("high", "said"),
+    [
+        (0.6, ", each step was answered: at most 0.60 %; steps of 0.12 % would tell more"),
+        (0.3, ", each step was answered: at most 0.30 %; steps of 0.1 % would tell more"),
+        (0.1, ", each step was answered: at most 0.10 %"),
+    ],
+)
+def test_an_upper_bound_says_so_and_which_steps_would_tell_more(high: float, said: str):
+    found = recorded(DYNAMICS, reduction(trials=(trial("dead_band", "small_steps", 0.0, high),)))
+    assert found["dead_band", ""].at == f"by small steps, 1 trials{said}"
+
+
+def test_travel_of_another_characteristic_has_no_dead_band():
+    wrong = Trial("dead_band", "ramp", 2.2, 2.3, 1.0, 20.0, gain=0.27)
+    found = recorded(DYNAMICS, reduction(trials=(wrong,)))["dead_band", ""]
+    assert found.value is None
+    assert "check characteristic and rangeability in the register" in found.why_not
 
 
 def test_without_trials_there_is_no_smallest_command_and_no_hysteresis():
     found = recorded(DYNAMICS, reduction())
     assert (found["dead_band", ""].value, found["dead_band", ""].at) == (None, "")
     assert found["dead_band", ""].why_not == (
-        "neither small steps nor ramps of the command that the valve answered after a reversal"
+        "neither small steps nor ramps of the command that the valve answered after a reversal; "
+        "step the command by 0.1 % and wait 5 s each, up, down and up again"
     )
-    assert found["resolution", ""].why_not == "no small steps or ramps that the valve answered twice"
+    assert found["resolution", ""].why_not.startswith("no small steps or ramps that the valve answered twice; step")
     assert found["hysteresis", ""].why_not == "it needs hysteretic error and dead band; one is not recorded"
 
 
@@ -171,9 +195,21 @@ def test_of_several_gains_the_one_farthest_from_one_counts(first, second, worst)
     assert recorded(DYNAMICS, reduction(steps=steps))["travel_gain", "10 % step"].value == worst
 
 
-def test_a_negative_dead_time_is_as_bad_as_it_is_large():
-    steps = tuple(step(dead_time=Quantity(each)) for each in (0.3, -0.8))
-    assert recorded(DYNAMICS, reduction(steps=steps))["dead_time", "10 % step"].value == -0.8
+@pytest.mark.parametrize("check", ["dead_time", "t63", "t86", "settling_time", "overshoot"])
+def test_of_several_times_and_overshoots_the_greatest_counts_never_the_most_negative(check):
+    steps = tuple(step(**{check: Quantity(each)}) for each in (0.3, -0.8, 0.1))
+    assert recorded(DYNAMICS, reduction(steps=steps))[check, "10 % step"].value == 0.3
+
+
+def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_passing():
+    silent = step(step_s=65.0, dead_time=Quantity(None, NO_RESPONSE), travel_gain=Quantity(0.0))
+    found = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3), travel_gain=Quantity(1.0)), silent)))
+    assert found["dead_time", "10 % step"].shortfall == "1 of 2 steps not answered by the valve, the first at 65 s"
+    assert found["travel_gain", "10 % step"].shortfall == ""
+    assert found["travel_gain", "10 % step"].value == 0.0
+    jogged = step(dead_time=Quantity(None, "it was restless"))
+    others = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3)), jogged)))
+    assert others["dead_time", "10 % step"].shortfall == ""
 
 
 @pytest.mark.parametrize(
@@ -214,39 +250,62 @@ def test_a_valve_at_rest_needs_no_period_and_one_that_was_not_seen_does():
         assert none[name, ""].why_not == "the command was not at rest for a minute"
 
 
-def starts(count, share, duration_s):
+def starts(count, share, duration_s, **further):
     own = still_recording(duration_s)
-    hours = duration_s / 3600
-    quantity = Quantity(
-        count / hours,
-        components=(sampling(1 / hours, "1/h", "one start more or less"),),
-        beside={"starts": float(count), "running_share_pct": share},
-    )
-    return reduction(own, starts=quantity)
+    running_s = share / 100 * duration_s
+    return reduction(own, counted_starts=counted_starts(count, duration_s, running_s=running_s, **further))
 
 
 def test_starts_are_counted_over_all_recordings_together():
     """10 in 600 s and 2 in 1200 s: 12 in half an hour are 24/h; running 20 and 5 % of the time: 10 %.
 
-    One start more or less in each: sqrt(1 + 1) in half an hour is 2 sqrt(2) an hour, over sqrt(3).
+    One start more or less in each: sqrt(1 + 1) in half an hour is 2 sqrt(2) an hour, over sqrt(3); what chance makes
+    of an hour of which half was seen is sqrt(13 x 1/2) in half an hour.
     """
     tag = dataclasses.replace(TAG, starts_per_hour_max=60.0)
-    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), reduction(), starts(2, 5.0, 1200.0), tag=tag)[
-        "starts_per_hour", ""
-    ]
-    assert (found.value, found.target) == (pytest.approx(24.0), 60.0)
+    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), starts(2, 5.0, 1200.0), tag=tag)["starts_per_hour", ""]
+    assert (found.value, found.target, found.shortfall) == (pytest.approx(24.0), 60.0, "")
     assert found.at == "12 starts in 30 min, running 10 % of the time"
-    (line,) = found.uncertainty.budget.components
-    assert line.name == "sampling, one start more or less a recording"
+    by_name = {line.name: line for line in found.uncertainty.budget.components}
+    line = by_name["sampling, one start more or less a recording"]
     assert (line.unit, line.distribution, line.sensitivity) == ("1/h", "rectangular", 1.0)
     assert line.standard_uncertainty == pytest.approx(2 * math.sqrt(2) / math.sqrt(3))
+    chance = by_name["noise, chance in less than an hour"].standard_uncertainty
+    assert chance == pytest.approx(2 * math.sqrt(13 / 2))
     assert recorded(DYNAMICS, starts(10, 20.0, 600.0))["starts_per_hour", ""].target is None
 
 
 def test_without_a_countable_recording_the_first_says_why():
-    short = reduction(starts=Quantity(None, "less than a minute was recorded"))
-    found = recorded(DYNAMICS, short, reduction())["starts_per_hour", ""]
+    short = starts(0, 0.0, 50.0, why_not="less than a minute was recorded")
+    found = recorded(DYNAMICS, short, starts(0, 0.0, 40.0, why_not="another"))["starts_per_hour", ""]
     assert (found.value, found.why_not) == (None, "less than a minute was recorded")
+
+
+def test_a_recording_that_cannot_be_counted_lets_the_others_pass_no_limit():
+    """A short one hides nothing; one of which nobody knows how often the valve started may."""
+    coarse = starts(3, 1.0, 600.0, why_not="samples 5 s apart show no pause of 2 s")
+    found = recorded(DYNAMICS, starts(10, 20.0, 600.0), coarse)["starts_per_hour", ""]
+    assert found.value == pytest.approx(60.0)
+    assert found.shortfall == "a recording of this stage cannot be counted: samples 5 s apart show no pause of 2 s"
+    short = starts(0, 0.0, 50.0, why_not="less than a minute was recorded")
+    assert recorded(DYNAMICS, starts(10, 20.0, 600.0), short)["starts_per_hour", ""].shortfall == ""
+
+
+def test_a_beat_in_one_rest_lets_no_other_rest_pass():
+    still, beat = rest("at_rest", Quantity(0.0)), rest("beat", Quantity(None, "command and travel swing together"))
+    found = recorded(DYNAMICS, reduction(rests=(still, beat)))
+    assert found["hunting_amplitude", ""].value == 0.0
+    assert found["hunting_amplitude", ""].shortfall == "command and travel swing together"
+    alone = recorded(DYNAMICS, reduction(rests=(beat,)))["hunting_amplitude", ""]
+    assert (alone.value, alone.why_not) == (None, "command and travel swing together")
+
+
+def test_hunting_without_a_command_passes_no_limit():
+    blind = dataclasses.replace(still_recording(), command_pct=np.full(601, np.nan))
+    found = recorded(DYNAMICS, reduction(blind, rests=(rest("hunting", Quantity(0.3), Quantity(4.0), 9),)))
+    assert found["hunting_amplitude", ""].shortfall.startswith("the command was not recorded")
+    none = recorded(DYNAMICS, reduction(blind))["hunting_amplitude", ""]
+    assert (none.value, none.why_not) == (None, found["hunting_amplitude", ""].shortfall)
 
 
 def test_a_recording_stands_for_the_test_of_recordings():
@@ -258,3 +317,8 @@ def test_a_recording_stands_for_the_test_of_recordings():
 @given(size=floats(-100, 100))
 def test_the_size_of_a_step_has_no_sign(size):
     assert step_size(step(size)) == step_size(step(-size)) == f"{abs(round(size)):g} % step"
+
+
+def test_a_valve_in_service_shows_no_hunting_and_says_why():
+    found = recorded(DYNAMICS, reduction(service=service()))["hunting_amplitude", ""]
+    assert (found.value, found.why_not.split(":")[0]) == (None, "the command never rested")

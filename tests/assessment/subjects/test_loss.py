@@ -8,9 +8,11 @@ import math
 import pytest
 
 from kit.assessment import assess_tag
+from kit.assessment.recordings.cause_of_loss import cause_of
 from kit.assessment.subjects.loss import LOSS
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records
 from tests.assessment.made import loss, read, recorded, reduction, stage_records, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
@@ -253,15 +255,75 @@ def test_a_valve_that_holds_is_right_not_to_move():
     assert time_of({"time_s": math.inf, "bounds": "time_s:never"}, action="hold") == []
 
 
-def test_a_loss_read_from_a_blank_command_passes_nothing_and_gives_way_to_one_that_was_seen():
-    guessed = dataclasses.replace(loss(read(0.0, "travel"), before=Quantity(50.0), time=read(5.0)), is_blank=True)
-    seen = loss(read(3.0, "travel"), before=Quantity(50.0), time=read(4.0))
-    alone = recorded(LOSS, reduction(losses=(guessed,)))
+SEEN = loss(read(3.0, "travel"), before=Quantity(50.0), time=read(4.0))
+GUESSED = dataclasses.replace(loss(read(0.0, "travel"), before=Quantity(50.0), time=read(5.0)), is_blank=True)
+BOUNCED = dataclasses.replace(loss(read(50.0, "travel"), before=Quantity(50.0)), lasted_s=0.5)
+
+
+@pytest.mark.parametrize(
+    ("unproven", "cause", "reason"),
+    [
+        (GUESSED, "cause_unknown", "the command is blank there"),
+        (BOUNCED, "signal_open", "the loss lasted 0.5 s and moved the valve to no other place, which is too short"),
+    ],
+)
+@pytest.mark.parametrize("action", ["closed", "hold"])
+def test_what_shows_no_loss_passes_and_fails_nothing_and_gives_way_to_one_that_was_seen(
+    unproven, cause, reason, action
+):
+    tag = dataclasses.replace(TAG, fail_action=action)
+    alone = recorded(LOSS, reduction(losses=(unproven,)), tag=tag)
     for name in ("fail_position", "fail_time", "restored_position"):
-        assert "the command is blank there" in alone[name, "signal_open"].shortfall
-    both = recorded(LOSS, reduction(losses=(guessed, seen)))
+        assert alone[name, cause].value is None
+        assert reason in alone[name, cause].shortfall
+    both = recorded(LOSS, reduction(losses=(unproven, SEEN)), tag=tag)
     assert (both["fail_position", "signal_open"].value, both["fail_time", "signal_open"].value) == (3.0, 4.0)
-    assert both["fail_position", "signal_open"].shortfall == ""
+    assert reason not in both["fail_position", "signal_open"].shortfall
+
+
+UNKNOWN = dataclasses.replace(SEEN, causes=("signal_open", "signal_short", "both_off"))
+SUPPLY = dataclasses.replace(SEEN, causes=("supply_off",))
+
+
+@pytest.mark.parametrize(
+    ("found", "unit", "typed_causes", "cause"),
+    [
+        (SEEN, "mA", (), "signal_open"),
+        (dataclasses.replace(SEEN, causes=("signal_open", "signal_short")), "mA", (), "signal_open"),
+        (dataclasses.replace(SEEN, causes=("signal_open", "signal_short")), "mA", ("signal_short",), "signal_short"),
+        (dataclasses.replace(SEEN, causes=("signal_open", "signal_short")), "V", (), "cause_unknown"),
+        (UNKNOWN, "mA", (), "cause_unknown"),
+        (UNKNOWN, "mA", ("both_off", "supply_off"), "both_off"),
+        (UNKNOWN, "mA", ("both_off", "signal_open"), "cause_unknown"),
+        (SUPPLY, "mA", ("signal_open",), "supply_off"),
+    ],
+)
+def test_a_recorded_loss_has_the_cause_that_it_shows_and_else_the_one_typed(found, unit, typed_causes, cause):
+    signal = LOOP_MA if unit == "mA" else SignalRange(2.0, 10.0, "V", "2-10 V")
+    tag = dataclasses.replace(TAG, command_range=signal)
+    assert cause_of(found, tag, typed_causes) == cause
+
+
+def test_a_loss_of_supply_is_held_against_the_fail_action_of_the_supply():
+    tag = dataclasses.replace(TAG, fail_action="closed", fail_action_supply="hold")
+    found = recorded(LOSS, reduction(losses=(dataclasses.replace(SUPPLY, position=Quantity(49.0)),)), tag=tag)
+    assert set(found) == {(name, "supply_off") for name in ("fail_position", "fail_time", "restored_position")}
+    assert found["fail_position", "supply_off"].target == 50.0
+
+
+def test_a_loss_of_unknown_cause_answers_no_test_that_names_one():
+    assert LOSS.recorded_tests(stage_records(None, reduction(losses=(UNKNOWN,)))) == {"fail_tests"}
+    assert LOSS.recorded_tests(stage_records(None, reduction(losses=(SUPPLY, UNKNOWN)))) == {
+        "fail_tests",
+        "fail_tests:supply_off",
+    }
+
+
+def test_a_signal_that_sank_took_the_valve_along_and_tells_its_actions_apart_no_more():
+    """It stood at 50 % and had followed to 4 % when the signal had gone: closed is no proof."""
+    sunk = dataclasses.replace(SEEN, at_loss_pct=4.0)
+    found = recorded(LOSS, reduction(losses=(sunk,)))["fail_position", "signal_open"]
+    assert (found.shortfall_verdict, "begun at 4 %" in found.shortfall) == ("not_tested", True)
 
 
 def test_a_recorded_position_held_carries_both_readings_and_their_noise():

@@ -14,7 +14,7 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.potentiometer import POTENTIOMETER
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Instrument, Tag
-from kit.calculations.recordings.track import BadSpot
+from kit.calculations.recordings.bad_spots import BadSpot
 from tests.assessment.builders import FINE, LOOP_MA, POSITION, TAG, check, limit, records
 from tests.assessment.made import OHM, read, recorded, reduction, stage_records, still_recording, track, typed
 from tests.assessment.with_recordings import recorded as recorded_valve

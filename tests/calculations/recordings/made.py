@@ -142,6 +142,13 @@ def stroked(noise_pct: float = 0.0, stop_pct: float = -0.5) -> Recording:
     )
 
 
+def stalling(recording: Recording, on_v: float = 22.0, idle_v: float = 24.0) -> Recording:
+    """A supply that is low in motion and for a second after it, in which the motor runs against its stop."""
+    moves = np.abs(np.gradient(recording.travel_pct)) > 0.0
+    last = np.maximum.accumulate(np.where(moves, recording.time_s, -np.inf))
+    return replace(recording, supply_v=np.where(recording.time_s - last <= 1.0, on_v, idle_v))
+
+
 def later(recording: Recording, by_s: float) -> Recording:
     """The same, recorded later."""
     gaps = tuple((start + by_s, end + by_s) for start, end in recording.gaps)

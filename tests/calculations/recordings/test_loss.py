@@ -188,7 +188,7 @@ def test_a_blank_command_shows_no_loss() -> None:
 def test_a_loss_of_supply_has_its_place_and_its_restoration_as_a_loss_of_signal_has() -> None:
     """The valve holds at 50 %, and the command with it."""
     (loss,) = reduce_recording(with_supply_lost(), same).losses
-    assert (loss.segment.what, loss.cause) == ("supply_lost", "supply_off")
+    assert (loss.segment.what, loss.causes) == ("supply_lost", ("supply_off",))
     assert (loss.before.value, loss.position.value, loss.restored_position.value) == (50.0, 50.0, 50.0)
     assert (loss.lost_s, loss.restored_s, loss.restored_command_pct) == pytest.approx((29.95, 59.9, 50.0))
     assert not loss.is_too_short

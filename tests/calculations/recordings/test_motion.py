@@ -1,4 +1,4 @@
-"""When the valve moves, and how often it starts."""
+"""When the valve moves, and which way."""
 
 from __future__ import annotations
 
@@ -9,10 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis.strategies import booleans, floats, integers, sampled_from
 
-from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
 from kit.calculations.recordings.channels import channels_of
-from kit.calculations.recordings.motion import Motion, motion_of, starts_per_hour
+from kit.calculations.recordings.motion import Motion, motion_of, one_way_extents, ways
 from kit.calculations.recordings.noise import Noise
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, resting
 
@@ -21,31 +20,6 @@ CLEAN = Noise(0.0, 0.0)
 
 def motion(recording: Recording) -> Motion:
     return motion_of(recording, channels_of(recording).travel)
-
-
-def starts(recording: Recording, ramps: tuple[tuple[float, float], ...] = ()) -> Quantity:
-    return starts_per_hour(recording, motion(recording), ramps)
-
-
-@pytest.mark.parametrize("interval_s", [0.05, 0.2])
-def test_starts_are_counted_and_pulses_of_one_run_are_one_start(interval_s: float) -> None:
-    time = np.arange(0.0, 600.0, interval_s)
-    runs = [(20.0 + 25.0 * number, 4.0) for number in range(20)]
-    speed = np.zeros(time.size)
-    for start, length in runs:
-        speed[(time >= start) & (time < start + length)] = 2.0 if round(start / 25.0) % 2 else -2.0
-    pulsed = (time >= 540.0) & (time < 560.0) & ((time % 2.0) < 1.0)
-    speed[pulsed] = 2.0
-    travel = noisy(50.0 + np.cumsum(speed) * interval_s, 0.02)
-    recording = resting(travel, interval_s)
-    figure = starts_per_hour(recording, motion_of(recording, channels_of(recording).travel))
-    assert figure.beside["starts"] == 21
-    assert figure.value == pytest.approx(21 * 6.0, rel=0.01)
-
-
-def test_starts_over_less_than_a_minute_are_not_stated() -> None:
-    recording = resting(np.full(100, 50.0), 0.1)
-    assert starts_per_hour(recording, motion_of(recording, channels_of(recording).travel)).value is None
 
 
 @settings(max_examples=25)
@@ -138,41 +112,20 @@ def test_lost_samples_of_the_travel_do_not_move() -> None:
     assert len(found) == 1
 
 
-def test_gaps_do_not_count_in_the_duration_of_starts_per_hour() -> None:
-    """Five starts in two minutes of recording are 150 an hour, however long the break between them was."""
-    first = moved([0, *[t for n in range(5) for t in (10 + 20 * n, 12 + 20 * n)], 120],
-                  [10, *[h for n in range(5) for h in (10 + 8 * n, 18 + 8 * n)], 50], length_s=120.0)  # fmt: skip
-    assert starts(first).value == pytest.approx(150.0, rel=0.002)
-    broken = replace(first, time_s=np.where(first.time_s < 60.05, first.time_s, first.time_s + 3600.0))
-    broken = replace(broken, gaps=((60.0, 3660.1),))
-    found = starts(broken)
-    assert found.beside["starts"] == 5.0
-    assert found.value == pytest.approx(150.0, rel=0.002)
-    assert found.beside["running_share_pct"] == pytest.approx(100.0 * 5 * 2 / 120, rel=0.1)
-    assert found.standard_uncertainty == pytest.approx(30.0 / 3**0.5, rel=0.002)
+def test_a_turn_without_a_pause_ends_one_motion_and_begins_the_next() -> None:
+    """Ten swings of 2 % at 2 % a second, turning at once: one episode each, in turn up and down."""
+    corners = [10.0 + 2.0 * (number % 2) for number in range(11)]
+    made = moved([0, *range(20, 31), 60], [10, *corners, corners[-1]], length_s=60.0)
+    found = motion(replace(made, travel_pct=noisy(made.travel_pct, 0.001)))
+    assert len(found) == 10
+    assert found.change_pct == pytest.approx([2.0, -2.0] * 5, abs=0.05)
+    assert found.from_s[1:] == pytest.approx(found.to_s[:-1], abs=0.11)
 
 
-def test_less_than_a_minute_of_recording_says_nothing_whatever_the_gaps() -> None:
-    short = resting(np.full(500, 50.0), 0.1)
-    long_gap = replace(short, time_s=np.where(short.time_s < 25.0, short.time_s, short.time_s + 600.0))
-    assert starts(replace(long_gap, gaps=((24.9, 625.0),))).why_not == "less than a minute was recorded"
-    still = starts(resting(np.full(610, 50.0), 0.1))
-    assert (still.value, still.at_s, still.beside["running_share_pct"]) == (0.0, None, 0.0)
-
-
-@pytest.mark.parametrize(("pause_s", "count"), [(1.7, 1.0), (2.3, 2.0)])
-def test_a_pause_of_two_seconds_ends_a_run(pause_s: float, count: float) -> None:
-    stop = 13.0 + pause_s
-    one_way = moved([0, 10, 13, stop, stop + 3, 90], [10, 10, 16, 16, 22, 22], length_s=90.0)
-    back = moved([0, 10, 13, stop, stop + 3, 90], [10, 10, 16, 16, 10, 10], length_s=90.0)
-    found = starts(one_way)
-    assert (found.beside["starts"], found.beside["episodes"]) == (count, 2.0)
-    assert found.at_s == pytest.approx(10.0, abs=0.11)
-    assert starts(back).beside["starts"] == 2.0
-
-
-def test_every_jump_on_a_ramp_of_the_command_is_a_start() -> None:
-    recording = moved([0, 10, 13, 14, 17, 90], [10, 10, 16, 16, 22, 22], length_s=90.0)
-    assert starts(recording).beside["starts"] == 1.0
-    assert starts(recording, ((12.0, 30.0),)).beside["starts"] == 2.0
-    assert starts(recording, ((20.0, 30.0), (5.0, 13.0))).beside["starts"] == 1.0
+def test_ways_need_more_than_noise_a_step_and_the_least_move() -> None:
+    travel = np.array([0.0, 0.0, 0.3, 0.3, 0.0, 0.0])
+    assert ways(travel, 1, Noise(0.0, 0.0)).tolist() == [0, 1, 0, -1, 0]
+    assert ways(travel, 1, Noise(0.0, 0.3)).tolist() == [0] * 5
+    assert ways(travel, 1, Noise(0.036, 0.0)).tolist() == [0] * 5
+    assert ways(travel, 1, Noise(0.0, 0.0), 0.4).tolist() == [0] * 5
+    assert one_way_extents(np.array([-1, -1, 1, 0, 1])) == [(0, 1, -1), (2, 2, 1), (4, 4, 1)]

@@ -174,7 +174,7 @@ def test_delays_are_medians_and_the_lag_is_that_of_the_smallest_steps() -> None:
     command, travel = (
         np.concatenate([getattr(piece, name) for piece in pieces]) for name in ("command_pct", "travel_pct")
     )
-    ramp = np.interp(np.arange(0.0, 120.0, 0.125), [0, 20, 60, 100, 120], [69, 69, 89, 68, 68])
+    ramp = np.interp(np.arange(0.0, 100.0, 0.125), [0, 20, 60, 100], [69, 69, 89, 68])  # no hold tells of its delay
     time = np.append(time, time[-1] + 0.125 * (1 + np.arange(ramp.size)))
     made = Recording(time, np.append(command, ramp), np.append(travel, with_play(ramp, 2.0)))
     found = reduce_recording(made, same)
@@ -184,5 +184,42 @@ def test_delays_are_medians_and_the_lag_is_that_of_the_smallest_steps() -> None:
     assert dead == pytest.approx(0.56, abs=0.03)
     assert lag == pytest.approx(0.56 + 0.632 * 1.25, abs=0.05)
     slack = 0.5 * (lag - dead)
-    rate = 21.0 / 40.0
-    assert 0.5 * (dead_band.high_pct - dead_band.low_pct) == pytest.approx(rate * (slack + 0.125), rel=0.03)
+    rates = (20.0 + 21.0) / 40.0
+    assert dead_band.half_width_pct == pytest.approx(rates * (slack + 0.5 * 0.125), rel=0.03)
+
+
+def test_one_travel_ahead_of_its_command_leaves_nothing_timed_from_the_command() -> None:
+    """Two steps with dead times of 0.2 and 1.2 s, and the command 0.8 s late: -0.6 and 0.4 s, of which one tells."""
+    pieces = [
+        stepped(constant_speed(dead, 2.0), interval_s=0.1, from_pct=low, to_pct=high)
+        for dead, low, high in ((0.2, 40.0, 60.0), (1.2, 60.0, 80.0))
+    ]
+    command, travel = (
+        np.concatenate([getattr(piece, name) for piece in pieces]) for name in ("command_pct", "travel_pct")
+    )
+    time = 0.1 * np.arange(command.size)
+    made = Recording(time, command, np.interp(time + 0.8, time, travel))
+    found = reduce_recording(made, same)
+    assert "the two have no common clock" in found.no_clock
+    assert found.no_clock.endswith("(1 of 2 steps, the first at 10 s)")
+    assert len(found.steps) == 2
+    for each in found.steps:
+        for figure in (each.dead_time, each.t63, each.t86, each.settling_time, each.end_of_travel):
+            assert (figure.value, figure.why_not) == (None, found.no_clock)
+    true = reduce_recording(Recording(time, command, travel), same)
+    assert true.no_clock == ""
+    assert [each.dead_time.value for each in true.steps] == pytest.approx([0.25, 1.25], abs=0.05)
+
+
+def test_a_loss_is_not_timed_by_a_command_that_the_travel_leads() -> None:
+    lost = lost_signal()
+    time = np.arange(0.0, 150.0, 0.1)
+    stepped_first = np.where(time < 20.0, 40.0, 50.0)
+    command = np.concatenate([stepped_first[:600], lost.command_pct])
+    early = np.interp(time[:600] + 1.0, time[:600], np.clip(5.0 * (time[:600] - 20.2) + 40.0, 40.0, 50.0))
+    travel = np.concatenate([early, lost.travel_pct])
+    signal_lost = np.concatenate([np.zeros(600, dtype=bool), lost.signal_lost])
+    found = reduce_recording(Recording(time, command, travel, signal_lost=signal_lost), same)
+    assert found.no_clock
+    assert [each.time.why_not for each in found.losses] == [found.no_clock]
+    assert found.losses[0].position.value is not None

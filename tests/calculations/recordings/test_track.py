@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -10,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording
+from kit.calculations.recordings.bad_spots import BadSpot, matched
 from kit.calculations.recordings.channels import channels_of
+from kit.calculations.recordings.lag import lagged
 from kit.calculations.recordings.motion import motion_of
-from kit.calculations.recordings.track import BadSpot, Track, track_of
-from kit.calculations.recordings.track import _matched as matched
+from kit.calculations.recordings.track import Track, track_of
 from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
 
 
@@ -254,3 +256,75 @@ def test_a_narrow_spot_of_one_way_is_seen_in_a_wide_one_of_the_other(
     assert (spot.position_pct, spot.width_pct, spot.depth_pct) == pytest.approx(((low + high) / 2.0, high - low, -3.0))
     assert spot.is_confirmed
     assert len(matched([(1.0, 2.0, -2.0)], [(*closing, -3.0)])) == 2
+
+
+def quick(lag_s: float, at_pct: float | None = None, depth_pct: float = -8.0, *, interval_s: float = 0.04) -> Recording:
+    """Steps and strokes at 20 % a second; the feedback behind a filter, with a bad spot before it."""
+    levels = [0.0, 25.0, 50.0, 75.0, 100.0, 75.0, 50.0, 25.0, 0.0, 100.0, 0.0, 100.0, 0.0]
+    times, heights, at_s = [0.0], [0.0], 0.0
+    for before, after in pairwise(levels):
+        times += [at_s + 6.0, at_s + 6.0 + abs(after - before) / 20.0]
+        heights += [before, after]
+        at_s = times[-1]
+    fine = moved([*times, at_s + 6.0], [*heights, 0.0], length_s=at_s + 6.0, interval_s=0.005)
+    shown = fine.position_pct.copy()
+    if at_pct is not None:
+        shown[np.abs(shown - at_pct) < 0.75] += depth_pct
+    every = round(interval_s / 0.005)
+    position = noisy(fine.position_pct[::every], 0.02, 1)
+    feedback = noisy(lagged(shown, 0.005, lag_s)[::every], 0.02, 2)
+    return Recording(
+        fine.time_s[::every], fine.command_pct[::every], position, position_pct=position, feedback_pct=feedback
+    )
+
+
+@pytest.mark.parametrize("lag_s", [0.0, 0.1, 0.4, 1.0])
+def test_a_feedback_that_lags_has_no_bad_spots_of_its_own(lag_s: float) -> None:
+    """Behind 0.4 s it is 8 % off in full motion, and less wherever a step begins."""
+    found = track(quick(lag_s))
+    assert found.dropouts.value == 0.0
+    assert found.lag_s == pytest.approx(lag_s, abs=0.03)
+    assert found.spots == ()
+
+
+@pytest.mark.parametrize("lag_s", [0.0, 0.1, 0.4])
+@pytest.mark.parametrize("at_pct", [13.0, 62.0])
+def test_a_bad_spot_behind_a_filter_is_found_where_it_is(lag_s: float, at_pct: float) -> None:
+    found = track(quick(lag_s, at_pct, -20.0))
+    assert found.dropouts.value == 1.0
+    assert next(each for each in found.spots if each.is_confirmed).position_pct == pytest.approx(at_pct, abs=1.5)
+
+
+def test_a_track_that_was_not_seen_everywhere_says_where() -> None:
+    """At 1 Hz a valve of 20 % a second is seen every 20 % of travel."""
+    assert track(quick(0.1)).unseen == ""
+    assert track(both_ways()).unseen == ""
+    slow = track(both_ways(0.0, 80.0))
+    assert slow.unseen.startswith("over 19 % of the travel, as from 79.5 to 98 %")
+    coarse = both_ways()
+    fewer = slice(None, None, 32)
+    coarse = Recording(
+        coarse.time_s[fewer],
+        coarse.command_pct[fewer],
+        coarse.travel_pct[fewer],
+        position_pct=coarse.travel_pct[fewer],
+        feedback_pct=coarse.travel_pct[fewer],
+    )
+    found = track_of(coarse, motion_of(coarse, channels_of(coarse).travel), is_raw=False)
+    assert found is None or "a bad spot could not have been seen" in found.unseen
+
+
+def test_noise_that_hides_a_bad_spot_leaves_the_track_unseen() -> None:
+    made = both_ways()
+    loud = replace(made, feedback_pct=noisy(made.feedback_pct, 1.0))
+    assert track(loud).unseen.startswith("over 100 % of the travel")
+
+
+def test_seconds_without_supply_are_no_bad_spot() -> None:
+    made = both_ways()
+    lost = (made.time_s >= 20.0) & (made.time_s < 23.0)
+    lost |= (made.time_s >= 57.0) & (made.time_s < 60.0)
+    feedback = np.where(lost, -25.0, made.feedback_pct)
+    assert track(replace(made, feedback_pct=feedback)).dropouts.value > 0
+    known = replace(made, feedback_pct=feedback, supply_v=np.where(lost, 0.0, 24.0))
+    assert track(known).dropouts.value == 0

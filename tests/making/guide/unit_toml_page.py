@@ -1,4 +1,4 @@
-"""unit.toml on one page, as Markdown: every key, every form of a limit, the rules, evidence, scatter and tests.
+"""unit.toml on one page, as Markdown: every key, every form of a limit, rules, evidence, scatter, recordings and tests.
 
 ``python -m tests.making.guide.unit_toml_page`` writes notebooks/guide/unit-toml.md.
 """
@@ -13,14 +13,19 @@ from kit.assessment.subjects import MISSING as REPORTED
 from kit.assessment.wording import rule_words
 from kit.basis.checks import CHECKS, Check
 from kit.basis.evidence import NEEDS, NEEDS_ON_OFF, Need
+from kit.basis.recording_maps import CHANNEL_COLUMNS
 from kit.basis.settings import DECISION_RULES, SCATTERS, UnitSettings
 from kit.basis.tables import TESTS
 from kit.basis.unit_keys import (
+    CHANNEL_KEYS,
     EVIDENCE_KEYS,
     EVIDENCE_SOURCE,
     LIMIT_KEYS,
+    RECORDING_KEYS,
     SCATTER_KEYS,
     SET_KEYS,
+    SWITCH_KEYS,
+    TIME_KEYS,
     UNIT_KEYS,
     Key,
     forms_of,
@@ -67,6 +72,16 @@ tests = ["strokes", "fail_tests:signal_open"]
 stroke_time_open = { max = 30, source = "Valve specification (invented), table 5" }
 stroke_time_close = { max = 30, source = "Valve specification (invented), table 5" }
 fail_position = { plus_minus = 2.0, source = "Cause and effect sheet (invented), note 2" }
+
+[[recordings]]
+files = "logs/*/*.txt"
+source = "Channel list of the site recorder (invented), page 1"
+confirmed_by = "Engineer 1"
+time = { heading = ["Date", "Time"], format = "DD.MM.YYYY HH:MM:SS,fff", zone = "+01:00" }
+[recordings.channels]
+command = { heading = "AI 1", unit = "mA" }
+position = { heading = "Pos", unit = "deg", scale = 0.1 }
+closed_switch = { heading = "DI 1", made = "ON", not_made = "OFF" }
 """
 _RULES_HEAD: Final = """Under every rule a check without an uncertainty gives no pass (counts need none)."""
 _INTRODUCTION: Final = """# unit.toml: titles, rule, tests and limits of a unit
@@ -96,6 +111,13 @@ _SCATTER: Final = """How much a single reading of a class of valves scatters. It
 repeats of its own, and gives way to larger repeats of the unit itself. Written in `[scatter]` the keys are of
 {general}, in % of travel. Each may have a table of its own instead, such as
 `[scatter.position]`; the strokes always have one."""
+_RECORDINGS: Final = """How the files of a logger are read that have headings of their own: one table a layout. A file
+is read by the first table whose pattern it fits and whose headings it has, else as [recordings.md](recordings.md) says;
+it may end in anything, also in `.xlsx`. Nothing but the named columns is read, and the tag's page says by which table a
+recording was read, from what, and who confirmed it. `strokebook check` proposes a table for a file that it does not
+know, from its contents."""
+_CHANNELS: Final = "Each of {channels} that was recorded, position or feedback among them."
+_SWITCHES: Final = """Of `closed_switch` and `open_switch`:"""
 _TESTS: Final = """What `tests` may ask for, each with the checks that are reported where it was not made."""
 
 
@@ -114,9 +136,17 @@ def unit_toml_page() -> str:
             *_section("Forms of a limit", [_FORMS, "", *_forms()]),
             *_section("Evidence", [_EVIDENCE, "", *_needs(), "", *_keys({**EVIDENCE_KEYS, "source": EVIDENCE_SOURCE})]),
             *_section("Scatter", [_SCATTER.replace("{general}", _and(general)), "", *_keys(SCATTER_KEYS), "", *parts]),
+            *_section("Recordings: `[[recordings]]`", [_RECORDINGS, "", *_keys(RECORDING_KEYS)]),
+            *_section("`time` of a recording", _keys(TIME_KEYS)),
+            *_section("`channels` of a recording", _channels()),
             *_section("Tests", [_TESTS, "", *tests]),
         ]
     )
+
+
+def _channels() -> list[str]:
+    head = _CHANNELS.replace("{channels}", _and(f"`{name}`" for name in CHANNEL_COLUMNS))
+    return [head, "", *_keys(CHANNEL_KEYS), "", _SWITCHES, "", *_keys(SWITCH_KEYS)]
 
 
 def _section(title: str, lines: Iterable[str]) -> list[str]:

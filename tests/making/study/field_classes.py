@@ -8,19 +8,32 @@ from typing import Final
 
 import numpy as np
 
-from tests.making.valves import Converter, Disturbance, Filters, Logger, VirtualValveError
+from tests.making.valves import FIELD_ROUTINES, Converter, Disturbance, Filters, Logger, VirtualValveError
+from tests.making.valves.virtual_logger import CHANNELS
 
 CLASSES: Final[Mapping[str, Mapping[str, float]]] = {  # by what: each class and its share of the draws
     "rate": {"1": 0.07, "2": 0.1, "5": 0.18, "10": 0.27, "20": 0.16, "50": 0.14, "100": 0.08},
     "bits": {"12": 0.25, "13": 0.1, "14": 0.2, "15": 0.1, "16": 0.2, "fine": 0.15},
     "hum": {"none": 0.35, "slow": 0.45, "fast": 0.2},
-    "hunting": {"none": 0.86, "hunting": 0.14},
-    "routine": {"commissioning": 1.0},
-    "valve": {"plain": 0.4, "pulsed": 0.2, "sticking": 0.25, "overshooting": 0.15},
+    "hunting": {"none": 0.82, "hunting": 0.08, "slow": 0.05, "intermittent": 0.05},
+    "routine": {name: 0.28 if name == "commissioning" else 0.08 for name in FIELD_ROUTINES},
+    "channels": {"all": 0.86, "no position": 0.07, "no command": 0.07},
+    "stamps": {"fine": 0.94, "whole seconds": 0.06},
+    "valve": {
+        "plain": 0.22,
+        "pulsed": 0.13,
+        "sticking": 0.15,
+        "overshooting": 0.12,
+        "servo": 0.13,
+        "servo sticking": 0.09,
+        "stepping": 0.09,
+        "stepping sticking": 0.07,
+    },
 }
 _HUNTS_AS: Final = "plain"
+_FEWEST_A_SECOND: Final = 5.0  # for stamps of whole seconds
 _SLOW_HZ: Final = 0.1  # a beat below it looks like wander
-_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (0.0, 100.0), (-12.5, 112.5))
+_OVER_RANGES_PCT: Final = ((-25.0, 125.0), (-25.0, 112.5), (-10.0, 110.0), (-12.5, 112.5))
 _WHOLE: Final = 1e-9
 
 
@@ -33,6 +46,8 @@ class Classes:
     hum: str  # slow: the mains beat with the sampling more slowly than 0.1 Hz
     hunting: str
     routine: str
+    channels: str
+    stamps: str  # as fine as the samples, or the second that has begun
     valve: str
 
     def text(self) -> str:
@@ -49,6 +64,8 @@ def drawn_classes(start_number: int, only: Mapping[str, Sequence[str]] | None = 
         allowed = [name for name in shares if only is None or what not in only or name in only[what]]
         if what == "valve" and chosen["hunting"] != "none":
             allowed = [_HUNTS_AS]
+        if what == "stamps" and float(chosen["rate"]) < _FEWEST_A_SECOND:
+            allowed = ["fine"]
         weights = np.array([shares[name] for name in allowed])
         chosen[what] = allowed[int(generator.choice(len(allowed), p=weights / weights.sum()))]
     return Classes(**chosen)
@@ -70,12 +87,17 @@ def drawn_logger(classes: Classes, generator: np.random.Generator, *, duration_s
     is_fine = classes.bits == "fine"
     span = _OVER_RANGES_PCT[int(generator.integers(len(_OVER_RANGES_PCT)))]
     converter = Converter(int(classes.bits), *span, decimals=int(generator.integers(3, 5))) if not is_fine else None
+    is_whole = classes.stamps == "whole seconds"
+    left_out = classes.channels.removeprefix("no ")
     return Logger(
         rate_hz=rate_hz,
-        jitter_s=float(generator.uniform(0.0, 0.3 / rate_hz)) if generator.random() < 0.3 else 0.0,
+        jitter_s=float(generator.uniform(0.0, 0.3 / rate_hz)) if generator.random() < 0.3 and not is_whole else 0.0,
         command_noise_pct=noise,
         feedback_noise_pct=1.5 * noise,
         position_noise_pct=noise,
+        channels=tuple(name for name in CHANNELS if name != left_out),
+        switch_bounce_s=float(generator.uniform(0.02, 0.15)) if generator.random() < 0.15 else 0.0,
+        whole_seconds=is_whole,
         converter=converter,
         disturbance=Disturbance(
             *_hum(classes, rate_hz, generator),

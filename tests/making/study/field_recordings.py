@@ -20,18 +20,22 @@ from tests.making.study.field_classes import Classes, drawn_classes, drawn_logge
 from tests.making.study.field_valves import field_valve
 from tests.making.study.measured_valves import rows_of
 from tests.making.valves import (
+    TWO_FILES,
     Logger,
     Motion,
     Recorded,
     Routine,
     Truth,
     VirtualValve,
-    commissioning_routine,
+    field_routine,
+    file_ends_s,
     parquet_bytes,
     simulate_seen,
+    truth_of,
 )
 
-STEP_S: Final = 0.004
+_LONGEST_STEP_S: Final = 0.004
+_STEPS_A_SAMPLE: Final = 10.0  # at least, so that what is true is known better than what was recorded
 _EXACT: Final = 1e-6  # instruments that add nothing: what is stated is of sampling, noise and scatter
 INSTRUMENTS: Final = (
     Instrument("C", "pct", accuracy_fixed=_EXACT),
@@ -56,7 +60,7 @@ class FieldRecording:
     truth: Truth
     recorded: Recorded
     tag: Tag
-    reading: RecordingReading
+    readings: tuple[RecordingReading, ...]  # one a file
 
     @property
     def rate_hz(self) -> float:
@@ -64,7 +68,8 @@ class FieldRecording:
 
     @property
     def recording(self) -> Recording | None:
-        return self.reading.recording
+        """Of the first file."""
+        return self.readings[0].recording
 
 
 def field_recording(start_number: int, only: Mapping[str, Sequence[str]] | None = None) -> FieldRecording:
@@ -72,13 +77,33 @@ def field_recording(start_number: int, only: Mapping[str, Sequence[str]] | None 
     classes = drawn_classes(start_number, only)
     generator = np.random.default_rng((start_number, 2))
     valve = field_valve(classes, generator)
-    routine = commissioning_routine(valve, generator)
+    routine = field_routine(classes.routine, valve, generator)
     logger = drawn_logger(classes, generator, duration_s=routine.duration_s)
-    motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=STEP_S)
+    step_s = min(_LONGEST_STEP_S, 1.0 / (_STEPS_A_SAMPLE * logger.rate_hz))
+    motion, recorded, truth = simulate_seen(valve, routine, logger, generator=generator, step_s=step_s)
+    if classes.channels == "no position":  # what can be known of the travel is what the feedback shows
+        motion = replace(motion, stem_pct=motion.feedback_pct)
+        truth = truth_of(motion, valve, routine)
     tag = tag_of(valve)
-    source = RecordingFile("logs/T/1.as_left.parquet", tag.tag, "1", "as_left", "", "")
-    reading = read_recording(source, parquet_bytes(recorded), tag)
-    return FieldRecording(start_number, classes, valve, routine, logger, motion, truth, recorded, tag, reading)
+    readings = tuple(
+        _read(number, part, tag) for number, part in enumerate(_files(recorded, classes, routine), start=1)
+    )
+    return FieldRecording(start_number, classes, valve, routine, logger, motion, truth, recorded, tag, readings)
+
+
+def _files(recorded: Recorded, classes: Classes, routine: Routine) -> list[Recorded]:
+    """All in one file; of cycles in two files, the second from the middle one of its holds at 0 % on."""
+    if classes.routine != TWO_FILES:
+        return [recorded]
+    cut_s = file_ends_s(routine)
+    first = recorded.time_s < cut_s
+    parts = ({name: values[own] for name, values in recorded.columns.items()} for own in (first, ~first))
+    return [replace(recorded, columns=columns) for columns in parts]
+
+
+def _read(number: int, recorded: Recorded, tag: Tag) -> RecordingReading:
+    source = RecordingFile(f"logs/T/1.as_left.{number}.parquet", tag.tag, "1", "as_left", str(number), "")
+    return read_recording(source, parquet_bytes(recorded), tag)
 
 
 def tag_of(valve: VirtualValve) -> Tag:
@@ -122,9 +147,9 @@ def records_of(
         INSTRUMENTS,
         (VISIT,),
         tables,
-        field.reading.problems,
+        tuple(problem for reading in field.readings for problem in reading.problems),
         {},
-        (replace(field.reading.source, name=""),),
+        tuple(reading.source for reading in field.readings),
     )
 
 

@@ -9,7 +9,8 @@ from tests.making.study.field_classes import CLASSES, drawn_classes, drawn_logge
 from tests.making.study.field_recordings import field_recording, ideal_pct
 from tests.making.valves import VirtualValveError
 
-ONLY = {"rate": ["5"], "bits": ["12"], "hum": ["slow"], "hunting": ["none"]}
+WHOLE = {"routine": ["commissioning"], "channels": ["all"], "stamps": ["fine"]}
+ONLY = {"rate": ["5"], "bits": ["12"], "hum": ["slow"], "hunting": ["none"], **WHOLE}
 
 
 def test_what_is_drawn_is_of_the_classes_asked_for() -> None:

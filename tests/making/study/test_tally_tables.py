@@ -6,7 +6,7 @@ from tests.making.study.field_classes import Classes
 from tests.making.study.recovered import Tally
 from tests.making.study.tally_tables import cells_by, classes_table, figures_table, merged, weak_table
 
-GOOD, BAD = (Classes(rate, "12", "none", "none", "commissioning", "plain") for rate in ("10", "2"))
+GOOD, BAD = (Classes(rate, "12", "none", "none", "commissioning", "all", "fine", "plain") for rate in ("10", "2"))
 
 
 def tally(classes: Classes, name: str, errors: list[float]) -> Tally:

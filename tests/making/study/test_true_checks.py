@@ -8,7 +8,8 @@ from kit.assessment import assess_tag
 from tests.making.study.field_recordings import FieldRecording, field_recording, records_of
 from tests.making.study.true_checks import OF_SIZE, Checked, checked
 
-ONLY = {"rate": ["50"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"]}
+WHOLE = {"routine": ["commissioning"], "channels": ["all"], "stamps": ["fine"]}
+ONLY = {"rate": ["50"], "bits": ["fine"], "hum": ["none"], "hunting": ["none"], "valve": ["plain"], **WHOLE}
 OF_COMMAND = 0.3  # of what noise, wander and the hand move
 
 

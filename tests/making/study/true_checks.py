@@ -9,20 +9,29 @@ import numpy as np
 
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import slope
+from kit.assessment.subjects.dynamics import step_size
 from kit.basis.checks import CheckName
+from kit.calculations.recordings.reduce import Reduction
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_readings import true_static_findings
-from tests.making.valves import Response
+from tests.making.study.true_smallest import smallest_of
+from tests.making.valves import Piece, Response
 
 Key = tuple[CheckName, str]
 
 OF_SIZE: Final = frozenset({"inaccuracy", "feedback_inaccuracy"})  # the greatest error, whose sign may turn
 
+UNKNOWN: Final = "cause_unknown"
 _REST_S: Final = 59.0
+_BOUNCE_S: Final = 2.0  # a shorter loss is a contact that bounces
+_ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
 _SAME_RUN_S: Final = 2.0  # what goes on the same way sooner is a pulse of one run
+_SLOWEST_PCT_S: Final = 1e-6
 _SEEN_PCT: Final = 0.05  # of travel; a start that moves the stem less cannot be seen
 _STEPS: Final[dict[CheckName, Callable[[Response], float | None]]] = {
-    "dead_time": lambda each: each.dead_time_s,
+    "dead_time": lambda each: (
+        None if each.dead_time_s is None or each.dead_time_s <= _ON_ITS_WAY_S else each.dead_time_s
+    ),
     "t63": lambda each: each.t63_s,
     "t86": lambda each: each.t86_s,
     "overshoot": lambda each: each.overshoot_pct,
@@ -44,14 +53,27 @@ class Checked(NamedTuple):
         return None if self.found.budget is None else self.found.budget.expanded_uncertainty
 
 
-def checked(field: FieldRecording, stage: StageResult) -> list[Checked]:
-    """Every check of a stage that has a value and a truth."""
-    true = {**_static(field, stage), **dict(_others(field)), **dict(_strokes(field, stage))}
+def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | None = None) -> list[Checked]:
+    """Every check of a stage that has a value and a truth; ``true``: those truths, where they are known already."""
+    known = true_values(field, stage) if true is None else true
     return [
-        Checked(each, true[key])
+        Checked(each, known[key])
         for each in stage.checks
-        if (key := (each.check, each.detail)) in true and each.value is not None and each.finding.judged
+        if (key := (each.check, each.detail)) in known and each.value is not None and each.finding.judged
     ]
+
+
+def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
+    """The truth of every check that has one, by check and detail."""
+    true = {**_static(field, stage), **dict(_others(field, stage))}
+    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
+    if starts is not None:
+        true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
+    return true
+
+
+def _value(stage: StageResult, key: Key) -> float | None:
+    return next((each.value for each in stage.checks if (each.check, each.detail) == key), None)
 
 
 def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
@@ -59,29 +81,37 @@ def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
     return {(each.check, each.detail): each.value for each in found if each.value is not None}
 
 
-def _others(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    yield from _losses(field)
+def _others(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
+    yield from _strokes(field, stage)
+    yield from _losses(field, stage)
     yield from _rests(field)
     yield from _switches(field)
-    yield ("starts_per_hour", ""), _starts_per_hour(field)
     yield ("potentiometer_dropouts", ""), float(len(field.valve.feedback.bad_spots))
     if not field.truth.hunting:
-        yield from _steps(field)
+        yield from _steps(field, stage)
         yield from _smallest(field)
         supply = field.valve.supply
         yield ("supply_dip", ""), 100.0 * (supply.idle_v - supply.running_v) / supply.idle_v
 
 
-def _steps(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    """The worst of the responses to steps of one size."""
-    by_size: dict[int, list[Response]] = {}
-    for each in field.truth.responses_to("hold", "step"):
-        by_size.setdefault(abs(round(each.to_command_pct - each.from_command_pct)), []).append(each)
+def _steps(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
+    """The worst of the true responses to the steps of one size that were found; none of a valve on its way still."""
+    by_size: dict[str, list[Response]] = {}
+    found = [each for reduction in _reductions(stage) for each in reduction.steps]
+    for response in field.truth.responses:
+        steps = (each for each in found if abs(each.step_s - response.segment.from_s) < 1.01 / field.rate_hz)
+        if response.dead_time_s is None or response.dead_time_s > _ON_ITS_WAY_S:
+            for each in steps:
+                by_size.setdefault(step_size(each), []).append(response)
     for size, responses in by_size.items():
         for check, value in _STEPS.items():
-            known = [found for each in responses if (found := value(each)) is not None]
+            known = [true for each in responses if (true := value(each)) is not None]
             if known:
-                yield (check, f"{size:g} % step"), max(known)
+                yield (check, size), max(known)
+
+
+def _reductions(stage: StageResult) -> list[Reduction]:
+    return [each.reduction for each in stage.recordings if each.reduction is not None]
 
 
 def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
@@ -92,24 +122,22 @@ def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, f
             for each in field.truth.responses_to("stroke_open" if opens else "stroke_close")
             if each.end_of_travel_s is not None
         ]
-        found = [
-            each
-            for recording in stage.recordings
-            if recording.reduction is not None
-            for each in recording.reduction.strokes
-            if each.opens == opens and each.time.value is not None
-        ]
+        strokes = [each for reduction in _reductions(stage) for each in reduction.strokes]
+        found = [each for each in strokes if each.opens == opens and each.time.value is not None]
         if known and len(found) == len(known):  # a mean over some of them is of other strokes
             yield (check, ""), float(np.mean(known))
 
 
 def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    """As travel at mid range, where the routine's small steps and ramps are."""
+    """As travel at mid range, where the routine's small steps and ramps are; no valve that overshoots has any."""
     at = abs(float(slope(50.0, field.tag)))
-    if field.truth.dead_band_pct is not None:
-        yield ("dead_band", ""), at * field.truth.dead_band_pct
-    if field.truth.resolution_pct is not None:
-        yield ("resolution", ""), at * field.truth.resolution_pct
+    dead_band, resolution = field.truth.dead_band_pct, field.truth.resolution_pct
+    if field.valve.controller.slow_zone_pct > 0.0:
+        dead_band, resolution = smallest_of(field.valve)
+    if dead_band is not None:
+        yield ("dead_band", ""), at * dead_band
+    if resolution is not None:
+        yield ("resolution", ""), at * resolution
 
 
 def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
@@ -120,15 +148,35 @@ def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
         yield ("hunting_period", ""), worst.period_s
 
 
-def _losses(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    lost = [each for each in field.truth.responses_to("signal_lost") if each.at_rest]
-    restored = [each for each in field.truth.responses_to("signal_restored") if each.at_rest]
-    if lost:
-        yield ("fail_position", "signal_open"), lost[-1].to_position_pct
-        if lost[-1].end_of_travel_s is not None:
-            yield ("fail_time", "signal_open"), lost[-1].end_of_travel_s
-    if restored:
-        yield ("restored_position", "signal_open"), restored[-1].to_position_pct
+def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
+    """Of each cause that there was, and of that loss as one of unknown cause; a contact that bounces is none."""
+    pieces = {each.from_s: each for each in field.routine.pieces if is_loss(each)}
+    for lost in field.truth.responses_to("signal_lost", "supply_lost"):
+        piece = pieces.get(lost.segment.from_s)
+        if piece is None or not lost.at_rest:
+            continue
+        after = [each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest]
+        for cause in (cause_of(piece), UNKNOWN):
+            yield ("fail_position", cause), lost.to_position_pct
+            if lost.end_of_travel_s is not None:  # of a loop that sinks, from any moment on until it has gone
+                latest_s = lost.end_of_travel_s
+                found = _value(stage, ("fail_time", cause))
+                earliest_s = latest_s - piece.is_lost_s
+                yield ("fail_time", cause), min(max(latest_s if found is None else found, earliest_s), latest_s)
+            for restored in after:
+                yield ("restored_position", cause), restored.to_position_pct
+
+
+def is_loss(piece: Piece) -> bool:
+    """Whether a piece of a routine is a loss; a contact that bounces is none."""
+    return piece.kind in ("signal_lost", "supply_lost") and piece.to_s - piece.from_s > _BOUNCE_S
+
+
+def cause_of(piece: Piece) -> str:
+    """What a loss is a loss of, as a check's detail names it."""
+    if piece.kind == "supply_lost":
+        return "both_off" if piece.loses_signal else "supply_off"
+    return "signal_short" if piece.reads_pct > 0.0 else "signal_open"
 
 
 def _switches(field: FieldRecording) -> Iterator[tuple[Key, float]]:
@@ -144,24 +192,21 @@ def _switches(field: FieldRecording) -> Iterator[tuple[Key, float]]:
             yield (lead, ""), min(abs(each - stops[end]) for each in makes)
 
 
-def _starts_per_hour(field: FieldRecording) -> float:
-    """Starts that move the stem; what goes on the same way within 2 s is a pulse of one run, but for ramps."""
+def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
+    """Fewest and most starts that can be meant [1/h].
+
+    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run. Most: every start
+    of the motor by its controller.
+    """
     motion = field.motion
     step_s = float(motion.time_s[1] - motion.time_s[0])
-    change = np.diff(motion.stem_pct)
-    moving = np.abs(change) > 1e-6 * step_s
+    moving = np.abs(np.diff(motion.stem_pct)) > _SLOWEST_PCT_S * step_s
     edges = np.flatnonzero(np.diff(np.concatenate(([False], moving, [False])).astype(np.int8)))
-    way_before, ended_s, begun_pct, count = 0.0, -np.inf, 0.0, 0
-    for first, last in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        begun_pct = float(motion.stem_pct[first])
-        moved = float(motion.stem_pct[last]) - begun_pct
-        if abs(moved) < _SEEN_PCT:
-            continue
-        way = float(np.sign(moved))
-        count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S or _on_ramp(field, first * step_s)
-        way_before, ended_s = way, float(motion.time_s[last])
-    return count / (float(motion.time_s[-1]) / 3600.0)
-
-
-def _on_ramp(field: FieldRecording, at_s: float) -> bool:
-    return any(each.kind == "ramp" and each.from_s <= at_s <= each.to_s for each in field.routine.pieces)
+    moved = motion.stem_pct[edges[1::2]] - motion.stem_pct[edges[::2]]
+    way_before, ended_s, count = 0.0, -np.inf, 0
+    for first, last, way in zip(edges[::2], edges[1::2], np.sign(moved) * (np.abs(moved) > _SEEN_PCT), strict=True):
+        if way:
+            count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S
+            way_before, ended_s = float(way), float(motion.time_s[last])
+    hours = float(motion.time_s[-1]) / 3600.0
+    return count / hours, max(count, len(field.truth.starts_s)) / hours

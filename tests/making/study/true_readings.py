@@ -20,12 +20,13 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.calculations.recordings.holds import StaticReading
 from tests.making.study.field_recordings import INSTRUMENTS, VISIT, FieldRecording
 from tests.making.study.measured_valves import rows_of
+from tests.making.valves import Piece
 from tests.making.valves.closed_forms import limit_cycle
 
-_MEAN_S: Final = 2.0  # of a valve at rest
-_ARRIVED_SHARE: Final = 0.6  # of a hold, by when a valve that hunts has arrived
+_MEAN_S: Final = 0.3  # of a valve at rest
+_SWINGS: Final = 1.5  # farther from where it ends a valve that hunts is on its way
 _APPROACH_PCT: Final = 1.0  # of command: a lesser change does not count as a way to a hold
-_EARLIER_S: Final = 0.5  # a hold ends before the command changes
+_LATE_S: Final = 2.0  # so long after a change of the command a hold may seem to last
 
 
 def true_static_findings(field: FieldRecording, stage: StageResult) -> list[Finding]:
@@ -55,40 +56,53 @@ def _true_rows(field: FieldRecording, stage: StageResult) -> Rows:
 
 
 def _true_reading(field: FieldRecording, reading: StaticReading) -> tuple[float, float, float, str]:
-    motion = field.motion
+    motion, (number, piece) = field.motion, _piece_of(field, reading.at_s)
     step_s = float(motion.time_s[1] - motion.time_s[0])
-    end_s = min(reading.at_s - max(_EARLIER_S, 1.0 / field.rate_hz), float(motion.time_s[-1]))
-    end = max(1, int(end_s / step_s))
-    span = slice(max(0, end - round(_mean_s(field, end_s) / step_s)), end)
-    rising = _rising(field, end_s)
+    end = max(1, min(int(piece.to_s / step_s), motion.time_s.size - 1))
+    wanted_s = min(_mean_s(field, piece), piece.to_s - piece.from_s)
+    span = slice(max(0, end - max(1, round(wanted_s / step_s))), end)
     return (
         float(motion.command_pct[end - 1]),
         float(motion.stem_pct[span].mean()),
         float(motion.feedback_pct[span].mean()),
-        "up" if rising != field.valve.controller.reverse else "down",
+        "up" if _rising(field, number) else "down",
     )
 
 
-def _mean_s(field: FieldRecording, end_s: float) -> float:
+def _piece_of(field: FieldRecording, at_s: float) -> tuple[int, Piece]:
+    """The piece at the end of which a valve stood that a hold ending at a time is of, and its number.
+
+    A hold that seems to end on a ramp, or shortly after a change of the command, is of the piece before.
+    """
+    pieces = field.routine.pieces
+    number = max(0, sum(each.from_s < at_s for each in pieces) - 1)
+    before = pieces[number - 1]
+    if number and at_s - pieces[number].from_s < _LATE_S < before.to_s - before.from_s:
+        number -= 1
+    while number and pieces[number].kind == "ramp":
+        number -= 1
+    return number, pieces[number]
+
+
+def _mean_s(field: FieldRecording, piece: Piece) -> float:
     """What a true reading is the mean over: of a valve that hunts, the whole swings since it arrived."""
-    cycle = limit_cycle(field.valve)
+    cycle, motion = limit_cycle(field.valve), field.motion
     if cycle is None:
         return _MEAN_S
-    begun_s = next((each.from_s for each in reversed(field.routine.pieces) if each.from_s < end_s), 0.0)
-    return max(1, int((1.0 - _ARRIVED_SHARE) * (end_s - begun_s) / cycle.period_s)) * cycle.period_s
+    own = (motion.time_s >= piece.from_s) & (motion.time_s <= piece.to_s)
+    time, stem = motion.time_s[own], motion.stem_pct[own]
+    away = np.flatnonzero(np.abs(stem - stem[-1]) > _SWINGS * cycle.takeoff_amplitude_pct)
+    arrived_s = float(time[away[-1]]) if away.size else piece.from_s
+    return max(1, int((piece.to_s - arrived_s) / cycle.period_s)) * cycle.period_s
 
 
-def _rising(field: FieldRecording, end_s: float) -> bool:
-    """Whether the stem came to where it is from below, since the command last changed."""
-    motion, before = field.motion, [field.routine.start_pct, *(each.end_pct for each in field.routine.pieces)]
-    pieces = [each for each in field.routine.pieces if each.from_s < end_s]
-    begun_s = next(
-        (
-            piece.from_s
-            for piece, was_pct in zip(reversed(pieces), reversed(before[: len(pieces)]), strict=True)
-            if abs(piece.end_pct - was_pct) >= _APPROACH_PCT
-        ),
-        0.0,
-    )
-    start_pct, end_pct = np.interp([begun_s, end_s], motion.time_s, motion.stem_pct)
-    return bool(end_pct > start_pct)
+def _rising(field: FieldRecording, number: int) -> bool:
+    """Whether the stem came to where it is at the end of a piece as for a rising command, since that last changed."""
+    pieces = field.routine.pieces
+    before = [field.routine.start_pct, *(each.end_pct for each in pieces)]
+    if number == 0:
+        return True  # nothing before it was recorded: the start of the way up, as usual
+    changes = [each for each in range(number + 1) if abs(pieces[each].end_pct - before[each]) >= _APPROACH_PCT]
+    begun_s = pieces[changes[-1]].from_s if changes else 0.0
+    start_pct, end_pct = np.interp([begun_s, pieces[number].to_s], field.motion.time_s, field.motion.stem_pct)
+    return bool((end_pct > start_pct) != field.valve.controller.reverse)

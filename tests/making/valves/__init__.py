@@ -1,6 +1,7 @@
 """The virtual valve: a small physical model that makes recordings and knows the truth about them. Invented."""
 
 from tests.making.valves.command_programme import Piece, Routine
+from tests.making.valves.field_routines import FIELD_ROUTINES, TWO_FILES, field_routine, file_ends_s
 from tests.making.valves.front_end import Converter, Disturbance, Filters
 from tests.making.valves.hand_routine import commissioning_routine
 from tests.making.valves.random_valves import random_valve
@@ -25,6 +26,8 @@ from tests.making.valves.virtual_valve import (
 )
 
 __all__ = [
+    "FIELD_ROUTINES",
+    "TWO_FILES",
     "BadSpot",
     "Controller",
     "Converter",
@@ -50,6 +53,8 @@ __all__ = [
     "VirtualValveError",
     "commissioning_routine",
     "csv_text",
+    "field_routine",
+    "file_ends_s",
     "parquet_bytes",
     "random_valve",
     "run_motion",

@@ -31,6 +31,7 @@ class _Band:
     slip_pct: float
     command_per_travel: float
     pulsed: bool
+    slows_down: bool  # near its set point: none of the formulas of full speed holds
 
     @property
     def starts_again_pct(self) -> float:
@@ -74,8 +75,9 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bo
     size less 2 (h - C); the stem follows after b + 2 S - J. At once, the dead band is therefore the greater of
     s + h - C and 2 (h - C) + b + 2 S - J. Slowly, the motor starts at s + h - C and again after each s - h + C, and
     the dead band is the first of these that reaches the second figure. It holds where the motor is at full speed when
-    it is switched off, with the slope of the characteristic at ``command_pct``. None for a valve that hunts
-    or overshoots, and for one that both sticks and is pulsed: it sticks anew in every pause.
+    it is switched off, with the slope of the characteristic at ``command_pct``. None for a valve that hunts,
+    overshoots or slows down near its set point, and for one that both sticks and is pulsed: it sticks anew in every
+    pause.
 
     Examples
     --------
@@ -83,7 +85,7 @@ def dead_band_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: bo
     0.55
     """
     band = _band(valve, command_pct)
-    if band.overruns or band.sticks_between_pulses:
+    if band.slows_down or band.overruns or band.sticks_between_pulses:
         return None
     starts = band.start_pct + band.stop_pct - band.coast_pct
     slack = band.play_after_pct + 2.0 * band.stick_pct - band.slip_pct
@@ -112,7 +114,7 @@ def resolution_pct(valve: VirtualValve, *, command_pct: float = 50.0, at_once: b
     0.45
     """
     band = _band(valve, command_pct)
-    if band.overruns or band.sticks_between_pulses:
+    if band.slows_down or band.overruns or band.sticks_between_pulses:
         return None
     starts = band.starts_again_pct
     further = max(starts, band.slip_pct) if at_once else _first_start(starts, starts, band.slip_pct)
@@ -140,7 +142,7 @@ def hysteretic_error_pct(valve: VirtualValve, *, command_pct: float = 50.0, of_f
     (0.2, 0.1)
     """
     band = _band(valve, command_pct)
-    if band.overruns or band.sticks_between_pulses:
+    if band.slows_down or band.overruns or band.sticks_between_pulses:
         return None
     takeoff = 2.0 * (band.stop_pct - band.coast_pct)
     if of_feedback:
@@ -196,7 +198,7 @@ def overshoot_pct(valve: VirtualValve, direction: Direction, *, command_pct: flo
     (0.984, 0.0)
     """
     band = _band(valve, command_pct)
-    if band.stick_pct > 0.0 or band.pulsed:
+    if band.stick_pct > 0.0 or band.pulsed or band.slows_down:
         return None
     if not band.overruns:
         return 0.0
@@ -226,7 +228,11 @@ def limit_cycle(valve: VirtualValve, *, command_pct: float = 50.0) -> LimitCycle
     (2.5, 2.66)
     """
     band = _band(valve, command_pct)
-    if not band.overruns or max(_coast_back_pct(valve, band, way) for way in DIRECTIONS) <= band.rests_below_pct:
+    if (
+        band.slows_down
+        or not band.overruns
+        or max(_coast_back_pct(valve, band, way) for way in DIRECTIONS) <= band.rests_below_pct
+    ):
         return None
     swing = 2.0 * (band.coast_pct - band.stop_pct)
     motor = valve.motor
@@ -255,6 +261,7 @@ def _band(valve: VirtualValve, command_pct: float) -> _Band:
         slip_pct=mechanics.slip_pct,
         command_per_travel=slope / steepness,
         pulsed=min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0,
+        slows_down=controller.slow_zone_pct > 0.0,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
@@ -64,7 +65,9 @@ def motor_limit_pct(mechanics: Mechanics, direction: Direction) -> float:
     return stop + direction * slack
 
 
-def drive(mechanics: Mechanics, place: Place, motor_pct: FloatArray, direction: Direction) -> Stretch:
+def drive(
+    mechanics: Mechanics, place: Place, motor_pct: FloatArray, direction: Direction, *, speed_pct_s: float = inf
+) -> Stretch:
     """Every part while the motor goes one way.
 
     Parameters
@@ -77,18 +80,21 @@ def drive(mechanics: Mechanics, place: Place, motor_pct: FloatArray, direction: 
         The motor in ``direction``, never turning round [% of travel].
     direction : -1 or 1
         1 opens.
+    speed_pct_s : float
+        How fast it goes, for stiction [% of travel per s].
 
     Notes
     -----
     **House definition**. Backlash of width b: what is driven stays until the driver is b/2 past it, then keeps that
     distance. Stiction: the stem stays until its drive is ``stick_pct`` ahead, jumps by ``slip_pct`` in no time and
-    keeps the remaining distance until the motion ends.
+    keeps the remaining distance until the motion ends; below ``sticks_below_pct_s`` it sticks anew after each jump.
     """
     limit = direction * motor_limit_pct(mechanics, direction)
     motor = direction * np.minimum(direction * motor_pct, limit)
     takeoff = _taken_along(place.takeoff_pct, motor, mechanics.play_before_pct, direction)
     pull = _taken_along(place.drive_pct, takeoff, mechanics.play_after_pct, direction)
-    stem, slipping = _stem(mechanics, place, pull, direction)
+    jumps = mechanics.slip_pct > 0.0 and speed_pct_s < mechanics.sticks_below_pct_s
+    stem, slipping = (_jumping_stem if jumps else _stem)(mechanics, place, pull, direction)
     stem = np.clip(stem, mechanics.closed_stop_pct, mechanics.open_stop_pct)
     return Stretch(motor, takeoff, pull, stem, slipping, *switch_states(mechanics, place, takeoff, direction))
 
@@ -133,6 +139,15 @@ def _stem(
     breaks_away = 0 if place.slipping == direction else _first_at_least(ahead, mechanics.stick_pct)
     follows: BoolArray = np.arange(ahead.size) >= breaks_away
     return np.where(follows, place.stem_pct + direction * np.maximum(ahead - lag, 0.0), place.stem_pct), follows
+
+
+def _jumping_stem(
+    mechanics: Mechanics, place: Place, pull_pct: FloatArray, direction: Direction
+) -> tuple[FloatArray, BoolArray]:
+    """The stem that sticks anew after each jump."""
+    beyond = direction * (pull_pct - place.stem_pct) - mechanics.stick_pct
+    jumps = np.maximum(np.floor(beyond / mechanics.slip_pct + 1e-12) + 1.0, 0.0)
+    return place.stem_pct + direction * jumps * mechanics.slip_pct, np.zeros(pull_pct.size, dtype=np.bool_)
 
 
 def _first_at_least(rising: FloatArray, threshold: float) -> int:

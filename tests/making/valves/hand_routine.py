@@ -7,6 +7,7 @@ from typing import Final
 import numpy as np
 
 from kit.calculations.signal import ideal_position_pct
+from tests.making.valves.approach import slow_approach_s
 from tests.making.valves.command_programme import Routine
 from tests.making.valves.virtual_valve import DIRECTIONS, VirtualValve
 
@@ -15,6 +16,7 @@ _MID_PCT: Final = 50.0
 _STEPS_PCT: Final = (10.0, -10.0, 5.0, -5.0)
 _SETTING_SCATTER_PCT: Final = 0.02  # how well a hand sets the command
 _SLACK_PCT: Final = 5.0  # of travel, more than the ideal distance: the way to the switches
+_LOOKS_S: Final = (10.0, 20.0)
 _ANSWER_PCT: Final = 1.5  # of travel, the most that a small step brings
 
 
@@ -57,7 +59,7 @@ def commissioning_routine(
     >>> [piece.kind for piece in routine.pieces[:3]], 1200 < routine.duration_s < 1800
     (['rest', 'hold', 'hold'], True)
     """
-    hand = _Hand(valve, generator)
+    hand = Hand(valve, generator)
     routine = Routine(STATIC_PCT[0]).rest(hand.about(rest_s))
     for command_pct in STATIC_PCT[1:]:
         waits_s = max(hand.between(20.0, 40.0), hand.arrival_s(routine.last_pct, command_pct))
@@ -79,13 +81,14 @@ def commissioning_routine(
     return routine.restore_signal(hand.stroke_s()).rest(hand.about(rest_s / 2.0))
 
 
-class _Hand:
+class Hand:
     """A technician: waits for the valve, never for a round time, and sets the command nearly right."""
 
     def __init__(self, valve: VirtualValve, generator: np.random.Generator) -> None:
         self.valve, self.generator = valve, generator
         motor = valve.motor
         self.slowest_pct_s = min(motor.speed_pct_s(direction) * motor.duty(direction) for direction in DIRECTIONS)
+        self.approach_s = slow_approach_s(valve)
         self.delays_s = valve.command_delay_s + valve.controller.persist_s + motor.start_delay_s
 
     def between(self, shortest_s: float, longest_s: float) -> float:
@@ -97,11 +100,11 @@ class _Hand:
     def sets(self, command_pct: float) -> float:
         return round(command_pct + float(self.generator.normal(0.0, _SETTING_SCATTER_PCT)), 3)
 
-    def arrival_s(self, from_pct: float, to_pct: float) -> float:
-        """From one command to another: long enough for the valve to be there, and some more."""
+    def arrival_s(self, from_pct: float, to_pct: float, looks_s: tuple[float, float] = _LOOKS_S) -> float:
+        """From one command to another: long enough for the valve to be there, and some more to look at it."""
         controller = self.valve.controller
         ends = ideal_position_pct([from_pct, to_pct], reverse=controller.reverse, rangeability=controller.rangeability)
-        return self._travel_s(abs(float(ends[1] - ends[0])), self.slowest_pct_s)
+        return self._travel_s(abs(float(ends[1] - ends[0])), self.slowest_pct_s, looks_s)
 
     def answer_s(self) -> float:
         """Long enough for the answer to a small step."""
@@ -118,8 +121,8 @@ class _Hand:
         closes = motor.close_speed_pct_s if loss.close_speed_pct_s is None else loss.close_speed_pct_s
         return round(loss.delay_s + self._travel_s(100.0, min(opens, closes)), 3)
 
-    def _travel_s(self, distance_pct: float, speed_pct_s: float) -> float:
+    def _travel_s(self, distance_pct: float, speed_pct_s: float, looks_s: tuple[float, float] = _LOOKS_S) -> float:
         mechanics = self.valve.mechanics
         slack_pct = mechanics.play_before_pct + mechanics.play_after_pct + _SLACK_PCT
-        moves_s = 1.5 * self.delays_s + (distance_pct + slack_pct) / speed_pct_s
-        return round(moves_s + self.between(10.0, 20.0), 3)
+        moves_s = 1.5 * self.delays_s + (distance_pct + slack_pct) / speed_pct_s + self.approach_s
+        return round(moves_s + self.between(*looks_s), 3)

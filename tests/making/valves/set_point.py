@@ -15,6 +15,8 @@ from tests.making.valves.virtual_valve import Controller, VirtualValve
 def set_point(valve: VirtualValve, routine: Routine, time_s: FloatArray) -> FloatArray:
     """Where the controller drives to, cut-off ends as far away as needed; a lost command without live zero is 0 V."""
     command = routine.command_pct(time_s)
+    if any(piece.decay_s for piece in routine.pieces):
+        command = np.where(routine.is_lost(time_s), command, routine.signal_pct(time_s))
     if not valve.command_range.has_live_zero:
         command = np.where(routine.is_lost(time_s), 0.0, command)
     controller = valve.controller

@@ -9,12 +9,13 @@ from typing import Final
 import numpy as np
 
 from kit.basis.arrays import FloatArray, floats
+from tests.making.valves.approach import approach_s, approach_share
 from tests.making.valves.command_programme import Routine
 from tests.making.valves.drive_train import Place, Stretch, drive, run_distance_pct, settle, switch_states
 from tests.making.valves.set_point import controller_noise, set_point
 from tests.making.valves.true_motion import Motion
 from tests.making.valves.virtual_potentiometer import feedback_pct, true_feedback_pct
-from tests.making.valves.virtual_valve import DIRECTIONS, Direction, VirtualValve, VirtualValveError
+from tests.making.valves.virtual_valve import DIRECTIONS, Direction, SignalLoss, VirtualValve, VirtualValveError
 
 _BLOCK: Final = 2048
 _WARM_UP_PCT: Final = 5.0  # the valve comes to its first command from this far
@@ -65,7 +66,9 @@ class _Simulator:
         heard_s = self.time_s - valve.command_delay_s
         self.set_point_pct = set_point(valve, routine, heard_s)
         self.missed = routine.is_lost(heard_s) & valve.command_range.has_live_zero
-        self.edges = [*(np.flatnonzero(np.diff(self.missed)) + 1).tolist(), self.size]
+        self.unsupplied = routine.is_unsupplied(self.time_s)
+        changes = np.diff(self.missed) | np.diff(self.unsupplied)
+        self.edges = [*(np.flatnonzero(changes) + 1).tolist(), self.size]
         self.noise_pct = controller_noise(valve.controller, self.size, step_s, start_number)
         self.place = _first_place(valve, float(self.set_point_pct[0]))
         self.now = 0
@@ -81,8 +84,10 @@ class _Simulator:
     def run(self) -> Motion:
         while self.now < self.size:
             edge = self._next_edge()
-            if self.missed[self.now]:
-                self._fail(edge)
+            if self.unsupplied[self.now]:
+                self._fail(edge, self.valve.supply_loss)
+            elif self.missed[self.now]:
+                self._fail(edge, self.valve.signal_loss)
             else:
                 self._follow(edge)
         keep = slice(self.warm_up, None)
@@ -100,6 +105,7 @@ class _Simulator:
             self.open_switch[keep],
             np.array([self.time_s[index - 1] for index in self.started if index > self.warm_up]),
             sum(index > self.warm_up for index in self.switched_on),
+            self.unsupplied[keep],
         )
 
     def _next_edge(self) -> int:
@@ -114,9 +120,8 @@ class _Simulator:
         if self.now < edge:
             self._run(direction, self.valve.motor.speed_pct_s(direction), edge, fails=False)
 
-    def _fail(self, edge: int) -> None:
-        """Loss of signal up to the edge."""
-        loss = self.valve.signal_loss
+    def _fail(self, edge: int, loss: SignalLoss) -> None:
+        """Loss of signal or supply up to the edge."""
         self._stand(min(edge, self.now + self._steps(loss.delay_s)))
         if loss.action != "hold" and self.now < edge:
             direction: Direction = 1 if loss.action == "open" else -1
@@ -157,6 +162,9 @@ class _Simulator:
         self.started.append(self.now)
         self.switched_on.append(self.now)
         on_s, stalled, running = 0.0, 0, True
+        if self.valve.controller.slow_zone_pct > 0.0 and not fails:
+            self._approach(direction, speed_pct_s, edge)
+            return
         while running and self.now < edge:
             steps = min(on_steps, edge - self.now)
             done, stalled, running = self._pulse(direction, speed_pct_s, on_s, steps, stalled, fails=fails)
@@ -169,6 +177,29 @@ class _Simulator:
         share = 1.0 if motor.run_up_s == 0.0 else min(1.0, on_s / motor.run_up_s)
         self._coast(direction, 0.0 if stalled else speed_pct_s * share)
 
+    def _approach(self, direction: Direction, speed_pct_s: float, edge: int) -> None:
+        """At full speed to the slow zone, then slower with the error, or by pulses; then the coast."""
+        controller = self.valve.controller
+        on_s, stalled, running, speed = 0.0, 0, True, speed_pct_s
+        while running and self.now < edge:
+            to_go = direction * float(self._error_pct(self.now, np.array([self.place.takeoff_pct]))[0])
+            is_near = to_go < controller.slow_zone_pct
+            by_pulses = is_near and controller.approach_on_s > 0.0
+            speed = speed_pct_s if by_pulses else speed_pct_s * approach_share(controller, to_go)
+            ahead_s = (to_go - controller.slow_zone_pct) / speed_pct_s
+            wanted_s = approach_s(controller, speed_pct_s) if is_near else min(ahead_s, 1.0)
+            steps = min(max(1, self._steps(wanted_s)), edge - self.now)
+            done, stalled, running = self._pulse(direction, speed, on_s, steps, stalled, fails=False)
+            on_s += done * self.step_s
+            if by_pulses and running and self.now < edge:
+                self._coast(direction, 0.0 if stalled else speed)
+                running = self._pause(direction, min(edge, self.now + self._steps(controller.approach_off_s)))
+                on_s = 0.0
+                if not running:
+                    return
+                self.switched_on.append(self.now)
+        self._coast(direction, 0.0 if stalled else speed)
+
     def _pulse(
         self, direction: Direction, speed_pct_s: float, on_s: float, steps: int, stalled: int, *, fails: bool
     ) -> tuple[int, int, bool]:
@@ -177,7 +208,7 @@ class _Simulator:
         after = run_distance_pct(floats(on_s + self.step_s * np.arange(1, steps + 1)), speed_pct_s, run_up)
         before = float(run_distance_pct(np.array(on_s), speed_pct_s, run_up))
         wanted = self.place.motor_pct + direction * (after - before)
-        stretch = drive(self.valve.mechanics, self.place, wanted, direction)
+        stretch = drive(self.valve.mechanics, self.place, wanted, direction, speed_pct_s=speed_pct_s)
         on_stop = direction * (wanted - stretch.motor_pct) > 0.0
         stalled_steps = np.where(on_stop, stalled + np.cumsum(on_stop), 0)
         trips = stalled_steps >= self._steps(self.valve.motor.stall_trip_s)
@@ -185,8 +216,7 @@ class _Simulator:
         if self.valve.mechanics.switches_stop_motor:
             off |= stretch.open_switch if direction > 0 else stretch.closed_switch
         if not fails:
-            half_stop = self.valve.controller.stop_share * self.valve.controller.dead_band_pct / 2.0
-            off |= direction * self._error_pct(self.now, stretch.takeoff_pct) <= half_stop
+            off |= direction * self._error_pct(self.now, stretch.takeoff_pct) <= self.valve.controller.stop_pct
         done = int(off.argmax()) + 1 if off.any() else steps
         self.tripped = direction if trips[done - 1] else None
         self._write(stretch.cut(done), direction, motor_on=True)
@@ -194,16 +224,17 @@ class _Simulator:
 
     def _pause(self, direction: Direction, until: int) -> bool:
         """The off part of a pulse; False where the controller switches off in it."""
-        half_stop = self.valve.controller.stop_share * self.valve.controller.dead_band_pct / 2.0
         rest = np.full(until - self.now, self.place.takeoff_pct)
-        done = direction * self._error_pct(self.now, rest) <= half_stop
+        done = direction * self._error_pct(self.now, rest) <= self.valve.controller.stop_pct
         self._stand(self.now + int(done.argmax()) + 1 if done.any() else until)
         return not done.any()
 
     def _coast(self, direction: Direction, speed_pct_s: float) -> None:
         """From switching off to standstill, at the constant deceleration that coast_pct stands for."""
         motor = self.valve.motor
-        if motor.coast_pct > 0.0 and speed_pct_s > 0.0:
+        at_s = float(self.time_s[min(self.now, self.size - 1)])
+        grips = any(from_s <= at_s < to_s for from_s, to_s in motor.gripped_s)
+        if motor.coast_pct > 0.0 and speed_pct_s > 0.0 and not grips:
             slows_pct_s2 = motor.speed_pct_s(direction) ** 2 / (2.0 * motor.coast_pct)
             stops_s = speed_pct_s / slows_pct_s2
             steps = min(math.ceil(stops_s / self.step_s), self.size - self.now)

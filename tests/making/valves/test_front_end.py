@@ -101,6 +101,17 @@ def test_whole_seconds_are_stamped_though_the_samples_lie_between() -> None:
     assert csv_text(found).splitlines()[11].startswith("1,")
 
 
+def test_a_switch_bounces_for_a_while_after_it_changed() -> None:
+    """It makes once here; sampled at 1000 Hz it changes many times within 0.1 s, and never after that."""
+    logger = replace(FAITHFUL, rate_hz=1000.0, time_resolution_s=1e-4, switch_bounce_s=0.1)
+    valve = replace(VALVE, mechanics=replace(VALVE.mechanics, open_switch_pct=99.0))
+    stroke = Routine().rest(5).stroke(100, 40)
+    found = simulate(valve, stroke, logger, generator=np.random.default_rng(1))[0]
+    changes_s = found.time_s[1:][np.diff(found.column("open_switch")) != 0.0]
+    assert changes_s.size > 10
+    assert np.ptp(changes_s) < 0.1
+
+
 @pytest.mark.parametrize(
     ("settings", "message"),
     [

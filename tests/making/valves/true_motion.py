@@ -22,3 +22,4 @@ class Motion:
     open_switch: BoolArray
     starts_s: FloatArray  # (s,) when the controller or the fail drive started the motor
     pulses: int  # how often the motor was switched on, pulses counted one by one
+    unsupplied: BoolArray | None = None  # the supply is away; None: nowhere

@@ -23,6 +23,8 @@ SegmentKind = Literal[
     "ramp_down",
     "signal_lost",
     "signal_restored",
+    "supply_lost",
+    "supply_restored",
 ]
 
 _END_BAND_PCT: Final = 0.5

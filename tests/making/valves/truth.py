@@ -16,6 +16,7 @@ from tests.making.valves.virtual_valve import VirtualValve
 
 _MOVED_PCT: Final = 1e-11  # in one step of the simulation
 _REVERSALS: Final = 3
+_SWINGS: Final = 3.0  # times the usual half swing: longer ones are pauses in the hunting
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,5 +130,6 @@ def _hunting(motion: Motion, segment: TrueSegment, span: slice) -> Hunting | Non
     if turns.size < _REVERSALS:
         return None
     swings = np.abs(np.diff(stem[turns]))
-    period = 2.0 * float(time[turns[-1]] - time[turns[0]]) / (turns.size - 1)
+    halves = np.diff(time[turns])
+    period = 2.0 * float(halves[halves <= _SWINGS * np.median(halves)].mean())
     return Hunting(segment, int(turns.size), float(swings.mean()), period)

@@ -12,7 +12,7 @@ import numpy as np
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.signals import SignalRange
 from kit.calculations.signal import from_percent
-from tests.making.valves.command_programme import Routine
+from tests.making.valves.command_programme import OPEN_PCT, Routine
 from tests.making.valves.front_end import Converter, Disturbance, Filters
 from tests.making.valves.true_motion import Motion
 from tests.making.valves.virtual_valve import VirtualValve, VirtualValveError
@@ -42,6 +42,7 @@ class Logger:
     converter: Converter | None = None  # of command, feedback and position, in place of their resolutions
     disturbance: Disturbance = field(default_factory=Disturbance)  # of the same channels
     filters: Filters = field(default_factory=Filters)
+    switch_bounce_s: float = 0.0  # for so long after a change a switch is seen made or not, by chance
     whole_seconds: bool = False  # the stamps hold the second that has begun; the samples are taken in between
 
     def __post_init__(self) -> None:
@@ -139,9 +140,9 @@ def _channel(
     generator: np.random.Generator,
 ) -> tuple[str, FloatArray]:
     if channel == "command":
-        value = routine.command_pct(time_s)
-        value = _taken(value, logger.command_noise_pct, logger.command_resolution_pct, time_s, logger, generator)
-        value = np.where(routine.is_lost(time_s), -np.inf, value)
+        signal = routine.signal_pct(time_s)
+        value = _taken(signal, logger.command_noise_pct, logger.command_resolution_pct, time_s, logger, generator)
+        value = np.where(signal <= OPEN_PCT, -np.inf, value)
         return f"command_{valve.command_range.unit}", _signal(valve.command_range, value)
     if channel == "feedback":
         value = np.interp(time_s, motion.time_s, motion.feedback_pct)
@@ -154,9 +155,24 @@ def _channel(
     if channel == "supply_v":
         running = _at(motion.motor != 0.0, motion, time_s)
         value = np.where(running, valve.supply.running_v, valve.supply.idle_v)
+        if motion.unsupplied is not None:
+            value = np.where(_at(motion.unsupplied, motion, time_s), valve.supply.lost_v, value)
         return channel, _converted(value, logger.supply_noise_v, logger.supply_resolution_v, generator)
     made = motion.closed_switch if channel == "closed_switch" else motion.open_switch
-    return channel, _at(made, motion, time_s).astype(np.float64)
+    return channel, _bouncing(made, motion, time_s, logger.switch_bounce_s, generator)
+
+
+def _bouncing(
+    made: BoolArray, motion: Motion, time_s: FloatArray, bounce_s: float, generator: np.random.Generator
+) -> FloatArray:
+    state = _at(made, motion, time_s).astype(np.float64)
+    if bounce_s > 0.0:
+        changes_s = motion.time_s[np.flatnonzero(np.diff(made)) + 1]
+        bounces = np.zeros(time_s.size, dtype=np.bool_)
+        for at_s in changes_s.tolist():
+            bounces |= (time_s >= at_s) & (time_s < at_s + bounce_s)
+        state[bounces] = generator.integers(0, 2, int(bounces.sum()))
+    return state
 
 
 def _taken(

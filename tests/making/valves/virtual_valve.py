@@ -32,6 +32,7 @@ class Motor:
     run_up_s: float = 0.0  # from standstill to full speed, at constant acceleration
     coast_pct: float = 0.2  # of travel run after switching off at full speed, at constant deceleration
     stall_trip_s: float = 2.0  # on a stop for this long, the motor is cut until it is asked the other way
+    gripped_s: tuple[tuple[float, float], ...] = ()  # from .. to: the brake grips, and the motor does not coast
 
     def __post_init__(self) -> None:
         _positive("Motor", self, "open_speed_pct_s", "close_speed_pct_s", "pulse_period_s", "stall_trip_s")
@@ -60,12 +61,23 @@ class Controller:
     open_cut_off_pct: float | None = None  # set points at or above drive to the open end
     noise_pct: float = 0.0  # rms of what disturbs the error, held for noise_hold_s
     noise_hold_s: float = 0.02
+    slow_zone_pct: float = 0.0  # within this error the motor approaches slowly; 0: it runs at full speed to the end
+    slow_share: float = 0.1  # of full speed, at the end of the slow zone; in between the speed follows the error
+    approach_on_s: float = 0.0  # above 0: within the slow zone it goes by pulses of this length at full speed instead
+    approach_off_s: float = 0.5  # and pauses in between
     sees_bad_spots: bool = False  # False: the controller holds its feedback over a bad spot, only the output shows it
 
     def __post_init__(self) -> None:
         _positive("Controller", self, "dead_band_pct", "noise_hold_s")
-        _not_negative("Controller", self, "persist_s", "noise_pct")
+        _not_negative("Controller", self, "persist_s", "noise_pct", "slow_zone_pct", "approach_on_s")
+        _positive("Controller", self, "approach_off_s")
         _within("Controller", self, 0.0, 1.0, "stop_share")
+        _within("Controller", self, 0.01, 1.0, "slow_share")
+
+    @property
+    def stop_pct(self) -> float:
+        """The error at which the motor is switched off [% of feedback range]."""
+        return self.stop_share * self.dead_band_pct / 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +88,7 @@ class Mechanics:
     play_after_pct: float = 0.1  # backlash from take-off to stem, whole width [% of travel]
     stick_pct: float = 0.0  # the stem breaks away when its drive has wound up this far [% of travel]
     slip_pct: float = 0.0  # and then jumps this far; the rest stays as a lag; at most stick_pct
+    sticks_below_pct_s: float = 0.0  # driven more slowly the stem sticks anew after each jump [% of travel per s]
     closed_stop_pct: float = -2.0  # the stem goes no further [% of travel]
     open_stop_pct: float = 102.0
     closed_switch_pct: float = 0.0  # makes here, of the take-off
@@ -140,7 +153,7 @@ class Feedback:
 
 @dataclass(frozen=True, slots=True)
 class SignalLoss:
-    """What the valve does when its command is lost; only a command with a live zero can be missed."""
+    """What the valve does when its command, or its supply, is lost; only a live zero can be missed."""
 
     action: FailAction = "closed"
     delay_s: float = 0.5  # from the loss at the device to the start of the fail drive; the motor is held until then
@@ -160,6 +173,7 @@ class Supply:
 
     idle_v: float = 230.0
     running_v: float = 226.0
+    lost_v: float = 0.0  # what the logger still reads after a loss
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +196,7 @@ class VirtualValve:
     feedback: Feedback = field(default_factory=Feedback)
     signal_loss: SignalLoss = field(default_factory=SignalLoss)
     supply: Supply = field(default_factory=Supply)
+    supply_loss: SignalLoss = field(default_factory=lambda: SignalLoss(action="hold"))  # what stored energy does
     command_range: SignalRange = _MA
     feedback_range: SignalRange = _MA
     command_delay_s: float = 0.0  # transport delay from the command's terminals to the controller

@@ -294,3 +294,64 @@ def test_a_file_that_is_no_toml_says_where() -> None:
     for data in (b"title = ", b"title = '\xff'"):
         with pytest.raises(UnitError, match=r"unit-a/unit\.toml cannot be read: .*Correct it there"):
             read_settings(Path("unit-a"), data)
+
+
+RECORDING = """
+[[recordings]]
+files = "logs/*/*.txt"
+source = "Invented logger sheet"
+time = { heading = ["Date", "Time"], format = "DD.MM.YYYY HH:MM:SS,fff", zone = "+01:00" }
+[recordings.channels]
+command = { heading = "AI 1", unit = "mA" }
+position = { heading = "Pos", unit = "deg", scale = 0.1, offset = -1 }
+closed_switch = { heading = 5, made = "ON", not_made = "OFF" }
+"""
+
+
+def test_how_a_loggers_files_are_read() -> None:
+    (found,) = read(RECORDING).recordings
+    assert (found.number, found.files, found.source) == (1, "logs/*/*.txt", "Invented logger sheet")
+    assert (found.time.headings, found.time.zone) == (("Date", "Time"), "+01:00")
+    assert [each.column for each in found.channels] == ["command_mA", "position_deg", "closed_switch"]
+    assert found.words == (
+        "Date and Time as time [DD.MM.YYYY HH:MM:SS,fff, +01:00]; AI 1 as command [mA]; "
+        "Pos x 0.1 - 1 as position [deg]; column 5 as closed_switch (made: ON)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("was", "becomes", "fault"),
+    [
+        ('"logs/*/*.txt"', '"*.txt"', "recordings[1].files: '*.txt' is no pattern of three parts"),
+        ('"logs/*/*.txt"', '"logs\\\\*\\\\*.txt"', "is no pattern of three parts"),
+        ('source = "Invented logger sheet"\n', "", "recordings[1].source: missing"),
+        ("DD.MM.YYYY HH", "TT.MM.JJJJ HH", "recordings[1].time.format: 'TT.MM.JJJJ HH:MM:SS,fff': 'J' is no part"),
+        ('"+01:00"', '"CETT"', "recordings[1].time.zone: 'CETT' is no zone. Write UTC, +01:00 or a name"),
+        ('["Date", "Time"]', "[]", "recordings[1].time.heading: [] is not a heading or a column's number"),
+        ('format = "DD.MM.YYYY HH:MM:SS,fff"', 'format = "s"', "time.heading: numbers of one unit stand in one column"),
+        ("time = {", "tim = {", "recordings[1].time: missing. Write it like { heading"),
+        ("command =", "comand =", "recordings[1].channels.comand: not known. Was command meant?"),
+        ('unit = "mA"', 'unit = "deg"', "command.unit: 'deg' is no unit of it. Give one of mA, V, %."),
+        (', unit = "mA"', "", "recordings[1].channels.command.unit: missing. Give one of mA, V, %."),
+        ("scale = 0.1", "scale = 0", "recordings[1].channels.position.scale: 0 makes every value the same."),
+        ('"Pos"', '"AI 1"', "'AI 1' stands for two channels"),
+        (
+            'position = { heading = "Pos", unit = "deg", scale = 0.1, offset = -1 }\n',
+            "",
+            "neither position nor feedback",
+        ),
+        ('"OFF"', '"on"', "closed_switch: made and not_made are the same"),
+        ('"OFF"', '"OFF", made_above = 12', "give made and not_made, or made_above, or made_below"),
+        ("heading = 5", "heading = 0", "closed_switch.heading: 0 is not a heading"),
+        ("source", "header_row = 0\nsource", "header_row is 0, so that 'Date' stands nowhere"),
+        ("source", "header_row = 4\nfirst_row = 4\nsource", "first_row: 4 is not below header_row 4"),
+        ("source", 'decimal = "comma"\nthousands = "comma"\nsource', "comma is the decimal mark too"),
+        ("source", 'delimiter = ";"\nsource', "delimiter: ';' is not one of comma, semicolon, tab, bar, blanks"),
+        ("source", 'stage = "left"\nsource', "stage: 'left' is not one of as_found, as_left"),
+        ("[[recordings]]", "[recordings]", "is no list of tables. Write each under [[recordings]]"),
+    ],
+)
+def test_every_fault_of_a_loggers_table_names_its_key(was: str, becomes: str, fault: str) -> None:
+    assert was in RECORDING
+    content = RECORDING.replace(was, becomes, 1)
+    assert any(fault in each for each in faults(content)), faults(content)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from kit.assessment.shown.recording_curves import restless
@@ -35,7 +36,10 @@ def test_no_more_than_twelve_periods_are_drawn_and_it_is_said():
 
 
 def test_a_rest_in_words_has_size_period_and_count():
-    rest = Stillness(Segment("rest", 0, 60), "hunting", Quantity(1.2), Quantity(5.1), 22, None, None)
+    none = np.empty(0)
+    rest = Stillness(Segment("rest", 0, 60), "hunting", Quantity(1.2), Quantity(5.1), 22, none, none)
     assert rest_words(rest) == "hunting, 1.20 % peak to peak, period 5.1 s, 22 reversals in 60 s"
-    quiet = Stillness(Segment("rest", 0, 60), "at_rest", Quantity(0.0), Quantity(None, "none"), 0, None, None)
+    quiet = Stillness(
+        Segment("rest", 0, 60), "at_rest", Quantity(0.0), Quantity(None, "none"), 0, np.empty(0), np.empty(0)
+    )
     assert rest_words(quiet) == "at rest"

@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from kit.calculations.recordings.track import BadSpot
+from kit.calculations.recordings.bad_spots import BadSpot
 from kit.views.figures.track_figure import spot_words, track_figure
 from tests.views import made, made_recordings
 from tests.views.reader import trace

@@ -59,7 +59,7 @@ def test_a_step_that_did_not_settle_says_why_and_is_not_drawn() -> None:
 
 def test_hunting_is_told_with_size_and_period() -> None:
     text = said(shown_of_recordings("rests", made_recordings.records("hunting")))
-    assert "hunting, 1.06 % peak to peak, period 1.3 s" in text
+    assert "hunting, 1.10 % peak to peak, period 1.3 s" in text
     assert "starts" in text
 
 
@@ -80,7 +80,7 @@ def test_a_pulsed_stroke_says_how_much_longer_it_takes() -> None:
 
 def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> None:
     records = made_recordings.records("fails_open")
-    assert "Command signal lost, recorded closed (0 %) 50.0 % 102.0 % 7.0 s Fail" in said(
+    assert "Command signal open, recorded closed (0 %) 50.0 % 102.0 % 7.0 s Fail" in said(
         shown_of_recordings("front_page", records)
     )
     text = said(shown_of_recordings("fail_actions", records))
@@ -98,7 +98,7 @@ def test_a_range_without_live_zero_says_what_counts_as_lost() -> None:
 
 def test_switches_are_told_both_ways() -> None:
     text = said(shown_of_recordings("switches", made_recordings.records("healthy")))
-    assert "Closed switch makes 3 times at 1.36 to 1.66 %, breaks 4 times at 1.87 to 2.17 %" in text
+    assert "Closed switch makes 3 times at 1.44 to 1.74 %, breaks 4 times at 1.79 to 2.09 %" in text
     assert "No limit switch was tested" not in text
 
 
@@ -181,3 +181,20 @@ def test_the_name_of_a_file_never_becomes_markup() -> None:
         html = part.html if isinstance(part, Section) else part.lead().html if isinstance(part, Figure) else ""
         assert "<script>" not in html
         assert '<b>"A"' not in html
+
+
+def test_a_valve_in_service_has_its_own_table_and_none_of_tests() -> None:
+    log = made_recordings.log("healthy")
+    assert log.recording is not None
+    time = np.arange(0.0, 1200.0)
+    command = 50.0 + 10.0 * np.sin(time / 9.0) + 5.0 * np.sin(time / 23.0)
+    travel = 50.0 + 10.0 * np.sin((time - 3.0) / 9.0) + 5.0 * np.sin((time - 3.0) / 23.0)
+    own = Recording(time, command, travel, position_pct=travel)
+    records = made_recordings.records("healthy", recordings=(dataclasses.replace(log, recording=own),))
+    text = said(shown_of_recordings("service", records))
+    assert "The valve was in service: the command moved all the time" in text
+    assert "The travel lags the command by 3.0" in text
+    assert "1 rest" not in said(shown_of_recordings("trace", records))
+    for section in ("readings", "step_responses", "smallest_commands", "rests"):
+        assert shown_of_recordings(section, records) == []
+    assert shown_of_recordings("service", made_recordings.records("healthy")) == []

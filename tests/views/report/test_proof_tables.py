@@ -45,7 +45,7 @@ def test_a_recorded_loss_comes_first_and_takes_its_own_verdict():
     table = fail_table(made.records({"fail_tests": [TEST]}), stage)
     assert table is not None
     first, second = rows(table)
-    assert first[:5] == ["Command signal lost, recorded", "closed (0 %)", "50.0 %", "−2.0 %", "7.0 s"]
+    assert first[:5] == ["Command signal open, recorded", "closed (0 %)", "50.0 %", "−2.0 %", "7.0 s"]
     assert (first[-1], second[-1]) == ("Fail", "Information")
 
 

@@ -1,0 +1,169 @@
+"""Times of a step response, from the step of the command on, and when a recording is too coarse to show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray
+from kit.basis.quantity import Component, Quantity, Reliance
+from kit.calculations.recordings.at_rest import Rest
+from kit.calculations.recordings.crossings import Instant, crossing, last_entry
+from kit.calculations.recordings.leaving import response_start
+from kit.calculations.recordings.levels import Change
+from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.terms import noise, sampling
+
+NO_RESPONSE: Final = "the valve did not answer the step"
+_FAST_ENOUGH_S: Final = 0.105  # House definition: 10 Hz, with what a clock is off by; what a faster one shows is shown
+_MOST_OPEN: Final = 2.0 / 3.0  # House definition: of a time, what sampling may leave open
+_FEWEST_ON_WAY: Final = 3  # House definition: samples on the way, of which fewer do not tell how the travel arrived
+_ON_WAY: Final = (0.05, 0.95)  # House definition: of the change, what is on the way
+_TINY_SHARE: Final = 1e-6  # House definition: of the change, less than which is rounding
+_SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry into the band
+_SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
+_FEWEST: Final = 3  # House definition: samples of a mean
+_ALIKE_SAMPLES: Final = 5.0  # House definition: about as many samples near a level tell that it was crossed
+_SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer:
+    """What every figure of one step is drawn from, counted in the direction of the response."""
+
+    change: Change
+    start: Rest
+    end: Rest
+    sign: float
+    size: float  # whole change of travel, above 0 unless nothing moved
+    time_s: FloatArray  # from the last sample before the step on
+    along: FloatArray  # travel from its start, in the direction of the response
+    noise: Noise
+    interval_s: float
+    begins: str = "step of the command"  # what the times count from
+
+    @property
+    def is_coarse(self) -> bool:
+        """Whether it was recorded more slowly than at 10 Hz."""
+        return self.interval_s > _FAST_ENOUGH_S
+
+    @property
+    def was_under_way(self) -> bool:
+        """Whether the travel had left its start when the command changed: nothing can be timed from the step."""
+        least = max(self.noise.band, _TINY_SHARE * self.size)
+        return float(self.time_s[0]) <= self.change.from_s and bool((self.along[:2] > least).all())
+
+    @property
+    def arrival_is_hidden(self) -> bool:
+        """Whether too few samples lie on the way to tell how the travel arrived."""
+        low, high = (share * self.size for share in _ON_WAY)
+        arrived = np.flatnonzero(self.along >= high)
+        way = self.along[: int(arrived[0])] if arrived.size else self.along
+        return self.is_coarse and int(np.count_nonzero(way > low)) < _FEWEST_ON_WAY
+
+
+def too_coarse(answer: Answer, what: str) -> Quantity:
+    """No figure, and what would show it."""
+    rate = f"{1.0 / answer.interval_s:.2g} samples a second"
+    return Quantity(None, f"{rate} cannot show {what}: record at 10 Hz or faster")
+
+
+def dead_time(answer: Answer) -> Quantity:
+    """From the step to the start of the travel [s].
+
+    Notes
+    -----
+    **House definition**: a start that lies before the step is at the step.
+    """
+    found = response_start(answer.time_s, answer.along, answer.size, answer.noise)
+    if found is None:
+        return Quantity(None, NO_RESPONSE)
+    figure = _time(answer, found, answer.start.deviation, "start of the response")
+    return _shown(answer, replace(figure, value=max(figure.value or 0.0, 0.0)))
+
+
+def reaches(answer: Answer, share: float) -> Quantity:
+    """From the step to a share of the whole change [s]."""
+    found = crossing(answer.time_s, answer.along, share * answer.size, answer.noise)
+    if found is None:
+        return Quantity(None, "the travel jumped past the level between the step and the next sample")
+    base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
+    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / _ALIKE_SAMPLES) ** 0.5)
+    if paused > _SIGMAS * max(found.half_width_s, found.deviation_s):
+        found = Instant(found.time_s, paused, 0.0)
+    return _shown(answer, _time(answer, found, base, f"{100 * share:.1f} % of the change"))
+
+
+def stays(answer: Answer, band: float) -> Quantity:
+    """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs."""
+    distance, channel = answer.along - answer.size, answer.noise
+    if channel.band > band:
+        distance, channel = _smoothed(distance, channel, band, answer.interval_s)
+    held = max(band, channel.band)
+    found = last_entry(answer.time_s, distance, held, channel, level_deviation=answer.end.deviation)
+    if found is None:
+        return Quantity(None, "the travel was within the band all the time")
+    figure = _time(answer, found, 0.0, "entry into the band")
+    return _shown(answer, replace(figure, beside={"band_pct": held}))
+
+
+def _shown(answer: Answer, figure: Quantity) -> Quantity:
+    """A time that the sampling can show.
+
+    Notes
+    -----
+    **House definition**: below 10 Hz there is no time of which the sampling alone leaves more than two thirds open
+    (expanded, k = 2).
+    """
+    value = figure.value or 0.0
+    left = sum(each.standard_uncertainty**2 for each in figure.components if each.distribution == "rectangular")
+    if answer.is_coarse and 2.0 * left**0.5 > _MOST_OPEN * value:
+        return too_coarse(answer, f"a time of {value:.2g} s")
+    return figure
+
+
+def _paused_s(answer: Answer, level: float, deviation: float) -> float:
+    """Half of the time that the travel takes past a level that is known to within two deviations."""
+    if deviation == 0.0:
+        return 0.0
+    sides = [crossing(answer.time_s, answer.along, level + each * deviation, answer.noise) for each in (-2.0, 2.0)]
+    first, last = sides
+    return 0.0 if first is None or last is None else 0.5 * abs(last.time_s - first.time_s)
+
+
+def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float) -> tuple[FloatArray, Noise]:
+    """Means of as many samples as bring the noise within a band, over half a second at most."""
+    most = max(1, round(_SMOOTH_S / interval_s)) if interval_s > 0 else 1
+    width = min(int(np.ceil((channel.band / band) ** 2)), most)
+    width += 1 - width % 2
+    if width < _FEWEST or width > most + 1 or values.size <= width:
+        return values, channel
+    total = np.cumsum(np.concatenate(([0.0], values)))
+    means = np.pad((total[width:] - total[:-width]) / width, width // 2, mode="edge")
+    return means, channel.averaged(width)
+
+
+def _time(answer: Answer, found: Instant, level_deviation: float, what: str) -> Quantity:
+    """Time from the step, with what sampling, noise and the levels at rest leave open."""
+    value = found.time_s - answer.change.half_way_s
+    speed = _speed_at(answer, found.time_s)
+    deviation = (found.deviation_s**2 + ((level_deviation / speed) ** 2 if speed > 0 else 0.0)) ** 0.5
+    components: tuple[Component, ...] = (sampling(answer.change.half_width_s, "s", answer.begins),)
+    if found.half_width_s > 0.0:
+        components += (sampling(found.half_width_s, "s", what),)
+    if deviation > 0.0:
+        components += (noise(deviation, "s", what),)
+    return Quantity(
+        value, at_s=found.time_s, components=components, relies_on=(Reliance("time", max(value, 0.0), 1.0),)
+    )
+
+
+def _speed_at(answer: Answer, time_s: float) -> float:
+    """How fast the travel moves about a time [% of travel per s]."""
+    reach = max(2, round(_SPEED_S / answer.interval_s)) if answer.interval_s > 0 else 2
+    place = int(np.searchsorted(answer.time_s, time_s))
+    low, high = max(place - reach, 0), min(place + reach, answer.time_s.size - 1)
+    rise = float(answer.along[high] - answer.along[low])
+    return abs(rise) / float(answer.time_s[high] - answer.time_s[low]) if high > low else 0.0

@@ -1,0 +1,94 @@
+"""Whether the travel of a hold has settled, and how far it may still have to go."""
+
+from __future__ import annotations
+
+from math import exp, log
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import FloatArray
+from kit.basis.recording import Recording
+from kit.calculations.recordings.at_rest import Rest
+from kit.calculations.recordings.noise import JUST_OVER, Noise
+
+MOST_TO_GO_PCT: Final = 0.1  # House definition: a travel that may have more than this to go has not settled
+_ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled
+_LEAST_REST_S: Final = 1.0  # House definition: a shorter end of a hold shows no rest
+_SHORT_SHARE: Final = 0.5  # House definition: of a hold of less than two seconds, what shows its rest
+_NEARLY: Final = 0.85  # House definition: a mean is cut short by the samples at its ends
+_SLOPES: Final = 4.0  # House definition: standard deviations of a slope; beyond it is no noise, but 6 in 100,000 times
+_NEAR_PCT: Final = 0.2  # House definition: from where it comes to rest, where a travel's last way is timed
+_LOOKED_BACK_S: Final = 60.0  # House definition: before a mean, in which the travel arrived or had long been there
+_SAME: Final = 1e-9  # House definition: times that are alike differ by rounding
+_FEWEST: Final = 3  # two samples always lie on a line
+
+
+def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
+    """Whether the end of a hold slopes by more than noise, hum and step would have it, and a creep.
+
+    Parameters
+    ----------
+    times, travel : array, shape (n,)
+        Of the hold: time [s] and travel [% of travel]. A nan is skipped.
+    rest : Rest
+        Its mean.
+    noise : Noise
+        Of the travel.
+
+    Notes
+    -----
+    **House definition**: the least-squares line over the samples of the mean, a second at least. A mean over less
+    than a second, in a hold that has more, was found where a swing turns.
+    """
+    usable = np.isfinite(travel)
+    times, travel = times[usable], travel[usable]
+    start = np.searchsorted(times, times[-1] - max(_LEAST_REST_S, rest.to_s - rest.from_s) * (1.0 + _SAME))
+    first = min(int(start), times.size - _FEWEST)
+    centred = times[first:] - times[first:].mean()
+    spread = float((centred * centred).sum())
+    slope = abs(float((centred * travel[first:]).sum())) / spread
+    over_s = float(times[-1] - times[first])
+    still = max(_ON_ITS_WAY_PCT_S, _SLOPES * noise.deviation / spread**0.5, JUST_OVER * noise.quantum / over_s)
+    slow = (noise.swing_in(over_s) + _SLOPES * noise.wander) / over_s
+    if slope > still + slow:
+        return True
+    needed_s = min(_LEAST_REST_S, _SHORT_SHARE * float(times[-1] - times[0])) * _NEARLY
+    return rest.to_s - rest.from_s < needed_s
+
+
+def still_to_go_pct(recording: Recording, rest: Rest, noise: Noise, at_s: float) -> float:
+    """How far from its rest a travel may still be at a time, by how it arrived [% of travel].
+
+    Parameters
+    ----------
+    recording : Recording
+    rest : Rest
+        Where the travel comes to rest.
+    noise : Noise
+        Of the travel.
+    at_s : float
+        Within the hold [s].
+
+    Returns
+    -------
+    float
+        0 where it did not arrive in the minute before, as at the end of a long rest.
+
+    Notes
+    -----
+    **House definition**: what is left of an exponential approach, such as a servo's or a filter's, whose time
+    constant shows in the time from twice 0.2 % (or the band of the noise) to once that. A valve that runs in at even
+    speed takes next to no time there, and has nothing left.
+    """
+    place = recording.place(rest.from_s - _LOOKED_BACK_S, rest.to_s)
+    with np.errstate(invalid="ignore"):
+        away = np.abs(recording.travel_pct[place] - rest.value)
+        near = max(_NEAR_PCT, noise.band)
+        over, far = np.flatnonzero(away > near), np.flatnonzero(away > 2.0 * near)
+    if not over.size:
+        return 0.0
+    times = recording.time_s[place]
+    arrived_s = float(times[over[-1]])
+    took_s = arrived_s - float(times[far[-1]]) if far.size else 0.0
+    return near * exp(-max(at_s - arrived_s, 0.0) * log(2.0) / (took_s + recording.interval_s))

@@ -1,0 +1,210 @@
+"""Dead band and resolution by small steps of the command: which of them the travel answered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import sqrt
+from typing import Final
+
+import numpy as np
+
+from kit.basis.recording import Recording
+from kit.calculations.recordings.at_rest import Rest, rest_of
+from kit.calculations.recordings.channels import Channels
+from kit.calculations.recordings.levels import Level
+from kit.calculations.recordings.noise import JUST_OVER
+from kit.calculations.recordings.segments import parts_of_stretches
+from kit.calculations.recordings.trials import Found, Trial
+
+Ideal = Callable[[float], float]
+
+WIDEST_PCT: Final = 1.0  # House definition: of command range; a coarser step says too little
+_LEAST_MOVE_PCT: Final = 0.03  # House definition: less is play of the pick-up
+_DEVIATIONS: Final = 4.0  # House definition: means that differ by more have moved
+_ALIKE: Final = 1.2  # House definition: neighbouring samples of a recorder are not quite independent
+_HIDES: Final = 2.0  # House definition: standard deviations of a mean, what motion may hide in
+_LATE: Final = 1.5  # House definition: of the time to answer; after a shorter wait the answer may come one step late
+_UNKNOWN_S: Final = 1.0  # House definition: time to answer, where no step response tells of it
+_LEAST_WAY_PCT: Final = 1.0  # House definition: of command range one way, which shows the slope of the travel
+_UNEVEN: Final = 0.2  # House definition: of a step; answers that scatter by more are jumps
+_JUMPS: Final = 1.5  # House definition: a valve that usually goes that many steps at once moves in jumps
+
+
+@dataclass(frozen=True, slots=True)
+class _Stand:
+    """The command at a level and the travel that came to rest there."""
+
+    level: Level
+    travel: Rest
+    by_noise: float  # standard deviation of the travel's mean [% of travel]
+
+
+def small_step_trials(
+    recording: Recording, channels: Channels, ideal: Ideal, answer_s: float | None = None
+) -> tuple[Trial, ...]:
+    """What small steps of the command tell of dead band and resolution.
+
+    Parameters
+    ----------
+    recording : Recording
+    channels : Channels
+        Noise of the recording.
+    ideal : callable
+        Ideal position [% of travel] for a command.
+    answer_s : float or None
+        Time from a step to its answer [s]; None: not known, a second.
+
+    Returns
+    -------
+    tuple of Trial
+        In order of time; steps of more than 1 % of range are left out.
+
+    References
+    ----------
+    ANSI/ISA-75.25.01 (terms from memory): dead band is the range through which the input may be varied, with
+    reversal, without change of the output; resolution is the smallest increment in one direction that
+    moves it. **House definition**: counted from the command at which the valve last moved, so that
+    small steps add up until it moves again; a motion counts once the travel differs from where it stood after the
+    last one by four standard deviations of that difference, 0.03 % and just over a step of the recorder. What noise
+    may have hidden one level earlier widens the bracket downwards, and so does the step before where the wait was
+    shorter than 1.5 times the time to answer.
+    """
+    trials: list[Trial] = []
+    for stands in _stands(recording, channels):
+        found = _trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s)
+        trials += _with_jumps(_with_gain(found), float(np.median([each.by_noise for each in stands])))
+    return tuple(trials)
+
+
+def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
+    found = []
+    for parts, _ in parts_of_stretches(recording, channels):
+        stands: list[_Stand] = []
+        for part in parts:
+            stand = _stand(recording, part, channels) if isinstance(part, Level) else None
+            if stand is not None:
+                stands.append(stand)
+            elif isinstance(part, Level) or part.kind != "step":
+                found.append(stands)
+                stands = []
+        found.append(stands)
+    return [stands for stands in found if len(stands) > 2]
+
+
+def _stand(recording: Recording, level: Level, channels: Channels) -> _Stand | None:
+    place = recording.place(level.from_s, level.to_s)
+    rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
+    return None if rest is None else _Stand(level, rest, max(rest.deviation, channels.travel.of_mean(rest.count)))
+
+
+@dataclass(slots=True)
+class _Last:
+    """The motion before: which way the command went, where to, and where the travel has stood since."""
+
+    heading: float
+    command_pct: float
+    step_pct: float  # of the command, to which it was the answer
+    since: list[_Stand]
+
+    def moved(self, here: _Stand, channels: Channels) -> bool:
+        """Whether the travel has left where it came to rest after this motion, or where it has stood since."""
+        first = self.since[0].travel
+        whole = sum(each.travel.count for each in self.since)
+        mean = sum(each.travel.value * each.travel.count for each in self.since) / whole
+        apart_s = here.travel.to_s - first.from_s
+        return any(
+            abs(here.travel.value - value) > _least_move((count, here.travel.count), apart_s, channels)
+            for value, count in ((first.value, first.count), (mean, whole))
+        )
+
+
+def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s: float) -> list[Trial]:
+    trials: list[Trial] = []
+    last = _Last(0.0, stands[0].level.command_pct, 0.0, [stands[0]])
+    for earlier, (before, here) in zip([None, *stands], pairwise(stands), strict=False):
+        if not last.moved(here, channels):
+            last.since.append(here)
+            continue
+        moved = here.travel.value - last.since[0].travel.value
+        step = here.level.command_pct - before.level.command_pct
+        opens, direction = ideal(here.level.command_pct) - ideal(before.level.command_pct), float(np.sign(step))
+        if moved * opens < 0.0:  # a late answer to the step before, if it is one at all
+            last = _Last(-direction, before.level.command_pct, abs(step), [here])
+            continue
+        if last.heading != 0.0 and opens != 0.0 and abs(step) <= WIDEST_PCT:
+            hidden = _hidden(last, before, moved) / abs(opens / step)
+            if before.level.duration_s < _LATE * answer_s and earlier is not None:
+                hidden += abs(before.level.command_pct - earlier.level.command_pct)
+            found = _trial(last, before, here, hidden, channels)
+            trials += [replace(found, moved_pct=abs(moved * step / opens))] if found.high_pct > 0.0 else []
+        last = _Last(direction, here.level.command_pct, abs(step), [here])
+    return trials
+
+
+def _least_move(counts: tuple[int, int], apart_s: float, channels: Channels) -> float:
+    """What two means of so many samples must differ by to show motion [% of travel]; hum swings so long."""
+    noise = channels.travel
+    by_noise = _ALIKE * noise.deviation * sqrt(sum(1.0 / each for each in counts))
+    slow = _DEVIATIONS * sqrt(2.0) * noise.wander + noise.swing_in(apart_s)
+    return max(_DEVIATIONS * by_noise + slow, _LEAST_MOVE_PCT, JUST_OVER * noise.quantum)
+
+
+def _hidden(last: _Last, before: _Stand, moved: float) -> float:
+    """Motion that the level before the answer may hold unseen [% of travel]."""
+    crept = float(np.sign(moved)) * (before.travel.value - last.since[0].travel.value)
+    return max(crept, 0.0) + abs(before.travel.drift) + _HIDES * before.by_noise
+
+
+def _trial(last: _Last, before: _Stand, here: _Stand, hidden: float, channels: Channels) -> Trial:
+    command = here.level.command_pct
+    direction = float(np.sign(command - before.level.command_pct))
+    what: Found = "resolution" if direction == last.heading else "dead_band"
+    return Trial(
+        what,
+        "small_steps",
+        max(direction * (before.level.command_pct - last.command_pct) - hidden, 0.0),
+        direction * (command - last.command_pct),
+        here.level.from_s,
+        command,
+        sqrt(2.0) * channels.command.of_mean(here.level.last - here.level.first + 1),
+        last.command_pct,
+        step_pct=last.step_pct,
+    )
+
+
+def _with_gain(trials: Sequence[Trial]) -> list[Trial]:
+    """The trials with how far the valve went one way over what was asked for, where that was enough to tell."""
+    moved = [
+        (each.moved_pct, abs(each.command_pct - each.from_command_pct))
+        for each in trials
+        if each.what == "resolution" and each.moved_pct is not None and each.from_command_pct is not None
+    ]
+    asked = sum(pct for _, pct in moved)
+    gain = sum(pct for pct, _ in moved) / asked if asked >= _LEAST_WAY_PCT else None
+    return [replace(each, gain=gain) for each in trials]
+
+
+def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
+    """The trials of a valve that moves in jumps, each with what that leaves open; those of any other as they are.
+
+    Where it sticks after a jump, what is left of the step adds to the next: the command at which it last moved is
+    known to within that step. Play behind a jump takes a part of it: where the rest of the first motion back was small,
+    the next reversal may need a jump more.
+    """
+    usual = [each.moved_pct for each in trials if each.what == "resolution" and each.moved_pct is not None]
+    step = float(np.median([each.step_pct for each in trials])) if trials else 0.0
+    if not usual:
+        return list(trials)
+    jump, uneven = float(np.median(usual)), float(np.std(usual))
+    if jump <= _JUMPS * step and uneven <= _UNEVEN * step + _HIDES * by_noise:
+        return list(trials)
+    found = []
+    for each in trials:
+        if each.what == "resolution":
+            found.append(replace(each, high_pct=each.high_pct + 0.5 * each.step_pct))
+        else:
+            low = max(each.low_pct - min(each.step_pct, jump), 0.0)
+            found.append(replace(each, low_pct=low, jump_pct=max(jump - (each.moved_pct or 0.0), 0.0)))
+    return found
