@@ -115,6 +115,11 @@ class RecordingMap:
         return tuple(dict.fromkeys((*self.time.headings, *(each.heading for each in self.channels))))
 
     @property
+    def valve_headings(self) -> tuple[Heading, ...]:
+        """The columns that can be of one valve alone."""
+        return tuple(each.heading for each in self.channels if each.channel != "supply")
+
+    @property
     def words(self) -> str:
         """What is read from which column, for a page."""
         return "; ".join([self.time.words, *(each.words for each in self.channels)])

@@ -204,13 +204,16 @@ def _read_recordings(
     """Every recording, read once: its samples are put by for whoever needs them."""
     found = find_recordings(reading.folder, tags, maps)
     reading.problems.extend(found.problems)
+    for each in maps:
+        if not any(each.matches(one.file) for one in found.recordings) and not any(map(each.matches, found.others)):
+            reading.say(SETTINGS_FILE, f"{each.name} is for no file under logs/: {each.files}.")
     unread = [each.file for each in found.recordings if only not in (None, each.tag)]
     for name in (*found.others, *unread):
         with contextlib.suppress(UnreadableFileError):
             reading.load(name)
     wanted = [each for each in found.recordings if only in (None, each.tag)]
     read = [known for each in wanted if (known := _read_recording(reading, each, tags[each.tag], maps)) is not None]
-    reading.problems += under_two_tags(found.recordings, reading.hashes)
+    reading.problems += under_two_tags(found.recordings, reading.hashes, maps)
     return read
 
 

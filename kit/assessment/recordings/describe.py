@@ -63,6 +63,7 @@ def describe_recording(result: RecordingResult) -> list[str]:
         _length(result, found),
         _contents(result, found),
         *(f"{line[0].upper()}{line[1:]}" for line in left_out_lines(found)),
+        *_service(found),
         *_strokes(found),
         *_steps(found),
         *_smallest(found),
@@ -87,6 +88,23 @@ def _contents(result: RecordingResult, found: Reduction) -> str:
     by = "Set by a person" if result.segments_set else "Found"
     used = f" {len(found.readings)} of the holds and rests are static readings." if found.readings else ""
     return f"{by}: {', '.join(parts)}.{used}" if parts else f"{by}: no test."
+
+
+def _service(found: Reduction) -> list[str]:
+    if found.service is None:
+        return []
+    shown, (low, high) = found.service, found.service.command_pct
+    line = (
+        f"In service: the command moves from {low:.0f} to {high:.0f} % and turns {_text(shown.command_turns, 0)} times "
+        f"an hour, the travel {_text(shown.travel_turns, 0)} times."
+    )
+    if shown.lag.value is None:
+        return [line, f"{shown.lag.why_not[0].upper()}{shown.lag.why_not[1:]}."]
+    return [
+        line,
+        f"The travel lags by {_text(shown.lag, 1)} s; after that its error is {_text(shown.error_mean)} % on the mean, "
+        f"{_text(shown.error_most)} % at most for 95 % of the time.",
+    ]
 
 
 def _strokes(found: Reduction) -> list[str]:
@@ -171,5 +189,5 @@ def _devices(found: Reduction) -> list[str]:
     return lines
 
 
-def _text(figure: Quantity) -> str:
-    return "?" if figure.value is None else f"{figure.value:.2f}"
+def _text(figure: Quantity, decimals: int = 2) -> str:
+    return "?" if figure.value is None else f"{figure.value:.{decimals}f}"

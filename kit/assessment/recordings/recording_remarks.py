@@ -11,6 +11,7 @@ from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
@@ -47,6 +48,10 @@ def _of_one(found: Reduction) -> list[str]:
             "there is no column of the command, so that nothing that needs to know what was asked for is read from it: "
             "record the command beside the travel."
         )
+    if found.service is not None:
+        lines.append(
+            f"{NO_TEST}. Who made a test in it names it in the table segments, or records it in a file of its own."
+        )
     if found.recording.travel_is_feedback:
         lines.append(
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
@@ -64,6 +69,8 @@ def _of_one(found: Reduction) -> list[str]:
     for rest in found.rests:
         if rest.kind == "drift":
             lines.append(f"the travel drifts at rest from {rest.segment.from_s:.0f} s on.")
+        if rest.kind == "beat":
+            lines.append(f"at rest from {rest.segment.from_s:.0f} s on {rest.amplitude.why_not}.")
     return lines + left_out_lines(found) + _odd_signals(found)
 
 

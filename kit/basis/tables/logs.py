@@ -15,7 +15,8 @@ _FEEDBACK_PCT: Final = (-30.0, 130.0)
 
 LOGS: Final[Table] = table(
     "logs",
-    "A continuous recording of one stage of one visit: logs/<tag>/<visit>.<stage>[.anything].csv or .parquet.",
+    "A continuous recording of one stage of one visit: logs/<tag>/<visit>.<stage>[.anything].csv or .parquet, with "
+    "these columns, or any logger's file as [[recordings]] of unit.toml says.",
     {
         "time_s": number("s", "Time of the sample.", -1e9, 1e9, one_of="time"),
         "timestamp": time("Time of the sample, ISO 8601, with its zone where there is one.", one_of="time"),

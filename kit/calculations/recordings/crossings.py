@@ -127,7 +127,7 @@ def _sure(time_s: FloatArray, distance: FloatArray, band: float, loose: float, n
     """The last time that is outside the band for sure, and the last that may be."""
     out = np.abs(distance)
     early = np.flatnonzero(out > band + loose)
-    steps = np.abs(np.diff(distance))
+    steps = np.maximum(np.abs(np.diff(distance)) - _NO_NOISE * noise.deviation, 0.0)
     before, after = np.append(0.0, steps), np.append(steps, 0.0)
     turns = (out >= np.append(0.0, out[:-1])) & (out >= np.append(out[1:], 0.0))
     top = out + np.where(turns, _BETWEEN_SHARE * np.maximum(before, after), 0.0)

@@ -20,12 +20,14 @@ from kit.calculations.recordings.motion import Motion, motion_of
 from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
+from kit.calculations.recordings.runs import NO_COMMAND, runs_by_hand, runs_without_command
 from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
+from kit.calculations.recordings.service import Service, service_of
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
-from kit.calculations.recordings.strokes import Stroke, reduce_stroke
+from kit.calculations.recordings.strokes import Stroke, reduce_stroke, run_strokes
 from kit.calculations.recordings.supply import running_supply
 from kit.calculations.recordings.switches import SwitchEvent, switch_events
 from kit.calculations.recordings.track import Track, track_of
@@ -33,6 +35,9 @@ from kit.calculations.recordings.trials import Trial
 
 _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps tell the lag of a ramp
 _RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
+_STROKES: Final[tuple[What, ...]] = ("stroke_open", "stroke_close")
+_RAMPS: Final[tuple[What, ...]] = ("ramp_up", "ramp_down")
+_TESTS: Final = frozenset({"hold", "rest", "step", "stroke_open", "stroke_close", "ramp_up", "ramp_down"})
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -58,6 +63,7 @@ class Reduction:
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    service: Service | None = None  # an ordinary stretch of operation, in which no test is
     no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
@@ -87,22 +93,31 @@ def reduce_recording(
     -----
     **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
-    steps outside them do not count.
+    steps outside them do not count. A recording of ordinary service holds no test but losses.
     """
     spikes = spikes_in(recording)
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
     stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    service = service_of(recording, ideal, stretches) if segments is None else None
     parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
+    if service is not None:
+        stretches, unused = (), []
+        parts = tuple(each for each in parts if each.what not in _TESTS)
     steps = _step_responses(recording, parts, channels, ideal)
     strokes = _strokes(recording, parts, channels, motion, ideal)
+    if segments is None:
+        own = {each.response.segment for each in strokes if each.without_step == NO_COMMAND}
+        parts = tuple(sorted((*parts, *own), key=lambda each: (each.from_s, each.to_s, each.what)))
+    else:
+        strokes = tuple(each for each in strokes if any(_holds(part, each) for part in segments))
     no_clock = _no_clock(steps, strokes)
     if no_clock:
         steps = tuple(each.untimed(no_clock) for each in steps)
         strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
-    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
+    small = () if service is not None else small_step_trials(recording, channels, ideal, delays.dead_time_s)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
@@ -111,7 +126,7 @@ def reduce_recording(
     rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    counted = count_starts(recording, motion, channels.travel, parts, rests)
+    counted = count_starts(recording, motion, channels, parts, rests, in_service=service is not None)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -131,6 +146,7 @@ def reduce_recording(
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        service=service,
         no_clock=no_clock,
     )
 
@@ -180,13 +196,19 @@ def _strokes(
     motion: Motion,
     ideal: Callable[[float], float],
 ) -> tuple[Stroke, ...]:
-    found = [
-        reduce_stroke(recording, each, channels, motion, ideal)
-        for each in parts
-        if each.what in ("stroke_open", "stroke_close")
-    ]
-    known = (each for each in found if each is not None)
-    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in known)
+    found = [reduce_stroke(recording, each, channels, motion, ideal) for each in parts if each.what in _STROKES]
+    stepped = [each for each in found if each is not None]
+    runs = (
+        runs_by_hand(recording, parts, channels, ideal)
+        if recording.has_command
+        else runs_without_command(recording, channels)
+    )
+    every = sorted((*stepped, *run_strokes(recording, runs, motion)), key=lambda each: each.response.step_s)
+    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in every)
+
+
+def _holds(segment: Segment, stroke: Stroke) -> bool:
+    return segment.from_s <= stroke.response.step_s <= segment.to_s and segment.what in (*_STROKES, *_RAMPS)
 
 
 def _rests(

@@ -42,6 +42,7 @@ class Answer:
     along: FloatArray  # travel from its start, in the direction of the response
     noise: Noise
     interval_s: float
+    begins: str = "step of the command"  # what the times count from
 
     @property
     def is_coarse(self) -> bool:
@@ -149,7 +150,7 @@ def _time(answer: Answer, found: Instant, level_deviation: float, what: str) -> 
     value = found.time_s - answer.change.half_way_s
     speed = _speed_at(answer, found.time_s)
     deviation = (found.deviation_s**2 + ((level_deviation / speed) ** 2 if speed > 0 else 0.0)) ** 0.5
-    components: tuple[Component, ...] = (sampling(answer.change.half_width_s, "s", "step of the command"),)
+    components: tuple[Component, ...] = (sampling(answer.change.half_width_s, "s", answer.begins),)
     if found.half_width_s > 0.0:
         components += (sampling(found.half_width_s, "s", what),)
     if deviation > 0.0:

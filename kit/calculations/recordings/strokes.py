@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -14,6 +14,7 @@ from kit.basis.recording import Recording, Segment, extents
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import MAD_TO_DEVIATION
+from kit.calculations.recordings.runs import Run
 from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
 from kit.calculations.recordings.terms import sampling
 
@@ -41,6 +42,7 @@ class Stroke:
     pauses_are_regular: bool
     profile_travel_pct: FloatArray  # (k,) middles of the stretches [% of travel]
     profile_pct_s: FloatArray  # (k,) [% of travel per s]; nan: not passed
+    without_step: str = ""  # why its time runs from where the travel leaves its end; "": it runs from the command
 
     @property
     def is_pulsed(self) -> bool:
@@ -78,11 +80,24 @@ def reduce_stroke(
     pauses leave of the period.
     """
     response = step_response(recording, segment, channels, ideal)
-    if response is None:
-        return None
+    return None if response is None else _stroke(recording, response, motion)
+
+
+def run_strokes(recording: Recording, runs: Sequence[Run], motion: Motion) -> tuple[Stroke, ...]:
+    """Runs from end to end that no step of the command began, as strokes.
+
+    Notes
+    -----
+    **House definition**: the time runs from where the travel leaves its end and says so: the dead time is not in it.
+    """
+    return tuple(_stroke(recording, each.response, motion, each.why) for each in runs)
+
+
+def _stroke(recording: Recording, response: StepResponse, motion: Motion, without_step: str = "") -> Stroke:
     middles, profile = _profile(response)
     pauses, regular, duty = _pulses(recording, response, motion)
-    return Stroke(response.opens, response, response.end_of_travel, duty, pauses, regular, middles, profile)
+    time = response.end_of_travel
+    return Stroke(response.opens, response, time, duty, pauses, regular, middles, profile, without_step)
 
 
 def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:

@@ -14,6 +14,7 @@ from charset_normalizer import from_bytes
 from kit.records.files.layout import Line, lay_out
 from kit.records.files.raw import HEADER_WITHIN, RawFile, UnreadableFileError, header_key
 
+_MARKLESS: Final = 100  # bytes
 _DELIMITERS: Final = (",", ";", "\t")
 _TOO_MANY: Final = (
     "{found} cells under {wanted} headings. A decimal comma in a comma-separated file does this; write a decimal point."
@@ -38,6 +39,12 @@ def decode(data: bytes) -> tuple[str, tuple[str, ...]]:
             return data.decode("utf-16"), ("Read as UTF-16, not UTF-8. Save it as CSV UTF-8.",)
         except UnicodeDecodeError as error:
             raise UnreadableFileError("Its mark says UTF-16, but it is not. Save it as CSV UTF-8.") from error
+    if b"\x00" in data[:_MARKLESS]:  # a text has none in UTF-8, and every second one in UTF-16
+        wide = "utf-16-le" if data[1:2] == b"\x00" else "utf-16-be"
+        try:
+            return data.decode(wide), ("Read as UTF-16 without its mark, not UTF-8. Save it as CSV UTF-8.",)
+        except UnicodeDecodeError:
+            pass
     try:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:

@@ -59,7 +59,7 @@ def _refuse(file: str, columns: RecordingColumns, name: str, found: str, proposa
 
 def _rename(name: str, unit: str) -> str:
     role = name.partition("_")[0]
-    return f"If it holds {_WORDS[unit]}, head it {role}_{unit}; if not, record again."
+    return f"If it holds {_WORDS[unit]}, head it {role}_{unit}, or say so in its [[recordings]]; if not, record again."
 
 
 def _beyond_its_unit(file: str, columns: RecordingColumns) -> None:

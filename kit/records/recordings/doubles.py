@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
 from kit.basis.recording import Recording
+from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem, RecordingFile, Scope
 from kit.basis.tables.logs import LOGS
 
@@ -49,8 +50,13 @@ def told_twice(again: RecordingFile, first: RecordingFile) -> Problem:
     )
 
 
-def under_two_tags(recordings: Iterable[RecordingFile], hashes: Mapping[str, str]) -> list[Problem]:
-    """The same file under two tags: of one of them it is not, and nobody can say of which."""
+def under_two_tags(
+    recordings: Iterable[RecordingFile], hashes: Mapping[str, str], maps: Sequence[RecordingMap] = ()
+) -> list[Problem]:
+    """The same file under two tags: of one of them it is not, and nobody can say of which.
+
+    A logger may record several valves in one file: where unit.toml names columns of its own for each, it is of both.
+    """
     alike: dict[str, list[RecordingFile]] = {}
     for each in recordings:
         if each.file in hashes:
@@ -58,7 +64,9 @@ def under_two_tags(recordings: Iterable[RecordingFile], hashes: Mapping[str, str
     found = []
     for group in alike.values():
         for each in group:
-            others = sorted(other.file for other in group if other.tag != each.tag)
+            others = sorted(
+                other.file for other in group if other.tag != each.tag and not _are_apart(each.file, other.file, maps)
+            )
             if others:
                 text = f"The same file as {others[0]}, of another tag. Remove the one that is not of its tag."
                 scope = Scope((each.tag,), each.visit, each.stage, LOGS.name)
@@ -66,6 +74,13 @@ def under_two_tags(recordings: Iterable[RecordingFile], hashes: Mapping[str, str
                     Problem(each.file, None, "", "", text, each.tag, table=LOGS.name, status="open", scope=scope)
                 )
     return found
+
+
+def _are_apart(one: str, other: str, maps: Sequence[RecordingMap]) -> bool:
+    """Whether the tables that two files may be read by have no column of command or travel in common."""
+    own, others = ([each for each in maps if each.matches(file)] for file in (one, other))
+    columns = [{heading for each in some for heading in each.valve_headings} for some in (own, others)]
+    return bool(own) and bool(others) and not columns[0] & columns[1]
 
 
 def without_visit(recording: RecordingFile) -> Problem:

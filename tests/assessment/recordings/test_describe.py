@@ -15,7 +15,7 @@ from kit.basis.tables.measurements import SEGMENT_KINDS
 from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import records
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, stroke, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, step, still_recording, stroke, track
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -131,3 +131,19 @@ def test_recordings_are_told_oldest_visit_first_and_as_found_before_as_left():
     files = tuple(RecordingFile(f"{v}.{s}", "T", v, s, "", "", why_not="Empty.") for v, s in names)
     made = dataclasses.replace(records({}), recordings=files)
     assert [line.split(":")[0] for line in describe_recordings(made)] == ["9.as_found", "9.as_left", "10.as_left"]
+
+
+def test_a_valve_in_service_is_told_with_its_lag_and_error_and_no_test():
+    assert told(service=service())[1:] == [
+        "Found: no test.",
+        "In service: the command moves from 39 to 79 % and turns 500 times an hour, the travel 400 times.",
+        "The travel lags by 3.2 s; after that its error is 0.40 % on the mean, 0.80 % at most for 95 % of the time.",
+    ]
+    assert told(service=service(Quantity(None, "the travel does not follow")))[3:] == ["The travel does not follow."]
+
+
+def test_hunting_in_a_part_of_a_rest_is_told_with_its_extent():
+    spell = dataclasses.replace(rest("hunting", Quantity(0.9), Quantity(6.0)), turn_s=np.array([110.0, 150.0]))
+    assert told(rests=(spell,))[2:] == ["It hunts between 110 and 150 s: 0.90 % peak to peak every 6.00 s."]
+    beat = rest("beat", Quantity(None, "it swings with the command"))
+    assert told(rests=(beat,))[2:] == ["It swings at rest from 100 s on: it swings with the command."]

@@ -13,7 +13,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -141,3 +141,13 @@ def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
     first, second = said(losses=(bounced, unknown))
     assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
     assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
+
+
+def test_a_valve_in_service_and_a_beat_are_told():
+    assert said(service=service()) == [
+        "a.csv: the command never rested: a valve in service shows its lag and its error, and no test. Who made a test "
+        "in it names it in the table segments, or records it in a file of its own."
+    ]
+    assert said(rests=(rest("beat", Quantity(None, "it swings with the command")),)) == [
+        "a.csv: at rest from 100 s on it swings with the command."
+    ]

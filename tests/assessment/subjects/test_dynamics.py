@@ -26,6 +26,7 @@ from tests.assessment.made import (
     recorded,
     reduction,
     rest,
+    service,
     stage_records,
     step,
     still_recording,
@@ -316,3 +317,8 @@ def test_a_recording_stands_for_the_test_of_recordings():
 @given(size=floats(-100, 100))
 def test_the_size_of_a_step_has_no_sign(size):
     assert step_size(step(size)) == step_size(step(-size)) == f"{abs(round(size)):g} % step"
+
+
+def test_a_valve_in_service_shows_no_hunting_and_says_why():
+    found = recorded(DYNAMICS, reduction(service=service()))["hunting_amplitude", ""]
+    assert (found.value, found.why_not.split(":")[0]) == (None, "the command never rested")

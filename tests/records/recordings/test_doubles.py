@@ -7,9 +7,10 @@ import io
 import pyarrow as pa
 import pyarrow.csv as pv
 import pyarrow.parquet as pq
+import pytest
 
 from kit.basis.records import Scope
-from tests.records.conftest import ReadFiles
+from tests.records.conftest import UNIT_TOML, ReadFiles
 
 HEAD = "time_s,command_mA,position_deg,feedback_mA\n"
 ROWS = "".join(f"{row},{4 + row % 3},{row % 7},{4 + row % 5}\n" for row in range(30))
@@ -91,3 +92,29 @@ def test_a_file_in_a_folder_of_no_tag_is_open_for_what_its_tag_may_be(read_files
     }
     scopes = {each.value: each.scope.tags for each in of_logs(read_files(files))}
     assert scopes == {"FV-1O2": ("FV-102",), "FV-1011": ("FV-101",), "XYZ": ("FV-101", "FV-102", "FV-103")}
+
+
+TWO_VALVES = "t;A1;P1;A2;P2;U\n" + "".join(
+    f"{row};{4 + row % 3};{row % 7};{4 + row % 5};{row % 9};24\n" for row in range(30)
+)
+
+
+def table_for(tag: str, command: str, position: str) -> str:
+    return (
+        f'[[recordings]]\nfiles = "logs/{tag}/*.csv"\nsource = "Invented"\nconfirmed_by = "A"\n'
+        'time = { heading = "t", format = "s" }\n'
+        f'channels = {{ command = {{ heading = "{command}", unit = "mA" }}, '
+        f'position = {{ heading = "{position}", unit = "deg" }}, supply = {{ heading = "U", unit = "V" }} }}\n'
+    )
+
+
+@pytest.mark.parametrize(("position", "is_open"), [("P2", False), ("P1", True)])
+def test_a_file_of_two_valves_is_of_both_where_each_has_columns_of_its_own(
+    read_files: ReadFiles, position: str, is_open: bool
+) -> None:
+    tables = table_for("FV-101", "A1", "P1") + table_for("FV-103", "A2", position)
+    tags = "tag,travel,travel_unit,command_range\nFV-101,90,deg,4-20 mA\nFV-103,90,deg,4-20 mA\n"
+    files = {f"logs/{tag}/3.as_left.csv": TWO_VALVES for tag in ("FV-101", "FV-103")}
+    unit = read_files({"unit.toml": UNIT_TOML + tables, "tags.csv": tags, **files})
+    assert len(unit.samples) == 2
+    assert any("The same file as" in each.problem for each in of_logs(unit)) == is_open

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from kit.basis.recording_maps import MappedTime, RecordingMap
 from kit.records.recordings.found import find_recordings, parse_recording_name
 
 
@@ -85,3 +87,50 @@ def test_a_file_of_no_known_recording_is_told(tmp_path: Path, name: str, words: 
     (problem,) = found.problems
     assert (problem.file, problem.row, problem.tag, problem.set_aside) == (f"logs/{name}", None, tag, False)
     assert words in problem.problem
+
+
+TABLE = MappedTime(("t",), "s")
+
+
+def mapped(**keys: str) -> RecordingMap:
+    return RecordingMap(1, "logs/*/*", "", TABLE, (), **keys)
+
+
+@pytest.mark.parametrize(
+    ("name", "keys", "found"),
+    [
+        ("3.as_left.morning.dat", {}, ("3", "as_left", "morning")),
+        ("3.as_left", {}, ("3", "as_left", "")),
+        ("as_left.txt", {"visit": "2"}, ("2", "as_left", "")),
+        ("4.txt", {"stage": "as_found"}, ("4", "as_found", "")),
+        ("LOG0001.TXT", {"visit": "2", "stage": "as_left"}, ("2", "as_left", "LOG0001")),
+        ("2.as_left.txt", {"visit": "2", "stage": "as_left"}, ("2", "as_left", "")),
+    ],
+)
+def test_a_table_of_unit_toml_lets_a_name_end_in_anything_and_says_what_it_lacks(name, keys, found) -> None:
+    assert parse_recording_name(name, mapped(**keys)) == found
+
+
+@pytest.mark.parametrize(
+    ("name", "keys", "fault"),
+    [
+        ("LOG0001.TXT", {}, "no part as_left or as_found"),
+        ("2.as_left.txt", {"visit": "3"}, "Its name says visit 2, [[recordings]] 1 of unit.toml says 3"),
+        ("2.as_left.txt", {"stage": "as_found"}, "Its name says stage as_left"),
+        (".as_left.txt", {}, "begins with the stage"),
+    ],
+)
+def test_a_name_and_a_table_that_do_not_agree_are_open(name, keys, fault) -> None:
+    found = parse_recording_name(name, mapped(**keys))
+    assert isinstance(found, str)
+    assert fault in found
+
+
+def test_a_file_that_no_table_is_for_is_open_and_check_is_named(tmp_path: Path) -> None:
+    names = ["A/1.as_left.txt", "B/1.as_left.txt"]
+    own = replace(mapped(), files="logs/A/*.txt")
+    found = find_recordings(folder_of(tmp_path, *names), ["A", "B"], [own])
+    assert [each.file for each in found.recordings] == [f"logs/{names[0]}"]
+    (problem,) = found.problems
+    assert (problem.file, problem.status) == (f"logs/{names[1]}", "open")
+    assert "`strokebook check` proposes" in problem.problem

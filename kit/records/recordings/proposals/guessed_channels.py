@@ -26,6 +26,7 @@ _WORDS: Final[Mapping[str, str]] = {  # in the headings of loggers, in the langu
 }
 _WORD: Final = {name: re.compile(rf"(?<![^\W\d_])(?:{words})(?![^\W\d_])") for name, words in _WORDS.items()}
 _SWITCHES: Final = ("closed_switch", "open_switch")
+_NEVER_MADE: Final = {"0": "1", "0.0": "1", "off": "ON", "false": "TRUE", "no": "YES", "aus": "EIN"}
 _TRAVELS: Final = ("position", "feedback")
 _UNITS: Final[Mapping[str, str]] = {
     "ma": "mA",
@@ -46,6 +47,9 @@ _FULL: Final = (27648.0, 4095.0, 4096.0, 16383.0, 32767.0, 65535.0, 10000.0, 100
 _AGREES: Final = 0.8  # House definition: correlation of channels that belong together
 _LEAD_INTERVALS: Final = 1.0  # House definition: by more a command leads what follows it
 _SHIFT_S: Final = 20.0  # House definition: the longest lag that is looked for
+_MOSTLY: Final = 0.8  # House definition: of the samples, within a signal's range where it may be that signal
+_BELOW: Final = 0.5  # mA or V; House definition: below a range, of zero errors
+_TOGETHER: Final = 0.95  # House definition: correlation of two channels of one travel
 _BEYOND: Final = 1.15  # House definition: of a range, up to which values may be of it
 _HARDLY: Final = 0.01  # House definition: of its mean, what a supply varies by at most when a guess rests on it alone
 
@@ -123,6 +127,9 @@ def _states(column: Column) -> tuple[str, ...]:
 def _by_word(name: str, column: Column, signal: _Signal | None, tag: Tag) -> GuessedChannel | None:
     if name in _SWITCHES:
         states = _states(column)
+        if len(states) == 1 and states[0].casefold() in _NEVER_MADE:
+            made = _NEVER_MADE[states[0].casefold()]
+            return GuessedChannel(name, column, "", "heading; it never makes", states=(made, states[0]))
         return _switch(name, column, f"heading, states {' and '.join(states)}") if len(states) == 2 else None
     return None if signal is None else _with_unit(name, signal, tag, "heading")
 
@@ -178,8 +185,9 @@ def _units_by_values(name: str, signal: _Signal, tag: Tag) -> list[tuple[str, fl
 
 def _is_of_range(signal: _Signal, own: SignalRange, factor: float) -> bool:
     """Whether values are of a signal's range, in its unit or in tenths, hundredths or thousandths of it."""
-    low, high = signal.low / factor, signal.high / factor
-    return own.low - 0.5 <= low and own.high / 1.25 <= high <= own.high * _BEYOND
+    values = signal.values[np.isfinite(signal.values)] / factor
+    mostly = float(np.mean(values >= own.low - _BELOW)) > _MOSTLY  # a loss of the signal lies below
+    return mostly and signal.low / factor > -_BELOW and own.high / 1.25 <= signal.high / factor <= own.high * _BEYOND
 
 
 def _by_values(found: dict[str, GuessedChannel], signals: Sequence[_Signal], interval_s: float, tag: Tag) -> None:
@@ -206,7 +214,10 @@ def _by_values(found: dict[str, GuessedChannel], signals: Sequence[_Signal], int
     elif travel is None and command is not None:
         for each in free():
             if _leads(command, each, interval_s) and _add_travel(found, each, tag, "it follows the command"):
+                travel = each
                 break
+    if travel is not None:
+        _add_other_travel(found, travel, free(), tag)
     if "supply" not in found:
         for each in free():
             if each.column.unit == "V" and each.low > 5.0 and each.span < _HARDLY * each.high:
@@ -226,6 +237,19 @@ def _add_travel(found: dict[str, GuessedChannel], signal: _Signal, tag: Tag, why
     is_position = _UNITS.get(signal.column.unit.casefold(), "") in ("deg", "mm")
     names = ("position",) if is_position else ("feedback", "position")
     return any(_add(found, name, signal, tag, why) for name in names)
+
+
+def _add_other_travel(found: dict[str, GuessedChannel], travel: _Signal, free: Sequence[_Signal], tag: Tag) -> None:
+    """The position beside a feedback, or the feedback beside a position: it goes the same way."""
+    name = next((each for each in _TRAVELS if each not in found), "")
+    for each in free if name else ():
+        count = min(each.values.size, travel.values.size)
+        known = np.isfinite(each.values[:count]) & np.isfinite(travel.values[:count])
+        one, other = each.values[:count][known], travel.values[:count][known]
+        if one.size < 2 or one.std() == 0.0 or other.std() == 0.0:
+            continue
+        if np.corrcoef(one, other)[0, 1] > _TOGETHER and _add(found, name, each, tag, "it goes with the travel"):
+            return
 
 
 def _leads(one: _Signal, other: _Signal, interval_s: float) -> bool:

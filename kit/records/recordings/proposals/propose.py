@@ -23,6 +23,10 @@ from kit.records.recordings.proposals.sniffed import Column, Sniffed, sniff
 from kit.records.recordings.read import RecordingReading, read_recording
 from kit.records.registers.unit_toml import read_settings
 
+_HEED: Final = {
+    "command": "command is the signal measured at the valve; what a station or a display asks for is none.",
+    "position": "position is measured by an instrument of its own; what the valve's own electronics say is feedback.",
+}
 _MOST_HELD: Final = 8  # texts of columns that are not read, in one comment
 
 
@@ -150,9 +154,11 @@ def _table(first: _Unknown, group: Sequence[_Unknown], time: GuessedTime, guess:
         lines.append(f"#   or format = {_text(time.other)}: decide which")
     if not time.format.startswith("HH") and ":" in time.format:
         lines.append('# The zone of its clock, if you know it: zone = "+01:00" within time.')
+    names = {each.channel for each in guess.channels}
+    lines += [f"# {text}" for name, text in _HEED.items() if name in names]
     lines.append("[recordings.channels]")
     lines += [_channel_line(each, sniffed) for each in guess.channels]
-    if not any(each.channel == "command" for each in guess.channels):
+    if "command" not in names:
         lines.append("# No column can be told to be the command: without it nothing that needs it is judged.")
     left = [f"{_name(each)} ({said})" for each, said in guess.left]
     more = f" and {len(left) - _MOST_HELD} more" if len(left) > _MOST_HELD else ""
