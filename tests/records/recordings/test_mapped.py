@@ -156,6 +156,12 @@ def test_samples_above_the_headings_are_open() -> None:
 def test_the_table_may_say_where_the_samples_begin() -> None:
     found = read(csv(*rows()), plain(BOTH, first_row="5"))
     assert accounted(found) == (9, 0)
+    assert told(found) == ["3 rows above row 5 look like samples: [[recordings]] 1 of unit.toml begins there."]
+
+
+def test_a_first_sample_without_a_number_is_a_sample() -> None:
+    found = read(csv("0.0;OVR;OVR", *rows(13)[1:]), plain(BOTH))
+    assert accounted(found) == (13, 1)
 
 
 @pytest.mark.parametrize(

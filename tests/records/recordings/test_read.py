@@ -295,6 +295,8 @@ OPEN = Scope(("FV-101",), "3", "as_left", "logs")
         (lambda rows: [f"{row},1" for row in [rows[0].replace("1", "x"), *rows[1:]]], "flag"),
         (lambda rows: [*rows[:5], rows[4], *rows[5:]], "flag"),  # a sample once more
         (lambda rows: [*rows[:5], *rows[15:]], "flag"),  # a gap
+        (lambda rows: [*rows, "20,12.0,12.0,46.9", "20.1,12.0,12.0,46.9"], "flag"),  # a logger that stood still
+        (lambda rows: [*rows, "20,16.0,12.0,68", "20.1,16.0,12.0,68"], "open"),  # a gap in which something happened
     ],
 )
 def test_samples_that_are_not_used_are_open_and_ordinary_oddities_are_told(change, told: str) -> None:
