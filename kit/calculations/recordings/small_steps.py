@@ -15,7 +15,7 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import JUST_OVER
-from kit.calculations.recordings.segments import parts_of_stretches
+from kit.calculations.recordings.segments import Stretches, parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
 
 Ideal = Callable[[float], float]
@@ -43,7 +43,11 @@ class _Stand:
 
 
 def small_step_trials(
-    recording: Recording, channels: Channels, ideal: Ideal, answer_s: float | None = None
+    recording: Recording,
+    channels: Channels,
+    ideal: Ideal,
+    answer_s: float | None = None,
+    stretches: Stretches | None = None,
 ) -> tuple[Trial, ...]:
     """What small steps of the command tell of dead band and resolution.
 
@@ -56,6 +60,9 @@ def small_step_trials(
         Ideal position [% of travel] for a command.
     answer_s : float or None
         Time from a step to its answer [s]; None: not known, a second.
+    stretches : sequence or None
+        Parts of the command, as :func:`~kit.calculations.recordings.segments.parts_of_stretches` finds them; None:
+        found here.
 
     Returns
     -------
@@ -73,15 +80,16 @@ def small_step_trials(
     shorter than 1.5 times the time to answer.
     """
     trials: list[Trial] = []
-    for stands in _stands(recording, channels):
+    own = parts_of_stretches(recording, channels) if stretches is None else stretches
+    for stands in _stands(recording, channels, own):
         found = _trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s)
         trials += _with_jumps(_with_gain(found), float(np.median([each.by_noise for each in stands])))
     return tuple(trials)
 
 
-def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
+def _stands(recording: Recording, channels: Channels, stretches: Stretches) -> list[list[_Stand]]:
     found = []
-    for parts, _ in parts_of_stretches(recording, channels):
+    for parts, _ in stretches:
         stands: list[_Stand] = []
         for part in parts:
             stand = _stand(recording, part, channels) if isinstance(part, Level) else None
