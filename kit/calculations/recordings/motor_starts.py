@@ -30,7 +30,7 @@ _SLOW_SHARE: Final = 0.5  # House definition: of the quickest motion; a slower o
 _WINDOWS_A_JUMP: Final = 3.0  # House definition: a jump and its pause that take longer show
 _FEWEST_JUMPS: Final = 3  # House definition: fewer tell no distance between jumps
 _ENDS: Final = 10  # House definition: a tenth of a step's samples tell the command at either end
-_ALIAS_S: Final = 0.25  # House definition: limit cycles of less than two of these are known
+ALIAS_S: Final = 0.25  # House definition: limit cycles of less than two of these are known
 _MOST_HIDDEN: Final = 3.0  # House definition: starts that may be hidden however few show
 _SECONDS_PER_HOUR: Final = 3600.0
 _ANSWERED: Final = frozenset({"step", "stroke_open", "stroke_close"})
@@ -131,7 +131,7 @@ def starts_per_hour(counted: Sequence[Starts]) -> Quantity:
     beside = {
         "starts": float(shown),
         "episodes": float(sum(each.episodes for each in known)),
-        "hidden": sum(each.hidden for each in known),
+        "hidden_per_hour": sum(each.hidden for each in known) / hours,
         "running_share_pct": 100.0 * sum(each.running_s for each in known) / (hours * _SECONDS_PER_HOUR),
         "hides_pct": max(each.hides_pct for each in known),
     }
@@ -170,7 +170,7 @@ def _unknown(recording: Recording, rests: Sequence[Stillness]) -> str:
     if untold:
         return untold
     hunts = [each for each in rests if each.kind == "hunting"]
-    if hunts and recording.interval_s > _ALIAS_S:
+    if hunts and recording.interval_s > ALIAS_S:
         return f"it hunts, and quicker swings look alike at {recording.interval_s:.3g} s between samples: {_FASTER}"
     return next((each.period.why_not for each in hunts if each.period.value is None), "")
 

@@ -29,6 +29,7 @@ _TURNS_AN_HOUR: Final = 12.0  # House definition: likewise
 _RESTS: Final = 0.4  # House definition: of the time, what the command of a routine rests for
 _RESTS_PCT: Final = 0.3  # House definition: what most samples of a command at rest lie within
 TURN_PCT: Final = 0.5  # House definition: a lesser turn of command or travel counts as none
+_ENOUGH: Final = 500  # House definition: samples of a level that tell whether it rests
 _GRID: Final = 20_000  # House definition: samples in which lag and error are told at most
 _LONGEST_LAG_S: Final = 60.0  # House definition: a valve that lags more does not follow
 _PARTS: Final = 8  # House definition: parts of the recording whose scatter tells how well a figure is known
@@ -124,7 +125,7 @@ def _rests_s(recording: Recording, stretches: Stretches) -> float:
     total = 0.0
     for level in (part for parts, _ in stretches for part in parts if isinstance(part, Level)):
         command = recording.command_pct[recording.place(level.from_s, level.to_s)]
-        low, high = np.nanquantile(command, (0.1, 0.9))
+        low, high = np.nanquantile(command[:: max(1, command.size // _ENOUGH)], (0.1, 0.9))
         total += level.duration_s if high - low < _RESTS_PCT else 0.0
     return total
 
