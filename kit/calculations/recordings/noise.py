@@ -129,8 +129,8 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
     **House definition**: the 30 % quantile of the magnitude of second differences (20,000 of them at most), which
     steady motion does not enter, scaled to the standard deviation of normal noise; the largest over lags of 1, 2, 4
     and 8 samples within 0.03 s, so that slightly filtered noise is seen. Where the channel flickers by its recorder's
-    step, the values are spread evenly over that step first, and it is at least the step over root 12. A channel is taken
-    to be at rest, or in steady motion, for more than that part of the time.
+    step, the values are spread evenly over that step first, and it is at least the step over root 12. A channel is
+    taken to be at rest, or in steady motion, for more than that part of the time.
 
     Examples
     --------
