@@ -69,7 +69,8 @@ def test_hum_and_wander_of_more_than_two_hundredths_of_a_percent_are_told():
         [],
         [
             "a.csv: hum of the mains beats with the sampling every 50 s and moves command by ±0.11 %, travel by ±0.11 "
-            "%: means are uncertain by that, and no swing below it is seen. Screen the wires, or record ten times as fast."
+            "%: means are uncertain by that, and no swing below it is seen. Screen the wires, or record ten times as "
+            "fast."
         ],
         [
             "a.csv: over minutes at rest wander travel by 0.035 % (standard deviation), by the recorder or the valve: "
