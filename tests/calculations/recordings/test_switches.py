@@ -25,7 +25,6 @@ from kit.calculations.recordings.switches import (
 )
 from tests.calculations.recordings.made import later, mirrored, moved, resting, same, stalling, stroked
 
-
 FILTERED = 5.0 * 0.03 / 3**0.5  # what 5 % a second makes in the 0.03 s of a sensor's filter
 
 
