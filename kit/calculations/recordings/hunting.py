@@ -54,8 +54,8 @@ _QUIET: Final = "the valve does not hunt"
 _AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
 _SAME_PERIOD: Final = 0.1  # House definition: periods that differ by less are one
 _UNTOLD: Final = (
-    "the travel repeats itself every {:.2g} s or a part of that, with too few samples a swing to tell hunting from hum: "
-    "screen the wires, record ten times as fast, and repeat the rest"
+    "the travel repeats itself every {:.2g} s or a part of that, with too few samples a swing to tell hunting from "
+    "hum: screen the wires, record ten times as fast, and repeat the rest"
 )
 _PCT: Final = "% of travel"
 
