@@ -69,9 +69,14 @@ def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | 
 def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
     """The truth of every check that has one, by check and detail."""
     true = {**_static(field, stage), **dict(_others(field, stage))}
-    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
-    if starts is not None:
-        true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
+    either: tuple[tuple[Key, tuple[float, float]], ...] = (
+        (("starts_per_hour", ""), _starts_per_hour(field)),
+        (("potentiometer_dropouts", ""), _dropouts(field)),
+    )
+    for key, (fewest, most) in either:
+        found = _value(stage, key)
+        if found is not None:
+            true[key] = min(max(found, fewest), most)
     return true
 
 
