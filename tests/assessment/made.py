@@ -25,6 +25,7 @@ from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.motor_starts import Starts
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import Service
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import noise
@@ -96,6 +97,14 @@ def counted_starts(shown: int, duration_s: float, **further: Any) -> Starts:
     """Starts of which none is hidden or in doubt."""
     nothing: dict[str, Any] = {"doubtful": 0.0, "hidden": 0.0, "running_s": 0.0, "hides_pct": 0.05}
     return Starts(shown, shown, duration_s=duration_s, **(nothing | further))
+
+
+def service(lag: Quantity | None = None) -> Service:
+    """A valve in service from 39 to 79 %, late by 3 s and 0.4 % too far open."""
+    turns = Quantity(500.0), Quantity(400.0)
+    late = Quantity(3.2) if lag is None else lag
+    errors = (NOTHING,) * 3 if late.value is None else (Quantity(0.4), Quantity(0.45), Quantity(0.8))
+    return Service((39.0, 79.0), (49.0, 78.0), *turns, late, *errors)
 
 
 def read(value: float, signal: Any = "time", deviation: float = 0.0, **further: Any) -> Quantity:

@@ -18,7 +18,15 @@ from kit.views.report import sections, tag_report
 from tests.views import made
 
 NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
-BELOW_RECORDINGS = ("trace", "readings", "step_responses", "smallest_commands", "rests", "typed_and_recorded")
+BELOW_RECORDINGS = (
+    "trace",
+    "readings",
+    "step_responses",
+    "smallest_commands",
+    "service",
+    "rests",
+    "typed_and_recorded",
+)
 
 
 def shown(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:

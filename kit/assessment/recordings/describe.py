@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,7 @@ from kit.basis.visits import oldest_first
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.strokes import Stroke
 
 COUNTED: Final[dict[What, tuple[str, str]]] = {
     "hold": ("hold", "holds"),
@@ -63,6 +65,7 @@ def describe_recording(result: RecordingResult) -> list[str]:
         _length(result, found),
         _contents(result, found),
         *(f"{line[0].upper()}{line[1:]}" for line in left_out_lines(found)),
+        *_service(found),
         *_strokes(found),
         *_steps(found),
         *_smallest(found),
@@ -89,18 +92,42 @@ def _contents(result: RecordingResult, found: Reduction) -> str:
     return f"{by}: {', '.join(parts)}.{used}" if parts else f"{by}: no test."
 
 
+def _service(found: Reduction) -> list[str]:
+    if found.service is None:
+        return []
+    shown, (low, high) = found.service, found.service.command_pct
+    line = (
+        f"In service: the command moves from {low:.0f} to {high:.0f} % and turns {_text(shown.command_turns, 0)} times "
+        f"an hour, the travel {_text(shown.travel_turns, 0)} times."
+    )
+    if shown.lag.value is None:
+        return [line, f"{shown.lag.why_not[0].upper()}{shown.lag.why_not[1:]}."]
+    return [
+        line,
+        f"The travel lags by {_text(shown.lag, 1)} s; after that its error is {_text(shown.error_mean)} % on the mean, "
+        f"{_text(shown.error_most)} % at most for 95 % of the time.",
+    ]
+
+
 def _strokes(found: Reduction) -> list[str]:
     lines = []
     for opens, name in ((True, "Opening"), (False, "Closing")):
         own = [stroke for stroke in found.strokes if stroke.opens == opens]
-        known = [stroke.time.value for stroke in own if stroke.time.value is not None]
-        if known:
-            duties = [stroke.duty.value for stroke in own if stroke.is_pulsed and stroke.duty.value is not None]
-            pulsed = f", pulsed at {np.mean(duties):.0f} %" if duties else ""
-            lines.append(f"{name} takes {np.mean(known):.2f} s{pulsed}.")
-        elif own:
-            lines.append(f"{name}: {own[0].time.why_not}.")
+        for why in dict.fromkeys(stroke.without_step for stroke in own):
+            alike = [stroke for stroke in own if stroke.without_step == why]
+            known = [stroke.time.value for stroke in alike if stroke.time.value is not None]
+            if known:
+                lines.append(_stroke_line(name, alike, known, why))
+            elif not why or len(own) == len(alike):
+                lines.append(f"{name}: {alike[0].time.why_not}.")
     return lines
+
+
+def _stroke_line(name: str, strokes: Sequence[Stroke], known: Sequence[float], why: str) -> str:
+    duties = [stroke.duty.value for stroke in strokes if stroke.is_pulsed and stroke.duty.value is not None]
+    pulsed = f", pulsed at {np.mean(duties):.0f} %" if duties else ""
+    start = f" from where the travel left its end ({why})" if why else ""
+    return f"{name} takes {np.mean(known):.2f} s{pulsed}{start}."
 
 
 def _steps(found: Reduction) -> list[str]:
@@ -171,5 +198,5 @@ def _devices(found: Reduction) -> list[str]:
     return lines
 
 
-def _text(figure: Quantity) -> str:
-    return "?" if figure.value is None else f"{figure.value:.2f}"
+def _text(figure: Quantity, decimals: int = 2) -> str:
+    return "?" if figure.value is None else f"{figure.value:.{decimals}f}"

@@ -7,6 +7,7 @@ from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Kind, Stillness
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.service import Service
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.switches import End, SwitchEvent
@@ -24,6 +25,7 @@ __all__ = [
     "Means",
     "Reduction",
     "Runs",
+    "Service",
     "StaticReading",
     "StepResponse",
     "Stillness",

@@ -37,6 +37,12 @@ def hold_readings(reduction: Reduction, tag: Tag) -> list[HoldReading]:
     ]
 
 
+def running_share_pct(reduction: Reduction) -> float:
+    """For how much of the recording the travel moves [%]."""
+    counted = reduction.counted_starts
+    return 100.0 * counted.running_s / counted.duration_s if counted.duration_s > 0 else 0.0
+
+
 def has_own_feedback(reduction: Reduction) -> bool:
     """Whether some static reading has a feedback beside a travel that is not that feedback."""
     return not reduction.recording.travel_is_feedback and any(

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from kit.assessment.budgets import Uncertainty
+from kit.assessment.budgets import Day, Uncertainty
 from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.limits import limit_of, tolerance_for
 from kit.assessment.recordings.recording_budgets import BY_FEEDBACK, finding_of
 from kit.assessment.recordings.stage_recordings import NO_POSITION, slope_of
 from kit.assessment.stage_records import StageRecords
@@ -17,8 +18,9 @@ from kit.basis.checks import SPAN, CheckName
 from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
-from kit.calculations.recordings.motor_starts import SHORTEST_S, Starts, starts_per_hour
+from kit.calculations.recordings.motor_starts import ALIAS_S, SHORTEST_S, Starts, starts_per_hour
 from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.trials import Trial
@@ -39,6 +41,7 @@ _BEHIND_THE_PICK_UP: Final = (
 _FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
 _STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
 _LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
+_MAY_BE_QUICKER: Final = "at this sampling a quicker swing looks like a slow one: record at 10 Hz or faster"
 _NO_COMMAND: Final = "the command was not recorded, so that nobody knows when it rested: record it too"
 _KIND_WORDS: Final = {
     "at_rest": "at rest",
@@ -179,19 +182,20 @@ def _rests(records: StageRecords) -> list[Finding]:
     worst = worst_rest(rests)
     if worst is None:
         commands = any(each.recording.has_command for each in records.recordings.reductions)
-        nothing = Quantity(None, "the command was not at rest for a minute" if commands else _NO_COMMAND)
+        why_not = "the command was not at rest for a minute" if commands else _NO_COMMAND
+        if any(each.service is not None for each in records.recordings.reductions):
+            why_not = NO_TEST
+        nothing = Quantity(None, why_not)
         return [Finding("hunting_amplitude", nothing), Finding("hunting_period", nothing)]
     by_feedback = records.recordings.by_feedback(worst)
-    at, is_still = _rest_words(worst, len(rests)), worst.amplitude.value is not None
+    at, is_still = _rest_words(worst, len(rests)), worst.kind != "hunting" and worst.amplitude.value is not None
     blind = next((each.amplitude.why_not for each in rests if each.kind == "beat" and each is not worst), "")
-    blind = blind if _has_command(worst, records) else _NO_COMMAND
+    recording = next(each.recording for each in records.recordings.reductions if worst in each.rests)
+    blind = blind if recording.has_command else _NO_COMMAND
     amplitude = finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback)
     period = finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback)
-    return [replace(amplitude, shortfall=blind), replace(period, shortfall=blind)]
-
-
-def _has_command(rest: Stillness, records: StageRecords) -> bool:
-    return any(each.recording.has_command for each in records.recordings.reductions if rest in each.rests)
+    coarse = _MAY_BE_QUICKER if worst.kind == "hunting" and recording.interval_s > ALIAS_S else ""
+    return [replace(amplitude, shortfall=blind), replace(period, shortfall=blind or coarse)]
 
 
 def _rest_words(worst: Stillness, count: int) -> str:
@@ -218,13 +222,24 @@ def _starts(records: StageRecords) -> Finding:
         target=records.day.tag.starts_per_hour_max,
         by_feedback=any(each.recording.travel_is_feedback for each in known),
     )
-    return replace(finding, shortfall=_starts_lack(counted))
+    return replace(finding, shortfall=_starts_lack(counted) or _starts_hidden(finding, records.day))
 
 
 def _starts_lack(counted: Sequence[Starts]) -> str:
     """What cannot be counted; a short recording hides none."""
     blind = [each.why_not for each in counted if each.why_not and each.duration_s >= SHORTEST_S]
     return f"a recording of this stage cannot be counted: {blind[0]}" if blind else ""
+
+
+def _starts_hidden(finding: Finding, day: Day) -> str:
+    """Why starts within the limit may be beyond it: what the travel hides lies on one side."""
+    limit = limit_of("starts_per_hour", day.tag, day.settings)
+    tolerance = None if limit is None else tolerance_for(limit, finding)[0]
+    most = None if tolerance is None else tolerance.upper
+    hidden = finding.beside["hidden_per_hour"]
+    if finding.value is None or most is None or not finding.value <= most < finding.value + hidden:
+        return ""
+    return f"up to {hidden:.0f} starts an hour more may be hidden: record at 10 Hz or faster, with less noise"
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

@@ -14,7 +14,7 @@ from kit.calculations.recordings.approach import Stand, approach
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
-from kit.calculations.recordings.noise import OF_UNIFORM, Noise, noise_of
+from kit.calculations.recordings.noise import OF_UNIFORM, Noise
 from kit.calculations.recordings.settled import (
     MOST_TO_GO_PCT,
     OF_HALF_SWING,
@@ -26,6 +26,7 @@ from kit.calculations.recordings.settled import (
 
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
 _ARRIVED_SHARE: Final = 0.6  # House definition: of a hold, its end, in which a valve that swings has arrived
+_OF_ONE_SWING: Final = 10  # House definition: parts of one swing, of which the first and the last are alike to a half
 _SWINGS_SHARE: Final = 0.25  # House definition: of the swing, more between a hold's halves is a valve on its way
 _STILL_PCT: Final = 0.05  # House definition: a mean known less well than this tells of no drift
 _ALIKE: Final = 1.2  # House definition: neighbouring samples of a recorder are not quite independent
@@ -104,9 +105,6 @@ def static_readings(
     stands = _stands(recording, held, channels)
     usable = [stand for _, stand in stands if stand is not None]
     left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
-    feedback = Noise(0.0, 0.0)
-    if recording.feedback_pct is not None:
-        feedback = noise_of(recording.feedback_pct, recording.interval_s)
     readings: list[StaticReading] = []
     cycle, rose = 1, True
     for number, stand in enumerate(usable):
@@ -118,7 +116,7 @@ def static_readings(
             continue
         cycle += found.rising and not rose
         rose = found.rising
-        readings.append(_reading(recording, stand, channels, feedback, rising=found.rising, cycle=cycle))
+        readings.append(_reading(recording, stand, channels, rising=found.rising, cycle=cycle))
     return Holds(tuple(readings), tuple(sorted(left_out, key=lambda each: each.from_s)))
 
 
@@ -169,8 +167,8 @@ def _hunting_rest(recording: Recording, since_s: float, to_s: float, swing_s: fl
         return None
     if swings:
         known = travel[np.isfinite(travel)]
-        tenth = max(known.size // 10, 1)  # whole swings end where they began
-        drift = float(known[-tenth:].mean() - known[:tenth].mean())
+        part = known.size // 2 if swings > 1 else max(known.size // _OF_ONE_SWING, 1)
+        drift = float(known[-part:].mean() - known[:part].mean()) / (1.0 if swings > 1 else 2.0)
         found = Rest(
             float(known.mean()), found.deviation, float(np.ptp(known)), drift, float(times[0]), found.to_s, known.size
         )
@@ -179,9 +177,7 @@ def _hunting_rest(recording: Recording, since_s: float, to_s: float, swing_s: fl
     return replace(found, deviation=(found.deviation**2 + found.spread**2 / OF_UNIFORM) ** 0.5)
 
 
-def _reading(
-    recording: Recording, stand: Stand, channels: Channels, feedback: Noise, *, rising: bool, cycle: int
-) -> StaticReading:
+def _reading(recording: Recording, stand: Stand, channels: Channels, *, rising: bool, cycle: int) -> StaticReading:
     segment, travel = stand.segment, stand.travel
     tail = recording.place(travel.from_s, travel.to_s)
     whole = recording.place(segment.from_s, segment.to_s)
@@ -189,7 +185,7 @@ def _reading(
     to_go = still_to_go_pct(recording, travel, channels.travel, travel.from_s) / _OF_RECTANGLE
     of_travel = _with_drift(travel.deviation, travel.drift, channels.travel, travel.count)
     command, command_deviation = _mean_of(recording.command_pct[tail], channels.command)
-    feedback_pct, feedback_deviation = _mean_of(recording.feedback_pct, feedback, tail)
+    feedback_pct, feedback_deviation = _mean_of(recording.feedback_pct, channels.feedback, tail)
     return StaticReading(
         from_s=travel.from_s,
         at_s=segment.to_s,

@@ -33,7 +33,7 @@ _MANY_REVERSALS: Final = 10  # House definition: a valve that turns as often nev
 _FEWEST_IN_A_HOLD: Final = 6  # House definition: in less than a minute, fewer may be a valve that settles
 _LEAST_SWING_PCT: Final = 0.1  # House definition: less wears no valve
 _BLOCKS_S: Final = (0.05, 0.1, 0.25, 1.0, 4.0)  # House definition: means that show ever slower swings under noise
-_QUICK_S: Final = 0.1  # House definition: longer means would hide a quick swing
+_QUICK_S: Final = 0.25  # House definition: longer means would hide a quick swing
 _FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
 _PLACE_S: Final = 12.0  # House definition: pieces of a recording without command, whose means tell one place
 _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
@@ -54,8 +54,8 @@ _QUIET: Final = "the valve does not hunt"
 _AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
 _SAME_PERIOD: Final = 0.1  # House definition: periods that differ by less are one
 _UNTOLD: Final = (
-    "the travel swings every {:.2g} s, too quickly for this sampling to tell hunting from hum: screen the wires, "
-    "record ten times as fast, and repeat the rest"
+    "the travel repeats itself every {:.2g} s or a part of that, with too few samples a swing to tell hunting from "
+    "hum: screen the wires, record ten times as fast, and repeat the rest"
 )
 _PCT: Final = "% of travel"
 
@@ -190,7 +190,7 @@ def told_of(
     """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,)."""
     times, travel = series
     quiet = channels.quiet_travel
-    turns, spells, width = _spells(times, travel, quiet, recording.interval_s)
+    turns, spells, width, hides = _spells(times, travel, quiet, recording.interval_s)
     seen = least_seen_pct(quiet, _quick(recording.interval_s))
     period_s = 0.0 if spells else hidden_period_s(travel, recording.interval_s)
     if period_s > 0.0:
@@ -201,13 +201,13 @@ def told_of(
         nothing = Quantity(None, _QUIET)
         return Stillness(segment, kind, _nothing(travel, seen), nothing, 0, turns.at_s, turns.height_pct)
     turn_s, turn_pct = (np.concatenate([getattr(each, name) for each in spells]) for name in ("at_s", "height_pct"))
-    mean_s, hides = recording.interval_s * width, least_seen_pct(quiet, width)
+    mean_s = recording.interval_s * width
     amplitude = _swing(spells, recording.interval_s, mean_s, hides)
     period = _period(spells, mean_s, quiet, hides)
     regular = all(_is_regular(each, recording.interval_s) for each in spells)
     share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
     told = Stillness(segment, "hunting", amplitude, period, int(turn_s.size), turn_s, turn_pct)
-    mean_pct = float(np.concatenate([each.swings_pct for each in spells]).mean())
+    mean_pct = _mean_swing(spells)
     if mean_pct <= _LEAST_SWING_PCT:
         amplitude = _nothing(travel, max(seen, mean_pct))
     if mean_pct <= max(_LEAST_SWING_PCT, share):
@@ -259,8 +259,10 @@ def _widths(interval_s: float, size: int) -> list[int]:
     return sorted(each for each in widths if each == 1 or size >= _FEWEST_BLOCKS * each)
 
 
-def _spells(times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float) -> tuple[Turns, list[Turns], int]:
-    """Turns, the spells of swinging among them, and the samples in the means that show them.
+def _spells(
+    times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float
+) -> tuple[Turns, list[Turns], int, float]:
+    """Turns, the spells of swinging, the samples in the means that show them, and the least swing that those show.
 
     The shortest means that show regular swings well clear of their noise; else those that show the most.
     """
@@ -271,17 +273,34 @@ def _spells(times: FloatArray, travel: FloatArray, channel: Noise, interval_s: f
             continue
         count = sum(map(len, spells))
         most = 0 if best is None else sum(map(len, best[1]))
-        swing = float(np.concatenate([each.swings_pct for each in spells]).mean())
-        is_clear = swing >= _STANDS_OUT * least_seen_pct(channel, width)
+        is_clear = _mean_swing(spells) >= _STANDS_OUT * least_seen_pct(channel, width)
         if count > most or (is_clear and count >= _AS_MANY * most):
             best = turns, spells, width
         if is_clear:
             break
-    if best is not None:
-        return best
-    width = _quick(interval_s)
-    turns = turns_of(times, travel, channel, width)
-    return turns, _swinging(turns), width
+    if best is None:
+        width = _quick(interval_s)
+        turns = turns_of(times, travel, channel, width)
+        return turns, _swinging(turns), width, least_seen_pct(channel, width)
+    return _singly(times, travel, channel, interval_s, best)
+
+
+def _singly(
+    times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float, best: tuple[Turns, list[Turns], int]
+) -> tuple[Turns, list[Turns], int, float]:
+    """The same in single samples, where a turn of half the swing finds as many: a quick swing looks like noise."""
+    turns, spells, width = best
+    if width > 1:
+        half_pct = 0.5 * _mean_swing(spells)
+        again, own = _regular(times, travel, channel, 1, interval_s, least_pct=half_pct)
+        count = sum(map(len, spells))
+        if own and abs(sum(map(len, own)) - count) <= _SAME_PERIOD * count:
+            return again, own, 1, half_pct
+    return turns, spells, width, least_seen_pct(channel, width)
+
+
+def _mean_swing(spells: Sequence[Turns]) -> float:
+    return float(np.concatenate([each.swings_pct for each in spells]).mean())
 
 
 def _quick(interval_s: float) -> int:
@@ -290,9 +309,15 @@ def _quick(interval_s: float) -> int:
 
 
 def _regular(
-    times: FloatArray, travel: FloatArray, channel: Noise, width: int, interval_s: float
+    times: FloatArray,
+    travel: FloatArray,
+    channel: Noise,
+    width: int,
+    interval_s: float,
+    *,
+    least_pct: float | None = None,
 ) -> tuple[Turns, list[Turns]]:
-    turns = turns_of(times, travel, channel, width)
+    turns = turns_of(times, travel, channel, width, least_pct=least_pct)
     return turns, [each for each in _swinging(turns) if _is_regular(each, interval_s)]
 
 
@@ -414,7 +439,7 @@ def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct:
 
 def _period(spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: float) -> Quantity:
     """Mean time between middles passed the same way; of few, between turns of a kind."""
-    swing = float(np.concatenate([each.swings_pct for each in spells]).mean())
+    swing = _mean_swing(spells)
     if _samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
         return Quantity(None, _too_slow(spells, mean_s))
     if swing < _CLEAR * hides_pct:

@@ -12,9 +12,10 @@ import numpy as np
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.quantity import Component, Quantity
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.hunting import Stillness
-from kit.calculations.recordings.motion import Motion, one_way_extents, ways
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.moves import Moves, moves_of
 from kit.calculations.recordings.terms import noise as type_a
 from kit.calculations.recordings.terms import sampling
 
@@ -23,17 +24,13 @@ _HIDES_PCT: Final = 0.35  # House definition: where noise hides a greater move, 
 SHORTEST_S: Final = 60.0  # House definition: starts an hour from less than a minute are a guess
 _COARSEST_S: Final = 1.05  # House definition: at more between samples a pause of 2 s does not show
 _SURE_S: Final = 0.1  # House definition: no positioner turns round in less
-_SLOW_S: Final = (2.0, 8.0)  # House definition: windows that show motion too slow for those of a quick valve
-_LEAST_SLOW_PCT: Final = 0.1  # House definition: a lesser creep is none
-_SLOW_BLOCK_S: Final = 0.25  # House definition: means in which slow motion is looked for
-_UNBROKEN: Final = 1.5  # House definition: of its length, what a window takes where samples are missing in it
-_SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, once in 500 million samples
 _SAMPLES_A_TURN: Final = 2.0  # House definition: a run between two turns of fewer samples may be an alias
 _ALIASES_SHARE: Final = 0.1  # House definition: of the starts, what may be aliases
 _SLOW_SHARE: Final = 0.5  # House definition: of the quickest motion; a slower one on a ramp may be many short jumps
 _WINDOWS_A_JUMP: Final = 3.0  # House definition: a jump and its pause that take longer show
+_FEWEST_JUMPS: Final = 3  # House definition: fewer tell no distance between jumps
 _ENDS: Final = 10  # House definition: a tenth of a step's samples tell the command at either end
-_ALIAS_S: Final = 0.25  # House definition: limit cycles of less than two of these are known
+ALIAS_S: Final = 0.25  # House definition: limit cycles of less than two of these are known
 _MOST_HIDDEN: Final = 3.0  # House definition: starts that may be hidden however few show
 _SECONDS_PER_HOUR: Final = 3600.0
 _ANSWERED: Final = frozenset({"step", "stroke_open", "stroke_close"})
@@ -58,7 +55,13 @@ class Starts:
 
 
 def count_starts(
-    recording: Recording, motion: Motion, noise: Noise, parts: Sequence[Segment], rests: Sequence[Stillness] = ()
+    recording: Recording,
+    motion: Motion,
+    channels: Channels,
+    parts: Sequence[Segment],
+    rests: Sequence[Stillness] = (),
+    *,
+    in_service: bool = False,
 ) -> Starts:
     """Count the starts of the motor in a recording.
 
@@ -66,40 +69,41 @@ def count_starts(
     ----------
     recording : Recording
     motion : Motion
-        Of the recording.
-    noise : Noise
         Of its travel.
+    channels : Channels
+        What its channels do at rest.
     parts : sequence of Segment
         What was found in it: steps that nothing answers may hide a start, ramps hold a start for each jump.
     rests : sequence of Stillness
         Rests, whose reversals are starts whatever else shows.
+    in_service : bool
+        The command moves all the time, so that no pause is one between pulses.
 
     Notes
     -----
-    **House definition**: a start is the begin of a motion one way that the travel shows. What goes on the same way
-    after less than 2 s, with the command at rest, is a pulse of the same run. Motion that only means over 2 or 8 s
-    show is counted, and may be none of the motor's. Hidden may be: a start for each step of the command the
-    other way than the one before that no motion answers; one for each motion where samples lie farther apart than
-    0.1 s, in proportion up to 1 s; on ramps, where the travel goes on at less than half of its quickest speed, one for
-    each three windows. Nothing is counted in less than a minute, at more than 1.05 s between samples, where one
-    start in ten lies between turns of two samples or fewer, and where more may be hidden than show.
+    **House definition**: a start is the begin of a motion one way that the travel shows, or a feedback of its own while
+    the travel stands. What goes on the same way after less than 2 s, but on a ramp, is a pulse of the same run.
+    Motion that only means over 2 or 8 s show is counted, and may be none of the motor's. Hidden may be: a start for
+    each step of the command the other way than the one before that no motion answers; one for each motion where
+    samples lie farther apart than 0.1 s, in proportion up to 1 s; on ramps, where the travel goes on at less than half
+    of its quickest speed, one for each three windows, and one for each jump that may be missing before the first.
+    Nothing is counted in less than a minute, at more than 1.05 s between samples, where one start in ten lies
+    between turns of two samples or fewer, and where more may be hidden than show.
     """
-    slow = _slow_runs(recording, motion, noise)
-    merged, near = _pulses(recording, motion, parts)
-    shown = len(motion) - merged + slow
-    shown += sum(_unseen_reversals(motion, each) for each in rests)
-    hidden = (
-        _unanswered(recording, motion, parts) + _on_ramps(motion, parts) + len(motion) * _between(recording.interval_s)
-    )
+    moves = moves_of(recording, motion, channels)
+    merged, near = _pulses(motion, moves, parts, in_service=in_service)
+    shown = len(moves) - merged + sum(_unseen_reversals(moves, each) for each in rests)
+    hidden = _unanswered(recording, moves, parts) + _on_ramps(motion, moves, parts)
+    hidden += len(moves) * _between(recording.interval_s)
     return Starts(
         shown,
-        len(motion) + slow,
-        float(near + slow),
+        len(moves),
+        float(near + np.count_nonzero(moves.slow)),
         hidden,
         float((motion.to_s - motion.from_s).sum()),
         recording.duration_s,
         motion.least_pct,
-        float(motion.from_s[0]) if len(motion) else None,
+        float(moves.from_s[0]) if len(moves) else None,
         _why_not(recording, motion, shown, hidden) or _unknown(recording, rests),
     )
 
@@ -127,7 +131,7 @@ def starts_per_hour(counted: Sequence[Starts]) -> Quantity:
     beside = {
         "starts": float(shown),
         "episodes": float(sum(each.episodes for each in known)),
-        "hidden": sum(each.hidden for each in known),
+        "hidden_per_hour": sum(each.hidden for each in known) / hours,
         "running_share_pct": 100.0 * sum(each.running_s for each in known) / (hours * _SECONDS_PER_HOUR),
         "hides_pct": max(each.hides_pct for each in known),
     }
@@ -166,23 +170,23 @@ def _unknown(recording: Recording, rests: Sequence[Stillness]) -> str:
     if untold:
         return untold
     hunts = [each for each in rests if each.kind == "hunting"]
-    if hunts and recording.interval_s > _ALIAS_S:
+    if hunts and recording.interval_s > ALIAS_S:
         return f"it hunts, and quicker swings look alike at {recording.interval_s:.3g} s between samples: {_FASTER}"
     return next((each.period.why_not for each in hunts if each.period.value is None), "")
 
 
-def _pulses(recording: Recording, motion: Motion, parts: Sequence[Segment]) -> tuple[int, int]:
-    """Episodes that go on the same way after a short pause, and those whose pause may be as short or not."""
-    if len(motion) < 2:
+def _pulses(motion: Motion, moves: Moves, parts: Sequence[Segment], *, in_service: bool) -> tuple[int, int]:
+    """Moves that go on the same way after a short pause, and those of which nobody knows whether they do."""
+    if len(moves) < 2 or in_service:
         return 0, 0
-    same = np.sign(motion.change_pct[1:]) == np.sign(motion.change_pct[:-1])
-    pause = motion.from_s[1:] - motion.to_s[:-1]
-    at_rest = ~_within(motion.from_s[1:], [each for each in parts if each.what in _RAMPS])
-    if recording.has_command:
-        at_rest &= _within(motion.from_s[1:], [each for each in parts if each.what in _AT_REST])
+    same = moves.way[1:] == moves.way[:-1]
+    pause = moves.from_s[1:] - moves.to_s[:-1]
+    on_ramp = _within(moves.from_s[1:], [each for each in parts if each.what in _RAMPS])
+    short = same & (pause < PULSE_PAUSE_S)
     known_to = 2.0 * motion.window_s
-    near = same & at_rest & (np.abs(pause - PULSE_PAUSE_S) < known_to) & (known_to > _SURE_S)
-    return int(np.count_nonzero(same & at_rest & (pause < PULSE_PAUSE_S))), int(np.count_nonzero(near))
+    near = same & ~on_ramp & (np.abs(pause - PULSE_PAUSE_S) < known_to) & (known_to > _SURE_S)
+    either = short & (on_ramp | ~_within(moves.from_s[1:], [each for each in parts if each.what in _AT_REST]))
+    return int(np.count_nonzero(short & ~on_ramp)), int(np.count_nonzero(near | either))
 
 
 def _within(at_s: FloatArray, parts: Sequence[Segment]) -> BoolArray:
@@ -192,53 +196,15 @@ def _within(at_s: FloatArray, parts: Sequence[Segment]) -> BoolArray:
     return inside
 
 
-def _slow_runs(recording: Recording, motion: Motion, noise: Noise) -> int:
-    """Motions one way that no quick window shows, and that do not go on from a quick one."""
-    block = max(1, round(_SLOW_BLOCK_S / recording.interval_s)) if recording.interval_s > 0 else 1
-    usable = np.flatnonzero(np.isfinite(recording.travel_pct))
-    count = usable.size // block
-    if count < 2:
-        return 0
-    shape = (count, block)
-    at = usable[: count * block].reshape(shape)
-    times, travel = recording.time_s[at[:, 0]], recording.travel_pct[at].mean(axis=1)
-    quick = np.concatenate(([0], np.cumsum(motion.moving[at].any(axis=1))))
-    way = np.zeros(count - 1, dtype=np.intp)
-    for scale in _SLOW_S:
-        width = round(scale / (block * recording.interval_s))
-        if width < 1 or count <= 2 * width:
-            continue
-        place = np.arange(1, count)
-        low, high = np.maximum(place - width - 1, 0), np.minimum(place + width + 1, count)
-        whole = times[high - 1] - times[low] < _UNBROKEN * 2.0 * scale
-        least = max(_LEAST_SLOW_PCT, _SIGMAS * sqrt(2.0) * noise.of_mean(width * block))
-        seen = ways(travel, width, Noise(0.0, 0.0), least)
-        way = np.where((way == 0) & whole & (quick[high] == quick[low]), seen, way)
-    runs = [(float(times[first]), float(times[last + 1]), sign) for first, last, sign in one_way_extents(way)]
-    return _apart(runs, motion)
-
-
-def _apart(runs: Sequence[tuple[float, float, int]], motion: Motion) -> int:
-    """Slow runs that neither go on from each other nor from a quick motion the same way."""
-    count, last_end, last_sign = 0, -np.inf, 0
-    reach = 2.0 * _SLOW_S[-1]
-    for start, end, sign in runs:
-        beside = (motion.from_s < end + reach) & (motion.to_s > start - reach) & (np.sign(motion.change_pct) == sign)
-        goes_on = sign == last_sign and start - last_end < _SLOW_S[-1]
-        count += not (goes_on or bool(beside.any()))
-        last_end, last_sign = end, sign
-    return count
-
-
-def _unseen_reversals(motion: Motion, rest: Stillness) -> int:
-    """By how much the reversals that a rest shows exceed the motions found in it."""
+def _unseen_reversals(moves: Moves, rest: Stillness) -> int:
+    """By how much the reversals that a rest shows exceed the moves found in it."""
     if rest.kind not in ("hunting", "stick_slip") or rest.turn_s.size == 0:
         return 0
-    return max(0, rest.reversals - len(motion.within(float(rest.turn_s[0]), float(rest.turn_s[-1]))))
+    return max(0, rest.reversals - moves.begun(float(rest.turn_s[0]), float(rest.turn_s[-1])))
 
 
-def _unanswered(recording: Recording, motion: Motion, parts: Sequence[Segment]) -> float:
-    """Steps the other way than the one before that no motion answers: the motor may have run within its play."""
+def _unanswered(recording: Recording, moves: Moves, parts: Sequence[Segment]) -> float:
+    """Steps the other way than the one before that no move answers: the motor may have run within its play."""
     found, way_before = 0, 0.0
     for each in parts:
         if each.what not in _ANSWERED:
@@ -247,13 +213,13 @@ def _unanswered(recording: Recording, motion: Motion, parts: Sequence[Segment]) 
         known = command[np.isfinite(command)]
         share = max(1, known.size // _ENDS)
         way = float(np.sign(known[-share:].mean() - known[:share].mean())) if known.size else 0.0
-        found += way == -way_before and not motion.within(each.from_s, each.to_s)
+        found += way == -way_before and moves.begun(each.from_s, each.to_s) == 0
         way_before = way
     return float(found)
 
 
-def _on_ramps(motion: Motion, parts: Sequence[Segment]) -> float:
-    """Jumps that may look like one slow motion on the ramps of the command."""
+def _on_ramps(motion: Motion, moves: Moves, parts: Sequence[Segment]) -> float:
+    """Jumps that may look like one slow motion on the ramps of the command, or be missing before the first."""
     ramps = [each for each in parts if each.what in _RAMPS]
     if len(motion) == 0 or not ramps:
         return 0.0
@@ -262,7 +228,12 @@ def _on_ramps(motion: Motion, parts: Sequence[Segment]) -> float:
     slow = (speed < _SLOW_SHARE * float(speed.max())) & _within(motion.from_s, ramps)
     a_jump = _WINDOWS_A_JUMP * max(motion.window_s, 1e-9)
     jumps: FloatArray = np.maximum(lasts[slow] / a_jump - 1.0, 0.0)
-    return float(jumps.sum())
+    missing = 0.0
+    for each in ramps:
+        own = moves.from_s[(moves.from_s >= each.from_s) & (moves.from_s <= each.to_s)]
+        if own.size >= _FEWEST_JUMPS:
+            missing += max(0.0, (float(own[0]) - each.from_s) / float(np.median(np.diff(own))) - 1.0)
+    return float(jumps.sum()) + missing
 
 
 def _between(interval_s: float) -> float:

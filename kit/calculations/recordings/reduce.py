@@ -22,6 +22,7 @@ from kit.calculations.recordings.ramp_trials import ramp_trials
 from kit.calculations.recordings.ramps import Delays
 from kit.calculations.recordings.runs import NO_COMMAND, runs_by_hand, runs_without_command
 from kit.calculations.recordings.segments import Stretches, cut_recording, parts_of_stretches
+from kit.calculations.recordings.service import Service, service_of
 from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes, spikes_in, without_spikes
@@ -36,6 +37,7 @@ _SMALL: Final = 1.5  # House definition: of the smallest step, up to which steps
 _RESTORED: Final[dict[What, What]] = {"signal_lost": "signal_restored", "supply_lost": "supply_restored"}
 _STROKES: Final[tuple[What, ...]] = ("stroke_open", "stroke_close")
 _RAMPS: Final[tuple[What, ...]] = ("ramp_up", "ramp_down")
+_TESTS: Final = frozenset({"hold", "rest", "step", "stroke_open", "stroke_close", "ramp_up", "ramp_down"})
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 
 
@@ -61,6 +63,7 @@ class Reduction:
     running_supply_v: Quantity
     supply_dip_pct: Quantity
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
+    service: Service | None = None  # an ordinary stretch of operation, in which no test is
     no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
 
 
@@ -90,14 +93,18 @@ def reduce_recording(
     -----
     **House definition**: dead time for the correction of ramps is the median over the step responses. A valve that
     hunts with the command at rest shows neither dead band nor resolution. Where a person set the segments, small
-    steps outside them do not count.
+    steps outside them do not count. A recording of ordinary service holds no test but losses.
     """
     spikes = spikes_in(recording)
     recording = without_spikes(recording, spikes)
     channels = channels_of(recording)
     motion = motion_of(recording, channels.travel)
     stretches = parts_of_stretches(recording, channels) if segments is None else ()
+    service = service_of(recording, ideal, stretches) if segments is None else None
     parts, unused = _parts(recording, channels, ideal, motion, segments, stretches)
+    if service is not None:
+        stretches, unused = (), []
+        parts = tuple(each for each in parts if each.what not in _TESTS)
     steps = _step_responses(recording, parts, channels, ideal)
     strokes = _strokes(recording, parts, channels, motion, ideal)
     if segments is None:
@@ -110,7 +117,8 @@ def reduce_recording(
         steps = tuple(each.untimed(no_clock) for each in steps)
         strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
-    small = small_step_trials(recording, channels, ideal, delays.dead_time_s)
+    known = None if segments is not None else stretches
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s, known)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)
@@ -119,7 +127,7 @@ def reduce_recording(
     rests = _rests(recording, resting, channels, dead_band)
     holds = static_readings(recording, parts, channels, ideal)
     running, dip = running_supply(recording, motion)
-    counted = count_starts(recording, motion, channels.travel, parts, rests)
+    counted = count_starts(recording, motion, channels, parts, rests, in_service=service is not None)
     return Reduction(
         recording=recording,
         channels=channels,
@@ -139,6 +147,7 @@ def reduce_recording(
         running_supply_v=running,
         supply_dip_pct=dip,
         spikes=spikes,
+        service=service,
         no_clock=no_clock,
     )
 

@@ -14,6 +14,7 @@ from kit.calculations.recordings.noise import Noise
 
 LEAST_SEEN_PCT: Final = 0.05  # House definition: a lesser turn is none
 _BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million means
+_NEARLY_MOST: Final = 0.9  # House definition: of the greatest correlation; the first time is the period
 _CLEAR_OF_NOISE: Final = 50.0  # House definition: what a swing is times the noise of the means taken
 _POINTS_A_PERIOD: Final = 40  # House definition: means over less of a period do not flatten its crests by 1 %
 _NOISE_KNOWN_TO: Final = 0.35  # House definition: of the noise in means, what is left of it in every height alike
@@ -77,7 +78,9 @@ def least_seen_pct(noise: Noise, width: int) -> float:
     return max(2.0 * _BAND_DEVIATIONS * noise.of_mean(width), LEAST_SEEN_PCT)
 
 
-def turns_of(times: FloatArray, travel: FloatArray, noise: Noise, width: int) -> Turns:
+def turns_of(
+    times: FloatArray, travel: FloatArray, noise: Noise, width: int, *, least_pct: float | None = None
+) -> Turns:
     """Turning points of a travel that stand out of the noise of means of ``width`` samples.
 
     Parameters
@@ -88,17 +91,20 @@ def turns_of(times: FloatArray, travel: FloatArray, noise: Noise, width: int) ->
         Of the travel.
     width : int
         Samples in each mean.
+    least_pct : float or None
+        What a turn stands out by [% of travel]; None: what noise does not.
 
     Notes
     -----
     **House definition**: looked for in the means, then placed in running means short against the swing. A height is
-    the extreme of those, less what noise makes of the extreme of as many as lie near it (Blom's approximation), and
-    half of what may be missing between samples and by averaging: half the difference of its two neighbours, and a
-    third of the nearer.
+    that of a corner where as many samples lie near the extreme as the slopes beside it let, the mean of those where
+    three times as many do, and else between; a corner is the extreme less what noise makes of it (Blom's
+    approximation). What may be missing between samples and by averaging, half the difference of the two neighbours
+    and a third of the nearer, is added by half.
     """
     count = travel.size // width
     means = travel[: count * width].reshape(count, width).mean(axis=1) if width > 1 else travel
-    rough, is_crest = _alternating(means, least_seen_pct(noise, width))
+    rough, is_crest = _alternating(means, least_seen_pct(noise, width) if least_pct is None else least_pct)
     at = np.minimum(rough * width + width // 2, travel.size - 1)
     if at.size < 2:
         nothing = np.empty(0)
@@ -135,7 +141,8 @@ def hidden_period_s(travel: FloatArray, interval_s: float) -> float:
     low = np.flatnonzero(again < _FALLEN)
     if low.size == 0 or low[0] + 1 >= again.size:
         return 0.0
-    lag = int(low[0]) + int(again[low[0] :].argmax())
+    later = again[low[0] :]
+    lag = int(low[0]) + int((later >= _NEARLY_MOST * later.max()).argmax())
     return interval_s * lag if again[lag] > max(_REPEATS, _OF_NOISE / changes.size**0.5) else 0.0
 
 

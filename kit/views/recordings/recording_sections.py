@@ -9,6 +9,7 @@ from kit.assessment.shown.calculated import Reduction
 from kit.assessment.shown.comparisons import comparisons
 from kit.assessment.shown.loss_timeline import loss_timeline
 from kit.assessment.shown.recording_curves import drawable, restless
+from kit.assessment.shown.recording_values import running_share_pct
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.loss_figure import loss_figure
@@ -33,9 +34,15 @@ _NO_LIVE_ZERO = (
 )
 
 
+_IN_SERVICE = (
+    "The valve was in service{}: the command moved all the time, and no test was made. Who made one in it names it in "
+    "the table segments."
+)
+
+
 def recordings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """The section on recordings; one line where there is none."""
-    parts = (trace, readings, step_responses, smallest_commands, rests, typed_and_recorded)
+    parts = (trace, service, readings, step_responses, smallest_commands, rests, typed_and_recorded)
     return [part for made in parts for part in made(records, assessment)]
 
 
@@ -47,10 +54,24 @@ def trace(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     return parts or [missing("No recording was made on this visit.")]
 
 
+def service(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """What recordings of ordinary service show."""
+
+    def made(reduction: Reduction, name: str) -> Iterable[Part]:
+        if reduction.service is not None:
+            share = running_share_pct(reduction)
+            lines = (_IN_SERVICE.format(name), _starts_line(reduction))
+            yield placed_tables("service", [tables.service_table(reduction.service, share)], *lines)
+
+    return _of_each(assessment.deciding, made)
+
+
 def readings(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """The static readings that the holds of the recordings give."""
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
+        if reduction.service is not None:
+            return
         if reduction.readings:
             yield placed_tables("readings", [tables.readings_table(reduction, records.tag)])
         else:
@@ -65,6 +86,8 @@ def step_responses(records: TagRecords, assessment: TagAssessment) -> list[Part]
     """Step responses laid over each other, and the figures of each."""
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
+        if reduction.service is not None:
+            return
         if not reduction.steps:
             yield missing(f"No step response{name}: no step of 2 % or more that is not a full stroke was recorded.")
             return
@@ -79,6 +102,8 @@ def smallest_commands(records: TagRecords, assessment: TagAssessment) -> list[Pa
     """The trials of dead band and resolution."""
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
+        if reduction.service is not None:
+            return
         if reduction.trials:
             yield trials_figure(reduction.trials, records.tag, f"Dead band and resolution{name}")
         else:
@@ -93,6 +118,8 @@ def rests(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """What the travel does with the command at rest."""
 
     def made(reduction: Reduction, name: str) -> Iterable[Part]:
+        if reduction.service is not None:
+            return
         if not reduction.rests:
             yield missing(f"No rest{name}: the command was not at rest for a minute.")
             return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from kit.assessment.shown.calculated import Loss, Reduction, StepResponse, Stillness, Stroke, SwitchEvent
+from kit.assessment.shown.calculated import Loss, Reduction, Service, StepResponse, Stillness, Stroke, SwitchEvent
 from kit.assessment.shown.loss_timeline import first_motion_s
 from kit.assessment.shown.recording_values import has_own_feedback, hold_readings, left_open
 from kit.basis.quantity import Quantity
@@ -80,7 +80,9 @@ def strokes_table(strokes: Sequence[Stroke]) -> Table:
             number(each.response.step_s, 1),
             "Opening" if each.opens else "Closing",
             figure_cell(each.time, "s"),
-            Cell(_way(each.response.from_travel_pct, each.response.to_travel_pct), each.time.why_not),
+            Cell(
+                _way(each.response.from_travel_pct, each.response.to_travel_pct), each.time.why_not or each.without_step
+            ),
             figure_cell(each.duty, "% of nominal"),
             str(each.pauses),
             "regular: pulses" if each.is_pulsed else "not regular" if each.pauses else NONE,
@@ -88,7 +90,10 @@ def strokes_table(strokes: Sequence[Stroke]) -> Table:
         for each in strokes
     ]
     columns = ["At, s:", "Stroke", "Time:", "Travel, %", "Moving between 5 and 95 %:", "Pauses:", "Pauses are"]
-    note = "From the step of the command to the last entry into 0.5 % of travel about the final position."
+    note = (
+        "From the step of the command to the last entry into 0.5 % of travel about the final position; where no step "
+        "began the stroke, and why is said, from where the travel left its end."
+    )
     return table("Full strokes", columns, rows, note, SMALL_PRINT, kind="wide")
 
 
@@ -107,6 +112,28 @@ def rests_table(rests: Sequence[Stillness]) -> Table:
     ]
     columns = ["From, s:", "To, s:", "Travel", "Peak to peak:", "Period:", "Reversals:"]
     return table("Rests of the command", columns, rows, SMALL_PRINT, kind="wide")
+
+
+def service_table(service: Service, running_share_pct: float) -> Table:
+    """What a valve in service shows: no check, and beside no limit."""
+    rows: list[list[str | Cell]] = [
+        ["Command", range_text(service.command_pct, 1, "%")],
+        ["Travel", range_text(service.travel_pct, 1, "%")],
+        ["Reversals of the command by 0.5 % and more", figure_cell(service.command_turns, "1/h")],
+        ["Reversals of the travel by 0.5 % and more", figure_cell(service.travel_turns, "1/h")],
+        ["The travel moves for", with_unit(number(running_share_pct, 1), "% of the time")],
+        ["The travel lags the command by", figure_cell(service.lag, "s", say=True)],
+        ["Error after that lag, mean", figure_cell(service.error_mean, _TRAVEL, say=True)],
+        ["Error after that lag, root mean square", figure_cell(service.error_rms, _TRAVEL, say=True)],
+        ["Error that 95 % of the samples stay within", figure_cell(service.error_most, _TRAVEL, say=True)],
+    ]
+    return table("In service", ["Figure", "Value:"], rows, _SERVICE_NOTE, SMALL_PRINT)
+
+
+_SERVICE_NOTE: Final = (
+    "Error: travel less the ideal position for the command of that lag before. The lag is the one that leaves the "
+    "least scatter of that. These figures answer no check."
+)
 
 
 def losses_table(losses: Sequence[Loss], reduction: Reduction) -> Table:

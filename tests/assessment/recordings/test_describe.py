@@ -15,7 +15,7 @@ from kit.basis.tables.measurements import SEGMENT_KINDS
 from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import records
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, step, still_recording, stroke, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, step, still_recording, stroke, track
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -76,6 +76,16 @@ def test_strokes_are_averaged_each_way():
     ]
 
 
+def test_strokes_that_no_step_began_say_where_their_time_starts():
+    by_hand = dataclasses.replace(stroke(Quantity(20.0)), without_step="the command was turned over 9 s")
+    followed = dataclasses.replace(stroke(Quantity(None, "turned")), without_step="the command was turned over 12 s")
+    assert told(strokes=(stroke(Quantity(21.0)), by_hand, followed))[2:] == [
+        "Opening takes 21.00 s.",
+        "Opening takes 20.00 s from where the travel left its end (the command was turned over 9 s).",
+    ]
+    assert told(strokes=(followed,))[2:] == ["Opening: turned."]
+
+
 def test_dead_times_go_from_the_least_to_the_greatest():
     steps = tuple(step(dead_time=each) for each in (Quantity(0.4), Quantity(0.9), Quantity(0.2), NOTHING))
     assert told(steps=steps)[2:] == ["Dead time 0.20 to 0.90 s over 4 step responses."]
@@ -131,3 +141,19 @@ def test_recordings_are_told_oldest_visit_first_and_as_found_before_as_left():
     files = tuple(RecordingFile(f"{v}.{s}", "T", v, s, "", "", why_not="Empty.") for v, s in names)
     made = dataclasses.replace(records({}), recordings=files)
     assert [line.split(":")[0] for line in describe_recordings(made)] == ["9.as_found", "9.as_left", "10.as_left"]
+
+
+def test_a_valve_in_service_is_told_with_its_lag_and_error_and_no_test():
+    assert told(service=service())[1:] == [
+        "Found: no test.",
+        "In service: the command moves from 39 to 79 % and turns 500 times an hour, the travel 400 times.",
+        "The travel lags by 3.2 s; after that its error is 0.40 % on the mean, 0.80 % at most for 95 % of the time.",
+    ]
+    assert told(service=service(Quantity(None, "the travel does not follow")))[3:] == ["The travel does not follow."]
+
+
+def test_hunting_in_a_part_of_a_rest_is_told_with_its_extent():
+    spell = dataclasses.replace(rest("hunting", Quantity(0.9), Quantity(6.0)), turn_s=np.array([110.0, 150.0]))
+    assert told(rests=(spell,))[2:] == ["It hunts between 110 and 150 s: 0.90 % peak to peak every 6.00 s."]
+    beat = rest("beat", Quantity(None, "it swings with the command"))
+    assert told(rests=(beat,))[2:] == ["It swings at rest from 100 s on: it swings with the command."]

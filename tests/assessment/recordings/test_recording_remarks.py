@@ -13,7 +13,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, stroke, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -111,6 +111,18 @@ def test_travel_ahead_of_its_command_is_told():
     ]
 
 
+def test_commands_turned_by_hand_are_told_with_what_to_do():
+    why = "the command was turned over 12 s"
+    own = dataclasses.replace(stroke(Quantity(30.0)), without_step=why)
+    followed = dataclasses.replace(stroke(Quantity(None, f"{why}, and the valve followed it")), without_step=why)
+    free = dataclasses.replace(stroke(Quantity(20.0)), without_step="no command was recorded")
+    assert said(strokes=(stroke(Quantity(20.0)), own, followed, free)) == [
+        f"a.csv: at 5 s {why}, more quickly than the valve runs: the time is without the dead time and passes nothing; "
+        "step the command to measure the stroke.",
+        f"a.csv: at 5 s {why}, and the valve followed it.",
+    ]
+
+
 def test_odd_switches_are_told():
     still = still_recording(60.0)
     made = np.zeros(61)
@@ -141,3 +153,13 @@ def test_losses_that_prove_nothing_or_have_no_known_cause_are_told():
     first, second = said(losses=(bounced, unknown))
     assert first.startswith("a.csv: at 100 s the loss lasted 0.5 s and moved the valve to no other place")
     assert second.startswith("a.csv: whether the supply went with the signal was not recorded")
+
+
+def test_a_valve_in_service_and_a_beat_are_told():
+    assert said(service=service()) == [
+        "a.csv: the command never rested: a valve in service shows its lag and its error, and no test. Who made a test "
+        "in it names it in the table segments, or records it in a file of its own."
+    ]
+    assert said(rests=(rest("beat", Quantity(None, "it swings with the command")),)) == [
+        "a.csv: at rest from 100 s on it swings with the command."
+    ]

@@ -16,7 +16,7 @@ from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
 from kit.calculations.recordings.response_times import NO_RESPONSE
 from kit.calculations.recordings.trials import Trial
-from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
+from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit, settings
 from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
@@ -26,6 +26,7 @@ from tests.assessment.made import (
     recorded,
     reduction,
     rest,
+    service,
     stage_records,
     step,
     still_recording,
@@ -316,3 +317,32 @@ def test_a_recording_stands_for_the_test_of_recordings():
 @given(size=floats(-100, 100))
 def test_the_size_of_a_step_has_no_sign(size):
     assert step_size(step(size)) == step_size(step(-size)) == f"{abs(round(size)):g} % step"
+
+
+def test_a_valve_in_service_shows_no_hunting_and_says_why():
+    found = recorded(DYNAMICS, reduction(service=service()))["hunting_amplitude", ""]
+    assert (found.value, found.why_not.split(":")[0]) == (None, "the command never rested")
+
+
+def test_starts_that_may_be_hidden_let_a_limit_not_pass():
+    """30 in an hour and up to 40 more: within 100, beyond 50, whatever within 20."""
+    own_settings = settings(limit("starts_per_hour", of_nominal_pct=0.0))
+
+    def lack(allowed, hidden):
+        tag = dataclasses.replace(TAG, starts_per_hour_max=allowed)
+        made = stage_records(None, starts(30, 1.0, 3600.0, hidden=hidden), tag=tag)
+        found = DYNAMICS.recorded(dataclasses.replace(made, day=dataclasses.replace(made.day, settings=own_settings)))
+        return next(each for each in found if each.check == "starts_per_hour").shortfall
+
+    assert lack(100.0, 40.0) == ""
+    assert lack(50.0, 40.0).startswith("up to 40 starts an hour more may be hidden")
+    assert lack(50.0, 10.0) == ""
+    assert lack(20.0, 40.0) == ""
+
+
+def test_the_period_of_a_valve_that_hunts_is_a_gap_where_it_has_none_and_passes_nothing_when_sampled_coarsely():
+    found = recorded(DYNAMICS, reduction(rests=(rest("hunting", Quantity(1.0), Quantity(None, "too few samples")),)))
+    assert not found["hunting_period", ""].needless
+    coarse = recorded(DYNAMICS, reduction(rests=(rest("hunting", Quantity(1.0), Quantity(20.0), 9),)))
+    assert "a quicker swing looks like a slow one" in coarse["hunting_period", ""].shortfall
+    assert coarse["hunting_amplitude", ""].shortfall == ""

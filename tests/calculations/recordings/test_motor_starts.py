@@ -12,7 +12,7 @@ from hypothesis.strategies import floats, integers, sampled_from
 
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.channels import channels_of
+from kit.calculations.recordings.channels import Channels, channels_of
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.motor_starts import Starts, count_starts, starts_per_hour
 from kit.calculations.recordings.noise import Noise
@@ -21,9 +21,9 @@ from tests.calculations.recordings.made import moved, noisy, programme, resting,
 
 
 def counted(recording: Recording, parts: Sequence[Segment] | None = None) -> Starts:
-    noise = channels_of(recording).travel
+    channels = channels_of(recording)
     own = (whole(recording),) if parts is None else parts
-    return count_starts(recording, motion_of(recording, noise), noise, own)
+    return count_starts(recording, motion_of(recording, channels.travel), channels, own)
 
 
 def starts(recording: Recording, ramps: tuple[tuple[float, float], ...] = ()) -> Quantity:
@@ -189,7 +189,8 @@ def test_what_cannot_be_counted_says_what_would_do(interval_s: float, why: str) 
 
 def test_turns_at_every_sample_and_noise_that_hides_moves_are_not_counted() -> None:
     alternating = resting(50.0 + np.array([0.0, 2.0, 1.0])[np.arange(1200) % 3], 0.1)
-    quiet = count_starts(alternating, motion_of(alternating, Noise(0.0, 0.0)), Noise(0.0, 0.0), [whole(alternating)])
+    clean = Channels(Noise(0.0, 0.0), Noise(0.0, 0.0), Noise(0.0, 0.0))
+    quiet = count_starts(alternating, motion_of(alternating, clean.travel), clean, [whole(alternating)])
     assert "turns at nearly every sample" in quiet.why_not
     loud = resting(noisy(np.full(1200, 50.0), 0.3), 0.1)
     assert "look like noise" in counted(loud).why_not

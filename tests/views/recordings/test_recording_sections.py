@@ -181,3 +181,20 @@ def test_the_name_of_a_file_never_becomes_markup() -> None:
         html = part.html if isinstance(part, Section) else part.lead().html if isinstance(part, Figure) else ""
         assert "<script>" not in html
         assert '<b>"A"' not in html
+
+
+def test_a_valve_in_service_has_its_own_table_and_none_of_tests() -> None:
+    log = made_recordings.log("healthy")
+    assert log.recording is not None
+    time = np.arange(0.0, 1200.0)
+    command = 50.0 + 10.0 * np.sin(time / 9.0) + 5.0 * np.sin(time / 23.0)
+    travel = 50.0 + 10.0 * np.sin((time - 3.0) / 9.0) + 5.0 * np.sin((time - 3.0) / 23.0)
+    own = Recording(time, command, travel, position_pct=travel)
+    records = made_recordings.records("healthy", recordings=(dataclasses.replace(log, recording=own),))
+    text = said(shown_of_recordings("service", records))
+    assert "The valve was in service: the command moved all the time" in text
+    assert "The travel lags the command by 3.0" in text
+    assert "1 rest" not in said(shown_of_recordings("trace", records))
+    for section in ("readings", "step_responses", "smallest_commands", "rests"):
+        assert shown_of_recordings(section, records) == []
+    assert shown_of_recordings("service", made_recordings.records("healthy")) == []

@@ -9,6 +9,7 @@ from kit.calculations.recordings.switches import SwitchEvent
 from kit.calculations.recordings.terms import noise
 from kit.views.recordings import recording_tables
 from kit.views.recordings.recording_tables import figure_cell
+from tests.assessment.made import service
 from tests.views import made, made_recordings
 from tests.views.reader import rows, titles
 
@@ -104,4 +105,19 @@ def test_makes_and_breaks_are_counted_apart() -> None:
     assert rows(recording_tables.events_table(events)) == [
         ["Closed", "2", "0.50 to 0.75", "1", "1.25"],
         ["Open", "0", "–", "0", "–"],
+    ]
+
+
+def test_what_a_valve_in_service_shows_stands_with_its_figures_and_reasons() -> None:
+    shown = rows(recording_tables.service_table(service(), 12.3))
+    assert [row[1] for row in shown] == [
+        "39.0 to 79.0 %",
+        "49.0 to 78.0 %",
+        "500.0 1/h",
+        "400.0 1/h",
+        "12.3 % of the time",
+        "3.2 s",
+        "0.40 %",
+        "0.45 %",
+        "0.80 %",
     ]

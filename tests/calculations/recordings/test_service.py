@@ -1,0 +1,107 @@
+"""A valve in service."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis.strategies import floats, integers, sampled_from
+
+from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.channels import channels_of
+from kit.calculations.recordings.reduce import reduce_recording
+from kit.calculations.recordings.segments import parts_of_stretches
+from kit.calculations.recordings.service import Service, service_of
+from tests.calculations.recordings.made import noisy, programme, walked
+
+
+def in_service(
+    *, lag_s: float = 3.0, offset_pct: float = 0.4, interval_s: float = 1.0, length_s: float = 3600.0, number: int = 1
+) -> Recording:
+    """A command of many slow waves from 39 to 79 %, that the travel follows late and too far open."""
+    generator = np.random.default_rng(number)
+    time = np.arange(0.0, length_s, interval_s)
+    waves = [(generator.uniform(20, 200), generator.uniform(0, 2 * np.pi)) for _ in range(12)]
+
+    def asked(at: np.ndarray) -> np.ndarray:
+        return 59.0 + sum(1.6 * np.sin(2 * np.pi * at / period + phase) for period, phase in waves)
+
+    travel = noisy(asked(time - lag_s) + offset_pct, 0.05, number)
+    return Recording(time, noisy(asked(time), 0.02, number + 1), travel, position_pct=travel)
+
+
+def told(recording: Recording) -> Service | None:
+    return service_of(recording, float, parts_of_stretches(recording, channels_of(recording)))
+
+
+def test_an_hour_of_control_is_told_as_such_and_holds_no_test() -> None:
+    found = reduce_recording(in_service(), float)
+    assert found.service is not None
+    assert (found.segments, found.rests, found.readings, found.steps, found.trials) == ((), (), (), (), ())
+    assert found.left_out == ()
+    assert found.starts.value is None or found.starts.value > 100.0
+    low, high = found.service.command_pct
+    assert (low, high) == (pytest.approx(found.recording.command_pct.min()), pytest.approx(59 + 1.6 * 8, abs=8))
+    assert found.service.command_turns.value == pytest.approx(found.service.travel_turns.value, rel=0.2)
+    assert found.service.command_turns.value > 60.0
+
+
+def test_segments_that_a_person_set_in_it_stand() -> None:
+    mine = (Segment("ramp_up", 100.0, 160.0),)
+    found = reduce_recording(in_service(), float, segments=mine)
+    assert (found.service, found.segments) == (None, mine)
+
+
+@settings(max_examples=25)
+@given(
+    lag_s=floats(0.3, 20),
+    offset_pct=floats(-2, 2),
+    interval_s=sampled_from([0.2, 1.0]),
+    number=integers(0, 10**6),
+)
+def test_lag_and_error_are_found_again(lag_s: float, offset_pct: float, interval_s: float, number: int) -> None:
+    """The noise of 0.05 % is all that is left: root mean square by Pythagoras, 95 % within 1.96 of it about no mean."""
+    found = told(in_service(lag_s=lag_s, offset_pct=offset_pct, interval_s=interval_s, number=number))
+    assert found is not None
+    assert abs(found.lag.value - lag_s) <= 2.0 * found.lag.standard_uncertainty
+    assert found.lag.standard_uncertainty < interval_s
+    assert found.error_mean.value == pytest.approx(offset_pct, abs=0.02)
+    assert found.error_rms.value == pytest.approx((offset_pct**2 + 0.054**2) ** 0.5, abs=0.02)
+    assert abs(offset_pct) - 0.02 < found.error_most.value < abs(offset_pct) + 0.16
+
+
+def test_a_valve_that_does_not_follow_has_no_lag_and_says_so() -> None:
+    made = in_service()
+    stuck = told(replace(made, travel_pct=noisy(np.full(len(made), 50.0), 0.05)))
+    assert stuck is not None
+    assert (stuck.lag.value, stuck.error_mean.value) == (None, None)
+    assert "does not follow the command" in stuck.lag.why_not
+    assert stuck.travel_turns.value == 0.0
+
+
+def test_what_chance_leaves_of_part_of_an_hour_is_in_the_reversals() -> None:
+    """Of n in half an hour: root of (n + 1) / 2, twice, and one more or less."""
+    found = told(in_service(length_s=1800.0))
+    assert found is not None
+    count = found.command_turns.beside["turns"]
+    chance, one = (each.standard_uncertainty for each in found.command_turns.components)
+    assert found.command_turns.value == pytest.approx(2.0 * count, rel=0.01)
+    assert (chance, one) == (pytest.approx(2 * ((count + 1) / 2) ** 0.5, rel=0.01), pytest.approx(2 / 3**0.5, rel=0.01))
+
+
+@pytest.mark.parametrize("interval_s", [0.1, 1.0])
+def test_no_routine_is_service(interval_s: float) -> None:
+    """A walk, small steps there and back, ramps, a command at rest, and five minutes too few."""
+    assert told(walked(interval_s, 0.02)) is None
+    small = [(50.0 + 0.5 * (number % 2) + 0.1 * (number % 7), 8.0) for number in range(90)]
+    time, command = programme(small, interval_s=interval_s, noise_pct=0.02)
+    assert told(Recording(time, command, command)) is None
+    ramps = 50.0 + 20.0 * np.abs((time / 150.0) % 2.0 - 1.0)
+    assert told(Recording(time, ramps, ramps)) is None
+    still = noisy(np.full(time.size, 50.0), 0.3)
+    assert told(Recording(time, still, still)) is None
+    assert told(in_service(length_s=290.0, interval_s=interval_s)) is None
+    made = in_service(interval_s=interval_s)
+    assert told(replace(made, command_pct=np.full(len(made), np.nan))) is None
