@@ -98,13 +98,13 @@ def difference(typed: Finding, recorded: Finding) -> float:
     -----
     House definition: for the error of greatest magnitude the greatest positive errors and the greatest negative ones
     are held against each other, and the wider of the two counts: +0.3 and -0.3 are no contradiction where either has
-    both signs. A typed bound is as far as the end of it is.
+    both signs. A bound, typed or recorded, is as far as the end of it is.
     """
     if any(side in each.beside for each in (typed, recorded) for side in _SIDES):
         return max((recorded.beside.get(side, 0.0) - typed.beside.get(side, 0.0) for side in _SIDES), key=abs)
-    value = recorded.value or 0.0
     low, high = typed.quantity.within or (typed.value or 0.0, typed.value or 0.0)
-    return value - min(max(value, low), high)
+    least, most = recorded.quantity.within or (recorded.value or 0.0, recorded.value or 0.0)
+    return least - high if least > high else min(most - low, 0.0)
 
 
 def allowed_difference(typed: Finding, recorded: Finding, tolerance: Tolerance) -> tuple[float | None, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,7 @@ from kit.basis.visits import oldest_first
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.reduce import Reduction
 from kit.calculations.recordings.smallest import smallest_command
+from kit.calculations.recordings.strokes import Stroke
 
 COUNTED: Final[dict[What, tuple[str, str]]] = {
     "hold": ("hold", "holds"),
@@ -111,14 +113,21 @@ def _strokes(found: Reduction) -> list[str]:
     lines = []
     for opens, name in ((True, "Opening"), (False, "Closing")):
         own = [stroke for stroke in found.strokes if stroke.opens == opens]
-        known = [stroke.time.value for stroke in own if stroke.time.value is not None]
-        if known:
-            duties = [stroke.duty.value for stroke in own if stroke.is_pulsed and stroke.duty.value is not None]
-            pulsed = f", pulsed at {np.mean(duties):.0f} %" if duties else ""
-            lines.append(f"{name} takes {np.mean(known):.2f} s{pulsed}.")
-        elif own:
-            lines.append(f"{name}: {own[0].time.why_not}.")
+        for why in dict.fromkeys(stroke.without_step for stroke in own):
+            alike = [stroke for stroke in own if stroke.without_step == why]
+            known = [stroke.time.value for stroke in alike if stroke.time.value is not None]
+            if known:
+                lines.append(_stroke_line(name, alike, known, why))
+            elif not why or len(own) == len(alike):
+                lines.append(f"{name}: {alike[0].time.why_not}.")
     return lines
+
+
+def _stroke_line(name: str, strokes: Sequence[Stroke], known: Sequence[float], why: str) -> str:
+    duties = [stroke.duty.value for stroke in strokes if stroke.is_pulsed and stroke.duty.value is not None]
+    pulsed = f", pulsed at {np.mean(duties):.0f} %" if duties else ""
+    start = f" from where the travel left its end ({why})" if why else ""
+    return f"{name} takes {np.mean(known):.2f} s{pulsed}{start}."
 
 
 def _steps(found: Reduction) -> list[str]:

@@ -11,8 +11,10 @@ from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
+from kit.calculations.recordings.runs import NO_COMMAND
 from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.spikes import Spikes
+from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
@@ -115,8 +117,21 @@ def _creeps(reading: StaticReading) -> bool:
     return abs(reading.drift_pct_per_min) > max(_DRIFT_PCT_PER_MIN, 6.0 * reading.drift_deviation)
 
 
-def _odd_signals(found: Reduction) -> list[str]:
+def _by_hand(strokes: Sequence[Stroke]) -> list[str]:
+    """Strokes of a command that was turned rather than stepped: why they have no time, or none from the command."""
     lines = []
+    for each in strokes:
+        if each.without_step and each.without_step != NO_COMMAND:
+            why = each.time.why_not or (
+                f"{each.without_step}, more quickly than the valve runs: the time is without the dead time and passes "
+                "nothing; step the command to measure the stroke"
+            )
+            lines.append(f"at {each.response.step_s:.0f} s {why}.")
+    return lines
+
+
+def _odd_signals(found: Reduction) -> list[str]:
+    lines = _by_hand(found.strokes)
     if found.no_clock:
         lines.append(f"nothing is timed from the command: {found.no_clock}.")
     both = both_made(found.recording)

@@ -53,9 +53,9 @@ def typed_repeats(rows: Rows, direction: Direction, speed_pct: float, mean_s: fl
 
 
 def recorded_repeats(every: Sequence[Stroke], own: Sequence[Stroke], mean_s: float) -> Repeats:
-    """Every recorded stroke of a stage; ``own`` are in the mean [s]."""
+    """Every recorded stroke of a stage; ``own`` are in the mean [s]. One without its dead time repeats no other."""
     time_s = np.array([np.nan if each.time.value is None else each.time.value for each in every], dtype=float)
-    kinds = [f"{each.opens} {each.is_pulsed}" for each in every]
+    kinds = [f"{each.opens} {each.is_pulsed} {each.without_step}" for each in every]
     return _repeats(time_s, kinds, np.array([each in own for each in every], dtype=bool), mean_s)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 from typing import Final
 
 import numpy as np
@@ -22,6 +23,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
+from kit.calculations.recordings.runs import NO_COMMAND, WHOLE_RUN_PCT
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
 from kit.calculations.repeats import finite_end
@@ -32,6 +34,9 @@ _SAME_TIME: Final = 1.05  # House definition: strokes that differ by less than t
 _FULL_SPEED_PCT: Final = 100.0  # House definition: what a recorded stroke without pulses is made at
 _DUTY_STEP_PCT: Final = 1.5  # House definition: how far a recorded duty may lie from the setting beyond its uncertainty
 _UNTOLD: Final = "some strokes have no speed_setting_pct and others have one: write it for each (strokes)"
+_UNASKED: Final = (
+    "no command was recorded: what was asked for, and the dead time, are unknown; record the command, or time strokes"
+)
 _UNTOLD_DUTY: Final = (
     "recorded strokes at full speed and pulsed, with pulses too short to tell the setting: record one kind"
 )
@@ -142,9 +147,34 @@ def _recorded(records: StageRecords) -> list[Finding]:
 
 
 def _recorded_direction(strokes: list[Stroke], direction: Direction, records: StageRecords) -> list[Finding]:
-    whole = [stroke for stroke in strokes if _commanded_whole(stroke)]
+    """Strokes from a step of the command; without one that has a time, those by hand; those of no command beside."""
+    free = [stroke for stroke in strokes if stroke.without_step == NO_COMMAND]
+    commanded = [stroke for stroke in strokes if stroke not in free]
+    found = _commanded(commanded, direction, records) if commanded else [_unknown(direction, _UNASKED, records)]
+    timed = [stroke for stroke in free if stroke.time.value is not None]
+    return [*found, _quickest(timed, direction, records)] if timed else found
+
+
+def _commanded(strokes: list[Stroke], direction: Direction, records: StageRecords) -> list[Finding]:
+    whole = [stroke for stroke in strokes if not stroke.without_step and _commanded_whole(stroke)]
+    by_hand = [stroke for stroke in strokes if stroke.without_step]
+    if by_hand and all(stroke.time.value is None for stroke in whole):
+        return [_by_hand(by_hand, direction, records)]
     if not whole:
         return [_unknown(direction, "no recorded stroke over the whole travel: record one from 0 to 100 %", records)]
+    arrived = [stroke for stroke in whole if _went_whole(stroke)]
+    own = [_least_s(stroke) for stroke in by_hand if stroke.time.value is not None]
+    found = _at_each_speed(arrived, direction, records) if arrived else []
+    found = [replace(each, singly=_with_longer(each.singly, own)) if each.judged else each for each in found]
+    return found if len(arrived) == len(whole) else [*found, _stopped_short(whole, direction, records)]
+
+
+def _with_longer(times_s: tuple[float, ...], further_s: list[float]) -> tuple[float, ...]:
+    """The runs of a mean, and those without its dead time that took longer all the same."""
+    return (*times_s, *(each for each in further_s if times_s and each > max(times_s)))
+
+
+def _at_each_speed(whole: list[Stroke], direction: Direction, records: StageRecords) -> list[Finding]:
     kinds = [kind for kind in _apart(whole) if kind]
     duties = [_duty(kind) for kind in kinds]
     left = speed_as_left(records.tables["settings"], direction)
@@ -158,6 +188,71 @@ def _recorded_direction(strokes: list[Stroke], direction: Direction, records: St
     for place, kind in enumerate(kinds):
         found.append(_recorded_group(kind, direction, "" if place == chosen else _detail(speeds[place]), records))
     return found
+
+
+def _by_hand(strokes: list[Stroke], direction: Direction, records: StageRecords) -> Finding:
+    """Strokes of a command turned by hand that the valve was slower than: each took longer, by its dead time.
+
+    House definition: they can fail a greatest time and never pass one.
+    """
+    known = [stroke for stroke in strokes if stroke.time.value is not None]
+    if not known:
+        return _unknown(direction, strokes[0].time.why_not, records)
+    why = " and ".join(dict.fromkeys(stroke.without_step for stroke in known))
+    time = mean_of([stroke.time for stroke in known], "s", with_scatter=False)
+    lows = [_least_s(stroke) for stroke in known]
+    finding = finding_of(
+        _CHECKS[direction],
+        replace(time, within=(min(lows), inf)),
+        records,
+        at=f"{_runs(known)} from where the travel left its end: {why}",
+        target=nominal_time_s(records.day.tag, direction),
+        by_feedback=records.recordings.by_feedback(*known),
+        repeats=recorded_repeats(records.recordings.strokes, known, time.value or 0.0),
+    )
+    return replace(
+        finding,
+        bounds=tuple((low, inf) for low in lows),
+        shortfall=f"{why}, so that the dead time is not in it: step the command to measure the stroke",
+    )
+
+
+def _quickest(strokes: list[Stroke], direction: Direction, records: StageRecords) -> Finding:
+    """The quickest of the strokes of which nobody knows what was asked for: shown, and held against no limit."""
+    quickest = min(strokes, key=lambda stroke: stroke.time.value or 0.0)
+    finding = finding_of(
+        _CHECKS[direction],
+        quickest.time,
+        records,
+        detail="from its own start",
+        at=f"the quickest of {_runs(strokes)} from where the travel left its end, without the dead time",
+        target=nominal_time_s(records.day.tag, direction),
+        by_feedback=records.recordings.by_feedback(quickest),
+    )
+    return replace(finding, judged=False)
+
+
+def _runs(strokes: list[Stroke]) -> str:
+    return f"{len(strokes)} runs" if len(strokes) > 1 else "1 run"
+
+
+def _least_s(stroke: Stroke) -> float:
+    """What a stroke without its dead time took at least [s]."""
+    return (stroke.time.value or 0.0) - 2.0 * stroke.time.standard_uncertainty
+
+
+def _went_whole(stroke: Stroke) -> bool:
+    """Whether the valve went where it was sent, as far as its rests tell."""
+    went_pct = abs(stroke.response.to_travel_pct - stroke.response.from_travel_pct)
+    return not went_pct < WHOLE_RUN_PCT
+
+
+def _stopped_short(whole: list[Stroke], direction: Direction, records: StageRecords) -> Finding:
+    """A row of its own, which no typed time takes the place of."""
+    short = [stroke.response for stroke in whole if not _went_whole(stroke)]
+    way = f"{short[0].from_travel_pct:.1f} to {short[0].to_travel_pct:.1f} %, the first at {short[0].step_s:.0f} s"
+    why_not = f"{len(short)} of {len(whole)} strokes stopped short ({way}): put that right and record them again"
+    return replace(_unknown(direction, why_not, records), detail="stopped short")
 
 
 def _commanded_whole(stroke: Stroke) -> bool:

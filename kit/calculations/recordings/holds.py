@@ -15,7 +15,7 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
 from kit.calculations.recordings.noise import OF_UNIFORM, Noise, noise_of
-from kit.calculations.recordings.settled import MOST_TO_GO_PCT, is_on_its_way, still_to_go_pct
+from kit.calculations.recordings.settled import MOST_TO_GO_PCT, is_a_turn, is_on_its_way, level_since_s, still_to_go_pct
 
 _LEAST_RESTLESS_S: Final = 10.0  # House definition: the middle of a swing takes some of its periods
 _SWINGS_SHARE: Final = 0.25  # House definition: of the swing, more between a hold's halves is a valve on its way
@@ -114,27 +114,28 @@ def static_readings(
 def _stand(recording: Recording, segment: Segment, channels: Channels) -> Stand | None:
     place = recording.place(segment.from_s, segment.to_s)
     times, values = recording.time_s[place], recording.travel_pct[place]
+    command, _ = _mean_of(recording.command_pct[place], channels.command)
+    since_s = min(level_since_s(recording, command, channels.command, segment.from_s), segment.from_s)
+    whole = recording.place(since_s, segment.to_s)
     travel = rest_of(times, values, channels.travel)
-    if travel is not None and _has_not_settled(recording, times, values, travel, channels.travel):
+    if travel is not None and (
+        is_on_its_way(times, values, travel, channels.travel)
+        or is_a_turn(recording.time_s[whole], recording.travel_pct[whole], travel, channels.travel)
+        or still_to_go_pct(recording, travel, channels.travel, travel.to_s) > MOST_TO_GO_PCT + channels.travel.band
+    ):
         travel = None
     if travel is None:
-        travel = _hunting_rest(times, values, segment, channels)
+        travel = _hunting_rest(recording.time_s[whole], recording.travel_pct[whole], segment.to_s - since_s, channels)
     if travel is None:
         return None
     command, _ = _mean_of(recording.command_pct[recording.place(travel.from_s, travel.to_s)], channels.command)
     return Stand(segment, command, travel) if np.isfinite(command) else None
 
 
-def _has_not_settled(recording: Recording, times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
-    if is_on_its_way(times, travel, rest, noise):
-        return True
-    return still_to_go_pct(recording, rest, noise, rest.to_s) > MOST_TO_GO_PCT + noise.band
-
-
-def _hunting_rest(times: FloatArray, travel: FloatArray, segment: Segment, channels: Channels) -> Rest | None:
+def _hunting_rest(times: FloatArray, travel: FloatArray, lasts_s: float, channels: Channels) -> Rest | None:
     """The middle of a valve that swings and does not come to rest, with its swing in the uncertainty."""
     found = rest_of(times, travel, channels.travel, restless=True)
-    if found is None or segment.duration_s < _LEAST_RESTLESS_S or abs(found.drift) > _SWINGS_SHARE * found.spread:
+    if found is None or lasts_s < _LEAST_RESTLESS_S or abs(found.drift) > _SWINGS_SHARE * found.spread:
         return None
     return Rest(
         found.value,

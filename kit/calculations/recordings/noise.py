@@ -25,7 +25,7 @@ _LONGEST_LAG_S: Final = 0.03  # House definition: filters of recorders are no sl
 _LAGS: Final = (1, 2, 4, 8)  # House definition: in samples
 _FEWEST: Final = 4  # House definition: two second differences
 _BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million samples
-_WANDER_DEVIATIONS: Final = 2.0  # House definition: wander leaves it once in 20 rests
+_WANDER_DEVIATIONS: Final = 2.0  # House definition: wander leaves twice that once in 20 rests
 _LEAST_OF_STEP: Final = 0.1  # House definition: averaging goes no further below the recorder's step
 
 
@@ -51,11 +51,20 @@ class Noise:
 
         Notes
         -----
-        House definition: five standard deviations, or just over one step of the recorder where it flickers; and with
-        that the amplitude of the hum and twice the wander.
+        House definition: five standard deviations, or just over one step of the recorder where it flickers, and the
+        amplitude of the hum. Without the wander, which a valve's own slow swing looks like.
         """
-        quick = max(_BAND_DEVIATIONS * self.deviation, JUST_OVER * self.flicker)
-        return quick + self.hum + _WANDER_DEVIATIONS * self.wander
+        return max(_BAND_DEVIATIONS * self.deviation, JUST_OVER * self.flicker) + self.hum
+
+    @property
+    def reach(self) -> float:
+        """What a single sample stays within about a level that was known some seconds before.
+
+        Notes
+        -----
+        House definition: the band and twice the wander.
+        """
+        return self.band + _WANDER_DEVIATIONS * self.wander
 
     @property
     def of_step(self) -> float:

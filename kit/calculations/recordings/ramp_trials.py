@@ -21,6 +21,7 @@ Ideal = Callable[[float], float]
 
 _CLEARLY: Final = 4.0  # House definition: standard deviations of a difference of means that are no noise
 _LEAST_STEP_PCT: Final = 0.01  # House definition: of travel; a lesser step in a stand is no motion
+_BOTH_ENDS: Final = 0.5**0.5  # House definition: of a jump; half of it at either end, the root of their squares
 _LACKS: Final = 0.2  # House definition: of a usual jump; a first one back that lacks more is shortened by play
 _SELDOM: Final = 0.1  # House definition: the share of first motions that noise may hide without more ado
 _OFTEN: Final = 0.2  # House definition: likewise, from which on each may be one jump later than it was
@@ -156,8 +157,9 @@ def _reversal(
     """Dead band from the last jump on a ramp to the first on the one back.
 
     Where the motor is late to start, the last jump ends at the command of that moment; where the command is late, at
-    one of before: half of the delay is taken, and as much is left open. Where play shortened the first jump back, as on
-    a ramp, whose jumps are longer than those of small steps, the next reversal may take one jump more or less.
+    one of before: half of the delay is taken, and as much is left open. The command at either end is known to within
+    half a jump. Where play shortened the first jump back the next reversal may take one jump more or less: those on a
+    ramp are longer than those of small steps.
     """
     late, slack = seen.delays.of_jump_s
     slope, turn = seen.slope(lines[1]), _turn(seen, jumps[0][-1], lines[1], late)
@@ -173,7 +175,7 @@ def _reversal(
     loose = rate * (seen.loose_s(late + slack, slack) + took) + sum(each.uneven_pct for each in lines)
     usual = float(np.median([abs(each.change_pct) for each in jumps[1]]))
     spacing_s = usual / slope / abs(lines[1].rate_pct_s)
-    lacked = max(usual - abs(first.change_pct), 0.0)
+    is_shortened = usual - abs(first.change_pct) > _LACKS * usual
     hidden = _hidden(seen, (stopped.end_s, started.start_s), usual, spacing_s, float(np.sign(last.change_pct)))
     return Trial(
         "dead_band",
@@ -184,7 +186,7 @@ def _reversal(
         first_command,
         rate * sqrt(stopped.deviation_s**2 + started.deviation_s**2),
         last_command,
-        jump_pct=max(usual if lacked > _LACKS * usual else lacked, hidden) / slope,
+        jump_pct=max(usual if is_shortened else _BOTH_ENDS * usual, hidden) / slope,
         gain=_slope(lines[0], jumps[0]),
     )
 

@@ -33,6 +33,9 @@ _LEAD_S: Final = 5.0  # House definition: before the command turns, to show what
 _AHEAD_SHARE: Final = 0.10  # House definition: of the run, by which a command that is turned must stay ahead of it
 _FIRST_SHARE: Final = 0.10  # House definition: of the run, its beginning, in which a command may have held it back
 _HELD_BACK: Final = 0.1  # House definition: of the time, what that may take at most
+_STRETCH_PCT: Final = 4.0  # House definition: of travel, each of which is passed in about the same time
+_STOOD_TIMES: Final = 4.0  # House definition: of that time; one that took longer held a stop
+_STOOD_S: Final = 2.0  # House definition: a shorter stop is a pulse
 _FEWEST: Final = 3  # House definition: samples of a rest
 
 
@@ -51,7 +54,8 @@ def runs_without_command(recording: Recording, channels: Channels) -> tuple[Run,
     -----
     **House definition**: from the last rest below 10 % of travel to the next above 90 %, or back, over at least 90 % of
     travel; its time is from where the travel leaves the one, as any response starts, to the last entry into 0.5 % of
-    travel about the other. The dead time before that is not in it: it is less than a time from the command.
+    travel about the other. The dead time before that is not in it: it is less than a time from the command. A run that
+    took four times as long for some 4 % of travel as for most of them, and 2 s, stopped on its way and is none.
     """
     usable = np.flatnonzero(np.isfinite(recording.travel_pct))
     times, travel = recording.time_s[usable], recording.travel_pct[usable]
@@ -68,10 +72,20 @@ def runs_without_command(recording: Recording, channels: Channels) -> tuple[Run,
         rests = _rests(times, travel, (begin, last, first, end), channels.travel)
         if rests is None or abs(rests[1].value - rests[0].value) < WHOLE_RUN_PCT:
             continue
-        if not recording.has_gap(rests[0].from_s, rests[1].to_s):
+        way = slice(last, first + 1)
+        if not recording.has_gap(rests[0].from_s, rests[1].to_s) and _goes_on(times[way], travel[way]):
             place = usable[(times >= rests[0].from_s) & (times <= rests[1].to_s)]
             found.append(Run(_response(recording, place, rests, channels.travel, NO_COMMAND), NO_COMMAND))
     return tuple(found)
+
+
+def _goes_on(times: FloatArray, travel: FloatArray) -> bool:
+    """Whether a run went on from end to end: it stood nowhere for longer than pulses let it."""
+    way = np.maximum.accumulate(np.sign(travel[-1] - travel[0]) * (travel - travel[0]))
+    passed, places = np.unique(way, return_index=True)
+    marks = np.arange(0.0, passed[-1] + _STRETCH_PCT, _STRETCH_PCT)
+    took = np.diff(np.interp(marks, passed, times[places]))
+    return bool(took.max() <= max(_STOOD_S, _STOOD_TIMES * float(np.median(took))))
 
 
 def _rests(

@@ -10,16 +10,20 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import Rest
+from kit.calculations.recordings.levels import SAME_COMMAND_PCT, zigzag
 from kit.calculations.recordings.noise import JUST_OVER, Noise
 
 MOST_TO_GO_PCT: Final = 0.1  # House definition: a travel that may have more than this to go has not settled
 _ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled
 _LEAST_REST_S: Final = 1.0  # House definition: a shorter end of a hold shows no rest
-_SHORT_SHARE: Final = 0.5  # House definition: of a hold of less than two seconds, what shows its rest
 _NEARLY: Final = 0.85  # House definition: a mean is cut short by the samples at its ends
 _SLOPES: Final = 4.0  # House definition: standard deviations of a slope; beyond it is no noise, but 6 in 100,000 times
 _NEAR_PCT: Final = 0.2  # House definition: from where it comes to rest, where a travel's last way is timed
 _LOOKED_BACK_S: Final = 60.0  # House definition: before a mean, in which the travel arrived or had long been there
+_LEVEL_LOOKED_BACK_S: Final = 120.0  # House definition: a valve that swings does so again within it
+_BLOCKS: Final = 400  # House definition: means that a travel's turns are looked for in
+_OF_HALF_SWING: Final = 1.5  # House definition: a swing that ends is over after this part more of a half of it
+_TURNS: Final = 2  # House definition: an overshoot has one
 _SAME: Final = 1e-9  # House definition: times that are alike differ by rounding
 _FEWEST: Final = 3  # two samples always lie on a line
 
@@ -39,7 +43,7 @@ def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Nois
     Notes
     -----
     **House definition**: the least-squares line over the samples of the mean, a second at least. A mean over less
-    than a second, in a hold that has more, was found where a swing turns.
+    than a second may be of the turn of a swing.
     """
     usable = np.isfinite(travel)
     times, travel = times[usable], travel[usable]
@@ -53,8 +57,7 @@ def is_on_its_way(times: FloatArray, travel: FloatArray, rest: Rest, noise: Nois
     slow = (noise.swing_in(over_s) + _SLOPES * noise.wander) / over_s
     if slope > still + slow:
         return True
-    needed_s = min(_LEAST_REST_S, _SHORT_SHARE * float(times[-1] - times[0])) * _NEARLY
-    return rest.to_s - rest.from_s < needed_s
+    return rest.to_s - rest.from_s < _LEAST_REST_S * _NEARLY
 
 
 def still_to_go_pct(recording: Recording, rest: Rest, noise: Noise, at_s: float) -> float:
@@ -92,3 +95,43 @@ def still_to_go_pct(recording: Recording, rest: Rest, noise: Noise, at_s: float)
     arrived_s = float(times[over[-1]])
     took_s = arrived_s - float(times[far[-1]]) if far.size else 0.0
     return near * exp(-max(at_s - arrived_s, 0.0) * log(2.0) / (took_s + recording.interval_s))
+
+
+def level_since_s(recording: Recording, command_pct: float, noise: Noise, at_s: float) -> float:
+    """Since when the command has been where it is at a time, within two minutes [s]. House definition."""
+    place = recording.place(at_s - _LEVEL_LOOKED_BACK_S, at_s)
+    with np.errstate(invalid="ignore"):
+        away = np.flatnonzero(np.abs(recording.command_pct[place] - command_pct) > noise.band + SAME_COMMAND_PCT)
+    times = recording.time_s[place]
+    return float(times[min(int(away[-1]) + 1, times.size - 1)]) if away.size else float(times[0])
+
+
+def is_a_turn(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
+    """Whether what looks like rest is the turn of a swing.
+
+    Parameters
+    ----------
+    times, travel : array, shape (n,)
+        Time [s] and travel [% of travel] since the command came to its level. A nan is skipped.
+    rest : Rest
+        At the end of it.
+    noise : Noise
+        Of the travel.
+
+    Notes
+    -----
+    **House definition**: since the last turn of the travel it lasts less than 1.5 times as long as that came after the
+    one before. A turn counts from 0.2 %, and the band of the noise; an overshoot has one, and then rests.
+    """
+    usable = np.isfinite(travel)
+    times, travel = times[usable], travel[usable]
+    if times.size < _FEWEST:
+        return False
+    blocks = min(_BLOCKS, times.size)
+    edges = np.linspace(0, times.size, blocks + 1).astype(int)
+    means = np.add.reduceat(travel, edges[:-1]) / np.diff(edges)
+    turns = zigzag(means, _NEAR_PCT + noise.band)
+    if turns.size < _TURNS:
+        return False
+    last_s, before_s = (float(times[edges[each]]) for each in (turns[-1], turns[-2]))
+    return rest.to_s - last_s <= _OF_HALF_SWING * (last_s - before_s)

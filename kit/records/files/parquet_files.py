@@ -14,14 +14,22 @@ from kit.records.files.workbooks import cell_text
 
 def read_parquet(data: bytes) -> RawFile:
     """Read a Parquet file's bytes. Its first data row is row 1."""
-    try:
-        table = pq.read_table(pa.BufferReader(data))
-    except (pa.lib.ArrowException, OSError, ValueError) as error:
-        raise UnreadableFileError("It is no Parquet file, or a damaged one. Write it again.") from error
+    table = whole_table(data)
     columns = [_cells(column) for column in table.columns]
     filled = ~np.all([_is_blank(column) for column in columns], axis=0) if columns else np.zeros(0, dtype=bool)
     rows = np.flatnonzero(filled) + 1
     return RawFile((RawTable(tuple(table.column_names), tuple(column[filled] for column in columns), rows),))
+
+
+def whole_table(data: bytes) -> Any:
+    """A Parquet file's bytes as a table of pyarrow.
+
+    Raises :class:`UnreadableFileError` for a file that is none.
+    """
+    try:
+        return pq.ParquetFile(pa.BufferReader(data)).read()
+    except (pa.lib.ArrowException, OSError, ValueError) as error:
+        raise UnreadableFileError("It is no Parquet file, or a damaged one. Write it again.") from error
 
 
 def _cells(column: Any) -> Cells:

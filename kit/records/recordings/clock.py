@@ -7,12 +7,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from kit.basis.recording import extents
 from kit.basis.records import Problem
-from kit.records.recordings.channels import RecordingColumns, open_problem
+from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
 
 _REPEATED: Final = 0.2  # House definition: of the samples, under the stamp of the one before: stamps are coarse
 _FEWEST_STAMPS: Final = 3  # House definition: whole stamps, to know how many samples there are under each
 _UNEVEN: Final = 1  # House definition: samples more or less under a stamp than under others
+_LONGEST_S: Final = 60.0  # House definition: most tests take no longer
+_MOST_ODD: Final = 0.02  # House definition: of the stamps, under which samples were lost
 _ALIKE: Final = 1e-3  # House definition: of a stamp's step, within which steps are alike
 _SAME_S: Final = 1e-6  # House definition: times that are alike differ by rounding
 _COARSE: Final = 0.2  # House definition: of the interval, from which on the last digit of times counts
@@ -26,10 +29,11 @@ def settle_times(file: str, columns: RecordingColumns) -> float:
     Notes
     -----
     House definition: where samples share stamps, and every whole stamp has as many as the others or one more, they are
-    spread evenly over it: from the stamp on, those of the first stamp up to its end. Even counts leave the differences
-    of times as sure as the samples are regular; counts that differ by one leave an interval open. Stamps with other
-    counts stay as they are, and times that repeat are set aside. A sample written twice is no such sample. Times whose
-    last digit is 20 % of the interval or more are known to half of that digit where their intervals show it.
+    spread evenly over it: from the stamp on, those of the first stamp up to its end. Counts that differ by one leave an
+    interval open; even counts one over the whole recording, and so of 60 s their share of it. Up to 2 % of the
+    stamps may have lost samples: those that are left under them are set aside, as a gap is. Where more are uneven, all
+    stay as they are, and times that repeat are set aside. A sample written twice is no such sample. Times whose last
+    digit is 20 % of the interval or more are known to half of that digit where their intervals show it.
     """
     for place in columns.midnights:
         text = "The time of day passes midnight before this row: taken as the next day."
@@ -47,14 +51,18 @@ def settle_times(file: str, columns: RecordingColumns) -> float:
     counts = stamps.whole
     if counts.size < _FEWEST_STAMPS:
         return 0.0
-    if counts.max() - counts.min() > _UNEVEN:
+    usual = counts[~stamps.is_odd[stamps.is_whole]]
+    if usual.size < (1.0 - _MOST_ODD) * counts.size or usual.max() - usual.min() > _UNEVEN:
         columns.problems.append(open_problem(file, _told_uneven(stamps), "time_s"))
         return 0.0
-    columns.time_s[kept] = stamps.spread()
-    interval = stamps.step_s / float(np.median(counts))
-    even = counts.max() == counts.min()
-    columns.problems.append(Problem(file, int(columns.rows[kept[0]]), "time_s", "", _told(stamps, even)))
-    return 0.0 if even else interval
+    settled = columns.time_s.copy()  # it may be shared, and not be writable
+    settled[kept] = stamps.spread()
+    columns.time_s = settled
+    _set_odd_aside(file, columns, kept[np.repeat(stamps.is_odd, stamps.counts)], stamps)
+    columns.problems.append(Problem(file, int(columns.rows[kept[0]]), "time_s", "", _told(stamps, usual)))
+    interval = stamps.step_s / float(np.median(usual))
+    length = float(time[-1] - time[0])
+    return interval if usual.max() > usual.min() else interval * min(1.0, _LONGEST_S / length)
 
 
 class _Stamps:
@@ -73,13 +81,22 @@ class _Stamps:
     @property
     def whole(self) -> NDArray[np.int64]:
         """How many samples stand under each stamp with a neighbour on either side, shape (stamps,)."""
-        return np.asarray(self.counts[self.has_next & self.has_before], dtype=np.int64)
+        return np.asarray(self.counts[self.is_whole], dtype=np.int64)
+
+    @property
+    def is_whole(self) -> NDArray[np.bool_]:
+        return self.has_next & self.has_before
+
+    @property
+    def is_odd(self) -> NDArray[np.bool_]:
+        """Whole stamps with another number of samples than the others by more than one, shape (stamps,)."""
+        usual = float(np.median(self.whole)) if self.whole.size else 0.0
+        return self.is_whole & (np.abs(self.counts - usual) > _UNEVEN)
 
     def spread(self) -> NDArray[np.float64]:
         """A time for every sample."""
         typical = int(np.median(self.whole))
-        is_whole = self.has_next & self.has_before
-        apart = self.step_s / np.where(is_whole, self.counts, np.maximum(self.counts, typical))
+        apart = self.step_s / np.where(self.is_whole, self.counts, typical)
         begins = self.has_next & ~self.has_before
         start = self.stamps + np.where(begins, self.step_s - self.counts * apart, 0.0)
         place = np.arange(int(self.counts.sum())) - np.repeat(self.first, self.counts)
@@ -87,8 +104,21 @@ class _Stamps:
         return found
 
 
-def _told(stamps: _Stamps, even: bool) -> str:
-    counts = stamps.whole
+def _set_odd_aside(file: str, columns: RecordingColumns, odd: NDArray[np.intp], stamps: _Stamps) -> None:
+    places = np.zeros(len(columns), dtype=bool)
+    places[odd] = True
+    for place in extents(places):
+        text = (
+            f"{place[1] - place[0] + 1} samples within {stamps.step_s:g} s, some were lost: not used, as a gap is not."
+        )
+        columns.problems.append(
+            extent_problem(file, columns.rows, place, "time_s", "", text, set_aside=True, is_open=False)
+        )
+    columns.bad |= places
+
+
+def _told(stamps: _Stamps, counts: NDArray[np.int64]) -> str:
+    even = counts.max() == counts.min()
     count = f"{counts.min()}" if even else f"{counts.min()} or {counts.max()}"
     sure = "" if even else " Each time may be off by one interval."
     return (

@@ -16,6 +16,9 @@ _FROZEN_S: Final = 5.0
 _MOVED_PCT: Final = 5.0  # what the other channel did meanwhile
 _SATURATED_SAMPLES: Final = 5
 _HIDES_S: Final = 10.0
+_BESIDE: Final = 5  # house definition: samples to either side of a gap, whose medians are held against each other
+_COMMAND_PCT: Final = 1.0  # house definition: a command that differs by less is the same
+_TRAVEL_PCT: Final = 2.0  # house definition: likewise; a valve that hunts does not stand still
 _MOST_BLANK: Final = 19  # told one by one
 _LOST_COMMAND: Final = "The command is blank here: read as a loss of signal, which passes nothing."
 _NO_TRAVEL: Final = "It is blank here: nothing is read into it."
@@ -64,6 +67,31 @@ def suspicions(file: str, recording: Recording, rows: NDArray[np.int64]) -> list
         for name, text in blank.items()
         for each in _blank(file, name, values.get(name, recording.travel_pct), text, recording, rows)
     ]
+
+
+def gap_hides(recording: Recording, start_s: float, end_s: float) -> bool:
+    """Whether a gap may hide a test that was asked for.
+
+    Notes
+    -----
+    House definition: it lasts more than 10 s, and the command differs by 1 % or the travel by 2 % from one side to the
+    other. Where both are as they were, a logger that stood still between two tests looks just so.
+    """
+    if end_s - start_s <= _HIDES_S:
+        return False
+    last = int(np.searchsorted(recording.time_s, start_s))
+    before, after = slice(max(last - _BESIDE + 1, 0), last + 1), slice(last + 1, last + 1 + _BESIDE)
+    channels = [(recording.travel_pct, _TRAVEL_PCT)]
+    if recording.has_command:
+        channels.append((recording.command_pct, _COMMAND_PCT))
+    return any(not _are_alike(channel[before], channel[after], least) for channel, least in channels)
+
+
+def _are_alike(before: NDArray[np.float64], after: NDArray[np.float64], least_pct: float) -> bool:
+    sides = [each[np.isfinite(each)] for each in (before, after)]
+    if not all(each.size for each in sides):
+        return False
+    return abs(float(np.median(sides[0]) - np.median(sides[1]))) < least_pct
 
 
 def _same(channel: NDArray[np.float64]) -> list[tuple[int, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Iterable
 from pathlib import Path
@@ -16,9 +17,9 @@ from numpy.typing import NDArray
 from kit.basis.recording_maps import Heading, MappedChannel, RecordingMap
 from kit.basis.records import Problem
 from kit.records.files.csv_files import decode, lines_of
-from kit.records.files.parquet_files import read_parquet
+from kit.records.files.parquet_files import read_parquet, whole_table
 from kit.records.files.raw import FileBytes, UnreadableFileError
-from kit.records.files.workbooks import rows_of_sheet
+from kit.records.files.workbooks import cell_text, rows_of_sheet
 from kit.records.recordings.channels import RecordingColumns, open_problem
 from kit.records.recordings.mapped_cells import Line, columns_of_lines
 from kit.records.recordings.mapped_layout import MappedLayout, lines_layout, text_layout, told_of
@@ -27,6 +28,7 @@ from kit.records.recordings.quick import BLANKS
 from kit.records.recordings.stamps import Times, times_of_numbers, times_of_texts
 from kit.records.recordings.time_patterns import is_number_of_time
 
+_HEAD_ROWS: Final = 300  # of a Parquet file, to know its layout by
 _BLANKS_AROUND: Final = re.compile(rb"(?m)^[ \t]+|[ \t]+(?=\r?$)")
 _BLANKS_BETWEEN: Final = re.compile(rb"[ \t]+")
 
@@ -42,7 +44,7 @@ def mapped_columns(file: FileBytes, own: RecordingMap) -> RecordingColumns | str
     if suffix == ".xlsx":
         return _of_lines(file, own, [(number, cells, "") for number, cells in rows_of_sheet(file.data, own.sheet)])
     if suffix == ".parquet":
-        return _of_lines(file, own, _parquet_lines(file))
+        return _of_parquet(file, own)
     return _of_text(file, own)
 
 
@@ -72,6 +74,21 @@ def _of_lines(file: FileBytes, own: RecordingMap, lines: list[Line]) -> Recordin
     return _told(file, columns_of_lines(file.name, lines[layout.first_line :], layout, own), layout, own)
 
 
+def _of_parquet(file: FileBytes, own: RecordingMap) -> RecordingColumns | str:
+    table = whole_table(file.data)
+    head = table.slice(0, _HEAD_ROWS).to_pylist()
+    layout = lines_layout([list(table.column_names), *(list(map(cell_text, row.values())) for row in head)], own)
+    if isinstance(layout, str):
+        return layout
+    kinds = {place: kind for name, kind in _kinds(layout, own).items() for place in (int(name.rpartition(" ")[2]),)}
+    found = None
+    if layout.first_line == 1 and not own.thousands:
+        with contextlib.suppress(pa.lib.ArrowException):
+            columns = {_name(place): table.column(place).cast(kind) for place, kind in kinds.items()}
+            found = _of_table(pa.table(columns), 1, layout, own)
+    return _of_lines(file, own, _parquet_lines(file)) if found is None else _told(file, found, layout, own)
+
+
 def _parquet_lines(file: FileBytes) -> list[Line]:
     """The headings as row 0, so that the first sample is row 1."""
     (table,) = read_parquet(file.data).tables
@@ -84,6 +101,9 @@ def _told(file: FileBytes, found: RecordingColumns, layout: MappedLayout, own: R
     if layout.samples_above:
         text = f"{layout.samples_above} rows above the headings look like samples: not read. Split the file there."
         found.problems.append(open_problem(file.name, text))
+    if layout.samples_skipped:
+        text = f"{layout.samples_skipped} rows above row {own.first_row} look like samples: {own.name} begins there."
+        found.problems.append(Problem(file.name, None, "", "", text))
     unread = told_of(layout, own)
     if unread:
         found.problems.append(Problem(file.name, None, "", "", unread))
@@ -93,8 +113,11 @@ def _told(file: FileBytes, found: RecordingColumns, layout: MappedLayout, own: R
 def _quick(file: FileBytes, text: str, layout: MappedLayout, own: RecordingMap) -> RecordingColumns | None:
     """The file read by columns; None: some cell or line needs a closer look."""
     table = _table(file, text, layout, own)
-    if table is None:
-        return None
+    return None if table is None else _of_table(table, layout.first_line + 1, layout, own)
+
+
+def _of_table(table: Any, first_row: int, layout: MappedLayout, own: RecordingMap) -> RecordingColumns | None:
+    """The columns of a table of numbers and texts; None: some cell needs a closer look."""
     times = _times(table, layout, own)
     if times is None:
         return None
@@ -104,7 +127,7 @@ def _quick(file: FileBytes, text: str, layout: MappedLayout, own: RecordingMap) 
         if values is None:
             return None
         numbers[channel.column] = values
-    rows = np.arange(layout.first_line + 1, layout.first_line + 1 + table.num_rows, dtype=np.int64)
+    rows = np.arange(first_row, first_row + table.num_rows, dtype=np.int64)
     bad = np.zeros(rows.size, dtype=bool)
     return RecordingColumns(rows, numbers, times.time_s, times.start, bad, [], times.midnights)
 

@@ -31,6 +31,7 @@ class MappedLayout:
     decimal: str
     between: tuple[tuple[str, ...], ...] = ()  # filled lines between the headings and the first sample
     samples_above: int = 0  # lines above the headings that look like samples
+    samples_skipped: int = 0  # likewise between the headings and the first row that the table names
 
     @property
     def unread(self) -> list[str]:
@@ -72,13 +73,15 @@ def lines_layout(lines: Sequence[Sequence[str]], own: RecordingMap, delimiter: s
     numeric = _number_headings(own)
     places = _places(header, own.headings)
     if own.first_row is None:
-        first = _below_units(lines, first, [places[each] for each in numeric if each in places])
+        first = _below_units(
+            lines, first, [places[each] for each in numeric], [places[each] for each in own.time.headings]
+        )
     width = max(len(header), len(lines[first]) if first < len(lines) else 0)
     for heading in own.headings:
         if isinstance(heading, int) and heading > width:
             return f"there is no column {heading}: row {first + 1} has {width} columns"
     cells = [line[places[each]] for line in lines[first:] for each in numeric if places[each] < len(line)]
-    between = lines[header_line + 1 : first] if header_line >= 0 else ()
+    between = lines[header_line + 1 : first]
     return MappedLayout(
         header,
         header_line,
@@ -88,7 +91,10 @@ def lines_layout(lines: Sequence[Sequence[str]], own: RecordingMap, delimiter: s
         delimiter,
         DECIMALS[own.decimal] if own.decimal else _decimal(cells),
         tuple(tuple(line) for line in between if not is_blank(line)),
-        sum(_is_sample(line, [places[each] for each in numeric]) for line in lines[: max(header_line, 0)]),
+        *(
+            sum(_is_sample(line, [places[each] for each in numeric]) for line in some)
+            for some in (lines[: max(header_line, 0)], between)
+        ),
     )
 
 
@@ -143,10 +149,12 @@ def _places(header: Sequence[str], headings: Iterable[Heading]) -> dict[Heading,
     return {each: each - 1 if isinstance(each, int) else keys.index(key_of(each)) for each in headings}
 
 
-def _below_units(lines: Sequence[Sequence[str]], first: int, places: Sequence[int]) -> int:
-    """The first line from ``first`` on that holds a number where one should stand."""
+def _below_units(lines: Sequence[Sequence[str]], first: int, numeric: Sequence[int], times: Sequence[int]) -> int:
+    """The first line from ``first`` on that holds a number where one should stand, or a digit of a time."""
     for line in range(first, min(first + _UNITS_WITHIN + 1, len(lines))):
-        if any(place < len(lines[line]) and is_number(lines[line][place]) for place in places):
+        cells = dict(enumerate(lines[line]))
+        is_timed = any(char.isdigit() for place in times for char in cells.get(place, ""))
+        if is_timed or any(is_number(cells.get(place, "")) for place in numeric):
             return line
     return first
 

@@ -13,7 +13,6 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.csv as pv
-import pyarrow.parquet as pq
 from numpy.typing import NDArray
 
 from kit.basis.recording import extents
@@ -21,6 +20,7 @@ from kit.basis.records import Problem, Status
 from kit.basis.tables.logs import LOGS
 from kit.records.drafts.headings import close_to
 from kit.records.files.csv_files import decode, delimiter_of
+from kit.records.files.parquet_files import whole_table
 from kit.records.files.raw import HEADER_WITHIN, FileBytes, UnreadableFileError, find_header, header_key, known_headings
 from kit.records.recordings.channels import RecordingColumns, extent_problem, open_problem
 
@@ -130,10 +130,7 @@ def _is_utf8(data: bytes) -> bool:
 
 
 def _quick_parquet(file: FileBytes) -> RecordingColumns | None:
-    try:
-        table = pq.ParquetFile(pa.BufferReader(file.data)).read()
-    except (pa.lib.ArrowException, OSError, ValueError) as error:
-        raise UnreadableFileError("It is no Parquet file, or a damaged one. Write it again.") from error
+    table = whole_table(file.data)
     header = list(table.column_names)
     names = [_NAMES.get(header_key(cell), "") for cell in header]
     known = [name for name in names if name]

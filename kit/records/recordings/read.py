@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from kit.basis.recording import Recording, extents
 from kit.basis.recording_maps import RecordingMap
-from kit.basis.records import Problem, RecordingFile, RowCount, Scope
+from kit.basis.records import Problem, RecordingFile, RowCount, Scope, Status
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.logs import LOGS
@@ -23,13 +23,17 @@ from kit.records.recordings.channels import RecordingColumns, extent_problem, op
 from kit.records.recordings.clock import settle_times
 from kit.records.recordings.contents import refuse_contents
 from kit.records.recordings.contradictions import contradictions
-from kit.records.recordings.flags import suspicions
+from kit.records.recordings.flags import gap_hides, suspicions
 from kit.records.recordings.mapped import mapped_columns
 from kit.records.recordings.mended import mended_columns
 from kit.records.recordings.quick import quick_columns, set_impossible_aside
 
 _GAP: Final = 3.0
 _MOST_GAPS: Final = 20  # told one by one
+_HIDING: Final = (
+    " Command or travel is another after it than before, so that a test may lie in it: put the rows back, or where the "
+    "logger stood still, give each part a file of its own."
+)
 _AS_THEY_ARE: Final = (".csv", ".parquet")
 _NO_COMMAND: Final = (
     "It has no column of the command: strokes, switches, supply, starts and hunting are read from it, and nothing that "
@@ -318,10 +322,13 @@ def _gap_problems(file: str, columns: RecordingColumns, recording: Recording, us
         place = int(np.searchsorted(recording.time_s, start))
         row = int(columns.rows[used[place]])
         text = f"A gap of {end - start:.3g} s after this row; nothing is read into it."
-        found.append(Problem(file, row, "time_s", f"{start:g} s", text))
+        status: Status = "open" if gap_hides(recording, start, end) else "flag"
+        text += _HIDING if status == "open" else ""
+        found.append(Problem(file, row, "time_s", f"{start:g} s", text, status=status))
     if len(found) > _MOST_GAPS:
         total = sum(end - start for start, end in recording.gaps)
         more = f"{len(found)} gaps in all, {total:.3g} s together."
         first = found[_MOST_GAPS]
-        found[_MOST_GAPS:] = [replace(first, problem=f"{first.problem} {more}")]
+        is_open = any(each.status == "open" for each in found[_MOST_GAPS:])
+        found[_MOST_GAPS:] = [replace(first, problem=f"{first.problem} {more}", status="open" if is_open else "flag")]
     return found

@@ -80,7 +80,9 @@ def strokes_table(strokes: Sequence[Stroke]) -> Table:
             number(each.response.step_s, 1),
             "Opening" if each.opens else "Closing",
             figure_cell(each.time, "s"),
-            Cell(_way(each.response.from_travel_pct, each.response.to_travel_pct), each.time.why_not),
+            Cell(
+                _way(each.response.from_travel_pct, each.response.to_travel_pct), each.time.why_not or each.without_step
+            ),
             figure_cell(each.duty, "% of nominal"),
             str(each.pauses),
             "regular: pulses" if each.is_pulsed else "not regular" if each.pauses else NONE,
@@ -88,7 +90,10 @@ def strokes_table(strokes: Sequence[Stroke]) -> Table:
         for each in strokes
     ]
     columns = ["At, s:", "Stroke", "Time:", "Travel, %", "Moving between 5 and 95 %:", "Pauses:", "Pauses are"]
-    note = "From the step of the command to the last entry into 0.5 % of travel about the final position."
+    note = (
+        "From the step of the command to the last entry into 0.5 % of travel about the final position; where no step "
+        "began the stroke, and why is said, from where the travel left its end."
+    )
     return table("Full strokes", columns, rows, note, SMALL_PRINT, kind="wide")
 
 

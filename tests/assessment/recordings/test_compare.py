@@ -322,3 +322,10 @@ def test_a_typed_bound_is_as_far_from_the_recorded_value_as_its_end(end, apart):
     typed_one = finding("stroke_time_open", end, 0.2)
     bound = dataclasses.replace(typed_one, quantity=Quantity(end, within=(end, float("inf"))))
     assert difference(bound, finding("stroke_time_open", 29.0, 0.2)) == apart
+
+
+@pytest.mark.parametrize(("end", "apart"), [(20.0, 0.0), (29.0, 0.0), (40.0, 11.0)])
+def test_a_recorded_bound_is_as_far_from_the_typed_value_as_its_end(end, apart):
+    recorded_one = finding("stroke_time_open", end, 0.2)
+    bound = dataclasses.replace(recorded_one, quantity=Quantity(end, within=(end, float("inf"))))
+    assert difference(finding("stroke_time_open", 29.0, 0.2), bound) == apart

@@ -76,6 +76,16 @@ def test_strokes_are_averaged_each_way():
     ]
 
 
+def test_strokes_that_no_step_began_say_where_their_time_starts():
+    by_hand = dataclasses.replace(stroke(Quantity(20.0)), without_step="the command was turned over 9 s")
+    followed = dataclasses.replace(stroke(Quantity(None, "turned")), without_step="the command was turned over 12 s")
+    assert told(strokes=(stroke(Quantity(21.0)), by_hand, followed))[2:] == [
+        "Opening takes 21.00 s.",
+        "Opening takes 20.00 s from where the travel left its end (the command was turned over 9 s).",
+    ]
+    assert told(strokes=(followed,))[2:] == ["Opening: turned."]
+
+
 def test_dead_times_go_from_the_least_to_the_greatest():
     steps = tuple(step(dead_time=each) for each in (Quantity(0.4), Quantity(0.9), Quantity(0.2), NOTHING))
     assert told(steps=steps)[2:] == ["Dead time 0.20 to 0.90 s over 4 step responses."]

@@ -13,7 +13,7 @@ from kit.basis.quantity import Quantity
 from kit.calculations.recordings.bad_spots import BadSpot
 from kit.calculations.recordings.left_out import LeftOut
 from kit.calculations.recordings.spikes import Spikes
-from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, track
+from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, stroke, track
 
 
 def said(recording=None, *, segments_set=False, **parts):
@@ -108,6 +108,18 @@ def test_a_drift_at_rest_is_told_and_hunting_is_not():
 def test_travel_ahead_of_its_command_is_told():
     assert said(no_clock="the travel was first (1 of 2 steps, the first at 5 s)") == [
         "a.csv: nothing is timed from the command: the travel was first (1 of 2 steps, the first at 5 s)."
+    ]
+
+
+def test_commands_turned_by_hand_are_told_with_what_to_do():
+    why = "the command was turned over 12 s"
+    own = dataclasses.replace(stroke(Quantity(30.0)), without_step=why)
+    followed = dataclasses.replace(stroke(Quantity(None, f"{why}, and the valve followed it")), without_step=why)
+    free = dataclasses.replace(stroke(Quantity(20.0)), without_step="no command was recorded")
+    assert said(strokes=(stroke(Quantity(20.0)), own, followed, free)) == [
+        f"a.csv: at 5 s {why}, more quickly than the valve runs: the time is without the dead time and passes nothing; "
+        "step the command to measure the stroke.",
+        f"a.csv: at 5 s {why}, and the valve followed it.",
     ]
 
 

@@ -8,11 +8,13 @@ import math
 import pytest
 
 from kit.assessment import assess_tag
+from kit.assessment.judge import judge
 from kit.assessment.subjects.strokes import STROKES
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records, visit
 from tests.assessment.made import read, recorded, reduction, stage_records, stroke, typed
+from tests.assessment.with_recordings import recorded as recorded_valve
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -51,6 +53,12 @@ def test_without_a_named_time_instrument_a_time_has_no_uncertainty(healthy: byte
     )
     assert check(found, "stroke_time_open").verdict == "not_assessable"
     assert "no time instrument named" in check(found, "stroke_time_open").reason
+
+
+@pytest.fixture(scope="module")
+def uncommanded() -> bytes:
+    """A routine of a valve that takes 30 s, with travel and switches alone."""
+    return recorded_valve(channels=("feedback", "position", "closed_switch", "open_switch", "supply_v"))
 
 
 TIMED = dataclasses.replace(TAG, stroke_time_open_s=20.0, stroke_time_close_s=25.0)
@@ -350,6 +358,76 @@ def test_a_recorded_stroke_counts_where_its_command_went_from_end_to_end():
     )
     both = of_recorded(part, stroke(read(20.0)), stroke(read(21.0)))["stroke_time_open", ""]
     assert (both.value, both.singly) == (20.5, (20.0, 21.0))
+
+
+TURNED = "the command was turned over 12 s"
+
+
+def without_step(time: Quantity, why: str = TURNED):
+    """A stroke that is timed from where the travel left."""
+    return dataclasses.replace(stroke(time), without_step=why)
+
+
+def test_a_stroke_by_hand_is_a_bound_that_fails_and_does_not_pass():
+    """20 s known to 2 x 0.1 s: more than 19.8 s."""
+    one = of_recorded(without_step(read(20.0, deviation=0.1)), without_step(read(21.0, deviation=0.1)))
+    found = one["stroke_time_open", ""]
+    assert found.value == pytest.approx(20.5)
+    assert found.quantity.within == (pytest.approx(19.8), math.inf)
+    assert found.bounds == ((pytest.approx(19.8), math.inf), (pytest.approx(20.8), math.inf))
+    assert found.at == f"2 runs from where the travel left its end: {TURNED}"
+    assert found.shortfall == f"{TURNED}, so that the dead time is not in it: step the command to measure the stroke"
+    for most_s, verdict in ((30.0, "not_assessable"), (20.5, "fail")):
+        assert judge(found, limit("stroke_time_open", maximum=most_s), "simple").verdict == verdict
+
+
+def test_a_stroke_from_the_command_stands_before_those_by_hand_and_a_longer_one_counts_beside_it():
+    quick, slow = without_step(read(19.0, deviation=0.1)), without_step(read(40.0, deviation=0.1))
+    found = of_recorded(stroke(read(20.0)), quick, slow)["stroke_time_open", ""]
+    assert (found.value, found.shortfall, found.quantity.within) == (20.0, "", None)
+    assert found.singly == (20.0, pytest.approx(39.8))
+
+
+def test_a_command_that_the_valve_followed_says_so_and_gives_no_time():
+    why = f"{TURNED}, and the valve followed it: step the command to measure the stroke"
+    found = of_recorded(without_step(Quantity(None, why)))["stroke_time_open", ""]
+    assert (found.value, found.why_not, found.shortfall) == (None, why, why)
+
+
+@pytest.mark.parametrize("most_s", [100.0, 10.0])
+def test_a_recording_without_a_command_shows_its_quickest_stroke_and_judges_none(most_s, uncommanded):
+    """The routine strokes in 30 s, walks through its points, and ramps for 90 s: nobody knows which was asked for."""
+    found = assess_tag(with_recordings(uncommanded, limits=(limit("stroke_time_open", maximum=most_s),)))
+    held, shown = check(found, "stroke_time_open"), check(found, "stroke_time_open", "from its own start")
+    assert (held.verdict, held.value) == ("not_assessable", None)
+    assert held.reason.startswith("no command was recorded: what was asked for, and the dead time, are unknown")
+    assert shown.verdict == "information"
+    assert 29.0 < shown.value < 31.0
+    assert shown.at.startswith("the quickest of ")
+
+
+def test_typed_times_pass_beside_a_recording_without_a_command(uncommanded):
+    tables = {"strokes": [{"direction": "open", "time_s": each} for each in (30.0, 30.1, 29.9)]}
+    limits = (limit("stroke_time_open", maximum=40.0),)
+    found = assess_tag(with_recordings(uncommanded, tables=tables, limits=limits))
+    assert check(found, "stroke_time_open").verdict == "pass"
+
+
+def test_a_stroke_that_stops_short_is_no_time_and_holds_the_others_back():
+    """A valve that sticks at 80 % is there sooner."""
+    whole = stroke(read(20.0))
+    stuck = stroke(read(16.0))
+    stuck = dataclasses.replace(
+        stuck, response=dataclasses.replace(stuck.response, from_travel_pct=0.2, to_travel_pct=80.1, step_s=90.0)
+    )
+    found = of_recorded(whole, stuck)
+    assert (found["stroke_time_open", ""].value, found["stroke_time_open", ""].singly) == (20.0, (20.0,))
+    short = found["stroke_time_open", "stopped short"]
+    assert short.value is None
+    assert short.shortfall == (
+        "1 of 2 strokes stopped short (0.2 to 80.1 %, the first at 90 s): put that right and record them again"
+    )
+    assert list(of_recorded(stuck)) == [("stroke_time_open", "stopped short")]
 
 
 @pytest.mark.parametrize(

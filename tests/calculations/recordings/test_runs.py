@@ -80,6 +80,17 @@ def test_a_part_of_the_way_or_a_way_from_no_rest_is_no_stroke_without_a_command(
     assert len(reduce_recording(gap, same).strokes) == 3
 
 
+def test_a_walk_from_end_to_end_is_no_stroke_and_pulses_are() -> None:
+    time = np.arange(0.0, 120.0, 0.1)
+    command = np.full(time.size, np.nan)
+    walk = np.interp(time, [10, 15, 25, 30, 40, 50, 120], [0, 25, 25, 50, 50, 100, 100])
+    assert reduce_recording(Recording(time, command, noisy(walk, 0.02)), same).strokes == ()
+    on = (time >= 15.0) & (time % 1.5 < 0.6)
+    pulses = np.minimum(np.cumsum(np.where(on, 0.5, 0.0)), 100.0)
+    (stroke,) = reduce_recording(Recording(time, command, noisy(pulses, 0.02)), same).strokes
+    assert stroke.is_pulsed
+
+
 def test_segments_set_by_a_person_hold_the_strokes_that_count() -> None:
     own = (Segment("stroke_open", 10.0, 40.0),)
     found = reduce_recording(there_and_back(20.0), same, segments=own)

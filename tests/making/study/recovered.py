@@ -22,6 +22,8 @@ from tests.making.study.wrong_passes import WrongPass
 from tests.making.valves import Response, Routine, Truth, VirtualValve
 
 COVERAGE: Final = 0.9545
+_BOUNCES_S: Final = 2.0  # a shorter loss is a contact that bounces
+_EITHER_S: Final = {"step": 3.0, "ramp": 9.0}  # shorter ones may be called otherwise
 _ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
 
@@ -105,13 +107,28 @@ def tally(one: Case, into: Tally) -> None:
 
 
 def _segments(one: Case, into: Tally) -> None:
-    """Every change of the command that is more than a creep must be found as what it is."""
+    """Every change of the command that is more than a creep must be found as what it is.
+
+    Not held to it are a loop in service or jogged, with changes in less than 3 s of each other, and changes turned by
+    hand in a few seconds: they may be called either.
+    """
+    routine = one.recorded.routine
+    if not one.found.recording.has_command:
+        return
     kinds = Counter(segment.what for segment in one.found.segments)
+    losses = sum(
+        each.kind in ("signal_lost", "supply_lost") and each.to_s - each.from_s > 2.0 for each in routine.pieces
+    )
+    if losses:
+        into.tests += losses
+        into.wrong["signal_lost"] += kinds["signal_lost"] != losses
+    if any(each.kind in ("step", "ramp") and each.to_s - each.from_s < _EITHER_S[each.kind] for each in routine.pieces):
+        return
     true = Counter(segment.what for segment in one.truth.segments)
-    for what in ("ramp_up", "ramp_down", "signal_lost", "signal_restored"):
+    for what in ("ramp_up", "ramp_down"):
         into.wrong[what] += kinds[what] != true[what]
         into.tests += true[what]
-    steps = list(_steps(one.recorded.routine))
+    steps = list(_steps(routine))
     into.tests += len(steps)
     into.wrong["steps and strokes"] += kinds["step"] + kinds["stroke_open"] + kinds["stroke_close"] != len(steps)
     ideal = ideal_of(one.valve)

@@ -9,7 +9,7 @@ import pytest
 
 from kit.basis.recording import Recording
 from kit.basis.records import Problem
-from kit.records.recordings.flags import suspicions
+from kit.records.recordings.flags import gap_hides, suspicions
 
 COUNT = 200
 TIME = 0.5 * np.arange(COUNT)
@@ -112,3 +112,24 @@ def test_a_blank_that_may_hide_a_hold_is_open(samples: int, status: str) -> None
     """21 samples every half second are 10 s from the first to the last."""
     command = np.where((np.arange(COUNT) >= 40) & (np.arange(COUNT) < 40 + samples), np.nan, MOVING)
     assert [each.status for each in told(command_pct=command)] == [status]
+
+
+@pytest.mark.parametrize(
+    ("lasts_s", "command", "travel", "hides"),
+    [
+        (600.0, 50.0, 45.0, False),  # a logger that stood still between two tests
+        (600.0, 50.9, 46.9, False),
+        (10.0, 75.0, 70.0, False),
+        (10.5, 51.1, 45.0, True),
+        (10.5, 50.0, 47.1, True),
+        (10.5, np.nan, 45.0, True),
+    ],
+)
+def test_a_gap_over_which_something_changed_may_hide_a_test(
+    lasts_s: float, command: float, travel: float, hides: bool
+) -> None:
+    """Before it 50 % of command and 45 % of travel, after it what is given."""
+    time = np.concatenate((np.arange(20.0), 19.0 + lasts_s + np.arange(20.0)))
+    sides = [np.repeat(each, 20) for each in ((50.0, command), (45.0, travel))]
+    recording = Recording(time, *sides, gaps=((19.0, 19.0 + lasts_s),))
+    assert gap_hides(recording, 19.0, 19.0 + lasts_s) is hides

@@ -123,6 +123,14 @@ def test_a_row_that_ends_early_in_the_middle_is_open() -> None:
     assert found.problems[0].status == "open"
 
 
+def test_a_row_that_ends_within_the_last_column_that_is_read_is_open() -> None:
+    longer = [f"{row};M" for row in rows()]
+    longer[6] = "0.6;12.0;5"
+    found = read(csv(*longer, head="t;C;P;note"), plain(BOTH))
+    assert accounted(found) == (12, 1)
+    assert found.problems[0].status == "open"
+
+
 def test_a_row_with_more_cells_than_columns_is_open() -> None:
     found = read(csv(*rows(6), "0.6;12.0;50.0;7"), plain(BOTH))
     assert accounted(found) == (7, 1)
@@ -156,6 +164,12 @@ def test_samples_above_the_headings_are_open() -> None:
 def test_the_table_may_say_where_the_samples_begin() -> None:
     found = read(csv(*rows()), plain(BOTH, first_row="5"))
     assert accounted(found) == (9, 0)
+    assert told(found) == ["3 rows above row 5 look like samples: [[recordings]] 1 of unit.toml begins there."]
+
+
+def test_a_first_sample_without_a_number_is_a_sample() -> None:
+    found = read(csv("0.0;OVR;OVR", *rows(13)[1:]), plain(BOTH))
+    assert accounted(found) == (13, 1)
 
 
 @pytest.mark.parametrize(

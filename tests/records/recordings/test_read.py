@@ -295,6 +295,8 @@ OPEN = Scope(("FV-101",), "3", "as_left", "logs")
         (lambda rows: [f"{row},1" for row in [rows[0].replace("1", "x"), *rows[1:]]], "flag"),
         (lambda rows: [*rows[:5], rows[4], *rows[5:]], "flag"),  # a sample once more
         (lambda rows: [*rows[:5], *rows[15:]], "flag"),  # a gap
+        (lambda rows: [*rows, "20,12.0,12.0,46.9", "20.1,12.0,12.0,46.9"], "flag"),  # a logger that stood still
+        (lambda rows: [*rows, "20,16.0,12.0,68", "20.1,16.0,12.0,68"], "open"),  # a gap in which something happened
     ],
 )
 def test_samples_that_are_not_used_are_open_and_ordinary_oddities_are_told(change, told: str) -> None:
@@ -484,3 +486,13 @@ def test_the_first_of_two_equal_times_is_used() -> None:
     assert found.recording is not None
     assert found.recording.command_pct.tolist() == [0.0, 50.0, 50.0]
     assert one(found, "stands in the row before already").row == 4
+
+
+@pytest.mark.parametrize("odd", ["", "2026-03-10T10:00:13,OVR,12,45\n"])
+def test_our_own_stamps_in_whole_seconds_are_spread(odd: str) -> None:
+    rows = [f"2026-03-10T10:00:{place // 5:02d},{12 + place % 3},12,45" for place in range(60)]
+    found = read("\n".join(["timestamp,command_mA,feedback_mA,position_deg", *rows, odd]))
+    assert found.recording is not None
+    np.testing.assert_allclose(np.diff(found.recording.time_s[:60]), 0.2)
+    assert found.recording.time_resolution_s > 0.0
+    assert any("5 samples share each time of 1 s" in each.problem for each in found.problems)

@@ -28,7 +28,7 @@ def test_agreement_is_said_in_words() -> None:
 def test_typed_and_recorded_values_stand_side_by_side() -> None:
     strokes = [{"direction": "open", "time_s": 14.9}, {"direction": "close", "time_s": 12.6}]
     text = said(shown_of_recordings("typed_and_recorded", made_recordings.records("healthy", {"strokes": strokes})))
-    assert "Stroke time, opening 14.90 s 0.49 s 12.59 s 0.44 s −2.31 s NO, they differ" in text
+    assert "Stroke time, opening 14.90 s 0.49 s 12.59 s 0.45 s −2.31 s NO, they differ" in text
     assert "Stroke time, closing 12.60 s 0.43 s 12.60 s 0.44 s 0.00 s yes" in text
 
 
