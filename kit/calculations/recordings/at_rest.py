@@ -58,7 +58,7 @@ def rest_of(time_s: FloatArray, values: FloatArray, noise: Noise, *, restless: b
     -----
     **House definition**: the last half, quarter, eighth or sixteenth of the stretch (10 s at most, three
     samples at least), the longest whose two halves agree within three standard deviations of their
-    difference, hum and wander included; where none does, the shortest whose halves agree within 0.1 %. A third of the
+    difference, hum included; where none does, the shortest whose halves agree within 0.1 %. A third of the
     difference beyond 1.5 standard deviations, and all of it in the latter case, is added to the uncertainty. The
     standard uncertainty of the mean is taken 1.2 times as great as that of independent samples, and holds what the
     recorder's step, wander and hum leave. A channel that swings by more than noise does is not at rest.
@@ -90,8 +90,7 @@ def rest_of(time_s: FloatArray, values: FloatArray, noise: Noise, *, restless: b
 def _allowed(rest: Rest, noise: Noise) -> float:
     """What the two halves of a rest may differ by without drift."""
     quick = _DEVIATIONS * _of_halves(rest.count, noise)
-    slow = noise.swing_in(0.5 * (rest.to_s - rest.from_s)) + _DEVIATIONS * noise.wander
-    return quick + slow + _STEP_SHARE * noise.quantum
+    return quick + noise.swing_in(0.5 * (rest.to_s - rest.from_s)) + _STEP_SHARE * noise.quantum
 
 
 def _of_halves(count: int, noise: Noise) -> float:

@@ -10,8 +10,25 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
 from kit.calculations.recordings.noise import Noise, noise_of, quietest_noise
+from kit.calculations.recordings.slow import (
+    Beat,
+    Blocks,
+    amplitude_at,
+    beat_of,
+    blocks_of,
+    deviation_of,
+    wander_of,
+    without_beat,
+)
 
+MAINS_HZ: Final = (50.0, 60.0)  # public supply
+_MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
 _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve that never rests has in its quietest part
+_MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
+_LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
+_MOST_WANDER_PCT: Final = 0.1  # House definition: of travel; a valve that does more at rest moves
+_OF_COMMAND: Final = 3.0  # House definition: of the command's hum; more in the travel is the valve's own
+_CLEAR: Final = 3.0  # House definition: deviations by which an amplitude is clear of none
 _NONE: Final = Noise(0.0, 0.0)
 
 
@@ -38,22 +55,45 @@ def channels_of(recording: Recording) -> Channels:
     **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
     valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
-    most: one recorder took them all.
+    most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
+    and feedback, up to three times that; a sine of the travel alone is hum where it goes on in one phase through all
+    levels and the mains can beat with the sampling like that, and else the valve's own. Wander of the travel
+    beyond 0.1 % is the valve's own.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
-    found = {"command": noise_of(command, interval_s), "travel": noise_of(recording.travel_pct, interval_s)}
-    found["feedback"] = found["travel"] if recording.travel_is_feedback else _of(recording.feedback_pct, interval_s)
+    values = {"command": command, "travel": recording.travel_pct}
+    if recording.feedback_pct is not None and not recording.travel_is_feedback:
+        values["feedback"] = recording.feedback_pct
+    found = {name: noise_of(channel, interval_s) for name, channel in values.items()}
     found = {name: _with_step(name, noise, found) for name, noise in found.items()}
+    quiet = quietest_noise(recording.travel_pct, found["travel"])
+    if quiet.deviation < _HARDLY_AT_REST * found["travel"].deviation:
+        found["travel"] = quiet
+    found = _with_slow(recording, values, found)
     travel = found["travel"]
-    quiet = quietest_noise(recording.travel_pct, travel)
-    if quiet.deviation < _HARDLY_AT_REST * travel.deviation:
-        travel = quiet
-    return Channels(found["command"], travel, quiet, found["feedback"], _of(recording.supply_v, interval_s))
+    quiet = replace(quiet, hum=travel.hum, hum_period_s=travel.hum_period_s)
+    feedback = travel if recording.travel_is_feedback else found.get("feedback", _NONE)
+    supply = _NONE if recording.supply_v is None else noise_of(recording.supply_v, interval_s)
+    return Channels(found["command"], travel, quiet, feedback, supply)
 
 
-def _of(channel: FloatArray | None, interval_s: float) -> Noise:
-    return _NONE if channel is None else noise_of(channel, interval_s)
+def beats_with_mains(frequency_hz: float, interval_s: float) -> bool:
+    """Whether the mains, sampled at even intervals, can show as a beat of that frequency.
+
+    Notes
+    -----
+    A sine of f sampled at r shows as one of the distance from f to the nearest multiple of r. **House
+    definition**: 50 or 60 Hz to within 1 %.
+
+    Examples
+    --------
+    >>> beats_with_mains(0.02, 0.1), beats_with_mains(0.02, 1 / 8), beats_with_mains(3.0, 0.1)
+    (True, False, False)
+    """
+    rate = 1.0 / interval_s
+    beats = ((mains, abs(mains - rate * round(mains / rate))) for mains in MAINS_HZ)
+    return any(abs(beat - frequency_hz) <= _MAINS_OFF * mains for mains, beat in beats)
 
 
 def _with_step(name: str, noise: Noise, found: dict[str, Noise]) -> Noise:
@@ -64,3 +104,46 @@ def _with_step(name: str, noise: Noise, found: dict[str, Noise]) -> Noise:
     if name == "command" and not noise.flickers and others > 0.0:
         return replace(noise, quantum=min(noise.quantum, others))
     return noise
+
+
+def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[str, Noise]) -> dict[str, Noise]:
+    """The channels with what they do over seconds: hum within, hum that beats slowly, and wander."""
+    parts = {
+        name: blocks_of(recording.time_s, channel, found[name], recording.interval_s)
+        for name, channel in values.items()
+    }
+    command, travel = parts["command"], parts["travel"]
+    beat = None if command is None else beat_of(command)
+    of_command = 0.0 if beat is None else beat.amplitude
+    if beat is None and travel is not None:
+        own = beat_of(travel)
+        beat = (
+            own
+            if own is not None and own.in_step and beats_with_mains(own.frequency_hz, recording.interval_s)
+            else None
+        )
+    slow = dict(found)
+    for name, blocks in parts.items():
+        if blocks is None:
+            continue
+        noise, blocks = _with_hum(name, found[name], blocks, beat, of_command)
+        also = command.cut if command is not None and command.cut.size == blocks.cut.size else None
+        most = np.inf if name == "command" else _MOST_WANDER_PCT
+        wander = min(wander_of(blocks, noise, also), most)
+        seen = deviation_of(blocks, noise)
+        slow[name] = replace(
+            noise, wander=wander, deviation=seen if seen > _MORE * noise.deviation + _LEAST_PCT else noise.deviation
+        )
+    return slow
+
+
+def _with_hum(name: str, noise: Noise, blocks: Blocks, beat: Beat | None, of_command: float) -> tuple[Noise, Blocks]:
+    """A channel's noise with its hum, and its blocks without."""
+    if beat is None:
+        return noise, blocks
+    amplitude, deviation = amplitude_at(blocks, beat.frequency_hz)
+    if name != "command" and of_command > 0.0:
+        amplitude = min(amplitude, _OF_COMMAND * of_command)
+    if amplitude <= _CLEAR * deviation:
+        return noise, blocks
+    return replace(noise, hum=amplitude, hum_period_s=1.0 / beat.frequency_hz), without_beat(blocks, beat.frequency_hz)

@@ -16,6 +16,7 @@ _SAMPLED: Final = 4096  # House definition: samples, evenly drawn, whose values 
 _ROUNDING: Final = 1e-7  # House definition: how far from whole multiples of what is written conversions leave values
 _FEWEST_CHANGES: Final = 8  # House definition: fewer tell no step, unless it is a fine one
 _FEW_TELL: Final = 0.05  # House definition: a finer step is nobody's own steps of a source or speed of a motor
+_SEEN: Final = 0.2  # House definition: a coarser step is the recorder's only where the channel changes by just one
 _FEWEST_FLICKERS: Final = 3  # House definition: jumps there and back, or of other sizes, that are no chance
 _OTHERS: Final = 0.1  # House definition: the share of a motor's changes that are of other sizes than most, at most
 _ONE_CODE: Final = 1.5  # House definition: of the step, the greatest change that is one code
@@ -55,7 +56,7 @@ def code_of(values: FloatArray) -> Code:
     that less than once in 10,000; or twice what was written, where a quarter of the places between values that are
     often taken never are. The step is that code, rounded up to what was written. What was written counts where
     the channel jumps back and forth by it, or changes by single changes, or by several sizes: 8 times, or as often as
-    it will below 0.05.
+    it will below 0.05; above 0.2 one change at least is that of one step.
 
     Examples
     --------
@@ -73,6 +74,8 @@ def code_of(values: FloatArray) -> Code:
     sizes, signs = np.abs(changes[moved]), np.sign(changes[moved])
     one = sizes <= _ONE_CODE * step
     flickers = int(np.count_nonzero((signs[1:] != signs[:-1]) & one[1:] & one[:-1])) >= _FEWEST_FLICKERS
+    if step > _SEEN and not one.any():
+        return Code(0.0)
     return Code(step, flickers) if flickers or _is_recorders(moved, sizes / written) else Code(0.0)
 
 

@@ -64,7 +64,7 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     >>> round(start.time_s, 3), round(start.half_width_s, 3)
     (1.0, 0.025)
     """
-    seen = max(noise.band, _TINY_SHARE * final)
+    seen = max(noise.reach, _TINY_SHARE * final)
     over = change > seen
     both = over & np.append(over[1:], over[-1:])
     if not both.any():

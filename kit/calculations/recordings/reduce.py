@@ -117,7 +117,8 @@ def reduce_recording(
         steps = tuple(each.untimed(no_clock) for each in steps)
         strokes = tuple(each.untimed(no_clock) for each in strokes)
     delays = _delays(steps)
-    small = () if service is not None else small_step_trials(recording, channels, ideal, delays.dead_time_s)
+    known = None if segments is not None else stretches
+    small = small_step_trials(recording, channels, ideal, delays.dead_time_s, known)
     if segments is not None:
         small = tuple(trial for trial in small if any(each.from_s <= trial.at_s <= each.to_s for each in parts))
     trials = small + ramp_trials(recording, parts, channels, motion, delays, ideal)

@@ -15,7 +15,7 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import JUST_OVER
-from kit.calculations.recordings.segments import parts_of_stretches
+from kit.calculations.recordings.segments import Stretches, parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
 
 Ideal = Callable[[float], float]
@@ -28,6 +28,7 @@ _HIDES: Final = 2.0  # House definition: standard deviations of a mean, what mot
 _LATE: Final = 1.5  # House definition: of the time to answer; after a shorter wait the answer may come one step late
 _UNKNOWN_S: Final = 1.0  # House definition: time to answer, where no step response tells of it
 _LEAST_WAY_PCT: Final = 1.0  # House definition: of command range one way, which shows the slope of the travel
+_LACKS: Final = 0.2  # House definition: of a usual jump; a first one back that lacks more is shortened by play
 _UNEVEN: Final = 0.2  # House definition: of a step; answers that scatter by more are jumps
 _JUMPS: Final = 1.5  # House definition: a valve that usually goes that many steps at once moves in jumps
 
@@ -42,7 +43,11 @@ class _Stand:
 
 
 def small_step_trials(
-    recording: Recording, channels: Channels, ideal: Ideal, answer_s: float | None = None
+    recording: Recording,
+    channels: Channels,
+    ideal: Ideal,
+    answer_s: float | None = None,
+    stretches: Stretches | None = None,
 ) -> tuple[Trial, ...]:
     """What small steps of the command tell of dead band and resolution.
 
@@ -55,6 +60,9 @@ def small_step_trials(
         Ideal position [% of travel] for a command.
     answer_s : float or None
         Time from a step to its answer [s]; None: not known, a second.
+    stretches : sequence or None
+        Parts of the command, as :func:`~kit.calculations.recordings.segments.parts_of_stretches` finds them; None:
+        found here.
 
     Returns
     -------
@@ -72,15 +80,16 @@ def small_step_trials(
     shorter than 1.5 times the time to answer.
     """
     trials: list[Trial] = []
-    for stands in _stands(recording, channels):
+    own = parts_of_stretches(recording, channels) if stretches is None else stretches
+    for stands in _stands(recording, channels, own):
         found = _trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s)
         trials += _with_jumps(_with_gain(found), float(np.median([each.by_noise for each in stands])))
     return tuple(trials)
 
 
-def _stands(recording: Recording, channels: Channels) -> list[list[_Stand]]:
+def _stands(recording: Recording, channels: Channels, stretches: Stretches) -> list[list[_Stand]]:
     found = []
-    for parts, _ in parts_of_stretches(recording, channels):
+    for parts, _ in stretches:
         stands: list[_Stand] = []
         for part in parts:
             stand = _stand(recording, part, channels) if isinstance(part, Level) else None
@@ -190,8 +199,8 @@ def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
     """The trials of a valve that moves in jumps, each with what that leaves open; those of any other as they are.
 
     Where it sticks after a jump, what is left of the step adds to the next: the command at which it last moved is
-    known to within that step. Play behind a jump takes a part of it: where the rest of the first motion back was small,
-    the next reversal may need a jump more.
+    known to within that step. Play behind a jump takes a part of it: where the first motion back was shortened, the
+    next reversal may take a jump more, or less.
     """
     usual = [each.moved_pct for each in trials if each.what == "resolution" and each.moved_pct is not None]
     step = float(np.median([each.step_pct for each in trials])) if trials else 0.0
@@ -200,11 +209,14 @@ def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
     jump, uneven = float(np.median(usual)), float(np.std(usual))
     if jump <= _JUMPS * step and uneven <= _UNEVEN * step + _HIDES * by_noise:
         return list(trials)
-    found = []
-    for each in trials:
-        if each.what == "resolution":
-            found.append(replace(each, high_pct=each.high_pct + 0.5 * each.step_pct))
-        else:
-            low = max(each.low_pct - min(each.step_pct, jump), 0.0)
-            found.append(replace(each, low_pct=low, jump_pct=max(jump - (each.moved_pct or 0.0), 0.0)))
-    return found
+    return [_of_jumps(each, jump, step + _HIDES * by_noise) for each in trials]
+
+
+def _of_jumps(trial: Trial, jump: float, by_chance: float) -> Trial:
+    """A trial of a valve that moves in jumps, which differ ``by_chance``."""
+    if trial.what == "resolution":
+        return replace(trial, high_pct=trial.high_pct + 0.5 * trial.step_pct)
+    lacked = max(jump - (trial.moved_pct or 0.0), 0.0)
+    is_shortened = lacked > max(_LACKS * jump, by_chance)
+    low = max(trial.low_pct - min(trial.step_pct, jump), 0.0)
+    return replace(trial, low_pct=low, jump_pct=jump if is_shortened else lacked)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 from typing import Final, Literal
 
 import numpy as np
 
-from kit.basis.arrays import FloatArray
+from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, extents
 from kit.calculations.recordings.channels import Channels
@@ -22,8 +23,9 @@ _FIT_S: Final = 0.12  # House definition: before the change; the switch may stop
 _STEADY: Final = 2.0  # House definition: times the noise, within which the travel before went steadily
 _AT_THE_END: Final = 2.0  # of a straight line the end is as uncertain as twice its middle: any textbook of statistics
 _BOUNCES_S: Final = 0.02  # House definition: a contact bounces for as long, and a sample may fall between two touches
-_QUICK_S: Final = 0.05  # House definition: no cam is passed in less, however many samples show it
-_SHORT: Final = 3  # House definition: samples of a bounce, at most
+_FILTERS_S: Final = 0.03  # House definition: a position is shown late by the filter of its sensor, and by no more
+_HIDDEN: Final = 4.0  # House definition: samples; one in sixteen bounces shows none of so many touches
+_ROUNDING_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 _FEWEST_FITTED: Final = 4  # House definition: fewer make no line
 _NO_STOP: Final = (
     "nothing shows that the travel beyond the {} switch rests on its stop and not where it was told to: record the "
@@ -60,10 +62,12 @@ def switch_events(recording: Recording, channels: Channels) -> tuple[SwitchEvent
 
     Notes
     -----
-    **House definition**: the change lies in the middle between two samples; states of three samples and 0.2 s at most,
-    and of 0.05 s, are bounce, and a switch makes at its first contact. The travel there lies half-way between the
-    sample before and the one after: by the straight line through the 0.12 s before where that has four samples, since
-    the switch itself may stop the motor, and then no farther than the sample after.
+    **House definition**: the change lies in the middle between two samples; states shorter than 0.2 s are bounce, and
+    a switch changes at its first contact. The travel there lies half-way between the sample before, or as much sooner
+    as contacts bounce (0.02 s, or what the column shows, four samples at most), and the one after: by the straight line
+    through the 0.12 s before where that has four samples, since the switch itself may stop the motor, and then no
+    farther than the sample after. Its uncertainty holds what the travel makes in 0.03 s, by which its sensor may be
+    late.
     """
     events: list[SwitchEvent] = []
     columns: tuple[tuple[End, FloatArray | None], ...] = (
@@ -80,33 +84,42 @@ def _events(recording: Recording, channels: Channels, end: End, column: FloatArr
     known = np.flatnonzero(np.isfinite(column))
     if known.size < 2:
         return []
-    times = recording.time_s[known]
-    state = _without_bounce(times, column[known] > 0.5)
+    made = column[known] > 0.5
+    changes = _changes(recording.time_s[known], made)
+    bounces_s = max((each.bounces_s for each in changes), default=0.0)
+    bounces_s = max(_BOUNCES_S, min(bounces_s, _HIDDEN * recording.interval_s))
     events = []
-    for place in np.flatnonzero(state[1:] != state[:-1]):
-        left, right = int(known[place]), int(known[place + 1])
+    for each in changes:
+        left, right = int(known[each.right - 1]), int(known[each.right])
         from_s, to_s = float(recording.time_s[left]), float(recording.time_s[right])
         if recording.has_gap(from_s, to_s):
             continue
-        found = _travel_between(recording, channels, left, right)
+        found = _travel_between(recording, channels, left, right, bounces_s)
         if found is not None:
             value, half_width = 0.5 * (found.before + found.after), 0.5 * abs(found.after - found.before)
             at_s = 0.5 * (from_s + to_s)
-            events.append(SwitchEvent(end, bool(state[place + 1]), at_s, value, half_width, found.deviation))
+            events.append(SwitchEvent(end, bool(made[each.right]), at_s, value, half_width, found.deviation))
     return events
 
 
-def _without_bounce(
-    times: FloatArray, made: np.ndarray[tuple[int], np.dtype[np.bool_]]
-) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    state = made.copy()
-    for value in (False, True):
-        for first, last in extents(state == value):
-            inner = first > 0 and last < state.size - 1
-            lasts = float(times[last + 1] - times[first]) if inner else BOUNCE_S
-            if lasts < _QUICK_S or (lasts < BOUNCE_S and last - first < _SHORT):
-                state[first : last + 1] = not value
-    return state
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """A change of a switch: its first sample, and for how long it bounces then [s]."""
+
+    right: int
+    bounces_s: float
+
+
+def _changes(times: FloatArray, made: BoolArray) -> list[_Change]:
+    """Where a switch changes for good, at its first contact; what comes back within 0.2 s is bounce."""
+    starts = np.flatnonzero(made[1:] != made[:-1]) + 1
+    lasts = np.diff(times[starts], append=np.inf)
+    found, first = list[_Change](), 0
+    for number in np.flatnonzero(lasts >= BOUNCE_S - _ROUNDING_S).tolist():
+        if (number - first) % 2 == 0:  # an odd number of changes: it is another state than before
+            found.append(_Change(int(starts[first]), float(times[starts[number]] - times[starts[first]])))
+        first = number + 1
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +131,9 @@ class _Between:
     deviation: float
 
 
-def _travel_between(recording: Recording, channels: Channels, left: int, right: int) -> _Between | None:
+def _travel_between(
+    recording: Recording, channels: Channels, left: int, right: int, bounces_s: float
+) -> _Between | None:
     """None where the travel was not recorded at either sample, nor at the one next to it."""
     times, travel, noise_seen = recording.time_s, recording.travel_pct, channels.travel
     left = left if np.isfinite(travel[left]) else max(left - 1, 0)
@@ -136,11 +151,12 @@ def _travel_between(recording: Recording, channels: Channels, left: int, right: 
             goes = slope * float(times[right] - times[left])
             least, most = sorted((0.0, after - level + float(np.sign(goes)) * noise_seen.band))
             deviation = _AT_THE_END * max(scatter, noise_seen.deviation) / float(since.size) ** 0.5
-            deviation = max(deviation, noise_seen.of_mean(since.size))
-            return _Between(level - slope * _BOUNCES_S, level + float(np.clip(goes, least, most)), deviation)
+            deviation = hypot(max(deviation, noise_seen.of_mean(since.size)), slope * _FILTERS_S / 3.0**0.5)
+            return _Between(level - slope * bounces_s, level + float(np.clip(goes, least, most)), deviation)
     came = before - float(travel[left - 1]) if left > 0 and np.isfinite(travel[left - 1]) else 0.0
-    bounced = came * min(1.0, _BOUNCES_S / recording.interval_s) if abs(came) > noise_seen.band else 0.0
-    return _Between(before - bounced, after, max(noise_seen.deviation / 2.0**0.5, noise_seen.of_mean(2)))
+    bounced = came * bounces_s / recording.interval_s if abs(came) > noise_seen.band else 0.0
+    lags = (after - before) / float(times[right] - times[left]) * _FILTERS_S / 3.0**0.5
+    return _Between(before - bounced, after, hypot(noise_seen.of_mean(2), lags))
 
 
 def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:

@@ -55,7 +55,9 @@ def settle_times(file: str, columns: RecordingColumns) -> float:
     if usual.size < (1.0 - _MOST_ODD) * counts.size or usual.max() - usual.min() > _UNEVEN:
         columns.problems.append(open_problem(file, _told_uneven(stamps), "time_s"))
         return 0.0
-    columns.time_s[kept] = stamps.spread()
+    settled = columns.time_s.copy()  # it may be shared, and not be writable
+    settled[kept] = stamps.spread()
+    columns.time_s = settled
     _set_odd_aside(file, columns, kept[np.repeat(stamps.is_odd, stamps.counts)], stamps)
     columns.problems.append(Problem(file, int(columns.rows[kept[0]]), "time_s", "", _told(stamps, usual)))
     interval = stamps.step_s / float(np.median(usual))

@@ -78,13 +78,14 @@ def _set_lines_aside(aside: _Aside, kept: list[Line], layout: MappedLayout) -> N
     """Lines that are the headings once more, or do not part into the columns."""
     again = {_keys(layout.header), *map(_keys, layout.between)}
     needed = max(layout.places.values()) + 1
+    usual = int(np.median([len(cells) for _, cells, _ in kept])) if kept else needed
     masks = {text: np.zeros(len(kept), dtype=bool) for text in (_HEADINGS_AGAIN, _BEYOND, _CUT, _SHORT)}
     for place, (_, cells, fault) in enumerate(kept):
         if fault:
             masks.setdefault(fault, np.zeros(len(kept), dtype=bool))[place] = True
         elif len(cells) > layout.width and not is_blank(cells[layout.width :]):
             masks[_BEYOND][place] = True
-        elif len(cells) < needed:
+        elif len(cells) < needed or len(cells) == needed < usual:  # its last cell may be cut
             masks[_CUT if place == len(kept) - 1 else _SHORT][place] = True
         elif not cells[0][:1].isdigit() and _keys(cells) in again:
             masks[_HEADINGS_AGAIN][place] = True

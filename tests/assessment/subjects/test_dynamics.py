@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,9 +15,10 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
-from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.basis.recording import Segment
+from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
 from kit.calculations.recordings.trials import Trial
-from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit
+from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit, settings
 from tests.assessment.made import (
     INSTRUMENTS,
     NOTHING,
@@ -212,6 +214,25 @@ def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_p
     assert others["dead_time", "10 % step"].shortfall == ""
 
 
+def test_a_step_that_was_not_finished_in_longer_than_the_others_keeps_their_time_from_passing():
+    """It was waited for for 55 s; a step taken back after 2 s tells nothing."""
+    done = step(settling_time=Quantity(5.0), overshoot=Quantity(0.1))
+    endless = step(settling_time=Quantity(None, UNFINISHED), overshoot=Quantity(None, UNFINISHED))
+    found = recorded(DYNAMICS, reduction(steps=(done, endless)))
+    wanted = "1 of 2 steps took longer than that, the first at 5 s: wait for its end"
+    assert found["settling_time", "10 % step"].shortfall == wanted
+    assert found["overshoot", "10 % step"].shortfall == ""
+    taken_back = replace(endless, segment=Segment("step", 0.0, 7.0))
+    found = recorded(DYNAMICS, reduction(steps=(done, taken_back)))
+    assert found["settling_time", "10 % step"].shortfall == ""
+
+
+def test_a_step_that_tells_no_figure_was_tested_and_cannot_be_judged():
+    coarse = "5 samples a second cannot show a time of 0.2 s: record at 10 Hz or faster"
+    found = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(None, coarse)),)))["dead_time", "10 % step"]
+    assert (found.value, found.shortfall, found.shortfall_verdict) == (None, coarse, "not_assessable")
+
+
 @pytest.mark.parametrize(
     ("kind", "words"),
     [
@@ -322,3 +343,27 @@ def test_the_size_of_a_step_has_no_sign(size):
 def test_a_valve_in_service_shows_no_hunting_and_says_why():
     found = recorded(DYNAMICS, reduction(service=service()))["hunting_amplitude", ""]
     assert (found.value, found.why_not.split(":")[0]) == (None, "the command never rested")
+
+
+def test_starts_that_may_be_hidden_let_a_limit_not_pass():
+    """30 in an hour and up to 40 more: within 100, beyond 50, whatever within 20."""
+    own_settings = settings(limit("starts_per_hour", of_nominal_pct=0.0))
+
+    def lack(allowed, hidden):
+        tag = dataclasses.replace(TAG, starts_per_hour_max=allowed)
+        made = stage_records(None, starts(30, 1.0, 3600.0, hidden=hidden), tag=tag)
+        found = DYNAMICS.recorded(dataclasses.replace(made, day=dataclasses.replace(made.day, settings=own_settings)))
+        return next(each for each in found if each.check == "starts_per_hour").shortfall
+
+    assert lack(100.0, 40.0) == ""
+    assert lack(50.0, 40.0).startswith("up to 40 starts an hour more may be hidden")
+    assert lack(50.0, 10.0) == ""
+    assert lack(20.0, 40.0) == ""
+
+
+def test_the_period_of_a_valve_that_hunts_is_a_gap_where_it_has_none_and_passes_nothing_when_sampled_coarsely():
+    found = recorded(DYNAMICS, reduction(rests=(rest("hunting", Quantity(1.0), Quantity(None, "too few samples")),)))
+    assert not found["hunting_period", ""].needless
+    coarse = recorded(DYNAMICS, reduction(rests=(rest("hunting", Quantity(1.0), Quantity(20.0), 9),)))
+    assert "a quicker swing looks like a slow one" in coarse["hunting_period", ""].shortfall
+    assert coarse["hunting_amplitude", ""].shortfall == ""

@@ -15,12 +15,14 @@ from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
+from kit.calculations.recordings.service import Service
 from tests.making.guide import GUIDE
 from tests.making.study.field_classes import CLASSES, check_classes
 from tests.making.study.field_recordings import FieldRecording, field_recording
 from tests.making.study.recovered import Case, Tally, tally
 from tests.making.study.tally_tables import classes_table, figures_table, merged, weak_table
 from tests.making.study.true_checks import OF_SIZE, checked, true_values
+from tests.making.study.true_service import TrueService, true_service
 from tests.making.study.wrong_passes import HEAD, RULES, WrongPass, assessed, stage_records_of, wrong_passes
 
 PAGE = GUIDE / "recording-study.md"
@@ -68,7 +70,7 @@ def one(start_number: int, only: Mapping[str, Sequence[str]]) -> Tally:
     found.classes = field.classes
     try:
         _hold(field, found)
-    except (ValueError, ArithmeticError, LookupError) as error:
+    except Exception as error:  # one recording in 2,000 must not cost the others; it is told with its number
         found.wrong[f"ended in {type(error).__name__}: {error}"] += 1
     found.start_numbers = [start_number] if +found.wrong else []
     return found
@@ -89,7 +91,18 @@ def _hold(field: FieldRecording, found: Tally) -> None:
             value = each.found.value or 0.0
             error = abs(value) - abs(each.true) if each.found.check in OF_SIZE else value - each.true
             found.hold(f"check {each.found.check}", each.true + error, each.expanded, each.true)
+    for reduction in records.recordings.reductions:
+        if reduction.service is not None:
+            _hold_service(reduction.service, true_service(field), found)
     found.wrong_passes = list(wrong_passes(field, records, stage, true))
+
+
+def _hold_service(service: Service, true: TrueService, found: Tally) -> None:
+    found.add("service: travel turns [1/h]", service.travel_turns, true.travel_turns)
+    found.add("service: lag [s]", service.lag, true.lag_s)
+    found.add("service: mean error [% of travel]", service.error_mean, true.error_mean_pct)
+    found.add("service: root mean square error [% of travel]", service.error_rms, true.error_rms_pct)
+    found.add("service: error 95 % of the time [% of travel]", service.error_most, true.error_most_pct)
 
 
 def main() -> None:

@@ -130,15 +130,16 @@ def _losses(valve: VirtualValve, generator: np.random.Generator) -> Routine:
     return routine.restore_signal(hand.stroke_s()).rest(hand.about(30.0))
 
 
-def _in_service(_: VirtualValve, generator: np.random.Generator) -> Routine:
-    """A loop that is closed: changes every second, or now and then, about a slowly moving middle."""
+def _in_service(valve: VirtualValve, generator: np.random.Generator) -> Routine:
+    """A loop that is closed: changes about every second, or now and then, about a slowly moving middle."""
+    hand = _FieldHand(valve, generator)
     routine = Routine(float(generator.uniform(30.0, 70.0)))
     busy, middle = generator.random() < 0.5, routine.start_pct
     length_s = float(generator.uniform(900.0, 1500.0))
     while routine.duration_s < length_s:
         middle = float(np.clip(middle + generator.normal(0.0, 1.5), 20.0, 80.0))
         command = float(np.clip(middle + generator.normal(0.0, 0.3 if busy else 2.0), 0.0, 100.0))
-        routine = routine.step(round(command, 3), 1.0 if busy else round(float(generator.uniform(3.0, 50.0)), 3))
+        routine = routine.step(round(command, 3), hand.between(0.7, 1.6) if busy else hand.between(3.0, 50.0))
     return routine
 
 

@@ -486,3 +486,13 @@ def test_the_first_of_two_equal_times_is_used() -> None:
     assert found.recording is not None
     assert found.recording.command_pct.tolist() == [0.0, 50.0, 50.0]
     assert one(found, "stands in the row before already").row == 4
+
+
+@pytest.mark.parametrize("odd", ["", "2026-03-10T10:00:13,OVR,12,45\n"])
+def test_our_own_stamps_in_whole_seconds_are_spread(odd: str) -> None:
+    rows = [f"2026-03-10T10:00:{place // 5:02d},{12 + place % 3},12,45" for place in range(60)]
+    found = read("\n".join(["timestamp,command_mA,feedback_mA,position_deg", *rows, odd]))
+    assert found.recording is not None
+    np.testing.assert_allclose(np.diff(found.recording.time_s[:60]), 0.2)
+    assert found.recording.time_resolution_s > 0.0
+    assert any("5 samples share each time of 1 s" in each.problem for each in found.problems)

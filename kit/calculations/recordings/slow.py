@@ -1,0 +1,270 @@
+"""What a channel does slowly at rest: the wander that block means show, and the beat of mains hum."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import sqrt
+from typing import Final
+
+import numpy as np
+
+from kit.basis.arrays import BoolArray, FloatArray, IntArray
+from kit.calculations.recordings.noise import JUST_OVER, Noise
+
+_BLOCK_S: Final = 0.5  # House definition: means over which a channel is looked at
+_ROUNDING: Final = 1e-6  # House definition: intervals that are alike differ by rounding
+_MOVED_PCT: Final = 0.08  # House definition: between two blocks; less is rest
+_CREEPS_PCT: Final = 0.03  # House definition: between two blocks; less may be wander
+_SIGMAS: Final = 6.0  # House definition: what blocks differ by without moving
+_STRETCH: Final = 4  # House definition: blocks in two seconds
+_LENGTHS: Final = (2, 4, 8, 16)  # House definition: blocks in the means that wander is taken from, 1 to 8 s
+_FEWEST_PAIRS: Final = 6  # House definition: independent pairs of means; of fewer no wander is told
+_CLEAR: Final = 1.15  # House definition: times what noise leaves, and more of fewer pairs, what wander is
+_OF_FEW: Final = 1.3  # House definition: of one over the root of the number of pairs, likewise
+_GROWS: Final = 1.2  # House definition: from one length to twice that; such wander has not shown all of itself
+_PAIRS_GROWING: Final = 12  # House definition: fewer do not show that it grows
+_MINUTE_S: Final = 60.0  # House definition: up to which wander that grows goes on growing, as its root
+_NORMAL_MEDIAN: Final = 0.6744897501960817  # median magnitude of standard normal values
+_LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
+_MOST_BLOCKS: Final = 750  # House definition: in which beats are looked for
+_SHORTEST: Final = 4.0  # House definition: of such blocks, the shortest beat
+_LONGEST: Final = 0.5  # House definition: of what is looked at, the longest beat
+_GRID: Final = 0.5  # House definition: of a cycle over what is looked at, how far apart frequencies are tried
+_PARTS: Final = 4  # House definition: parts of a recording in each of which hum is there
+_ALIKE: Final = (0.5, 1.7)  # House definition: of the amplitude, what each part shows of it
+_ONE_PHASE: Final = 0.9  # House definition: of one, what the mean of the parts' phases is for one sine
+_LEAST_PCT: Final = 0.002  # House definition: less shows in no figure
+_MOST_PCT: Final = 1.0  # House definition: more is no hum but what the channel is for
+_FEWEST: Final = 24  # House definition: blocks at rest that tell a beat
+_CHANCE: Final = 60.0  # House definition: of the noise's power; noise that is a little coloured does not reach it
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blocks:
+    """Means of a channel over half a second, and where it rests."""
+
+    time_s: FloatArray  # (b,) middle of each block [s]
+    mean: FloatArray  # (b,) in the unit of the channel
+    variance: FloatArray  # (b,) of the samples of a block about its mean
+    cut: BoolArray  # (b - 1,) whether the channel moves between a block and the next
+    count: int  # samples in a block
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A sine that is there all the time."""
+
+    frequency_hz: float
+    amplitude: float
+    in_step: bool  # its phase goes on through changes of level, as no swing of a valve's own does
+
+
+def blocks_of(time_s: FloatArray, values: FloatArray, noise: Noise, interval_s: float) -> Blocks | None:
+    """Half-second means of a channel; None where there are too few.
+
+    Notes
+    -----
+    **House definition**: the channel moves where neighbouring means differ by more than 0.08 (% of range), just over a
+    step by which it flickers and six standard deviations, or where samples are missing.
+    """
+    count = max(1, int(_BLOCK_S / interval_s + _ROUNDING)) if interval_s > 0.0 else 1
+    kept = np.flatnonzero(np.isfinite(values))
+    size = kept.size // count
+    if size < _FEWEST:
+        return None
+    shape = (size, count)
+    times = time_s[kept[: size * count]].reshape(shape)
+    samples = values[kept[: size * count]].reshape(shape)
+    mean = samples.mean(axis=1)
+    variance = np.einsum("bn,bn->b", samples, samples) / count - mean**2 if count > 1 else np.zeros(size)
+    least = max(_MOVED_PCT, JUST_OVER * noise.flicker, _SIGMAS * noise.deviation * sqrt(2.0 / count))
+    longest = 2.0 * count * interval_s
+    cut = (np.abs(np.diff(mean)) > least) | (times[1:, -1] - times[:-1, 0] > longest)
+    return Blocks(times.mean(axis=1), mean, np.maximum(variance, 0.0), cut, count)
+
+
+def _creeps(blocks: Blocks, noise: Noise) -> BoolArray:
+    """Where a channel may move between a block and the next, shape (b - 1,)."""
+    least = max(_CREEPS_PCT, _SIGMAS * noise.deviation * sqrt(2.0 / blocks.count), JUST_OVER * noise.flicker)
+    creeps: BoolArray = blocks.cut | (np.abs(np.diff(blocks.mean)) > least)
+    return creeps
+
+
+def deviation_of(blocks: Blocks, noise: Noise) -> float:
+    """Standard deviation of single samples over two seconds at rest; 0 where there are too few such stretches.
+
+    Notes
+    -----
+    **House definition**: the median over stretches of four blocks, no two of which differ by more than 0.03 (% of
+    range), one step of the recorder and six standard deviations. Noise that a filter has slowed is in it, which second
+    differences see too little of.
+    """
+    size = blocks.mean.size // _STRETCH
+    inner = _creeps(blocks, noise)[: size * _STRETCH - 1]
+    whole = ~np.append(inner, False).reshape(size, _STRETCH)[:, :-1].any(axis=1) if size else np.zeros(0, dtype=bool)
+    if np.count_nonzero(whole) < _FEWEST_PAIRS:
+        return 0.0
+    means = blocks.mean[: size * _STRETCH].reshape(size, _STRETCH)[whole]
+    within = blocks.variance[: size * _STRETCH].reshape(size, _STRETCH)[whole].mean(axis=1)
+    samples = _STRETCH * blocks.count
+    return sqrt(float(np.median(within + means.var(axis=1))) * samples / (samples - 1))
+
+
+def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -> float:
+    """Standard deviation of what is so slow that means over seconds do not lose it.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    noise : Noise
+        Of single samples of the channel.
+    also_cut : array of bool or None, shape (b - 1,)
+        Where another channel moves, which this one follows.
+
+    Notes
+    -----
+    **House definition**: from the median difference of neighbouring means over 1, 2, 4 and 8 s at rest, in which no two
+    blocks differ by more than 0.03 (% of range), one step of the recorder and six standard deviations, what is above
+    the noise over the root of their number and what the recorder's step leaves; the greatest, or, where it
+    still grows with the length in twelve pairs or more, that of a minute, as the root of the length.
+    """
+    cut = _creeps(blocks, noise) if also_cut is None else _creeps(blocks, noise) | also_cut
+    cuts = np.concatenate(([0], np.cumsum(cut)))
+    total = np.concatenate(([0.0], np.cumsum(blocks.mean - blocks.mean[0])))
+    found, sure = list[float](), 0
+    for length in _LENGTHS:
+        if 2 * length > blocks.mean.size:
+            break
+        start = np.arange(blocks.mean.size - 2 * length + 1)
+        start = start[cuts[start + 2 * length - 1] == cuts[start]]
+        pairs = start.size / (2.0 * length)
+        if pairs < _FEWEST_PAIRS:
+            break
+        apart = np.abs(total[start + 2 * length] - 2.0 * total[start + length] + total[start]) / length
+        seen = float(np.median(apart)) / _NORMAL_MEDIAN / sqrt(2.0)
+        left = sqrt(noise.deviation**2 / (length * blocks.count) + noise.of_step**2)
+        found.append(sqrt(seen**2 - left**2) if seen > (_CLEAR + _OF_FEW / sqrt(pairs)) * left else 0.0)
+        sure += pairs >= _PAIRS_GROWING
+    wander = max(found, default=0.0)
+    if sure > 1 and found[sure - 1] > _GROWS * found[sure - 2]:
+        seconds = _LENGTHS[sure - 1] * float(np.median(np.diff(blocks.time_s)))
+        wander = max(wander, found[sure - 1] * sqrt(max(_MINUTE_S / seconds, 1.0)))
+    return wander if wander > _LEAST_PCT else 0.0
+
+
+def beat_of(blocks: Blocks) -> Beat | None:
+    """A slow sine that a channel at rest shows throughout a recording; None where it shows none.
+
+    Notes
+    -----
+    **House definition**: the frequency, from two cycles in 1,500 s to one in four blocks of 2 s, at which a sine takes
+    most of what the channel does at rest, its levels apart. It counts where it takes 60 times the power of
+    the noise and is there, with 0.5 to 1.7 of its amplitude, in each quarter of the recording.
+    """
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return None
+    time, mean, segment = coarse
+    length = float(time[-1] - time[0])
+    if length <= 0.0:
+        return None
+    step = length / time.size
+    frequencies = np.arange(1.0 / (_LONGEST * length), 1.0 / (_SHORTEST * step), _GRID / length)
+    if frequencies.size == 0:
+        return None
+    power = _powers(time, mean, segment, frequencies)
+    near = frequencies[int(power.argmax())] + np.linspace(-1.0, 1.0, 11) * _GRID / length
+    fine = near[near > 0.0]
+    frequency = float(fine[int(_powers(time, mean, segment, fine).argmax())])
+    amplitude, deviation = amplitude_at(blocks, frequency)
+    if not _LEAST_PCT < amplitude <= _MOST_PCT or amplitude**2 < _CHANCE * deviation**2:
+        return None
+    in_step = _in_step(time, mean, segment, frequency, amplitude)
+    return None if in_step is None else Beat(frequency, amplitude, in_step)
+
+
+def amplitude_at(blocks: Blocks, frequency_hz: float) -> tuple[float, float]:
+    """Amplitude of a sine of a known frequency in a channel at rest, and its standard deviation by noise."""
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return 0.0, float("inf")
+    time, mean, segment = coarse
+    wave = np.exp(2.0j * np.pi * frequency_hz * time)
+    cosine, sine, rest = (_without_levels(each, segment) for each in (wave.real, wave.imag, mean))
+    found, residual = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[:2]
+    spread = float(residual[0]) / max(rest.size - 2, 1) if residual.size else 0.0
+    own = float(cosine @ cosine + sine @ sine)
+    deviation = sqrt(2.0 * spread / own) if own > 0.0 else float("inf")
+    flattened = float(np.sinc(frequency_hz * float(np.median(np.diff(time)))))
+    return float(np.hypot(*found)) / flattened, deviation
+
+
+def without_beat(blocks: Blocks, frequency_hz: float) -> Blocks:
+    """Blocks less the sine of a known frequency in them."""
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return blocks
+    time, mean, segment = coarse
+    wave = np.exp(2.0j * np.pi * frequency_hz * time)
+    cosine, sine, rest = (_without_levels(each, segment) for each in (wave.real, wave.imag, mean))
+    found = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[0]
+    angle = 2.0 * np.pi * frequency_hz * blocks.time_s
+    return replace(blocks, mean=blocks.mean - found[0] * np.cos(angle) - found[1] * np.sin(angle))
+
+
+def _coarse(blocks: Blocks) -> tuple[FloatArray, FloatArray, IntArray] | None:
+    """Times, means and number of the level, of blocks of 2 s that lie wholly in one; None where there are few."""
+    inside = blocks.time_s - blocks.time_s[0] <= _LOOKED_AT_S
+    size = int(np.count_nonzero(inside))
+    width = max(1, -(-size // _MOST_BLOCKS))
+    number = np.concatenate(([0], np.cumsum(blocks.cut)))[:size]
+    count = size // width
+    number = number[: count * width].reshape(count, width)
+    whole = number[:, 0] == number[:, -1]
+    time = blocks.time_s[: count * width].reshape(count, width).mean(axis=1)[whole]
+    mean = blocks.mean[: count * width].reshape(count, width).mean(axis=1)[whole]
+    segment = number[whole, 0]
+    held = np.bincount(segment)[segment] > 2 if segment.size else np.zeros(0, dtype=bool)
+    if np.count_nonzero(held) < _FEWEST:
+        return None
+    return time[held], mean[held], np.unique(segment[held], return_inverse=True)[1].astype(np.intp)
+
+
+def _without_levels(values: FloatArray, segment: IntArray) -> FloatArray:
+    """Values, shape (..., n), less the mean of each level."""
+    starts = np.flatnonzero(np.diff(np.concatenate(([-1], segment))))
+    counts = np.diff(np.append(starts, segment.size))
+    means = np.add.reduceat(values, starts, axis=-1) / counts
+    less: FloatArray = values - np.repeat(means, counts, axis=-1)
+    return less
+
+
+def _powers(time: FloatArray, mean: FloatArray, segment: IntArray, frequencies: FloatArray) -> FloatArray:
+    """What a sine of each frequency takes of the sum of squares about the levels."""
+    angle = 2.0 * np.pi * np.outer(frequencies, time - time[0])
+    cosine, sine = _without_levels(np.cos(angle), segment), _without_levels(np.sin(angle), segment)
+    rest = _without_levels(mean, segment)
+    cc, ss, cs = (np.einsum("fn,fn->f", one, other) for one, other in ((cosine, cosine), (sine, sine), (cosine, sine)))
+    cy, sy = cosine @ rest, sine @ rest
+    whole = cc * ss - cs**2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        power: FloatArray = np.where(whole > 0.0, (ss * cy**2 - 2.0 * cs * cy * sy + cc * sy**2) / whole, 0.0)
+    return power
+
+
+def _in_step(
+    time: FloatArray, mean: FloatArray, segment: IntArray, frequency_hz: float, amplitude: float
+) -> bool | None:
+    """Whether the parts of a recording show one phase of a sine at levels of their own; None: not all show the sine."""
+    cycles = frequency_hz * float(time[-1] - time[0])
+    low, high = (share * amplitude for share in _ALIKE)
+    phases = []
+    for part in np.array_split(np.arange(time.size), _PARTS if cycles >= 1.5 * _PARTS else 2):
+        wave = np.exp(2.0j * np.pi * frequency_hz * time[part])
+        cosine, sine, rest = (_without_levels(each, segment[part]) for each in (wave.real, wave.imag, mean[part]))
+        found = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[0]
+        if not low <= float(np.hypot(*found)) <= high:
+            return None
+        phases.append(complex(*found) / abs(complex(*found)))
+    levels = int(np.unique(segment).size)
+    return len(phases) == _PARTS and levels >= _PARTS and abs(sum(phases)) > _ONE_PHASE * len(phases)
