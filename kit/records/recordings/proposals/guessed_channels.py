@@ -21,7 +21,7 @@ _WORDS: Final[Mapping[str, str]] = {  # in the headings of loggers, in the langu
     "open_switch": r"open\w*|auf|offen|ouv\w*|zso|zlo|lso|gso",
     "supply": r"supply|versorgung\w*|speis\w*|alim\w*|mains|battery|batt|24 ?v|vdc|power",
     "command": r"command|cmd|set ?point|setpt|sp|soll\w*|demand|consigne|reference|ref|ao|stellsignal|control signal",
-    "feedback": r"feed ?back|fbk?|actual|ist\w*|rückmeldung\w*|retrans\w*|transmitter|read ?back|pv|recopie|retour",
+    "feedback": r"feed ?back|fbk?|actual|ist\w*|\w*rückmeldung\w*|retrans\w*|transmitter|read ?back|pv|recopie|retour",
     "position": r"pos\w*|travel|stroke|angle|winkel|stellung\w*|lage|weg|hub|displacement|course|opening|way",
 }
 _WORD: Final = {name: re.compile(rf"(?<![^\W\d_])(?:{words})(?![^\W\d_])") for name, words in _WORDS.items()}
@@ -46,6 +46,7 @@ _UNITS: Final[Mapping[str, str]] = {
 _FULL: Final = (27648.0, 4095.0, 4096.0, 16383.0, 32767.0, 65535.0, 10000.0, 1000.0)  # what converters count to
 _AGREES: Final = 0.8  # House definition: correlation of channels that belong together
 _LEAD_INTERVALS: Final = 1.0  # House definition: by more a command leads what follows it
+_CHANGE_S: Final = 0.5  # House definition: over which a signal's changes are taken
 _SHIFT_S: Final = 20.0  # House definition: the longest lag that is looked for
 _MOSTLY: Final = 0.8  # House definition: of the samples, within a signal's range where it may be that signal
 _BELOW: Final = 0.5  # mA or V; House definition: below a range, of zero errors
@@ -148,7 +149,7 @@ def _with_unit(name: str, signal: _Signal, tag: Tag, why: str) -> GuessedChannel
     if written in CHANNEL_COLUMNS[name]:
         scale = _decade(signal, tag) if written == tag.travel_unit and name == "position" else 1.0
         return GuessedChannel(name, signal.column, written, said, scale)
-    if name == "position" and written in ("mA", "V"):
+    if written:
         return None
     for unit, scale in _units_by_values(name, signal, tag):
         if unit in CHANNEL_COLUMNS[name]:
@@ -258,14 +259,21 @@ def _leads(one: _Signal, other: _Signal, interval_s: float) -> bool:
     first, second = (np.nan_to_num(each.values[:count], nan=float(np.nanmedian(each.values))) for each in (one, other))
     if min(one.span, other.span) <= 0.0 or min(np.std(first), np.std(second)) == 0.0:
         return False
-    first, second = ((each - each.mean()) / each.std() for each in (first, second))
     reach = min(int(_SHIFT_S / interval_s) if interval_s > 0.0 else 20, count // 3)
-    size = 1 << int(2 * count - 1).bit_length()
-    agreement = np.fft.irfft(np.conj(np.fft.rfft(first, size)) * np.fft.rfft(second, size), size) / count
     lags = np.arange(-reach, reach + 1)
-    shifted = agreement[lags % size]
-    best = int(shifted.argmax())
-    return float(shifted[best]) > _AGREES and bool(lags[best] > _LEAD_INTERVALS)
+    if float(_agreement(first, second, lags).max()) <= _AGREES:
+        return False
+    wide = max(1, round(_CHANGE_S / interval_s)) if interval_s > 0.0 else 1
+    changes = [each[wide:] - each[:-wide] for each in (first, second)]  # levels alone would agree best at no lag
+    return bool(lags[int(_agreement(changes[0], changes[1], lags).argmax())] > _LEAD_INTERVALS)
+
+
+def _agreement(first: NDArray[np.float64], second: NDArray[np.float64], lags: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Correlation of two signals with the second so many samples later, shape of ``lags``."""
+    size = 1 << int(2 * first.size).bit_length()
+    spectra = [np.fft.rfft((each - each.mean()) / max(float(each.std()), 1e-12), size) for each in (first, second)]
+    found: NDArray[np.float64] = np.fft.irfft(np.conj(spectra[0]) * spectra[1], size) / first.size
+    return found[lags % size]
 
 
 def _name_switches(found: dict[str, GuessedChannel], columns: Sequence[Column], signals: Mapping[int, _Signal]) -> None:
