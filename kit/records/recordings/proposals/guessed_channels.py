@@ -193,37 +193,44 @@ def _is_of_range(signal: _Signal, own: SignalRange, factor: float) -> bool:
 
 def _by_values(found: dict[str, GuessedChannel], signals: Sequence[_Signal], interval_s: float, tag: Tag) -> None:
     """Tell the command and the travel that have no word for them, by what goes together and what leads."""
-
-    def free() -> list[_Signal]:
-        used = {each.column.place for each in found.values()}
-        return [each for each in signals if each.column.place not in used and len(_states(each.column)) > 2]
-
     by_place = {each.column.place: each for each in signals}
-    travel = next((by_place[found[name].column.place] for name in _TRAVELS if name in found), None)
-    command = by_place[found["command"].column.place] if "command" in found else None
-    if command is None and travel is None:
-        pairs = [(one, other) for one in free() for other in free() if one is not other]
-        led = [pair for pair in pairs if _leads(*pair, interval_s)]
-        if led:
-            command, travel = led[0]
-            _add(found, "command", command, tag, f"it leads {travel.column.heading or 'another column'}")
-            _add_travel(found, travel, tag, "it follows the command")
-    elif command is None and travel is not None:
-        for each in free():
-            if _leads(each, travel, interval_s) and _add(found, "command", each, tag, "it leads the travel"):
-                break
-    elif travel is None and command is not None:
-        for each in free():
-            if _leads(command, each, interval_s) and _add_travel(found, each, tag, "it follows the command"):
-                travel = each
-                break
+    command, travel = (
+        next((by_place[found[name].column.place] for name in names if name in found), None)
+        for names in (("command",), _TRAVELS)
+    )
+    pairs = [
+        (one, other)
+        for one in ([command] if command is not None else _free(found, signals))
+        for other in ([travel] if travel is not None else _free(found, signals))
+        if one is not other
+    ]
+    for one, other in pairs if command is None or travel is None else ():
+        if _leads(one, other, interval_s) and _add_pair(found, one, other, tag):
+            travel = other
+            break
     if travel is not None:
-        _add_other_travel(found, travel, free(), tag)
-    if "supply" not in found:
-        for each in free():
-            if each.column.unit == "V" and each.low > 5.0 and each.span < _HARDLY * each.high:
-                _add(found, "supply", each, tag, "volts that hardly change")
-                break
+        _add_other_travel(found, travel, _free(found, signals), tag)
+    for each in _free(found, signals):
+        if "supply" not in found and each.column.unit == "V" and each.low > 5.0 and each.span < _HARDLY * each.high:
+            _add(found, "supply", each, tag, "volts that hardly change")
+
+
+def _free(found: Mapping[str, GuessedChannel], signals: Sequence[_Signal]) -> list[_Signal]:
+    """Signals of no channel yet that have more than two states."""
+    used = {each.column.place for each in found.values()}
+    return [each for each in signals if each.column.place not in used and len(_states(each.column)) > 2]
+
+
+def _add_pair(found: dict[str, GuessedChannel], command: _Signal, travel: _Signal, tag: Tag) -> bool:
+    """A command and what follows it, as far as they are not there: both, or neither."""
+    before = dict(found)
+    led = travel.column.heading or f"column {travel.column.place + 1}"
+    known = "command" in found or _add(found, "command", command, tag, f"it leads {led}")
+    known &= any(name in found for name in _TRAVELS) or _add_travel(found, travel, tag, "it follows the command")
+    if not known:
+        found.clear()
+        found.update(before)
+    return known
 
 
 def _add(found: dict[str, GuessedChannel], name: str, signal: _Signal, tag: Tag, why: str) -> bool:
