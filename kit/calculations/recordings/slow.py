@@ -28,7 +28,7 @@ _NORMAL_MEDIAN: Final = 0.6744897501960817  # median magnitude of standard norma
 _LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
 _MOST_BLOCKS: Final = 750  # House definition: in which beats are looked for
 _SHORTEST: Final = 4.0  # House definition: of such blocks, the shortest beat
-_LONGEST: Final = 0.5  # House definition: of what is looked at, the longest beat
+_LONGEST: Final = 1.0  # House definition: of what is looked at, the longest beat
 _GRID: Final = 0.5  # House definition: of a cycle over what is looked at, how far apart frequencies are tried
 _PARTS: Final = 4  # House definition: parts of a recording in each of which hum is there
 _ALIKE: Final = (0.5, 1.7)  # House definition: of the amplitude, what each part shows of it
@@ -159,7 +159,7 @@ def beat_of(blocks: Blocks) -> Beat | None:
 
     Notes
     -----
-    **House definition**: the frequency, from two cycles in 1,500 s to one in four blocks of 2 s, at which a sine takes
+    **House definition**: the frequency, from one cycle in 1,500 s to one in four blocks of 2 s, at which a sine takes
     most of what the channel does at rest, its levels apart. It counts where it takes 60 times the power of
     the noise and is there, with 0.5 to 1.7 of its amplitude, in each quarter of the recording.
     """
