@@ -34,7 +34,7 @@ _PARTS: Final = 4  # House definition: parts of a recording in each of which hum
 _ALIKE: Final = (0.5, 1.7)  # House definition: of the amplitude, what each part shows of it
 _ONE_PHASE: Final = 0.9  # House definition: of one, what the mean of the parts' phases is for one sine
 _LEAST_PCT: Final = 0.002  # House definition: less shows in no figure
-_MOST_PCT: Final = 1.0  # House definition: more is no hum but what the channel is for
+_MOST_PCT: Final = 0.4  # House definition: more is no hum but what the channel is for
 _FEWEST: Final = 24  # House definition: blocks at rest that tell a beat
 _CHANCE: Final = 60.0  # House definition: of the noise's power; noise that is a little coloured does not reach it
 
