@@ -183,9 +183,7 @@ def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepRespo
     if silent:
         return f"{len(silent)} of {count} steps not answered by the valve, the first at {silent[0]:.0f} s"
     if late:
-        return (
-            f"{len(late)} of {count} steps not finished in longer than that, the first at {late[0]:.0f} s: wait for it"
-        )
+        return f"{len(late)} of {count} steps took longer than that, the first at {late[0]:.0f} s: wait for its end"
     return ""
 
 
