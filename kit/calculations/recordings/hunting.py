@@ -48,6 +48,8 @@ _BEAT_SHARE: Final = 0.3  # House definition: of the travel's swing, what the co
 _BEAT_DEVIATIONS: Final = 5.0  # House definition: a swing of the command beyond it is no noise
 _MOST_OF_IT: Final = 0.8  # House definition: of a rest; a valve that swings for less of it does so in spells
 _AS_MANY: Final = 0.8  # House definition: of the turns in shorter means, what longer ones show that lose none
+_MANY_SAMPLES: Final = 10.0  # House definition: a swing of fewer may be hum upon a slower one
+_GREATER: Final = 1.5  # House definition: times a quick swing, what a slower one is that it lies upon
 _CLEAR: Final = 1.5  # House definition: of the least swing that shows; of lesser ones noise hides some
 _STANDS_OUT: Final = 2.0  # House definition: of the least swing that shows in means, what all swings show in
 _QUIET: Final = "the valve does not hunt"
@@ -214,7 +216,8 @@ def told_of(
         return replace(told, kind="noise", amplitude=amplitude, period=Quantity(None, _QUIET))
     if not regular:
         return replace(told, kind="stick_slip", period=Quantity(None, "the swings come at no regular interval"))
-    with_it = _swings_with(recording, channels, turn_s, turn_pct)
+    few = _samples_a_period(spells, recording.interval_s) < _SAMPLES_A_PERIOD
+    with_it = _too_slow(spells, recording.interval_s) if few else _swings_with(recording, channels, turn_s, turn_pct)
     if with_it:
         nobody = Quantity(None, with_it)
         return replace(told, kind="beat", amplitude=nobody, period=nobody)
@@ -271,12 +274,10 @@ def _spells(
         turns, spells = _regular(times, travel, channel, width, interval_s)
         if not spells:
             continue
-        count = sum(map(len, spells))
-        most = 0 if best is None else sum(map(len, best[1]))
         is_clear = _mean_swing(spells) >= _STANDS_OUT * least_seen_pct(channel, width)
-        if count > most or (is_clear and count >= _AS_MANY * most):
+        if best is None or _shows_more(spells, best[1], is_clear=is_clear):
             best = turns, spells, width
-        if is_clear:
+        if is_clear and _samples_a_period(spells, width * interval_s) >= _MANY_SAMPLES:
             break
     if best is None:
         width = _quick(interval_s)
@@ -285,12 +286,19 @@ def _spells(
     return _singly(times, travel, channel, interval_s, best)
 
 
+def _shows_more(spells: Sequence[Turns], before: Sequence[Turns], *, is_clear: bool) -> bool:
+    """Whether longer means show more turns, as many clear of noise, or a swing that a quicker one lay upon."""
+    count, most = sum(map(len, spells)), sum(map(len, before))
+    greater = _mean_swing(spells) > _GREATER * _mean_swing(before)
+    return count > most or greater or (is_clear and count >= _AS_MANY * most)
+
+
 def _singly(
     times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float, best: tuple[Turns, list[Turns], int]
 ) -> tuple[Turns, list[Turns], int, float]:
     """The same in single samples, where a turn of half the swing finds as many: a quick swing looks like noise."""
     turns, spells, width = best
-    if width > 1:
+    if width > 1 and _samples_a_period(spells, width * interval_s) < _MANY_SAMPLES:
         half_pct = 0.5 * _mean_swing(spells)
         again, own = _regular(times, travel, channel, 1, interval_s, least_pct=half_pct)
         count = sum(map(len, spells))

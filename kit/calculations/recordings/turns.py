@@ -22,6 +22,7 @@ _OF_A_TIP: Final = 3.0  # House definition: of the samples near a corner, one in
 _SLOPE: Final = 0.4  # House definition: of the deviation, what the slopes beside a corner take from its extreme
 _LEAST_UNSURE: Final = 0.25  # House definition: of the way from a flat crest to a corner, what nobody knows for sure
 _OF_A_SAMPLE: Final = 0.15  # House definition: of the way in a sample, what a turn may lie beyond its samples unseen
+_MEDIAN_OF_NOISE: Final = 0.5  # House definition: median of second differences over 4; 0.41 deviations by noise alone
 _FEWEST_CHANGES: Final = 64  # House definition: fewer tell no period
 _LEAST_CHANGE_PCT: Final = 0.03  # House definition: root mean square of changes that make a swing of 0.1 %
 _FALLEN: Final = 0.2  # House definition: correlation below which changes no longer belong to one motion
@@ -109,7 +110,7 @@ def turns_of(
     if at.size < 2:
         nothing = np.empty(0)
         return Turns(at, times[at], travel[at], is_crest, 0.0, noise.of_mean(width), nothing)
-    return _placed(times, travel, noise, at, is_crest)
+    return _placed(times, travel, noise, at, is_crest, width)
 
 
 def hidden_period_s(travel: FloatArray, interval_s: float) -> float:
@@ -163,12 +164,14 @@ def _alternating(values: FloatArray, prominence: float) -> tuple[IntArray, BoolA
     return places[kept], is_crest[kept]
 
 
-def _placed(times: FloatArray, travel: FloatArray, noise: Noise, at: IntArray, is_crest: BoolArray) -> Turns:
-    """Turns in running means that are short against the swing."""
+def _placed(
+    times: FloatArray, travel: FloatArray, noise: Noise, at: IntArray, is_crest: BoolArray, found_in: int
+) -> Turns:
+    """Turns in running means that are short against the swing, but no shorter than those they were found in."""
     swing = float(np.abs(np.diff(travel[at])).mean())
     half = float(np.median(np.diff(at)))
     wanted = (_CLEAR_OF_NOISE * noise.deviation / swing) ** 2 if swing > 0 else 1.0
-    width = max(1, int(min(2.0 * half / _POINTS_A_PERIOD, np.ceil(wanted))))
+    width = max(1, int(min(2.0 * half / _POINTS_A_PERIOD, max(np.ceil(wanted), found_in))))
     smooth, deviation = _running(travel, width), noise.of_mean(width)
     bounds = np.concatenate(([max(0, at[0] - (at[1] - at[0]))], (at[1:] + at[:-1]) // 2))
     end = min(travel.size, int(at[-1] + (at[-1] - at[-2])) + 1)
@@ -193,7 +196,7 @@ def _placed(times: FloatArray, travel: FloatArray, noise: Noise, at: IntArray, i
     between = _between(smooth, at, width, deviation)
     height = np.where(is_crest, 1.0, -1.0) * (is_tip * tip + (1.0 - is_tip) * flat + 0.5 * between)
     unsure = float((np.abs(tip - flat) * np.maximum(np.minimum(is_tip, 1.0 - is_tip), _LEAST_UNSURE)).mean())
-    either = unsure + max(0.5 * between, _OF_A_SAMPLE * a_sample)
+    either = unsure + max(0.5 * between, _OF_A_SAMPLE * a_sample) + _ripple(travel[at[0] : at[-1]], noise) / width
     common = (noise.of_mean(travel.size) ** 2 + (_NOISE_KNOWN_TO * deviation) ** 2) ** 0.5
     return Turns(at, times[at], height, is_crest, either, common, _middles(times, smooth, at, height))
 
@@ -206,6 +209,13 @@ def _a_sample(smooth: FloatArray, at: IntArray) -> float:
     swing = np.repeat(np.abs(smooth[at[1:]] - smooth[at[:-1]]), length)
     found = int(np.count_nonzero(np.abs(inner - half_way) < 0.25 * swing))
     return 0.5 * float(swing.mean()) / max(found / length.size, 1.0)
+
+
+def _ripple(travel: FloatArray, noise: Noise) -> float:
+    """Amplitude of what turns at every sample beyond noise, as hum at half the sampling rate does [% of travel]."""
+    if travel.size < _FEWEST_CHANGES:
+        return 0.0
+    return max(0.0, float(np.median(np.abs(np.diff(travel, 2)))) / 4.0 - _MEDIAN_OF_NOISE * noise.deviation)
 
 
 def _running(values: FloatArray, width: int) -> FloatArray:
