@@ -37,6 +37,8 @@ _QUICK_S: Final = 0.25  # House definition: longer means would hide a quick swin
 _FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
 _PLACE_S: Final = 12.0  # House definition: pieces of a recording without command, whose means tell one place
 _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
+_SPREAD: Final = (0.02, 0.98)  # House definition: a lost contact or two in a hundred is no motion
+_OF_HUM: Final = 3.0  # House definition: of the amplitude of hum, half as much again as its swing
 _ARRIVED_PCT: Final = 0.5  # House definition: from where it stays later, at which the travel has answered the command
 _COMMAND_PARTS: Final = 20  # House definition: parts of a rest whose means show whether the command moved
 _COMMAND_DEVIATIONS: Final = 4.0  # House definition: what the means of 20 parts spread over by noise alone
@@ -192,6 +194,9 @@ def told_of(
     """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,)."""
     times, travel = series
     quiet = channels.quiet_travel
+    low, high = np.quantile(travel, _SPREAD)
+    if high - low > _OF_HUM * quiet.hum + 2.0 * quiet.band:  # more than hum: a part of it that is as regular
+        quiet = replace(quiet, hum=0.0, hum_period_s=0.0)
     turns, spells, width, hides = _spells(times, travel, quiet, recording.interval_s)
     seen = least_seen_pct(quiet, _quick(recording.interval_s))
     period_s = 0.0 if spells else hidden_period_s(travel, recording.interval_s)
@@ -359,7 +364,7 @@ def _is_regular(turns: Turns, interval_s: float) -> bool:
 def _arrived(travel: FloatArray) -> int:
     """The first sample at which the travel has come to where it stays, or about which it swings."""
     late = travel[travel.size // 2 :]
-    low, high = np.quantile(late, (0.02, 0.98))
+    low, high = np.quantile(late, _SPREAD)
     reach = max(_ARRIVED_PCT, float(high - low))
     return int((np.abs(travel - np.median(late)) <= reach).argmax())
 
@@ -378,7 +383,9 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
 def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, turn_pct: FloatArray) -> str:
     """Why the swing may be none of the valve's ("": it is the valve's)."""
     beat_s = channels.travel.hum_period_s
-    if beat_s > 0.0 and abs(2.0 * float(np.diff(turn_s).mean()) / beat_s - 1.0) < _SAME_PERIOD:
+    swing_pct, period_s = float(np.abs(np.diff(turn_pct)).mean()), 2.0 * float(np.diff(turn_s).mean())
+    hums = 2.0 * channels.travel.hum > _BEAT_SHARE * swing_pct
+    if hums and beat_s > 0.0 and abs(period_s / beat_s - 1.0) < _SAME_PERIOD:
         return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
     place = recording.place(float(turn_s[0]), float(turn_s[-1]))
     times = recording.time_s[place]
