@@ -105,7 +105,7 @@ def _recorded(records: StageRecords) -> frozenset[Group]:
         return frozenset()
     own = [each for each in SUBJECTS if each.from_recordings]
     if any(each.reduction is None for each in results):
-        return frozenset((check, "") for subject in own for check in subject.checks)
+        return frozenset((feed.check, "") for subject in own for feed in subject.feeds if feed.in_recordings)
     return frozenset(
         (each.check, each.detail if each.detail in _CAUSES else "") for s in own for each in s.recorded(records)
     )

@@ -46,9 +46,13 @@ def fed_by(scope: Scope) -> frozenset[CheckName]:
     if not subjects:
         return _EVERY_CHECK
     columns = frozenset(scope.columns)
-    whole = not columns or bool(columns & _OF_THE_ROW) or scope.table in _RECORDED
+    recorded = scope.table in _RECORDED
+    whole = not columns or bool(columns & _OF_THE_ROW) or recorded
     return frozenset(
-        feed.check for subject in subjects for feed in subject.feeds if whole or columns & frozenset(feed.columns)
+        feed.check
+        for subject in subjects
+        for feed in subject.feeds
+        if (whole or columns & frozenset(feed.columns)) and (feed.in_recordings or not recorded)
     )
 
 

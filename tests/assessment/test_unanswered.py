@@ -86,7 +86,7 @@ def test_settings_move_the_stroke_times_and_a_recording_what_recordings_answer()
     assert fed_by(Scope(table="settings")) == {"stroke_time_open", "stroke_time_close"}
     by_recording = fed_by(Scope(table="logs"))
     assert {"inaccuracy", "dead_band", "fail_position"} <= by_recording
-    assert not {"prechecks", "loop_command_error"} & by_recording
+    assert not {"prechecks", "loop_command_error", "earth_resistance", "loop_margin"} & by_recording
 
 
 def test_a_cell_blocks_the_checks_that_its_column_feeds():

@@ -8,6 +8,7 @@ from typing import Final
 from kit.assessment.recordings.cause_of_loss import why_unproven
 from kit.assessment.results import RecordingResult
 from kit.basis.recording_maps import RecordingMap
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction
@@ -18,6 +19,7 @@ from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.switches import both_made, none_made_at_end
 
 _DRIFT_PCT_PER_MIN: Final = 0.5  # house definition; common practice, no source: a valve at rest does not creep
+_TOLD_PCT: Final = 0.02  # house definition: of range; less moves no reading that anybody asks for
 _TIMES_TOLD: Final = 5  # a sentence names so many places
 
 
@@ -59,7 +61,7 @@ def _of_one(found: Reduction) -> list[str]:
             "there is no position column, so that the travel is taken from the feedback; the feedback element itself "
             "is not verified. Times, hunting and starts are judged from it; where the valve stood is not."
         )
-    lines += [_bad_samples(each) for each in found.spikes]
+    lines += [_bad_samples(each) for each in found.spikes] + _slow(found.channels)
     lines += _losses(found.losses)
     creeping = [each for each in found.readings if _creeps(each)]
     if creeping:
@@ -100,6 +102,26 @@ def _bad_samples(spikes: Spikes) -> str:
     if spikes.left_out:
         return f"{text}: left out. Look at its wiring and screen where they come again."
     return f"{text}: so many that nothing was left out. Put its wiring and screen right and record again."
+
+
+def _slow(channels: Channels) -> list[str]:
+    """Hum and wander, where they are more than a reading of the travel can do without."""
+    lines = []
+    hums = {"command": channels.command, "travel": channels.travel, "feedback": channels.feedback}
+    named = [f"{name} by ±{each.hum:.2g} %" for name, each in hums.items() if each.hum > _TOLD_PCT]
+    if named:
+        period_s = max(each.hum_period_s for each in hums.values())
+        lines.append(
+            f"hum of the mains beats with the sampling every {period_s:.3g} s and moves {', '.join(named)}: means are "
+            "uncertain by that, and no swing below it is seen. Screen the wires, or record ten times as fast."
+        )
+    named = [f"{name} by {each.wander:.2g} %" for name, each in hums.items() if each.wander > _TOLD_PCT]
+    if named:
+        lines.append(
+            f"over minutes at rest wander {', '.join(named)} (standard deviation), by the recorder or the valve: means "
+            "are uncertain by that. Let the recorder warm up, and record for longer to tell it from noise."
+        )
+    return lines
 
 
 def _losses(losses: Sequence[Loss]) -> list[str]:

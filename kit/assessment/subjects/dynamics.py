@@ -19,7 +19,7 @@ from kit.basis.quantity import Component, Quantity
 from kit.basis.registers import Role
 from kit.calculations.recordings.hunting import Stillness, worst_rest
 from kit.calculations.recordings.motor_starts import ALIAS_S, SHORTEST_S, Starts, starts_per_hour
-from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
 from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
@@ -153,28 +153,38 @@ def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records:
     """The longest time, the farthest overshoot, the gain farthest from 1 of the steps of one size."""
     quantities = [(_STEP_CHECKS[check](step), step) for step in steps]
     known = [(quantity, step) for quantity, step in quantities if quantity.value is not None]
-    unanswered = _unanswered(check, quantities)
     if not known:
-        return Finding(check, Quantity(None, quantities[0][0].why_not), size)
+        why_not = quantities[0][0].why_not
+        return Finding(check, Quantity(None, why_not), size, shortfall=why_not)
     quantity, step = max(known, key=lambda pair: _badness(check, pair[0].value or 0.0))
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
     by_feedback = records.recordings.by_feedback(step)
     found = finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
-    return replace(found, shortfall=unanswered)
+    return replace(found, shortfall=_unanswered(check, quantities, quantity.value or 0.0))
 
 
 def _badness(check: CheckName, value: float) -> float:
     return abs(value - 1.0) if check == "travel_gain" else value
 
 
-def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepResponse]]) -> str:
-    """A time of the steps that the valve answered says nothing of those that it did not."""
-    times = [step.step_s for quantity, step in quantities if quantity.why_not == NO_RESPONSE]
-    if check == "travel_gain" or not times:
+def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepResponse]], worst: float) -> str:
+    """A figure of the steps that the valve answered says nothing of those that it did not, or not in that time."""
+    if check == "travel_gain":
         return ""
-    return f"{len(times)} of {len(quantities)} steps not answered by the valve, the first at {times[0]:.0f} s"
+    silent = [step.step_s for quantity, step in quantities if quantity.why_not == NO_RESPONSE]
+    late = [
+        step.step_s
+        for quantity, step in quantities
+        if check != "overshoot" and quantity.why_not == UNFINISHED and step.segment.to_s - step.step_s > worst
+    ]
+    count = len(quantities)
+    if silent:
+        return f"{len(silent)} of {count} steps not answered by the valve, the first at {silent[0]:.0f} s"
+    if late:
+        return f"{len(late)} of {count} steps took longer than that, the first at {late[0]:.0f} s: wait for its end"
+    return ""
 
 
 def _rests(records: StageRecords) -> list[Finding]:
@@ -195,6 +205,7 @@ def _rests(records: StageRecords) -> list[Finding]:
     amplitude = finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback)
     period = finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback)
     coarse = _MAY_BE_QUICKER if worst.kind == "hunting" and recording.interval_s > ALIAS_S else ""
+    blind = blind or worst.amplitude.why_not
     return [replace(amplitude, shortfall=blind), replace(period, shortfall=blind or coarse)]
 
 
@@ -210,7 +221,7 @@ def _starts(records: StageRecords) -> Finding:
     counted = [each.counted_starts for each in records.recordings.reductions]
     quantity = starts_per_hour(counted)
     if quantity.value is None:
-        return Finding("starts_per_hour", quantity)
+        return Finding("starts_per_hour", quantity, shortfall=_starts_lack(counted))
     known = [each for each in records.recordings.reductions if not each.counted_starts.why_not]
     minutes = sum(each.counted_starts.duration_s for each in known) / 60.0
     starts, share = quantity.beside["starts"], quantity.beside["running_share_pct"]

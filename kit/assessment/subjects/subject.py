@@ -24,6 +24,7 @@ class Feed:
     action: str = ""  # what is usually looked at first where it fails; "": what the subject says
     part: str = ""  # the one word of the table's parts whose rows feed it; "": those of its detail, or all
     lacking: str = "not recorded"  # the reason where rows are there and none brings what it needs
+    in_recordings: bool = True  # whether a recording can answer it, where one can answer others of its subject
 
 
 def _none(_: StageRecords) -> list[Finding]:

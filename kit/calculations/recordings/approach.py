@@ -17,6 +17,7 @@ from kit.calculations.recordings.levels import BLINK_S
 APPROACH_PCT: Final = 3.0  # House definition: a lesser change of command or travel takes up no play for certain
 _BESIDE_PCT: Final = 0.2  # House definition: a command is back, or a travel turned, by more than this
 _OF_ASKED: Final = 0.5  # House definition: of the travel asked for, what shows the side where less than 3 % was asked
+_ANSWERS_S: Final = 10.0  # House definition: a valve that has not moved by then is stuck, and before it may be slow
 _RUN_BEGINS_PCT: Final = 5.0  # House definition: from an end of the command's range, where a run begins
 _PLAY: Final = f"and less than {APPROACH_PCT:g} % may be play"
 
@@ -26,6 +27,7 @@ class Stand:
     """A hold in which the travel came to rest."""
 
     segment: Segment
+    since_s: float  # the command has been there, within two minutes
     command_pct: float
     travel: Rest
 
@@ -64,7 +66,8 @@ def approach(
     the hold. Where it was elsewhere on the way (a step abandoned or called back), or the travel went 3 % beyond both
     holds, the travel decides: the side on which it last was 3 % away (where less was asked for: half of that), unless
     it has been beyond the hold by more than 0.2 % since, or was less far short of it when the command was called back.
-    The first hold of a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how
+    A valve that has not moved within 10 s of the command may yet do so, and gives no reading before. The first hold of
+    a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how
     it came there.
     """
     if before is None:
@@ -78,6 +81,9 @@ def approach(
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
         return Approach(None, f"come to by a small step of the command, {_PLAY}")
+    moved = abs(here.travel.value - before.travel.value)
+    if moved <= channels.travel.band + _BESIDE_PCT and here.segment.to_s - here.since_s < _ANSWERS_S:
+        return Approach(None, "the travel had not answered yet: hold it longer")
     return Approach(step > 0)
 
 

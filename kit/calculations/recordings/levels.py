@@ -25,6 +25,7 @@ _SCALES_S: Final = (0.5, 2.0, 8.0)  # House definition: windows, after that of o
 BLINK_S: Final = 0.2  # House definition: a command that is elsewhere for less, or for one sample, moves no valve
 _FEWEST: Final = 3  # House definition: samples in a level
 _WANDERS: Final = 3.0  # House definition: standard deviations of a wander, beyond which a slow change is none of it
+_WANDER_PCT: Final = 0.1  # House definition: what a wander may move a command by; more is the source's own
 _KNOWN_PCT: Final = 0.5  # House definition: a level is known to within this, and wanders by less, or nothing rests
 _PART_S: Final = 2.0  # House definition: means over so long, and so many samples, show a level that wanders
 _FEWEST_OF_PART: Final = 5
@@ -125,9 +126,7 @@ def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise) -> l
     """Stretches (first, last) in which no scale sees a change."""
     interval = float(np.median(np.diff(time_s)))
     widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
-    slow = {
-        width: noise.swing_in(width * interval) + (_WANDERS * noise.wander if width > 1 else 0.0) for width in widths
-    }
+    slow = {width: noise.swing_in(width * interval) + (_wander(noise) if width > 1 else 0.0) for width in widths}
     stretches = [(0, time_s.size - 1)]
     for width in widths:
         stretches = [
@@ -202,6 +201,10 @@ def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
     return shrink, int(seen.size - 1 - shrink)
 
 
+def _wander(noise: Noise) -> float:
+    return min(_WANDERS * noise.wander, _WANDER_PCT)
+
+
 def _is_level(time_s: FloatArray, command: FloatArray, noise: Noise, first: int, last: int) -> bool:
     """Whether a quiet stretch lasts, and has samples enough to show that it stands still."""
     size, lasts_s = last - first + 1, float(time_s[last] - time_s[first])
@@ -214,7 +217,7 @@ def _is_level(time_s: FloatArray, command: FloatArray, noise: Noise, first: int,
         return True
     width = size // parts
     means = command[first : first + parts * width].reshape(parts, width).mean(axis=1)
-    return float(np.ptp(means)) <= _KNOWN_PCT + 2.0 * noise.hum + _WANDERS * noise.wander
+    return float(np.ptp(means)) <= _KNOWN_PCT + 2.0 * noise.hum + _wander(noise)
 
 
 def _joined(
@@ -230,7 +233,7 @@ def _joined(
             inside = first - right - 1
             blink = inside <= 1 or took * inside <= BLINK_S * (inside + 1) * (1.0 + _SAME_LENGTH)
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
-            fuzz += noise.hum + _WANDERS * noise.wander
+            fuzz += noise.hum + _wander(noise)
             same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
             if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last), noise)):

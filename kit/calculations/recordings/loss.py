@@ -139,7 +139,7 @@ def _time(
     band = max(END_BAND_PCT, channel.band)
     if abs(after.value - start) <= band:
         return Quantity(None, "the valve stayed where it was")
-    found = last_entry(times, travel - after.value, band, channel)
+    found = last_entry(times, _without_single(travel) - after.value, band, channel)
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
     components: tuple[Component, ...] = ()
@@ -148,6 +148,15 @@ def _time(
     if found.deviation_s > 0:
         components += (noise(found.deviation_s, "s", "entry into the band"),)
     return Quantity(found.time_s, at_s=found.time_s, components=components, beside={"band_pct": band})
+
+
+def _without_single(travel: FloatArray) -> FloatArray:
+    """The travel without samples that go and come back alone: medians of three, which leave any motion one way."""
+    if travel.size <= 2:
+        return travel
+    medians = travel.copy()
+    medians[1:-1] = np.median(np.lib.stride_tricks.sliding_window_view(travel, 3), axis=1)
+    return medians
 
 
 def _since(arrival: Quantity, lost_s: float, half_width_s: float, outage: Outage) -> Quantity:

@@ -21,6 +21,7 @@ _NORMAL_MEAN: Final = 0.7978845608028654  # mean magnitude of standard normal va
 _BLOCK: Final = 50  # House definition: samples in which a valve that is hardly ever at rest may stand still
 _LEAST_OF_MANY: Final = 1.3  # House definition: the least of many estimates is too small
 _SECOND_DIFFERENCE: Final = 6.0**0.5  # root of 1 + 4 + 1
+_DRAWN: Final = 20_000  # House definition: second differences, evenly drawn, that tell the noise to 1 %
 _LONGEST_LAG_S: Final = 0.03  # House definition: filters of recorders are no slower
 _LAGS: Final = (1, 2, 4, 8)  # House definition: in samples
 _FEWEST: Final = 4  # House definition: two second differences
@@ -125,11 +126,11 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
 
     Notes
     -----
-    **House definition**: the 30 % quantile of the magnitude of second differences, which steady motion does
-    not enter, scaled to the standard deviation of normal noise; the largest over lags of 1, 2, 4 and 8
-    samples within 0.03 s, so that slightly filtered noise is seen. Where the channel flickers by its recorder's step,
-    the values are spread evenly over that step first, and it is at least the step over root 12. A channel is taken
-    to be at rest, or in steady motion, for more than that part of the time.
+    **House definition**: the 30 % quantile of the magnitude of second differences (20,000 of them at most), which
+    steady motion does not enter, scaled to the standard deviation of normal noise; the largest over lags of 1, 2, 4
+    and 8 samples within 0.03 s, so that slightly filtered noise is seen. Where the channel flickers by its recorder's
+    step, the values are spread evenly over that step first, and it is at least the step over root 12. A channel is
+    taken to be at rest, or in steady motion, for more than that part of the time.
 
     Examples
     --------
@@ -143,9 +144,9 @@ def noise_of(values: ArrayLike, interval_s: float) -> Noise:
         return Noise(0.0, 0.0)
     code = code_of(usable)
     if code.flickers:
-        usable = usable + code.step * (np.random.default_rng(0).random(usable.size) - 0.5)
+        usable = usable + code.step * (np.random.default_rng(0).random(usable.size, dtype=np.float32) - 0.5)
     lags = [lag for lag in _LAGS if lag == 1 or lag * interval_s <= _LONGEST_LAG_S]
-    deviation = max(_at_lag(usable, lag) for lag in lags if usable.size > 2 * lag)
+    deviation = max(jitter_of(usable, lag) for lag in lags if usable.size > 2 * lag)
     if code.flickers:
         of_step = code.step**2 / OF_UNIFORM
         deviation = sqrt(max(deviation**2 - of_step, of_step))
@@ -179,6 +180,25 @@ def quietest_noise(values: ArrayLike, noise: Noise) -> Noise:
     return replace(noise, deviation=min(noise.deviation, max(_LEAST_OF_MANY * least, floor)))
 
 
-def _at_lag(values: FloatArray, lag: int) -> float:
-    second = np.abs(values[2 * lag :] - 2.0 * values[lag:-lag] + values[: -2 * lag])
+def jitter_of(values: FloatArray, lag: int = 1) -> float:
+    """Standard deviation of normal noise with the second differences of a channel.
+
+    Parameters
+    ----------
+    values : array, shape (n,)
+        Finite; more than twice the lag.
+    lag : int
+        Samples between the three that make a difference.
+
+    Notes
+    -----
+    **House definition**: see :func:`noise_of`.
+
+    Examples
+    --------
+    >>> jitter_of(np.arange(100.0))
+    0.0
+    """
+    every = max(1, values.size // _DRAWN)
+    second = np.abs(values[2 * lag :: every] - 2.0 * values[lag:-lag:every] + values[: -2 * lag : every])
     return float(np.quantile(second, _QUIET_SHARE)) / _NORMAL_QUANTILE / _SECOND_DIFFERENCE

@@ -27,6 +27,8 @@ _SELDOM: Final = 0.1  # House definition: the share of first motions that noise 
 _OFTEN: Final = 0.2  # House definition: likewise, from which on each may be one jump later than it was
 _NARROW_PCT: Final = 0.3  # House definition: of command range; a bracket from nothing that still tells something
 _LEAST_WAY_PCT: Final = 1.0  # House definition: of command range, from jump to jump, that shows the travel's slope
+_LIKE: Final = (0.6, 1.6)  # House definition: a jump over what was asked for since the one before; else one is missing
+_AROUND_S: Final = 0.5  # House definition: to either side, for the command at a time
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 _WAYS: Final = ("ramp_up", "ramp_down")
 
@@ -104,7 +106,7 @@ def ramp_trials(
         if there.what == back.what or _something_between(segments, there, back):
             continue
         holds = _hold_after(segments, there), _hold_after(segments, back)
-        found = _reversal(seen, (up, down), (one, other), holds[0]) if one and other else None
+        found = _reversal(seen, (up, down), (one, other)) if one and other else None
         found = found or loop_trial(recording, (up, down), delays, channels.travel, holds)
         trials += [] if found is None else [_over_ideal(found, seen.slope(up))]
     return tuple(each for each in trials if each.low_pct > 0.0 or each.high_pct <= _NARROW_PCT)
@@ -139,6 +141,9 @@ def _same_way(seen: _Seen, jumps: Sequence[Jump], line: CommandLine) -> list[Tri
     for before, after in pairwise(jumps):
         if before.change_pct * after.change_pct < 0.0:
             continue
+        asked = seen.slope(line) * abs(line.at(after.from_s) - line.at(before.from_s))
+        if not _LIKE[0] * asked <= abs(after.change_pct) <= _LIKE[1] * asked:
+            continue  # some jumps between them were not seen
         stopped, started = seen.bounds(before), seen.bounds(after)
         first, second = line.at(stopped.end_s - 0.5 * late), line.at(started.start_s - late)
         width = abs(second - first)
@@ -149,10 +154,7 @@ def _same_way(seen: _Seen, jumps: Sequence[Jump], line: CommandLine) -> list[Tri
 
 
 def _reversal(
-    seen: _Seen,
-    lines: tuple[CommandLine, CommandLine],
-    jumps: tuple[list[Jump], list[Jump]],
-    hold: Segment | None,
+    seen: _Seen, lines: tuple[CommandLine, CommandLine], jumps: tuple[list[Jump], list[Jump]]
 ) -> Trial | None:
     """Dead band from the last jump on a ramp to the first on the one back.
 
@@ -167,10 +169,11 @@ def _reversal(
         return None
     last, first = turn
     stopped, started = seen.bounds(last), seen.bounds(first)
-    held = None if hold is None else _held(seen.recording, hold)
-    last_command = _command(lines, held, stopped.end_s - 0.5 * (late + slack))
-    first_command = _command(lines, held, started.start_s - late)
+    last_command = _command(seen, lines, stopped.end_s - 0.5 * (late + slack))
+    first_command = _command(seen, lines, started.start_s - late)
     width, rate = abs(last_command - first_command), max(abs(each.rate_pct_s) for each in lines)
+    if not np.isfinite(width):
+        return None
     took = float(np.median([each.to_s - each.from_s for each in jumps[1]]))
     loose = rate * (seen.loose_s(late + slack, slack) + took) + sum(each.uneven_pct for each in lines)
     usual = float(np.median([abs(each.change_pct) for each in jumps[1]]))
@@ -229,13 +232,12 @@ def _hidden(seen: _Seen, stand: tuple[float, float], usual: float, spacing_s: fl
     return 0.0 if least < _SELDOM * usual else usual * min(least / usual / _OFTEN, 1.0)
 
 
-def _held(recording: Recording, hold: Segment) -> float:
-    """Mean command of a hold [% of command range]."""
-    return float(np.nanmean(recording.command_pct[recording.place(hold.from_s, hold.to_s)]))
-
-
-def _command(lines: tuple[CommandLine, CommandLine], held_pct: float | None, time_s: float) -> float:
-    """Command at a time on two ramps, on whichever it does not go beyond, nor beyond the hold between them."""
-    heading = float(np.sign(lines[0].rate_pct_s))
-    least = min(heading * each.at(time_s) for each in lines)
-    return heading * (least if held_pct is None else min(least, heading * held_pct))
+def _command(seen: _Seen, lines: tuple[CommandLine, CommandLine], time_s: float) -> float:
+    """Command at a time: on the ramp that it lies in, else the mean of what was recorded around it; nan: none."""
+    for line in lines:
+        if line.from_s <= time_s <= line.to_s:
+            return line.at(time_s)
+    reach = max(_AROUND_S, 2.0 * seen.recording.interval_s)
+    command = seen.recording.command_pct[seen.recording.place(time_s - reach, time_s + reach)]
+    known = command[np.isfinite(command)]
+    return float(known.mean()) if known.size else float("nan")

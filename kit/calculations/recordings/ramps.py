@@ -20,6 +20,7 @@ _FEWEST: Final = 4  # House definition: fewer samples make no line
 _END_PARTS: Final = 50  # House definition: the part of a ramp's samples that its ends are means of
 _LEAST_BANDS: Final = 15.0  # House definition: travel that both ramps cover, in deviations of its ends; less is no line
 _REST_S: Final = 10.0  # House definition: of a hold, where the travel came to rest
+_FLAT_S: Final = 0.1  # House definition: of a ramp's rate, what the halves of a hold may differ by
 _WIDE: Final = 2.0  # House definition: standard deviations that stand for a half width
 _ROUGH: Final = 1.05  # House definition: of the noise, what residuals scatter by without jumps
 _TINY: Final = 1e-30  # House definition: a lesser variance is rounding
@@ -230,10 +231,11 @@ def _lateness(
     for line, branch, hold in zip(lines, branches, holds, strict=True):
         if hold is None:
             continue
-        place = recording.place(hold.from_s, min(hold.to_s, hold.from_s + _REST_S))
+        middle_s, reach_s = 0.5 * (hold.from_s + hold.to_s), min(0.25 * hold.duration_s, 0.5 * _REST_S)
+        place = recording.place(middle_s - reach_s, middle_s + reach_s)
         travel, command = recording.travel_pct[place], recording.command_pct[place]
         rest, held = travel[np.isfinite(travel)], command[np.isfinite(command)]
-        if min(rest.size, held.size) < _FEWEST:
+        if min(rest.size, held.size) < _FEWEST or not _is_flat(held, line):
             continue
         beyond = branch.meets(float(rest.mean())) - float(held.mean())
         open_pct = sqrt(branch.deviation_pct**2 + noise.of_mean(int(rest.size)) ** 2) / abs(branch.slope)
@@ -243,6 +245,13 @@ def _lateness(
         return None
     late, slack = min(found, key=lambda pair: pair[1])
     return (late, slack) if late > -slack else None
+
+
+def _is_flat(held: FloatArray, line: CommandLine) -> bool:
+    """Whether the command of a hold stands, beside the ramp before it and its own noise."""
+    half = held.size // 2
+    off = abs(float(held[half:].mean() - held[:half].mean()))
+    return off <= _FLAT_S * abs(line.rate_pct_s) + 2.0 * float(held.std()) / sqrt(half)
 
 
 def _side(recording: Recording, line: CommandLine) -> tuple[FloatArray, FloatArray]:

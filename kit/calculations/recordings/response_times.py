@@ -17,6 +17,7 @@ from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.terms import noise, sampling
 
 NO_RESPONSE: Final = "the valve did not answer the step"
+UNFINISHED: Final = "the travel had not come to rest when the command changed again or the recording ended"
 _FAST_ENOUGH_S: Final = 0.105  # House definition: 10 Hz, with what a clock is off by; what a faster one shows is shown
 _MOST_OPEN: Final = 2.0 / 3.0  # House definition: of a time, what sampling may leave open
 _FEWEST_ON_WAY: Final = 3  # House definition: samples on the way, of which fewer do not tell how the travel arrived

@@ -22,7 +22,7 @@ _NEAR_PCT: Final = 0.2  # House definition: from where it comes to rest, where a
 _LOOKED_BACK_S: Final = 60.0  # House definition: before a mean, in which the travel arrived or had long been there
 _LEVEL_LOOKED_BACK_S: Final = 120.0  # House definition: a valve that swings does so again within it
 _BLOCKS: Final = 400  # House definition: means that a travel's turns are looked for in
-_OF_HALF_SWING: Final = 1.5  # House definition: a swing that ends is over after this part more of a half of it
+OF_HALF_SWING: Final = 1.5  # House definition: a swing that ends is over after this part more of a half of it
 _TURNS: Final = 2  # House definition: an overshoot has one
 _SAME: Final = 1e-9  # House definition: times that are alike differ by rounding
 _FEWEST: Final = 3  # two samples always lie on a line
@@ -106,32 +106,33 @@ def level_since_s(recording: Recording, command_pct: float, noise: Noise, at_s: 
     return float(times[min(int(away[-1]) + 1, times.size - 1)]) if away.size else float(times[0])
 
 
-def is_a_turn(times: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> bool:
-    """Whether what looks like rest is the turn of a swing.
+def half_swing_s(times: FloatArray, travel: FloatArray, rest: Rest | None, noise: Noise) -> float:
+    """How long half a swing lasts, where what looks like rest is the turn of one; 0: it is none [s].
 
     Parameters
     ----------
     times, travel : array, shape (n,)
         Time [s] and travel [% of travel] since the command came to its level. A nan is skipped.
-    rest : Rest
-        At the end of it.
+    rest : Rest or None
+        At the end of it; None: nothing looks like rest there.
     noise : Noise
         Of the travel.
 
     Notes
     -----
-    **House definition**: since the last turn of the travel it lasts less than 1.5 times as long as that came after the
-    one before. A turn counts from 0.2 %, and the band of the noise; an overshoot has one, and then rests.
+    **House definition**: since the last turn of the travel a rest lasts 1.5 times as long and more as that came after
+    the one before. A turn counts from 0.2 %, and the band of the noise; an overshoot has one, and then rests.
     """
     usable = np.isfinite(travel)
     times, travel = times[usable], travel[usable]
     if times.size < _FEWEST:
-        return False
+        return 0.0
     blocks = min(_BLOCKS, times.size)
     edges = np.linspace(0, times.size, blocks + 1).astype(int)
     means = np.add.reduceat(travel, edges[:-1]) / np.diff(edges)
     turns = zigzag(means, _NEAR_PCT + noise.band)
     if turns.size < _TURNS:
-        return False
+        return 0.0
     last_s, before_s = (float(times[edges[each]]) for each in (turns[-1], turns[-2]))
-    return rest.to_s - last_s <= _OF_HALF_SWING * (last_s - before_s)
+    half_s = last_s - before_s
+    return half_s if rest is None or rest.to_s - last_s <= OF_HALF_SWING * half_s else 0.0

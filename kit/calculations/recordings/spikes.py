@@ -9,7 +9,7 @@ import numpy as np
 
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
 from kit.basis.recording import Recording, extents
-from kit.calculations.recordings.noise import noise_of
+from kit.calculations.recordings.noise import jitter_of
 
 Channel = Literal["command", "travel", "feedback", "supply"]
 
@@ -160,7 +160,7 @@ def _spikes(recording: Recording, values: FloatArray, channel: Channel) -> BoolA
     if jumps.size < _FEWEST_LONG or not (np.abs(jumps) > _LEAST[channel]).any():
         return bad
     interval = recording.interval_s
-    least = max(_LEAST[channel], _DEVIATIONS * noise_of(known, interval).deviation)
+    least = max(_LEAST[channel], _DEVIATIONS * jitter_of(known))
     longest = max(_FEWEST_LONG, int(_LONGEST_S / interval)) if interval > 0.0 else _FEWEST_LONG
     starts, lengths, depths = _there_and_back(times, known, jumps, least, (longest + 1.5) * interval, longest)
     if channel in ("travel", "feedback") and starts.size:
@@ -259,7 +259,7 @@ def _moves(recording: Recording, bad: BoolArray) -> BoolArray:
     if kept.size <= reach:
         return moves
     known = travel[kept]
-    far = np.abs(known[reach:] - known[:-reach]) > max(_ANSWER_PCT, _DEVIATIONS * noise_of(known, 1.0).deviation)
+    far = np.abs(known[reach:] - known[:-reach]) > max(_ANSWER_PCT, _DEVIATIONS * jitter_of(known))
     for first, last in extents(far):
         moves[kept[first] : kept[last + reach] + 1] = True
     return moves

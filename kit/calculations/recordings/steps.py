@@ -18,6 +18,7 @@ from kit.calculations.recordings.levels import Change, Level, command_parts
 from kit.calculations.recordings.overshoots import overshoot
 from kit.calculations.recordings.response_times import (
     NO_RESPONSE,
+    UNFINISHED,
     Answer,
     dead_time,
     reaches,
@@ -42,7 +43,6 @@ _FEWEST_COMMANDS: Final = 4  # House definition: two on each side of a step
 _NO_STEP: Final = "no step of the command in this part of the recording"
 _RESTLESS: Final = "the travel was not at rest before the step"
 _UNDER_WAY: Final = "the travel was on its way already when the command changed"
-_UNFINISHED: Final = "the travel had not come to rest when the command changed again or the recording ended"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -191,7 +191,7 @@ def _figures(
     if start is None:
         return {name: Quantity(None, _RESTLESS) for name in _FIGURES}
     if end is None:
-        found = {name: Quantity(None, _UNFINISHED) for name in _FIGURES}
+        found = {name: Quantity(None, UNFINISHED) for name in _FIGURES}
         found["dead_time"] = _unfinished_dead_time(recording, change, start, times, travel, channels)
         return found
     answer = _answer(recording, change, (start, end), times, travel, channels)
@@ -220,7 +220,7 @@ def _unfinished_dead_time(
     """A valve that is still on its way has started all the same."""
     moved = float(travel[-1]) - start.value
     if abs(moved) <= 2.0 * channels.travel.band:
-        return Quantity(None, _UNFINISHED)
+        return Quantity(None, UNFINISHED)
     last = Rest(float(travel[-1]), 0.0, 0.0, 0.0, float(times[-1]), float(times[-1]), 1)
     return dead_time(_answer(recording, change, (start, last), times, travel, channels))
 

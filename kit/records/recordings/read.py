@@ -24,6 +24,7 @@ from kit.records.recordings.clock import settle_times
 from kit.records.recordings.contents import refuse_contents
 from kit.records.recordings.contradictions import contradictions
 from kit.records.recordings.flags import gap_hides, suspicions
+from kit.records.recordings.in_time import out_of_order, without_time
 from kit.records.recordings.mapped import mapped_columns
 from kit.records.recordings.mended import mended_columns
 from kit.records.recordings.quick import quick_columns, set_impossible_aside
@@ -73,10 +74,10 @@ def read_recording(source: RecordingFile, data: bytes, tag: Tag, maps: Sequence[
     if not len(columns):
         problems.append(open_problem(file, "It holds a header and no rows. Fill it in or remove it."))
     chosen = _choose(file, columns, tag, problems)
-    bad = columns.bad | _without_time(file, columns, problems) | contradictions(file, columns, tag, problems)
+    bad = columns.bad | without_time(file, columns, problems) | contradictions(file, columns, tag, problems)
     if chosen is None:
         bad[:] = True
-    bad |= _out_of_order(file, columns, bad, problems)
+    bad |= out_of_order(file, columns, bad, problems)
     used = np.flatnonzero(~bad)
     count = RowCount(file, LOGS.name, len(columns), int(used.size), len(columns) - int(used.size))
     if chosen is None or used.size < 2:
@@ -199,71 +200,6 @@ def _not_used(file: str, name: str, why: str, chosen: str) -> Problem:
     """A column that is not used; open where nothing stands in its place."""
     problem = open_problem(file, f"Not used: {why}", name)
     return replace(problem, status="flag") if chosen else problem
-
-
-def _without_time(file: str, columns: RecordingColumns, problems: list[Problem]) -> NDArray[np.bool_]:
-    missing = np.isnan(columns.time_s) & ~columns.bad
-    for place in extents(missing):
-        text = "No time in time_s or timestamp. Enter it."
-        problems.append(extent_problem(file, columns.rows, place, "time_s", "", text, set_aside=True))
-    return missing
-
-
-def _out_of_order(
-    file: str, columns: RecordingColumns, bad: NDArray[np.bool_], problems: list[Problem]
-) -> NDArray[np.bool_]:
-    """Samples at a time that was there already, or before it."""
-    aside = np.zeros(len(columns), dtype=bool)
-    kept = np.flatnonzero(~bad)
-    if kept.size < 2:
-        return aside
-    ahead = _far_ahead(columns.time_s[kept])
-    places = np.zeros(len(columns), dtype=bool)
-    places[kept[ahead]] = True
-    for place in extents(places):
-        text = "A time later than the rows after it. Correct it."
-        value = f"{columns.time_s[place[0]]:g} s"
-        problems.append(extent_problem(file, columns.rows, place, "time_s", value, text, set_aside=True))
-    aside |= places
-    kept = kept[~ahead]
-    time = columns.time_s[kept]
-    latest = np.concatenate(([-np.inf], np.maximum.accumulate(time)[:-1]))
-    same, back = time == latest, time < latest
-    again = same & _repeats(columns, kept)
-    for mask, text, is_open in (
-        (again, "The sample of the row before once more: read once.", False),
-        (same & ~again, "A time that stands in the row before already.", True),
-        (back, "Time steps back. Split the file there if the clock was set, and record again if it was not.", True),
-    ):
-        places = np.zeros(len(columns), dtype=bool)
-        places[kept[mask]] = True
-        for place in extents(places):
-            by = float(np.max(latest[np.searchsorted(kept, place[0])] - columns.time_s[place[0]]))
-            value = f"{columns.time_s[place[0]]:g} s"
-            said = text if by == 0.0 else f"{text[:-1].replace('Time steps back', f'Time steps back by {by:.4g} s')}."
-            problems.append(
-                extent_problem(file, columns.rows, place, "time_s", value, said, set_aside=True, is_open=is_open)
-            )
-        aside |= places
-    return aside
-
-
-def _repeats(columns: RecordingColumns, kept: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Which of these rows hold in every column what the one before holds."""
-    alike = np.ones(kept.size, dtype=bool)
-    alike[:1] = False
-    for values in columns.numbers.values():
-        own = values[kept]
-        alike[1:] &= (own[1:] == own[:-1]) | (np.isnan(own[1:]) & np.isnan(own[:-1]))
-    return alike
-
-
-def _far_ahead(time: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Single times later than the two that follow, which go on from the one before."""
-    ahead = np.zeros(time.size, dtype=bool)
-    if time.size >= 4:
-        ahead[1:-2] = (time[1:-2] > time[2:-1]) & (time[1:-2] > time[3:]) & (time[2:-1] > time[:-3])
-    return ahead
 
 
 def _recording(columns: RecordingColumns, chosen: _Chosen, tag: Tag, used: NDArray[np.intp]) -> Recording:

@@ -11,7 +11,9 @@ from kit.assessment.recordings.recording_remarks import recording_remarks
 from kit.assessment.results import RecordingResult
 from kit.basis.quantity import Quantity
 from kit.calculations.recordings.bad_spots import BadSpot
+from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.left_out import LeftOut
+from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.spikes import Spikes
 from tests.assessment.made import NOTHING, hold, loss, reduction, rest, service, still_recording, stroke, track
 
@@ -49,6 +51,31 @@ def test_bad_samples_are_told_with_their_channel_number_first_time_and_depth():
         "where they come again.",
         "a.csv: the supply has 2 bad samples, the first at 1 s, off by up to 12.2 V: so many that nothing was left "
         "out. Put its wiring and screen right and record again.",
+    ]
+
+
+def test_hum_and_wander_of_more_than_two_hundredths_of_a_percent_are_told():
+    small, loud = (
+        Noise(0.01, 0.0, wander=0.02, hum=0.02, hum_period_s=50.0),
+        Noise(0.01, 0.0, hum=0.11, hum_period_s=50),
+    )
+    wide = Noise(0.01, 0.0, wander=0.035)
+    made = reduction()
+    told = [
+        recording_remarks([RecordingResult("a.csv", "", "", dataclasses.replace(made, channels=each))])
+        for each in (Channels(small, small, small), Channels(loud, loud, loud), Channels(small, wide, small, small))
+    ]
+    assert told == [
+        [],
+        [
+            "a.csv: hum of the mains beats with the sampling every 50 s and moves command by ±0.11 %, travel by ±0.11 "
+            "%: means are uncertain by that, and no swing below it is seen. Screen the wires, or record ten times as "
+            "fast."
+        ],
+        [
+            "a.csv: over minutes at rest wander travel by 0.035 % (standard deviation), by the recorder or the valve: "
+            "means are uncertain by that. Let the recorder warm up, and record for longer to tell it from noise."
+        ],
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,8 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
-from kit.calculations.recordings.response_times import NO_RESPONSE
+from kit.basis.recording import Segment
+from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit, settings
 from tests.assessment.made import (
@@ -210,6 +212,25 @@ def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_p
     jogged = step(dead_time=Quantity(None, "it was restless"))
     others = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(0.3)), jogged)))
     assert others["dead_time", "10 % step"].shortfall == ""
+
+
+def test_a_step_that_was_not_finished_in_longer_than_the_others_keeps_their_time_from_passing():
+    """It was waited for for 55 s; a step taken back after 2 s tells nothing."""
+    done = step(settling_time=Quantity(5.0), overshoot=Quantity(0.1))
+    endless = step(settling_time=Quantity(None, UNFINISHED), overshoot=Quantity(None, UNFINISHED))
+    found = recorded(DYNAMICS, reduction(steps=(done, endless)))
+    wanted = "1 of 2 steps took longer than that, the first at 5 s: wait for its end"
+    assert found["settling_time", "10 % step"].shortfall == wanted
+    assert found["overshoot", "10 % step"].shortfall == ""
+    taken_back = replace(endless, segment=Segment("step", 0.0, 7.0))
+    found = recorded(DYNAMICS, reduction(steps=(done, taken_back)))
+    assert found["settling_time", "10 % step"].shortfall == ""
+
+
+def test_a_step_that_tells_no_figure_was_tested_and_cannot_be_judged():
+    coarse = "5 samples a second cannot show a time of 0.2 s: record at 10 Hz or faster"
+    found = recorded(DYNAMICS, reduction(steps=(step(dead_time=Quantity(None, coarse)),)))["dead_time", "10 % step"]
+    assert (found.value, found.shortfall, found.shortfall_verdict) == (None, coarse, "not_assessable")
 
 
 @pytest.mark.parametrize(

@@ -117,3 +117,13 @@ def test_a_run_begins_within_five_percent_of_an_end(begins_pct: float, known: bo
     found = sides(holds_of(walked([(begins_pct, 20), (50, 20)])))
     assert ((round(begins_pct), begins_pct < 50) in found) is known
     assert found[-1] == (50, begins_pct < 50)
+
+
+@pytest.mark.parametrize(("waits_s", "read"), [(5.0, False), (12.0, True)])
+def test_a_valve_that_has_not_answered_yet_may_be_slow_and_later_it_is_stuck(waits_s: float, read: bool) -> None:
+    """It stands at 0 % with 50 % asked for, and goes only after the next command."""
+    time, command = programme([(0.0, 20.0), (50.0, waits_s), (100.0, 40.0)])
+    travel = np.interp(time, [0, 20 + waits_s, 30 + waits_s, 60 + waits_s], [0, 0, 100, 100])
+    found = holds_of(Recording(time, noisy(command, 0.01), noisy(travel, 0.01)))
+    assert ((50, True) in sides(found)) is read
+    assert read or found.left_out[0].why == "the travel had not answered yet: hold it longer"

@@ -210,3 +210,15 @@ def test_what_a_travel_drifts_by_is_in_its_uncertainty() -> None:
     held = [abs(each.travel_pct - 60.0) < 2.0 * each.travel_deviation_pct for each in found]
     assert np.mean(held) >= 0.93
     assert np.median([each.travel_deviation_pct for each in found]) < 0.015
+
+
+def test_a_valve_that_swings_in_other_holds_has_no_rest_at_the_turn_of_a_swing() -> None:
+    """Swings of 4 % and 24 s; the second hold, of 13 s, ends at a turn, of which 2 s are flat, and shows no other."""
+    time, command = programme([(0.0, 20.0), (50.0, 60.0), (70.0, 13.0), (50.0, 60.0)])
+    swing = np.where(time >= 20.0, 2.0 * np.sin(2 * np.pi * (time - 20.0) / 24.0), 0.0)
+    swing[(time >= 80.0) & (time < 93.0)] = -2.0 * np.cos(np.pi * (time[(time >= 80.0) & (time < 93.0)] - 80.0) / 13.0)
+    found = readings_of(Recording(time, noisy(command, 0.01), noisy(command + swing, 0.02)))
+    middles = [each for each in found if each.command_pct > 40.0]
+    assert middles
+    assert all(abs(each.travel_pct - each.command_pct) < 2.0 * each.travel_deviation_pct for each in middles)
+    assert all(each.travel_deviation_pct > 0.5 for each in middles)

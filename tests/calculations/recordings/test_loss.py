@@ -225,3 +225,10 @@ def test_a_signal_that_sinks_leaves_its_time_open_by_as_long_as_it_sank() -> Non
     assert loss.at_loss_pct == pytest.approx(39.1, abs=0.2)
     assert loss.time.value == pytest.approx(10.95)
     assert loss.time.standard_uncertainty == pytest.approx(3.0 / 3**0.5, rel=0.1)
+
+
+def test_a_single_bad_sample_after_the_end_of_travel_is_no_motion() -> None:
+    made = lost_signal(0.02)
+    travel = made.travel_pct.copy()
+    travel[560] = 2.4
+    assert reduced(replace(made, travel_pct=travel)).time.value == pytest.approx(reduced(made).time.value, abs=0.05)

@@ -8,7 +8,7 @@ import pytest
 from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import rest_of
 from kit.calculations.recordings.noise import Noise
-from kit.calculations.recordings.settled import is_a_turn, is_on_its_way, level_since_s, still_to_go_pct
+from kit.calculations.recordings.settled import half_swing_s, is_on_its_way, level_since_s, still_to_go_pct
 from tests.calculations.recordings.made import noisy, resting
 
 QUIET = Noise(0.01, 0.0)
@@ -56,7 +56,7 @@ def test_the_turn_of_a_swing_is_no_rest_and_the_end_of_an_overshoot_is(swings: f
     travel = noisy(50.0 + travel, 0.01)
     rest = rest_of(times[-20:], travel[-20:], QUIET, restless=True)
     assert rest is not None
-    assert is_a_turn(times, travel, rest, QUIET) is turn
+    assert half_swing_s(times, travel, rest, QUIET) == pytest.approx(5.0 if turn else 0.0, abs=0.3)
 
 
 def test_a_level_is_known_since_the_command_was_elsewhere() -> None:

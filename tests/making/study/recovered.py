@@ -234,6 +234,8 @@ def _switches(one: Case, into: Tally) -> None:
 
 
 def _pulses(one: Case, into: Tally) -> None:
+    if one.valve.controller.approach_on_s > 0.0:
+        return  # its pulses come near the set point alone
     for stroke in one.found.strokes:
         duty = 100.0 * one.valve.motor.duty(1 if stroke.opens else -1)
         into.wrong["pulses seen where there are none"] += stroke.is_pulsed and duty == 100.0

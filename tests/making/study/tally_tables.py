@@ -73,11 +73,11 @@ def cells_by(parts: Sequence[Tally], what: str) -> list[Cell]:
 
 
 def classes_table(parts: Sequence[Tally], what: str) -> str:
-    """Within U by class, a row a figure and a column a class: share and number of cases, weak ones with a mark."""
+    """Within U by class: share and number of cases, weak ones with a mark; no row where all have too few cases."""
     cells = cells_by(parts, what)
     names = sorted({cell.name for cell in cells}, key=_number_first)
     lines = [f"| figure, by {what} | {' | '.join(names)} |", f"| --- |{' ---: |' * len(names)}"]
-    for figure in sorted({cell.figure for cell in cells}):
+    for figure in sorted({cell.figure for cell in cells if len(cell.held) >= LEAST_CASES}):
         own = {cell.name: cell for cell in cells if cell.figure == figure}
         lines.append(f"| {figure} | {' | '.join(_shown(own.get(name)) for name in names)} |")
     return "\n".join(lines) + "\n"

@@ -16,6 +16,8 @@ from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_readings import true_static_findings
 from tests.making.study.true_smallest import smallest_of
 from tests.making.valves import Piece, Response
+from tests.making.valves.front_end import filtered
+from tests.making.valves.virtual_potentiometer import true_feedback_pct
 
 Key = tuple[CheckName, str]
 
@@ -26,6 +28,7 @@ _REST_S: Final = 59.0
 _BOUNCE_S: Final = 2.0  # a shorter loss is a contact that bounces
 _ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
 _SAME_RUN_S: Final = 2.0  # what goes on the same way sooner is a pulse of one run
+_SHOWN_PCT: Final = 1.5  # of feedback range
 _SLOWEST_PCT_S: Final = 1e-6
 _SEEN_PCT: Final = 0.05  # of travel; a start that moves the stem less cannot be seen
 _STEPS: Final[dict[CheckName, Callable[[Response], float | None]]] = {
@@ -66,9 +69,14 @@ def checked(field: FieldRecording, stage: StageResult, true: dict[Key, float] | 
 def true_values(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
     """The truth of every check that has one, by check and detail."""
     true = {**_static(field, stage), **dict(_others(field, stage))}
-    starts = next((each.value for each in stage.checks if each.check == "starts_per_hour"), None)
-    if starts is not None:
-        true["starts_per_hour", ""] = float(np.clip(starts, *_starts_per_hour(field)))
+    either: tuple[tuple[Key, tuple[float, float]], ...] = (
+        (("starts_per_hour", ""), _starts_per_hour(field)),
+        (("potentiometer_dropouts", ""), _dropouts(field)),
+    )
+    for key, (fewest, most) in either:
+        found = _value(stage, key)
+        if found is not None:
+            true[key] = min(max(found, fewest), most)
     return true
 
 
@@ -86,7 +94,6 @@ def _others(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, fl
     yield from _losses(field, stage)
     yield from _rests(field)
     yield from _switches(field)
-    yield ("potentiometer_dropouts", ""), float(len(field.valve.feedback.bad_spots))
     if not field.truth.hunting:
         yield from _steps(field, stage)
         yield from _smallest(field)
@@ -190,6 +197,18 @@ def _switches(field: FieldRecording) -> Iterator[tuple[Key, float]]:
         if makes:
             yield (position, ""), float(np.mean(makes))
             yield (lead, ""), min(abs(each - stops[end]) for each in makes)
+
+
+def _dropouts(field: FieldRecording) -> tuple[int, int]:
+    """Bad spots that must be seen, and all: one that the feedback's filter leaves less than 1.5 % of may be missed."""
+    motion, feedback = field.motion, field.valve.feedback
+    step_s = float(motion.time_s[1] - motion.time_s[0])
+    without = filtered(true_feedback_pct(feedback, motion.takeoff_pct), step_s, field.logger.filters.feedback_s)
+    departs = np.abs(motion.feedback_pct - without)
+    way = np.diff(motion.takeoff_pct, prepend=motion.takeoff_pct[0])
+    shown = min(float(departs[way > 0.0].max(initial=0.0)), float(departs[way < 0.0].max(initial=0.0)))
+    count = len(feedback.bad_spots)
+    return count if shown >= _SHOWN_PCT else 0, count
 
 
 def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:

@@ -307,3 +307,18 @@ def test_a_table_that_is_for_no_file_is_told(read_files: ReadFiles) -> None:
     assert "[[recordings]] 1 of unit.toml is for no file under logs/: logs/FV-9*/*.txt." in [
         each.problem for each in unit.problems if each.file == "unit.toml"
     ]
+
+
+def test_an_hour_back_asks_for_the_zone_of_the_clock_which_settles_it() -> None:
+    """The clocks of this zone go back from 03:00 to 02:00 on 2026-10-25."""
+    seconds = [f"25.10.2026 02:59:{second};12.0;50.0" for second in range(50, 60)]
+    later = [f"25.10.2026 02:00:{second:02d};12.0;50.0" for second in range(10)]
+    written = 'heading = "t", format = "DD.MM.YYYY HH:MM:SS"'
+    local, zoned = (
+        read(csv(*seconds, *later), plain(BOTH, time=f"{{ {written}{zone} }}"))
+        for zone in ("", ', zone = "Europe/Berlin"')
+    )
+    assert accounted(local) == (20, 10)
+    assert any("give the zone of the clock" in each for each in told(local))
+    assert accounted(zoned) == (20, 0)
+    assert zoned.problems == ()

@@ -162,7 +162,8 @@ def _table(first: _Unknown, group: Sequence[_Unknown], time: GuessedTime, guess:
         lines.append("# No column can be told to be the command: without it nothing that needs it is judged.")
     left = [f"{_name(each)} ({said})" for each, said in guess.left]
     more = f" and {len(left) - _MOST_HELD} more" if len(left) > _MOST_HELD else ""
-    return [*lines, *([f"# Not read: {'; '.join(left[:_MOST_HELD])}{more}."] if left else [])]
+    lines += [f"# Not read: {'; '.join(left[:_MOST_HELD])}{more}."] if left else []
+    return [_printable(line) for line in lines]
 
 
 def _pattern(group: Sequence[_Unknown]) -> str:
@@ -233,6 +234,11 @@ def _heading(column: Column, sniffed: Sniffed) -> str:
     """A heading as TOML; the column's number where it has none of its own."""
     found: Heading = column.heading if column.is_alone and sniffed.header_line >= 0 else column.place + 1
     return _text(found) if isinstance(found, str) else str(found)
+
+
+def _printable(line: str) -> str:
+    """A line without the control characters that TOML has not even in comments."""
+    return "".join(char if char.isprintable() else "?" for char in line)
 
 
 def _name(column: Column) -> str:
