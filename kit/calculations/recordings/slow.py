@@ -282,7 +282,7 @@ def _phases(
         wave = np.exp(2.0j * np.pi * frequency_hz * time[part])
         cosine, sine, rest = (_without_levels(each, segment[part]) for each in (wave.real, wave.imag, mean[part]))
         found = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[0]
-        if not low <= float(np.hypot(*found)) <= high:
+        if not 0.0 < low <= float(np.hypot(*found)) <= high:
             return None
         phases.append(complex(*found) / abs(complex(*found)))
     return phases
