@@ -17,6 +17,7 @@ from kit.calculations.recordings.slow import (
     beat_of,
     blocks_of,
     deviation_of,
+    is_steady,
     wander_of,
     without_beat,
 )
@@ -57,9 +58,10 @@ def channels_of(recording: Recording) -> Channels:
     valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
-    and feedback, up to three times that; a sine of the travel alone is hum where it goes on in one phase through all
-    levels and the mains can beat with the sampling like that, and else the valve's own. Wander of the travel
-    beyond 0.1 % is the valve's own, and of the command beyond 0.05 % a slow ramp.
+    and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of
+    the command beyond 0.05 % a slow ramp.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -144,7 +146,8 @@ def _with_hum(name: str, noise: Noise, blocks: Blocks, beat: Beat | None, of_com
         return noise, blocks
     amplitude, deviation = amplitude_at(blocks, beat.frequency_hz)
     if name != "command" and of_command > 0.0:
-        amplitude = min(amplitude, _OF_COMMAND * of_command)
+        steady = is_steady(blocks, beat.frequency_hz, amplitude)
+        amplitude = min(amplitude, (_OF_COMMAND if steady else 1.0) * of_command)
     if amplitude <= _CLEAR * deviation:
         return noise, blocks
     return replace(noise, hum=amplitude, hum_period_s=1.0 / beat.frequency_hz), without_beat(blocks, beat.frequency_hz)
