@@ -29,6 +29,7 @@ _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve tha
 _MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
 _LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
 _MOST_WANDER_PCT: Final = 0.1  # House definition: of travel; a valve that does more at rest moves
+_MOST_OF_COMMAND_PCT: Final = 0.05  # House definition: of range; a source that does more is being turned
 _OF_COMMAND: Final = 3.0  # House definition: of the command's hum; more in the travel is the valve's own
 _CLEAR: Final = 3.0  # House definition: deviations by which an amplitude is clear of none
 _NONE: Final = Noise(0.0, 0.0)
@@ -59,8 +60,14 @@ def channels_of(recording: Recording) -> Channels:
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
     and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+<<<<<<< HEAD
     alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
     sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
+=======
+    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
+    and of the command beyond 0.05 % a slow ramp.
+>>>>>>> main
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -122,7 +129,7 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
             continue
         noise, blocks = _with_hum(name, found[name], blocks, beat, of_command)
         also = command.cut if command is not None and command.cut.size == blocks.cut.size else None
-        most = np.inf if name == "command" else _MOST_WANDER_PCT
+        most = _MOST_OF_COMMAND_PCT if name == "command" else _MOST_WANDER_PCT
         wander = min(wander_of(blocks, noise, also), most)
         seen = deviation_of(blocks, noise)
         slow[name] = replace(

@@ -233,7 +233,7 @@ def _hidden(seen: _Seen, stand: tuple[float, float], usual: float, spacing_s: fl
 
 
 def _command(seen: _Seen, lines: tuple[CommandLine, CommandLine], time_s: float) -> float:
-    """Command at a time: on the ramp that it lies in, else the mean of what was recorded around it; nan: none."""
+    """Command at a time: on the ramp that it lies in, else the mean of what was recorded around it; nan: nothing."""
     for line in lines:
         if line.from_s <= time_s <= line.to_s:
             return line.at(time_s)

@@ -24,9 +24,9 @@ _FEWEST_ON_WAY: Final = 3  # House definition: samples on the way, of which fewe
 _ON_WAY: Final = (0.05, 0.95)  # House definition: of the change, what is on the way
 _TINY_SHARE: Final = 1e-6  # House definition: of the change, less than which is rounding
 _SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry into the band
-_SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
+_BLURS: Final = 0.375  # House definition: of the time that a mean takes in, what it may shift a sudden stop by
 _FEWEST: Final = 3  # House definition: samples of a mean
-_ALIKE_SAMPLES: Final = 5.0  # House definition: about as many samples near a level tell that it was crossed
+_PAUSED: Final = 2.0  # House definition: of what a crossing is known to, a longer stand at its level is a pause
 _SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
 
 
@@ -91,21 +91,23 @@ def reaches(answer: Answer, share: float) -> Quantity:
     if found is None:
         return Quantity(None, "the travel jumped past the level between the step and the next sample")
     base = ((1.0 - share) ** 2 * answer.start.deviation**2 + share**2 * answer.end.deviation**2) ** 0.5
-    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2 / _ALIKE_SAMPLES) ** 0.5)
-    if paused > _SIGMAS * max(found.half_width_s, found.deviation_s):
-        found = Instant(found.time_s, paused, 0.0)
+    paused = _paused_s(answer, share * answer.size, (base**2 + answer.noise.deviation**2) ** 0.5, found)
+    if paused > _PAUSED * max(found.half_width_s, found.deviation_s, answer.interval_s):
+        found = replace(found, half_width_s=paused)
     return _shown(answer, _time(answer, found, base, f"{100 * share:.1f} % of the change"))
 
 
 def stays(answer: Answer, band: float) -> Quantity:
     """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs."""
-    distance, channel = answer.along - answer.size, answer.noise
+    distance, channel, width = answer.along - answer.size, answer.noise, 1
     if channel.band > band:
-        distance, channel = _smoothed(distance, channel, band, answer.interval_s)
+        distance, channel, width = _smoothed(distance, channel, band, answer.interval_s)
     held = max(band, channel.band)
     found = last_entry(answer.time_s, distance, held, channel, level_deviation=answer.end.deviation)
     if found is None:
         return Quantity(None, "the travel was within the band all the time")
+    if width > 1:
+        found = replace(found, half_width_s=found.half_width_s + _BLURS * width * answer.interval_s)
     figure = _time(answer, found, 0.0, "entry into the band")
     return _shown(answer, replace(figure, beside={"band_pct": held}))
 
@@ -125,25 +127,27 @@ def _shown(answer: Answer, figure: Quantity) -> Quantity:
     return figure
 
 
-def _paused_s(answer: Answer, level: float, deviation: float) -> float:
-    """Half of the time that the travel takes past a level that is known to within two deviations."""
-    if deviation == 0.0:
+def _paused_s(answer: Answer, level: float, deviation: float, found: Instant) -> float:
+    """How far from a crossing the travel may have crossed a level that is known to within two deviations."""
+    passed = np.flatnonzero(answer.along >= level + answer.noise.band + 2.0 * deviation)
+    way = answer.along[: int(passed[0])] if passed.size else answer.along
+    near = np.flatnonzero(np.abs(way - level) <= 2.0 * deviation)
+    if near.size == 0:
         return 0.0
-    sides = [crossing(answer.time_s, answer.along, level + each * deviation, answer.noise) for each in (-2.0, 2.0)]
-    first, last = sides
-    return 0.0 if first is None or last is None else 0.5 * abs(last.time_s - first.time_s)
+    first, last = float(answer.time_s[near[0]]), float(answer.time_s[near[-1]])
+    return max(found.time_s - first, last - found.time_s)
 
 
-def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float) -> tuple[FloatArray, Noise]:
-    """Means of as many samples as bring the noise within a band, over half a second at most."""
+def _smoothed(values: FloatArray, channel: Noise, band: float, interval_s: float) -> tuple[FloatArray, Noise, int]:
+    """Means of as many samples as bring the noise within a band, over half a second at most, and of how many."""
     most = max(1, round(_SMOOTH_S / interval_s)) if interval_s > 0 else 1
     width = min(int(np.ceil((channel.band / band) ** 2)), most)
     width += 1 - width % 2
     if width < _FEWEST or width > most + 1 or values.size <= width:
-        return values, channel
+        return values, channel, 1
     total = np.cumsum(np.concatenate(([0.0], values)))
     means = np.pad((total[width:] - total[:-width]) / width, width // 2, mode="edge")
-    return means, channel.averaged(width)
+    return means, channel.averaged(width), width
 
 
 def _time(answer: Answer, found: Instant, level_deviation: float, what: str) -> Quantity:

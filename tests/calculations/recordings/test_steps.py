@@ -447,3 +447,22 @@ def test_a_response_that_noise_puts_before_its_step_begins_with_it(start_number:
     """At 5 % a second from the step on, with 0.1 % of noise: half of the crossings lie a little early."""
     made = stepped(constant_speed(0.0, 20.0), interval_s=0.1, noise_pct=0.1, start_number=start_number, length_s=90.0)
     assert reduced(made).dead_time.value >= 0.0
+
+
+@pytest.mark.parametrize("start_number", range(6))
+def test_a_pause_at_the_level_is_covered_from_its_beginning_to_its_end(start_number: int) -> None:
+    """63.2 % of 20 % is 12.64 %, where the travel stands from 1 to 2 s: the crossing is at its end."""
+    paused = lambda time: np.interp(time, [0.0, 1.0, 2.0, 3.0], [0.0, 0.6318, 0.6318, 1.0])  # noqa: E731
+    figure = reduced(stepped(paused, interval_s=0.05, offset=0.4, noise_pct=0.03, start_number=start_number)).t63
+    assert abs(figure.value - 2.0) <= 2.0 * figure.standard_uncertainty
+
+
+@pytest.mark.parametrize("start_number", range(6))
+def test_a_sudden_stop_seen_in_means_is_covered(start_number: int) -> None:
+    """2 % at 2 % a second, 50 samples a second under noise of 0.03 %: into 0.04 % of it after 0.98 s, by long means."""
+    made = stepped(
+        constant_speed(0.4, 1.0), interval_s=0.02, offset=0.3, to_pct=42.0, noise_pct=0.03, start_number=start_number
+    )
+    figure = reduced(made).settling_time
+    assert figure.beside["band_pct"] < 0.12
+    assert abs(figure.value - 1.38) <= 2.0 * figure.standard_uncertainty
