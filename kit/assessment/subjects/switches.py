@@ -11,7 +11,7 @@ from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Repeats, Source, budget_of
 from kit.assessment.finding import Finding, fixed_target
 from kit.assessment.recordings.recording_budgets import finding_of
-from kit.assessment.recordings.stage_recordings import NO_POSITION, ideal_of
+from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
 from kit.basis.arrays import FloatArray, single
@@ -143,10 +143,7 @@ def _recorded_repeats(records: StageRecords, end: End, *, as_mean: bool) -> Repe
 
 
 def _recorded_lead(wired: list[Reduction], end: End, records: StageRecords) -> Finding:
-    ideal = ideal_of(records.day.tag)
-    leads = [
-        recorded_lead(each.recording, each.switch_events, each.motion, each.channels, end, ideal) for each in wired
-    ]
+    leads = [recorded_lead(each.recording, each.switch_events, each.motion, each.channels, end) for each in wired]
     known = [each for each in leads if each.value is not None]
     lead = min(known, key=lambda each: each.value or 0.0) if known else leads[0]
     if lead.value is None:

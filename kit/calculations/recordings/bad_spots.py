@@ -21,7 +21,7 @@ END_PCT: Final = 2.0  # House definition: of travel, within which a valve is at 
 _LOOSE_QUANTILE: Final = 0.8  # House definition: of the bins, which no bad spot reaches
 _LOOSE: Final = 1.5  # House definition: times what samples within a bin differ by there; farther off is no scatter
 SPOT_PCT: Final = 1.0  # House definition: of travel, the width of a bad spot that has to be seen
-DEEPEST_PCT: Final = 5.0  # House definition: of range; a bad spot that only shows where it is deeper is not seen
+DEEPEST_PCT: Final = 3.0  # House definition: of range; a bad spot that only shows where it is deeper is not seen
 _ALL_SEEN: Final = 0.95  # House definition: of the travel between its ends, both ways
 FEWEST_FITTED: Final = 3  # two points always lie on a line
 

@@ -17,6 +17,8 @@ from kit.calculations.recordings.slow import (
     beat_of,
     blocks_of,
     deviation_of,
+    has_levels,
+    is_steady,
     wander_of,
     without_beat,
 )
@@ -27,6 +29,7 @@ _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve tha
 _MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
 _LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
 _MOST_WANDER_PCT: Final = 0.1  # House definition: of travel; a valve that does more at rest moves
+_MOST_OF_COMMAND_PCT: Final = 0.05  # House definition: of range; a source that does more is being turned
 _OF_COMMAND: Final = 3.0  # House definition: of the command's hum; more in the travel is the valve's own
 _CLEAR: Final = 3.0  # House definition: deviations by which an amplitude is clear of none
 _NONE: Final = Noise(0.0, 0.0)
@@ -56,9 +59,15 @@ def channels_of(recording: Recording) -> Channels:
     valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
-    and feedback, up to three times that; a sine of the travel alone is hum where it goes on in one phase through all
-    levels and the mains can beat with the sampling like that, and else the valve's own. Wander of the travel
-    beyond 0.1 % is the valve's own.
+    and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+<<<<<<< HEAD
+    alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
+    sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
+=======
+    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
+    and of the command beyond 0.05 % a slow ramp.
+>>>>>>> main
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -113,22 +122,14 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
         for name, channel in values.items()
     }
     command, travel = parts["command"], parts["travel"]
-    beat = None if command is None else beat_of(command)
-    of_command = 0.0 if beat is None else beat.amplitude
-    if beat is None and travel is not None:
-        own = beat_of(travel)
-        beat = (
-            own
-            if own is not None and own.in_step and beats_with_mains(own.frequency_hz, recording.interval_s)
-            else None
-        )
+    beat, of_command = _beat_of(command, travel, recording.interval_s)
     slow = dict(found)
     for name, blocks in parts.items():
         if blocks is None:
             continue
         noise, blocks = _with_hum(name, found[name], blocks, beat, of_command)
         also = command.cut if command is not None and command.cut.size == blocks.cut.size else None
-        most = np.inf if name == "command" else _MOST_WANDER_PCT
+        most = _MOST_OF_COMMAND_PCT if name == "command" else _MOST_WANDER_PCT
         wander = min(wander_of(blocks, noise, also), most)
         seen = deviation_of(blocks, noise)
         slow[name] = replace(
@@ -137,13 +138,27 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
     return slow
 
 
+def _beat_of(command: Blocks | None, travel: Blocks | None, interval_s: float) -> tuple[Beat | None, float]:
+    """The beat of hum in a recording, and its amplitude in the command; 0: the travel alone shows it."""
+    beat = None if command is None else beat_of(command)
+    if beat is not None:
+        return beat, beat.amplitude
+    if command is None or travel is None or not has_levels(command):
+        return None, 0.0
+    own = beat_of(travel)
+    if own is None or not own.in_step or not beats_with_mains(own.frequency_hz, interval_s):
+        return None, 0.0
+    return (own, 0.0) if is_steady(travel, own.frequency_hz, own.amplitude) else (None, 0.0)
+
+
 def _with_hum(name: str, noise: Noise, blocks: Blocks, beat: Beat | None, of_command: float) -> tuple[Noise, Blocks]:
     """A channel's noise with its hum, and its blocks without."""
     if beat is None:
         return noise, blocks
     amplitude, deviation = amplitude_at(blocks, beat.frequency_hz)
     if name != "command" and of_command > 0.0:
-        amplitude = min(amplitude, _OF_COMMAND * of_command)
+        steady = is_steady(blocks, beat.frequency_hz, amplitude)
+        amplitude = min(amplitude, (_OF_COMMAND if steady else 1.0) * of_command)
     if amplitude <= _CLEAR * deviation:
         return noise, blocks
     return replace(noise, hum=amplitude, hum_period_s=1.0 / beat.frequency_hz), without_beat(blocks, beat.frequency_hz)

@@ -18,43 +18,42 @@ from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import REST_S, Stretches
+from kit.calculations.recordings.spells import (
+    FEWEST_BLOCKS,
+    FEWEST_REVERSALS,
+    REGULAR,
+    SAME_PERIOD,
+    is_regular,
+    mean_swing_pct,
+    quick_width,
+    samples_a_period,
+    spells_of,
+)
 from kit.calculations.recordings.terms import noise, sampling
-from kit.calculations.recordings.turns import Turns, hidden_period_s, least_seen_pct, turns_of
+from kit.calculations.recordings.turns import Turns, hidden_period_s, least_seen_pct
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift", "beat"]
 
 REST_COMMAND_PCT: Final = 0.2  # House definition: a command that moves by less is at rest
-FEWEST_REVERSALS: Final = 3  # House definition: fewer may be a valve that settles
-REGULAR: Final = 0.30  # House definition: coefficient of variation of the times one way
-_OF_PERIOD: Final = 0.1  # House definition: of the whole period, what the shorter way may vary by
 _NEARLY: Final = 0.98  # House definition: a level is cut short by the samples at its ends
-_SAMPLES_OFF: Final = 1.5  # House definition: samples by which a turn that is hardly sampled may be off
 _MANY_REVERSALS: Final = 10  # House definition: a valve that turns as often never rests
 _FEWEST_IN_A_HOLD: Final = 6  # House definition: in less than a minute, fewer may be a valve that settles
 _LEAST_SWING_PCT: Final = 0.1  # House definition: less wears no valve
-_BLOCKS_S: Final = (0.05, 0.1, 0.25, 1.0, 4.0)  # House definition: means that show ever slower swings under noise
-_QUICK_S: Final = 0.25  # House definition: longer means would hide a quick swing
-_FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
 _PLACE_S: Final = 12.0  # House definition: pieces of a recording without command, whose means tell one place
 _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
+_SPREAD: Final = (0.02, 0.98)  # House definition: a lost contact or two in a hundred is no motion
+_OF_HUM: Final = 3.0  # House definition: of the amplitude of hum, half as much again as its swing
 _ARRIVED_PCT: Final = 0.5  # House definition: from where it stays later, at which the travel has answered the command
 _COMMAND_PARTS: Final = 20  # House definition: parts of a rest whose means show whether the command moved
 _COMMAND_DEVIATIONS: Final = 4.0  # House definition: what the means of 20 parts spread over by noise alone
 _DRIFT_DEVIATIONS: Final = 6.0  # House definition: halves that differ by more are no noise
-_APART: Final = 4.0  # House definition: of the usual time between turns; a longer one parts two spells of swinging
-_DECAYS: Final = 1.2  # House definition: of the swings after it, what a swing is that the valve settles from
 _SAMPLES_A_PERIOD: Final = 5.0  # House definition: with fewer, turns fall between the samples
 _BEAT_SHARE: Final = 0.3  # House definition: of the travel's swing, what the command swings with it in a beat of hum
 _BEAT_DEVIATIONS: Final = 5.0  # House definition: a swing of the command beyond it is no noise
 _MOST_OF_IT: Final = 0.8  # House definition: of a rest; a valve that swings for less of it does so in spells
-_AS_MANY: Final = 0.8  # House definition: of the turns in shorter means, what longer ones show that lose none
-_MANY_SAMPLES: Final = 10.0  # House definition: a swing of fewer may be hum upon a slower one
-_GREATER: Final = 1.5  # House definition: times a quick swing, what a slower one is that it lies upon
 _CLEAR: Final = 1.5  # House definition: of the least swing that shows; of lesser ones noise hides some
-_STANDS_OUT: Final = 2.0  # House definition: of the least swing that shows in means, what all swings show in
 _QUIET: Final = "the valve does not hunt"
 _AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
-_SAME_PERIOD: Final = 0.1  # House definition: periods that differ by less are one
 _UNTOLD: Final = (
     "the travel repeats itself every {:.2g} s or a part of that, with too few samples a swing to tell hunting from "
     "hum: screen the wires, record ten times as fast, and repeat the rest"
@@ -171,13 +170,13 @@ def rest_behaviour(
     place = recording.place(segment.from_s, segment.to_s)
     usable = np.isfinite(recording.travel_pct[place])
     times, travel = recording.time_s[place][usable], recording.travel_pct[place][usable]
-    if times.size < _FEWEST_BLOCKS or recording.has_gap(segment.from_s, segment.to_s):
+    if times.size < FEWEST_BLOCKS or recording.has_gap(segment.from_s, segment.to_s):
         return None
     if _command_span(recording.command_pct[place], channels.command) >= REST_COMMAND_PCT:
         return None
     arrived = _arrived(travel)
     times, travel = times[arrived:], travel[arrived:]
-    if times.size < _FEWEST_BLOCKS or times[-1] - times[0] < _SHORTEST_S:
+    if times.size < FEWEST_BLOCKS or times[-1] - times[0] < _SHORTEST_S:
         return None
     return told_of(recording, segment, channels, (times, travel), dead_band_pct)
 
@@ -192,8 +191,11 @@ def told_of(
     """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,)."""
     times, travel = series
     quiet = channels.quiet_travel
-    turns, spells, width, hides = _spells(times, travel, quiet, recording.interval_s)
-    seen = least_seen_pct(quiet, _quick(recording.interval_s))
+    low, high = np.quantile(travel, _SPREAD)
+    if high - low > _OF_HUM * quiet.hum + 2.0 * quiet.band:  # more than hum: a part of it that is as regular
+        quiet = replace(quiet, hum=0.0, hum_period_s=0.0)
+    turns, spells, width, hides = spells_of(times, travel, quiet, recording.interval_s)
+    seen = least_seen_pct(quiet, quick_width(recording.interval_s))
     period_s = 0.0 if spells else hidden_period_s(travel, recording.interval_s)
     if period_s > 0.0:
         nobody = Quantity(None, _UNTOLD.format(period_s))
@@ -206,17 +208,17 @@ def told_of(
     mean_s = recording.interval_s * width
     amplitude = _swing(spells, recording.interval_s, mean_s, hides)
     period = _period(spells, mean_s, quiet, hides)
-    regular = all(_is_regular(each, recording.interval_s) for each in spells)
+    regular = all(is_regular(each, recording.interval_s) for each in spells)
     share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
     told = Stillness(segment, "hunting", amplitude, period, int(turn_s.size), turn_s, turn_pct)
-    mean_pct = _mean_swing(spells)
+    mean_pct = mean_swing_pct(spells)
     if mean_pct <= _LEAST_SWING_PCT:
         amplitude = _nothing(travel, max(seen, mean_pct))
     if mean_pct <= max(_LEAST_SWING_PCT, share):
         return replace(told, kind="noise", amplitude=amplitude, period=Quantity(None, _QUIET))
     if not regular:
         return replace(told, kind="stick_slip", period=Quantity(None, "the swings come at no regular interval"))
-    few = _samples_a_period(spells, recording.interval_s) < _SAMPLES_A_PERIOD
+    few = samples_a_period(spells, recording.interval_s) < _SAMPLES_A_PERIOD
     with_it = _too_slow(spells, recording.interval_s) if few else _swings_with(recording, channels, turn_s, turn_pct)
     if with_it:
         nobody = Quantity(None, with_it)
@@ -254,112 +256,10 @@ def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
     return max(rests, key=lambda each: -1.0 if each.amplitude.value is None else each.amplitude.value, default=None)
 
 
-def _widths(interval_s: float, size: int) -> list[int]:
-    """Samples in the means that swings are looked for in, shortest first."""
-    if interval_s <= 0:
-        return [1]
-    widths = {max(1, round(each / interval_s)) for each in _BLOCKS_S} | {1}
-    return sorted(each for each in widths if each == 1 or size >= _FEWEST_BLOCKS * each)
-
-
-def _spells(
-    times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float
-) -> tuple[Turns, list[Turns], int, float]:
-    """Turns, the spells of swinging, the samples in the means that show them, and the least swing that those show.
-
-    The shortest means that show regular swings well clear of their noise; else those that show the most.
-    """
-    best: tuple[Turns, list[Turns], int] | None = None
-    for width in _widths(interval_s, travel.size):
-        turns, spells = _regular(times, travel, channel, width, interval_s)
-        if not spells:
-            continue
-        is_clear = _mean_swing(spells) >= _STANDS_OUT * least_seen_pct(channel, width)
-        if best is None or _shows_more(spells, best[1], is_clear=is_clear):
-            best = turns, spells, width
-        if is_clear and _samples_a_period(spells, width * interval_s) >= _MANY_SAMPLES:
-            break
-    if best is None:
-        width = _quick(interval_s)
-        turns = turns_of(times, travel, channel, width)
-        return turns, _swinging(turns), width, least_seen_pct(channel, width)
-    return _singly(times, travel, channel, interval_s, best)
-
-
-def _shows_more(spells: Sequence[Turns], before: Sequence[Turns], *, is_clear: bool) -> bool:
-    """Whether longer means show more turns, as many clear of noise, or a swing that a quicker one lay upon."""
-    count, most = sum(map(len, spells)), sum(map(len, before))
-    greater = _mean_swing(spells) > _GREATER * _mean_swing(before)
-    return count > most or greater or (is_clear and count >= _AS_MANY * most)
-
-
-def _singly(
-    times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float, best: tuple[Turns, list[Turns], int]
-) -> tuple[Turns, list[Turns], int, float]:
-    """The same in single samples, where a turn of half the swing finds as many: a quick swing looks like noise."""
-    turns, spells, width = best
-    if width > 1 and _samples_a_period(spells, width * interval_s) < _MANY_SAMPLES:
-        half_pct = 0.5 * _mean_swing(spells)
-        again, own = _regular(times, travel, channel, 1, interval_s, least_pct=half_pct)
-        count = sum(map(len, spells))
-        if own and abs(sum(map(len, own)) - count) <= _SAME_PERIOD * count:
-            return again, own, 1, half_pct
-    return turns, spells, width, least_seen_pct(channel, width)
-
-
-def _mean_swing(spells: Sequence[Turns]) -> float:
-    return float(np.concatenate([each.swings_pct for each in spells]).mean())
-
-
-def _quick(interval_s: float) -> int:
-    """Samples in the means that show a quick swing."""
-    return max(1, round(_QUICK_S / interval_s)) if interval_s > 0 else 1
-
-
-def _regular(
-    times: FloatArray,
-    travel: FloatArray,
-    channel: Noise,
-    width: int,
-    interval_s: float,
-    *,
-    least_pct: float | None = None,
-) -> tuple[Turns, list[Turns]]:
-    turns = turns_of(times, travel, channel, width, least_pct=least_pct)
-    return turns, [each for each in _swinging(turns) if _is_regular(each, interval_s)]
-
-
-def _swinging(turns: Turns) -> list[Turns]:
-    """Spells of three turns or more, without the swings that a valve settles with."""
-    if len(turns) < FEWEST_REVERSALS:
-        return []
-    apart = np.diff(turns.at_s)
-    ends = np.flatnonzero(apart > _APART * float(np.median(apart)))
-    edges = [0, *(ends + 1).tolist(), len(turns)]
-    spells = [_unsettled(turns.kept(first, after - 1)) for first, after in pairwise(edges)]
-    return [each for each in spells if len(each) >= FEWEST_REVERSALS]
-
-
-def _unsettled(turns: Turns) -> Turns:
-    swings, first = turns.swings_pct, 0
-    while swings.size - first > 1 and swings[first] > _DECAYS * float(np.median(swings[first + 1 :])):
-        first += 1
-    fades = swings.size - first == 1 and first > 0
-    return turns.kept(first + 1 if fades else first, len(turns) - 1)
-
-
-def _is_regular(turns: Turns, interval_s: float) -> bool:
-    """Whether the times from crest to trough agree, and those back, as well as their sampling lets them."""
-    inner = np.diff(turns.middle_s if len(turns) > FEWEST_REVERSALS + 1 else turns.at_s)
-    allowed = max(_SAMPLES_OFF * interval_s, _OF_PERIOD * 2.0 * float(inner.mean()))
-    ways = (inner[::2], inner[1::2])
-    return all(own.size < 2 or float(own.std()) < max(REGULAR * float(own.mean()), allowed) for own in ways)
-
-
 def _arrived(travel: FloatArray) -> int:
     """The first sample at which the travel has come to where it stays, or about which it swings."""
     late = travel[travel.size // 2 :]
-    low, high = np.quantile(late, (0.02, 0.98))
+    low, high = np.quantile(late, _SPREAD)
     reach = max(_ARRIVED_PCT, float(high - low))
     return int((np.abs(travel - np.median(late)) <= reach).argmax())
 
@@ -378,7 +278,9 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
 def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, turn_pct: FloatArray) -> str:
     """Why the swing may be none of the valve's ("": it is the valve's)."""
     beat_s = channels.travel.hum_period_s
-    if beat_s > 0.0 and abs(2.0 * float(np.diff(turn_s).mean()) / beat_s - 1.0) < _SAME_PERIOD:
+    swing_pct, period_s = float(np.abs(np.diff(turn_pct)).mean()), 2.0 * float(np.diff(turn_s).mean())
+    hums = 2.0 * channels.travel.hum > _BEAT_SHARE * swing_pct
+    if hums and beat_s > 0.0 and abs(period_s / beat_s - 1.0) < SAME_PERIOD:
         return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
     place = recording.place(float(turn_s[0]), float(turn_s[-1]))
     times = recording.time_s[place]
@@ -402,7 +304,7 @@ def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, t
 def _in_time(values: FloatArray, phase: np.ndarray[tuple[int], np.dtype[np.complex128]]) -> float:
     """Amplitude of what swings with a phase [unit of the values]."""
     known = np.isfinite(values)
-    if np.count_nonzero(known) < _FEWEST_BLOCKS:
+    if np.count_nonzero(known) < FEWEST_BLOCKS:
         return 0.0
     kept, turning = values[known] - values[known].mean(), phase[known]
     return 2.0 * float(np.abs((kept * (turning - turning.mean())).mean()))
@@ -430,7 +332,7 @@ def _nothing(travel: FloatArray, least: float) -> Quantity:
 def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct: float) -> Quantity:
     """Mean swing, peak to peak; where noise hides the lesser ones, known to no better than those."""
     swings = np.concatenate([each.swings_pct for each in spells])
-    if _samples_a_period(spells, interval_s) < _SAMPLES_A_PERIOD - 1:
+    if samples_a_period(spells, interval_s) < _SAMPLES_A_PERIOD - 1:
         return Quantity(None, _too_slow(spells, interval_s))
     amplitude, top = float(swings.mean()), float(max(each.height_pct.max() for each in spells))
     parts: list[Component] = [
@@ -438,7 +340,7 @@ def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct:
         noise(sqrt(2.0) * max(each.noise_pct for each in spells), _PCT, "travel at the turns"),
         noise(_of_mean(swings), _PCT, "scatter of the swings"),
     ]
-    if amplitude < _CLEAR * hides_pct or _samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
+    if amplitude < _CLEAR * hides_pct or samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
         parts.append(sampling(hides_pct, _PCT, "swings that noise hides"))
     relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))
     beside = {"reversals": float(sum(map(len, spells)))}
@@ -447,8 +349,8 @@ def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct:
 
 def _period(spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: float) -> Quantity:
     """Mean time between middles passed the same way; of few, between turns of a kind."""
-    swing = _mean_swing(spells)
-    if _samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
+    swing = mean_swing_pct(spells)
+    if samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
         return Quantity(None, _too_slow(spells, mean_s))
     if swing < _CLEAR * hides_pct:
         return Quantity(None, f"noise hides swings of less than {hides_pct:.2g} %: record faster, or with less noise")
@@ -466,13 +368,8 @@ def _period(spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: f
     )
 
 
-def _samples_a_period(spells: Sequence[Turns], interval_s: float) -> float:
-    halves = np.concatenate([np.diff(each.at_s) for each in spells])
-    return 2.0 * float(halves.mean()) / interval_s if interval_s > 0 else float("inf")
-
-
 def _too_slow(spells: Sequence[Turns], interval_s: float) -> str:
-    count = _samples_a_period(spells, interval_s)
+    count = samples_a_period(spells, interval_s)
     return (
         f"{count:.1f} samples, or means over noise, a swing show neither its size nor its period, and it may be the "
         "alias of a quicker one: record ten times as fast"

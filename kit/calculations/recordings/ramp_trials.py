@@ -109,7 +109,12 @@ def ramp_trials(
         found = _reversal(seen, (up, down), (one, other)) if one and other else None
         found = found or loop_trial(recording, (up, down), delays, channels.travel, holds)
         trials += [] if found is None else [_over_ideal(found, seen.slope(up))]
-    return tuple(each for each in trials if each.low_pct > 0.0 or each.high_pct <= _NARROW_PCT)
+    return tuple(each for each in trials if each.low_pct > 0.0 or _is_narrow(each))
+
+
+def _is_narrow(trial: Trial) -> bool:
+    """Whether a bracket from nothing tells something, with all that is left open."""
+    return trial.high_pct + 2.0 * trial.deviation_pct + trial.jump_pct <= _NARROW_PCT
 
 
 def _something_between(segments: Sequence[Segment], there: Segment, back: Segment) -> bool:
@@ -233,7 +238,7 @@ def _hidden(seen: _Seen, stand: tuple[float, float], usual: float, spacing_s: fl
 
 
 def _command(seen: _Seen, lines: tuple[CommandLine, CommandLine], time_s: float) -> float:
-    """Command at a time: on the ramp that it lies in, else the mean of what was recorded around it; nan: none."""
+    """Command at a time: on the ramp that it lies in, else the mean of what was recorded around it; nan: nothing."""
     for line in lines:
         if line.from_s <= time_s <= line.to_s:
             return line.at(time_s)

@@ -195,8 +195,8 @@ def loop_trial(
     if high - low < _FEWEST_ROUGH * rough:
         return None
     jump = rough / min(abs(there.slope), abs(back.slope))
-    if width + loose <= 0.0:
-        width = 0.0
+    if width < -loose:
+        return None
     at_s = lines[1].from_s + (first - lines[1].at(lines[1].from_s)) / lines[1].rate_pct_s
     command = first - 0.5 * heading * (rates * late)
     return Trial(

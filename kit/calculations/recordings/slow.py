@@ -28,13 +28,15 @@ _NORMAL_MEDIAN: Final = 0.6744897501960817  # median magnitude of standard norma
 _LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
 _MOST_BLOCKS: Final = 750  # House definition: in which beats are looked for
 _SHORTEST: Final = 4.0  # House definition: of such blocks, the shortest beat
-_LONGEST: Final = 0.5  # House definition: of what is looked at, the longest beat
+_LONGEST: Final = 1.0  # House definition: of what is looked at, the longest beat
 _GRID: Final = 0.5  # House definition: of a cycle over what is looked at, how far apart frequencies are tried
 _PARTS: Final = 4  # House definition: parts of a recording in each of which hum is there
 _ALIKE: Final = (0.5, 1.7)  # House definition: of the amplitude, what each part shows of it
 _ONE_PHASE: Final = 0.9  # House definition: of one, what the mean of the parts' phases is for one sine
 _LEAST_PCT: Final = 0.002  # House definition: less shows in no figure
-_MOST_PCT: Final = 1.0  # House definition: more is no hum but what the channel is for
+_MOSTLY: Final = 0.5  # House definition: of what a channel does at rest, what a sine takes that is most of it
+_OTHER_LEVEL_PCT: Final = 1.0  # House definition: of range, from one level to another
+_MOST_PCT: Final = 0.4  # House definition: more is no hum but what a command or a valve does
 _FEWEST: Final = 24  # House definition: blocks at rest that tell a beat
 _CHANCE: Final = 60.0  # House definition: of the noise's power; noise that is a little coloured does not reach it
 
@@ -56,7 +58,7 @@ class Beat:
 
     frequency_hz: float
     amplitude: float
-    in_step: bool  # its phase goes on through changes of level, as no swing of a valve's own does
+    in_step: bool  # its phase is one in each quarter
 
 
 def blocks_of(time_s: FloatArray, values: FloatArray, noise: Noise, interval_s: float) -> Blocks | None:
@@ -157,7 +159,7 @@ def beat_of(blocks: Blocks) -> Beat | None:
 
     Notes
     -----
-    **House definition**: the frequency, from two cycles in 1,500 s to one in four blocks of 2 s, at which a sine takes
+    **House definition**: the frequency, from one cycle in 1,500 s to one in four blocks of 2 s, at which a sine takes
     most of what the channel does at rest, its levels apart. It counts where it takes 60 times the power of
     the noise and is there, with 0.5 to 1.7 of its amplitude, in each quarter of the recording.
     """
@@ -179,8 +181,33 @@ def beat_of(blocks: Blocks) -> Beat | None:
     amplitude, deviation = amplitude_at(blocks, frequency)
     if not _LEAST_PCT < amplitude <= _MOST_PCT or amplitude**2 < _CHANCE * deviation**2:
         return None
-    in_step = _in_step(time, mean, segment, frequency, amplitude)
-    return None if in_step is None else Beat(frequency, amplitude, in_step)
+    phases = _phases(time, mean, segment, frequency, amplitude)
+    if phases is None:
+        return None
+    return Beat(frequency, amplitude, len(phases) == _PARTS and _are_one(phases))
+
+
+def has_levels(blocks: Blocks) -> bool:
+    """Whether a channel rests at levels of its own often enough to tell what goes on through all of them."""
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return False
+    _, mean, segment = coarse
+    levels = np.bincount(segment, mean) / np.bincount(segment)
+    return int(np.count_nonzero(np.abs(np.diff(levels)) > _OTHER_LEVEL_PCT)) >= _PARTS
+
+
+def is_steady(blocks: Blocks, frequency_hz: float, amplitude: float) -> bool:
+    """Whether a channel does little else at rest than a sine of that frequency, throughout and in one phase."""
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return False
+    time, mean, segment = coarse
+    rest = _without_levels(mean, segment)
+    if float(_powers(time, mean, segment, np.array([frequency_hz]))[0]) < _MOSTLY * float(rest @ rest):
+        return False
+    phases = _phases(time, mean, segment, frequency_hz, amplitude)
+    return phases is not None and _are_one(phases)
 
 
 def amplitude_at(blocks: Blocks, frequency_hz: float) -> tuple[float, float]:
@@ -252,10 +279,10 @@ def _powers(time: FloatArray, mean: FloatArray, segment: IntArray, frequencies: 
     return power
 
 
-def _in_step(
+def _phases(
     time: FloatArray, mean: FloatArray, segment: IntArray, frequency_hz: float, amplitude: float
-) -> bool | None:
-    """Whether the parts of a recording show one phase of a sine at levels of their own; None: not all show the sine."""
+) -> list[complex] | None:
+    """Phases of a sine in the parts of a recording; None: not all parts show it."""
     cycles = frequency_hz * float(time[-1] - time[0])
     low, high = (share * amplitude for share in _ALIKE)
     phases = []
@@ -263,8 +290,11 @@ def _in_step(
         wave = np.exp(2.0j * np.pi * frequency_hz * time[part])
         cosine, sine, rest = (_without_levels(each, segment[part]) for each in (wave.real, wave.imag, mean[part]))
         found = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[0]
-        if not low <= float(np.hypot(*found)) <= high:
+        if not 0.0 < low <= float(np.hypot(*found)) <= high:
             return None
         phases.append(complex(*found) / abs(complex(*found)))
-    levels = int(np.unique(segment).size)
-    return len(phases) == _PARTS and levels >= _PARTS and abs(sum(phases)) > _ONE_PHASE * len(phases)
+    return phases
+
+
+def _are_one(phases: list[complex]) -> bool:
+    return abs(sum(phases)) > _ONE_PHASE * len(phases)

@@ -15,12 +15,9 @@ Channel = Literal["command", "travel", "feedback", "supply"]
 
 _LONGEST_S: Final = 0.05  # House definition: no motor goes and comes back in twice that
 _FEWEST_LONG: Final = 2  # House definition: samples that a bad reading may last where they are farther apart
-_LEAST: Final[dict[Channel, float]] = {  # House definition: shallower ones move no figure; % of range, V
-    "command": 1.0,
-    "travel": 0.5,
-    "feedback": 0.5,
-    "supply": 2.0,
-}
+_LEAST_COMMAND_PCT: Final = 1.0  # House definition: of range; shallower ones move no hold
+_LEAST_TRAVEL_PCT: Final = 0.5  # House definition: of travel; shallower ones move no figure
+_LEAST_SUPPLY_V: Final = 2.0  # House definition: shallower ones move no dip
 _DEVIATIONS: Final = 12.0  # House definition: of the noise, what no sample of it and no jump between two reaches
 _BACK: Final = 0.35  # House definition: of its depth, how far a bad sample may leave the channel from where it was
 _OF_SPEED: Final = 2.0  # House definition: times the fastest motion that stayed, what no valve does there and back
@@ -30,17 +27,19 @@ _FULL_SPEED_S: Final = 1.0  # House definition: within which it is made
 _FULL_RANGE_PCT: Final = 50.0  # House definition: travel that shows it where no command was recorded
 _LOOKED_AT: Final = 40  # House definition: the fastest jumps of a channel that are looked at
 _STAYS: Final = 5  # House definition: samples before and after a jump whose medians tell whether it stayed
-_BEYOND: Final[dict[Channel, float]] = {  # House definition: what stands for no reading at all, in magnitude
-    "command": 1000.0,
-    "travel": 1000.0,
-    "feedback": 1000.0,
-    "supply": 2000.0,
-}
+_BEYOND_PCT: Final = 1000.0  # House definition: in magnitude, what stands for no reading at all
+_BEYOND_V: Final = 2000.0  # House definition: likewise
 _ANSWER_S: Final = 3.0  # House definition: a valve that answers a pulse does so within it
 _ANSWER_PCT: Final = 0.2  # House definition: of travel, what an answer is at least
 _LOSS_S: Final = 2.0  # House definition: interruptions as near to a loss of signal belong to it
 _MOST_SHARE: Final = 0.005  # House definition: of the samples; more are no single bad ones
 _MOST: Final = 5  # House definition: bad samples in however short a recording
+_LEAST: Final[dict[Channel, float]] = {
+    "command": _LEAST_COMMAND_PCT,
+    "travel": _LEAST_TRAVEL_PCT,
+    "feedback": _LEAST_TRAVEL_PCT,
+    "supply": _LEAST_SUPPLY_V,
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,7 +146,7 @@ def _told(recording: Recording, channel: Channel, values: FloatArray, bad: BoolA
 
 def _beyond(values: FloatArray, channel: Channel) -> BoolArray:
     with np.errstate(invalid="ignore"):
-        beyond: BoolArray = np.abs(values) > _BEYOND[channel]
+        beyond: BoolArray = np.abs(values) > (_BEYOND_V if channel == "supply" else _BEYOND_PCT)
     return beyond
 
 
@@ -240,7 +239,7 @@ def _is_answered(recording: Recording, first: int, last: int) -> bool:
     until = recording.place(float(times[first]), float(times[last]) + _ANSWER_S)
     later = recording.command_pct[last + 1 : until.stop]
     with np.errstate(invalid="ignore"):
-        elsewhere = np.flatnonzero(np.abs(later - later[:1]) > _LEAST["command"])
+        elsewhere = np.flatnonzero(np.abs(later - later[:1]) > _LEAST_COMMAND_PCT)
     after = travel[first : last + 1 + int(elsewhere[0]) if elsewhere.size else until.stop]
     before, after = before[np.isfinite(before)], after[np.isfinite(after)]
     if min(before.size, after.size) < 2:

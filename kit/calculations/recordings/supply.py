@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import hypot, sqrt
 from typing import Final
 
 import numpy as np
@@ -27,6 +27,7 @@ _RUNS_SHARE: Final = 0.25  # House definition: of the time in motion, in which t
 _APART: Final = 6.0  # House definition: standard deviations between idle and running that tell their samples apart
 _STANDS_SHARE: Final = 0.25  # House definition: of their difference, within which of idle a motor stands
 _FEWEST_STRETCHES: Final = 3  # House definition: fewer have no scatter
+_WITHIN: Final = (0.1, 0.9)  # House definition: the quantiles between which idle lies
 _OF_TRIMMED: Final = 1.25  # House definition: what trimming costs at most, that of a median, root of pi / 2
 
 
@@ -53,7 +54,8 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     those half as long as the longest count, without their first and last 0.3 s, in which the valve may coast. Where
     idle and running lie six standard deviations apart, samples in motion within a quarter of that of idle (a motor in
     pulses), and samples at rest nearer to running (a motor within its play), are left out. From three runs on their
-    scatter is in the uncertainty where it is more than noise gives.
+    scatter is in the uncertainty where it is more than noise gives; and so is half of what lies between a tenth and
+    nine tenths of the samples at rest, where that is more than six standard deviations.
     """
     supply = recording.supply_v
     if supply is None or not np.isfinite(supply).any():
@@ -67,6 +69,7 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     if off <= 0.0:
         return Quantity(None, "the idle supply is not above 0 V"), Quantity(None, "the idle supply is not above 0 V")
     of_on, of_off = (_deviation(supply, each, channel) for each in (running, idle))
+    of_off = hypot(of_off, _unsteady(supply[idle], channel))
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
     dip = Quantity(
@@ -105,6 +108,12 @@ def _told_apart(supply: FloatArray, running: BoolArray, idle: BoolArray, channel
     with np.errstate(invalid="ignore"):
         stands, runs = supply > off - _STANDS_SHARE * (off - on), supply < 0.5 * (on + off)
     return running & ~stands, idle & ~runs
+
+
+def _unsteady(idle: FloatArray, channel: Noise) -> float:
+    """Standard deviation of what idle is, where it is not one: mains that drift, or a motor that nothing shows [V]."""
+    low, high = np.quantile(idle, _WITHIN)
+    return float(high - low) / 2.0 / sqrt(3.0) if high - low > _APART * channel.deviation else 0.0
 
 
 def _deviation(supply: FloatArray, chosen: BoolArray, channel: Noise) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,8 +23,6 @@ _FARTHEST: Final = 0.02  # House definition: the quantile of the travel that sta
 _RESTING_PCT: Final = 0.05  # House definition: within which of the end the travel rests
 _APART: Final = 4.0  # House definition: standard deviations between idle and running that tell a motor that stalls
 _STALLS_S: Final = 0.5  # House definition: a motor that was switched off is without its current by then
-_HELD_OFF_PCT: Final = 1.0  # House definition: of travel; a positioner leaves less, by dead band and coast
-_FEWEST_HELD_OFF: Final = 2  # House definition: at one and the same place
 _NO_STOP: Final = (
     "nothing shows that the travel beyond the {} switch rests on its stop and not where it was told to: record the "
     "supply, or type stop_at_pct"
@@ -37,7 +35,6 @@ def switch_lead(
     motion: Motion,
     channels: Channels,
     end: End,
-    ideal: Callable[[float], float] | None = None,
 ) -> Quantity:
     """How far before the stop a switch makes; of several, the smallest.
 
@@ -48,8 +45,6 @@ def switch_lead(
     events : sequence of SwitchEvent
         Of the recording.
     end : "closed" or "open"
-    ideal : callable or None
-        Ideal position [% of travel] for a command [% of command range]; None: the command tells nothing of the stop.
 
     Returns
     -------
@@ -62,8 +57,8 @@ def switch_lead(
     **House definition**: the travel rests on the stop where it goes on for 0.3 s and two samples after the switch
     made, so that the switch did not stop the motor; where its rests beyond the switch agree within 0.3 %; and where
     the supply stays as low as it is in motion for half a second after the travel came to rest, so that the motor
-    stalls, or where, twice at least, the command asks for a place more than 1 % from where the travel rests. A
-    positioner that stops where it was told to does not show the stop, and nothing is said.
+    stalls. A motor that coasts beyond its switch, and a positioner that stops where it was told to, do not show the
+    stop, and nothing is said.
     """
     sign = 1.0 if end == "closed" else -1.0
     beyond = _rests_beyond(recording, events, motion, channels, end)
@@ -77,7 +72,7 @@ def switch_lead(
         return Quantity(
             None, f"beyond the {end} switch the travel rests at different places: it does not show the stop"
         )
-    if not _is_stalled(recording, beyond, motion, channels) and not _is_held_off(recording, beyond, ideal):
+    if not _is_stalled(recording, beyond, motion, channels):
         return Quantity(None, _NO_STOP.format(end))
     least_lead = min(beyond, key=lambda each: sign * (each.event.travel_pct - each.rest_pct))
     event, stop = least_lead.event, least_lead.rest_pct
@@ -117,19 +112,6 @@ def _is_stalled(recording: Recording, beyond: Sequence[_Beyond], motion: Motion,
         if volts.size >= _FEWEST_RESTING and float(np.median(volts)) < 0.5 * (idle + running):
             return True
     return False
-
-
-def _is_held_off(recording: Recording, beyond: Sequence[_Beyond], ideal: Callable[[float], float] | None) -> bool:
-    """Whether the command asks for another place while the travel rests, twice at least."""
-    if ideal is None:
-        return False
-    off = 0
-    for each in beyond:
-        command = recording.command_pct[recording.place(each.rests_from_s, each.until_s)]
-        command = command[np.isfinite(command)]
-        first = command[: max(command.size // 2, 1)]
-        off += bool(command.size) and abs(ideal(float(np.median(first))) - each.rest_pct) > _HELD_OFF_PCT
-    return off >= _FEWEST_HELD_OFF
 
 
 def _rests_beyond(

@@ -82,7 +82,7 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
     times what the samples of a bin differ by in four fifths of the bins, and by 1 % of range; it is a dropout where it
     is seen at the same place, within 2 %, both ways. Only passes of 3 % of travel and more count, from 1 % after their
     start on, when all play is taken up, and none without supply. A feedback that lags is held against the position
-    behind a filter like its own, and what it is off by freed of that filter. A bad spot of 1 % of travel and 5 % of
+    behind a filter like its own, and what it is off by freed of that filter. A bad spot of 1 % of travel and 3 % of
     range is seen where a sample lies in it on either way and scatter is less; all of the travel is seen where that is
     so over 95 % of it, between 2 and 98 %.
     """

@@ -196,7 +196,8 @@ def _placed(
     between = _between(smooth, at, width, deviation)
     height = np.where(is_crest, 1.0, -1.0) * (is_tip * tip + (1.0 - is_tip) * flat + 0.5 * between)
     unsure = float((np.abs(tip - flat) * np.maximum(np.minimum(is_tip, 1.0 - is_tip), _LEAST_UNSURE)).mean())
-    either = unsure + max(0.5 * between, _OF_A_SAMPLE * a_sample) + _ripple(travel[at[0] : at[-1]], noise) / width
+    beyond = max(0.5 * between, _OF_A_SAMPLE * a_sample / float(count.mean()))
+    either = unsure + beyond + _ripple(travel[at[0] : at[-1]], noise) / width
     common = (noise.of_mean(travel.size) ** 2 + (_NOISE_KNOWN_TO * deviation) ** 2) ** 0.5
     return Turns(at, times[at], height, is_crest, either, common, _middles(times, smooth, at, height))
 

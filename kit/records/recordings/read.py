@@ -27,7 +27,7 @@ from kit.records.recordings.flags import gap_hides, suspicions
 from kit.records.recordings.in_time import out_of_order, without_time
 from kit.records.recordings.mapped import mapped_columns
 from kit.records.recordings.mended import mended_columns
-from kit.records.recordings.quick import quick_columns, set_impossible_aside
+from kit.records.recordings.quick import layout_of, quick_columns, set_impossible_aside
 
 _GAP: Final = 3.0
 _MOST_GAPS: Final = 20  # told one by one
@@ -36,6 +36,7 @@ _HIDING: Final = (
     "logger stood still, give each part a file of its own."
 )
 _AS_THEY_ARE: Final = (".csv", ".parquet")
+_OURS: Final = "it has headings of logs, and the table names columns by number alone"
 _NO_COMMAND: Final = (
     "It has no column of the command: strokes, switches, supply, starts and hunting are read from it, and nothing that "
     "needs to know what was asked for. Record the command beside the travel for the rest."
@@ -120,7 +121,7 @@ def _columns(
     misfits = []
     for each in maps:
         if each.matches(file.name):
-            mapped = mapped_columns(file, each)
+            mapped = _OURS if _is_ours(file, each) else mapped_columns(file, each)
             if not isinstance(mapped, str):
                 mapped.problems += _unconfirmed(file.name, each)
                 return mapped, replace(source, read_by=each)
@@ -131,6 +132,14 @@ def _columns(
     if misfits and not columns.has_travel:
         columns.problems.insert(0, open_problem(file.name, misfits[0]))
     return columns, source
+
+
+def _is_ours(file: FileBytes, own: RecordingMap) -> bool:
+    """Whether a file has the headings of logs, and the table names columns by their numbers alone: it fits anything."""
+    if any(isinstance(each, str) for each in own.headings) or Path(file.name).suffix.casefold() != ".csv":
+        return False
+    layout = layout_of(file)
+    return layout is not None and len(layout.known) > 1
 
 
 def _unconfirmed(file: str, own: RecordingMap) -> list[Problem]:

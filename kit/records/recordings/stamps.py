@@ -73,9 +73,10 @@ def _whole(column: Any) -> NDArray[np.int64]:
 
 def _seconds(parts: dict[str, Any], pattern: Pattern) -> NDArray[np.float64]:
     """Seconds since midnight; nan: no time of day."""
-    hour, minute = _whole(parts["hour"]), _whole(parts["minute"])
+    minute = _whole(parts["minute"])
+    hour = _whole(parts["hour"]) if "hour" in parts else np.zeros_like(minute)
     second = _whole(parts["second"]) if "second" in parts else np.zeros_like(hour)
-    bad = (hour > 23) | (minute > 59) | (second > 59)
+    bad = (hour > 23) | ((minute > 59) & ("hour" in parts)) | (second > 59)
     if "half" in parts:
         bad |= (hour > 12) | (hour < 1)
         is_pm = pc.starts_with(pc.utf8_lower(pc.fill_null(parts["half"], "am")), "p").to_numpy(zero_copy_only=False)

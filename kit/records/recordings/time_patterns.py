@@ -55,7 +55,7 @@ def pattern_of(written: str) -> Pattern | str:
         found = _FIELD.match(written, place)
         mark = written[place]
         if found is not None:
-            name, group = _field(found.group(), names)
+            name, group = _field(found.group(), names, written)
             counted = len(found.group()) if mark == "f" and written[place - 1 : place] in (":", " ") else counted
             names.append(name)
             parts.append(group)
@@ -69,12 +69,14 @@ def pattern_of(written: str) -> Pattern | str:
     return fault or Pattern(rf"^\s*{''.join(parts)}\s*$", frozenset(names), counted)
 
 
-def _field(text: str, before: list[str]) -> tuple[str, str]:
+def _field(text: str, before: list[str], written: str) -> tuple[str, str]:
     """A field's name, and its group in the expression. A fraction may be left out with its mark."""
     if text[-1] == "f":
         digits = r"(?P<fraction>\d{1,9})"
         return "fraction", digits if text[0] == "f" else f"(?:[.,]{digits})?"
     name = _FIELDS[text][0]
+    if text == "MM" and not any(field in written for field in ("HH", "DD", "YY")):
+        return "minute", r"(?P<minute>\d{1,4})"  # minutes that go on counting
     if text == "MM" and "hour" in before and "minute" not in before:
         name = "minute"
     return name, f"(?P<{name}>{_FIELDS[text][1]})"
@@ -84,7 +86,7 @@ def _fault(names: list[str]) -> str:
     twice = next((name for name in names if names.count(name) > 1), "")
     if twice:
         return f"the {twice} stands in it twice."
-    if not {"hour", "minute"}.issubset(names):
+    if not {"hour", "minute"}.issubset(names) and set(names) - {"fraction"} != {"minute", "second"}:
         return "it has no HH:MM. Give the time of day, and put a date in front of it where there is one."
     dated = {"month" if name == "month_name" else name for name in names} & {"day", "month", "year"}
     if dated and len(dated) < len(("day", "month", "year")):

@@ -250,3 +250,11 @@ def test_recordings_without_holds_say_nothing_of_the_position():
 def test_holds_stand_for_the_readings_of_their_direction(rising, tests):
     holds = tuple(hold(50.0, 50.0, rising=each) for each in rising)
     assert POSITION_SUBJECT.recorded_tests(stage_records(None, reduction(readings=holds))) == tests
+
+
+def test_a_second_cycle_in_another_file_is_a_repeat():
+    """Up at 50 %, 0.2 % apart; the same hold twice in one cycle would be none."""
+    first, second = (reduction(readings=(hold(50.0, at),)) for at in (50.1, 50.3))
+    assert recorded(POSITION_SUBJECT, first, second)["repeatability", ""].value == pytest.approx(0.2)
+    both = reduction(readings=(hold(50.0, 50.1), hold(50.0, 50.3)))
+    assert recorded(POSITION_SUBJECT, both)["repeatability", ""].value is None

@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kit.basis.recording import Recording
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.noise import Noise
-from tests.calculations.recordings.made import noisy, stroked, walked
+from kit.calculations.recordings.segments import cut_recording
+from tests.calculations.recordings.made import noisy, same, stroked, walked
 
 
 def test_every_channel_has_an_account_of_its_own() -> None:
@@ -28,6 +30,19 @@ def test_a_channel_that_was_not_recorded_has_no_noise() -> None:
     assert found.feedback == found.supply == Noise(0.0, 0.0)
     alone = channels_of(replace(walked(0.1, 0.02), travel_is_feedback=True))
     assert alone.feedback.deviation == alone.travel.deviation > 0.0
+
+
+@pytest.mark.parametrize("repeats", [1, 3])
+def test_a_slow_triangle_of_the_command_is_neither_wander_nor_hum(repeats: int) -> None:
+    """0.05 % a second up by 1.8 % and back: its ramps are still found."""
+    time = np.arange(0.0, 72.0 * repeats + 60.0, 0.2)
+    command = 50.0 + 0.05 * np.interp((time - 30.0) % 72.0, [0.0, 36.0, 72.0], [0.0, 36.0, 0.0])
+    command = noisy(np.where((time < 30.0) | (time > 30.0 + 72.0 * repeats), 50.0, command), 0.01)
+    recording = Recording(time, command, noisy(command, 0.02))
+    found = channels_of(recording).command
+    assert (found.hum, found.wander <= 0.05) == (0.0, True)
+    whats = [each.what for each in cut_recording(recording, same)]
+    assert (whats.count("ramp_up"), whats.count("ramp_down")) == (repeats, repeats)
 
 
 def test_a_command_that_shows_no_step_has_that_of_the_recorder_beside_it() -> None:

@@ -331,8 +331,11 @@ def test_a_swing_that_the_command_shares_is_neither_hunting_nor_rest() -> None:
     beat = 0.075 * np.sin(2 * np.pi * np.arange(0.0, 120.0, 0.1) / 20.0)
     made = resting(noisy(50.0 + beat, 0.005), 0.1)
     both = behaviour(replace(made, command_pct=noisy(50.0 + 0.8 * beat, 0.005, 8)))
-    assert (both.kind, both.amplitude.value, both.period.value) == ("beat", None, None)
-    assert "command and travel swing together" in both.amplitude.why_not
+    assert (both.kind, both.amplitude.value) == ("at_rest", 0.0)
+    assert 2.0 * both.amplitude.standard_uncertainty > 0.15
+    unknown = behaviour(replace(made, command_pct=noisy(50.0 + 0.8 * beat, 0.005, 8)), channels=CLEAN)
+    assert (unknown.kind, unknown.amplitude.value, unknown.period.value) == ("beat", None, None)
+    assert "command and travel swing together" in unknown.amplitude.why_not
     alone = behaviour(replace(made, command_pct=noisy(np.full(1200, 50.0), 0.005, 8)))
     assert alone.kind == "hunting"
 

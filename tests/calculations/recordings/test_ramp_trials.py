@@ -109,16 +109,38 @@ def test_a_valve_that_does_not_come_back_shows_no_dead_band() -> None:
     assert len(found) == 7
 
 
-@pytest.mark.parametrize(("jumped_pct", "told"), [(20.0, False), (30.0, True)])
-def test_a_valve_follows_in_jumps_where_half_of_a_ramps_travel_is_in_them(jumped_pct: float, told: bool) -> None:
-    """A ramp of 50 % in 100 s: evenly from 20 to 60 s, and what is left in jumps of a second at 70, 80 and 90 s."""
+def test_jumps_between_which_one_was_missed_tell_no_resolution() -> None:
+    """The travel goes by 1.5 % where the command went by 3: what moved it between was not seen."""
+    made = stick(2.5, 1.5)
+    whole = [each for each in ramps_of(made, Delays(0.0, 0.0)) if each.what == "resolution"]
+    slow = np.where((made.time_s > 37.0) & (made.time_s < 43.0), np.interp(made.time_s, [37, 43], [43, 44.5]), 0.0)
+    hides = replace(made, travel_pct=np.where(slow > 0.0, slow, made.travel_pct))
+    found = [each for each in ramps_of(hides, Delays(0.0, 0.0)) if each.what == "resolution"]
+    assert 0 < len(found) < len(whole)
+    assert max(each.middle_pct for each in found) < 1.6
+
+
+def test_a_hold_that_was_cut_too_long_does_not_move_the_command_of_a_jump() -> None:
+    """The command just before and after a turn is what was recorded there."""
     time = np.arange(0.0, 160.0, 0.125)
-    command = np.interp(time, [20, 120, 160], [20, 70, 70])
-    even, jump = 50.0 - jumped_pct, jumped_pct / 3.0
-    heights = np.cumsum([20.0, even, jump, jump, jump])
-    travel = np.interp(time, [40, 80, 90, 91, 100, 101, 110, 111], heights[[0, 1, 1, 2, 2, 3, 3, 4]])
-    found = ramps_of(Recording(time, command, travel), Delays(0.0, 0.0))
-    assert bool([each for each in found if each.what == "resolution"]) == told
+    command = np.interp(time, [0, 20, 70, 78, 132, 160], [40, 40, 52.5, 52.5, 39, 39])
+    travel, stands, heading = np.empty_like(time), 40.0, 1.0
+    for place, asked in enumerate(command.tolist()):
+        asks = 1.0 if asked >= stands else -1.0
+        if abs(asked - stands) >= (1.5 if asks == heading else 2.5):
+            stands, heading = asked, asks
+        travel[place] = stands
+    made = Recording(time, noisy(command, 0.002, 6), noisy(travel, 0.002))
+    channels = channels_of(made)
+    cut = cut_recording(made, same, channels)
+    short = [
+        replace(each, from_s=each.from_s + 5.0, to_s=each.to_s - 5.0) if each.what in ("ramp_up", "ramp_down") else each
+        for each in cut
+    ]
+    wide = [replace(each, from_s=each.from_s - 5.0) if each.what == "hold" else each for each in short]
+    trials = ramp_trials(made, wide, channels, motion_of(made, channels.travel), Delays(0.0, 0.0), same)
+    (found,) = [each for each in trials if each.what == "dead_band"]
+    assert found.middle_pct == pytest.approx(2.5, abs=0.1)
 
 
 def test_a_ramp_back_that_is_shorter_than_the_dead_band_tells_nothing() -> None:

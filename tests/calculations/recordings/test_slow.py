@@ -150,6 +150,20 @@ def test_a_valve_that_hunts_beside_hum_of_the_command_keeps_its_swing() -> None:
     assert found.travel.hum <= 3.1 * 0.03
 
 
+@pytest.mark.parametrize("interval_s", [0.02, 0.1])
+@pytest.mark.parametrize("hum_pct", [0.0, 0.05])
+@pytest.mark.parametrize("period_s", [3.0, 8.0, 20.0])
+def test_the_even_swing_of_a_valve_is_neither_hum_nor_noise(interval_s: float, hum_pct: float, period_s: float) -> None:
+    """0.6 % peak to peak, to and fro at an even speed, with and without hum on both channels."""
+    time = np.arange(0.0, 300.0, interval_s)
+    swings = 50.0 + 0.3 * (2.0 * np.abs((time / period_s) % 1.0 * 2.0 - 1.0) - 1.0)
+    made = resting(noisy(swings, 0.02), interval_s)
+    made = hummed(replace(made, command_pct=noisy(made.command_pct, 0.01, 8)), hum_pct, 50.02)
+    found = channels_of(made)
+    assert found.travel.hum <= 1.2 * hum_pct
+    assert 2.0 * found.quiet_travel.band < 0.5
+
+
 def test_a_sine_of_the_travel_alone_is_hum_where_it_goes_on_through_all_levels_and_the_mains_can_beat_so() -> None:
     made = routine(0.1, 0.01)
     one = replace(made, travel_pct=hummed(made, 0.1, 50.02).travel_pct)

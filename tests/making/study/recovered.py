@@ -204,7 +204,7 @@ def _rests(one: Case, into: Tally) -> None:
     into.wrong["hunting"] += bool(hunts) != bool(found)
     for rest in found:
         for true in hunts:
-            if true.segment.from_s - 30.0 <= rest.segment.from_s <= true.segment.to_s:
+            if true.segment.what == "rest" and true.segment.from_s - 30.0 <= rest.segment.from_s <= true.segment.to_s:
                 into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
                 into.add("hunting period [s]", rest.period, true.period_s)
 

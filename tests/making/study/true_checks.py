@@ -15,7 +15,7 @@ from kit.calculations.recordings.reduce import Reduction
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_readings import true_static_findings
 from tests.making.study.true_smallest import smallest_of
-from tests.making.valves import Piece, Response
+from tests.making.valves import Hunting, Piece, Response
 from tests.making.valves.front_end import filtered
 from tests.making.valves.virtual_potentiometer import true_feedback_pct
 
@@ -148,11 +148,18 @@ def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
 
 
 def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    hunts = [each for each in field.truth.hunting if each.segment.to_s - each.segment.from_s > _REST_S]
-    worst = max(hunts, key=lambda each: each.amplitude_pct, default=None)
+    """The worst rest of a minute, without what came before it; none where the command never rested as long."""
+    rests = [each for each in field.truth.segments if each.what == "rest" and each.to_s - each.from_s > _REST_S]
+    if not rests:
+        return
+    worst = max((each for each in field.truth.hunting if each.segment in rests), key=_amplitude_pct, default=None)
     yield ("hunting_amplitude", ""), 0.0 if worst is None else worst.amplitude_pct
     if worst is not None:
         yield ("hunting_period", ""), worst.period_s
+
+
+def _amplitude_pct(hunting: Hunting) -> float:
+    return hunting.amplitude_pct
 
 
 def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:

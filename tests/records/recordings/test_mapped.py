@@ -322,3 +322,13 @@ def test_an_hour_back_asks_for_the_zone_of_the_clock_which_settles_it() -> None:
     assert any("give the zone of the clock" in each for each in told(local))
     assert accounted(zoned) == (20, 0)
     assert zoned.problems == ()
+
+
+def test_a_table_of_numbers_alone_reads_no_file_with_our_own_headings() -> None:
+    """The columns of another order: by their numbers the feedback would be the position."""
+    numbered = plain(BOTH.replace('"C"', "2").replace('"P"', "3"), first_row="2").replace('"t"', "1")
+    text = "time_s,command_mA,feedback_pct,position_pct\n0,12,50,40\n1,12,50,40\n2,12,50,40\n"
+    found = read(text, numbered)
+    assert found.source.read_by is None
+    assert found.recording is not None
+    assert set(found.recording.travel_pct.tolist()) == {40.0}

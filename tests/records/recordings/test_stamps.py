@@ -104,3 +104,7 @@ def test_days_of_a_spreadsheet_count_from_1899_12_30() -> None:
 @pytest.mark.parametrize(("written", "seconds"), [("ms", 0.001), ("min", 60.0), ("d", 86400.0)])
 def test_numbers_are_of_their_unit(written: str, seconds: float) -> None:
     assert times_of_numbers(np.array([2.0]), written, "").time_s.tolist() == [2.0 * seconds]
+
+
+def test_minutes_without_an_hour_go_on_counting() -> None:
+    assert read(["59:59.5", "60:00.0", "120:00.5"], "MM:SS.f") == [0.0, 0.5, 3601.0]

@@ -14,6 +14,7 @@ from kit.records.recordings.time_patterns import Pattern, fault_of_format, is_nu
     [
         ("DD.MM.YYYY HH:MM:SS,fff", {"day", "month", "year", "hour", "minute", "second", "fraction"}),
         ("HH:MM", {"hour", "minute"}),
+        ("MM:SS.f", {"minute", "second", "fraction"}),
         ("MM/DD/YY HH:MM AM", {"day", "month", "year", "hour", "minute", "half"}),
         ("YYYY-MM-DDTHH:MM:SSZ", {"day", "month", "year", "hour", "minute", "second"}),
         ("DD-MON-YYYY HH:MM:SS", {"day", "month_name", "year", "hour", "minute", "second"}),

@@ -21,7 +21,7 @@ _WORDS: Final[Mapping[str, str]] = {  # in the headings of loggers, in the langu
     "open_switch": r"open\w*|auf|offen|ouv\w*|zso|zlo|lso|gso",
     "supply": r"supply|versorgung\w*|speis\w*|alim\w*|mains|battery|batt|24 ?v|vdc|power",
     "command": r"command|cmd|set ?point|setpt|sp|soll\w*|demand|consigne|reference|ref|ao|stellsignal|control signal",
-    "feedback": r"feed ?back|fbk?|actual|ist\w*|rückmeldung\w*|retrans\w*|transmitter|read ?back|pv|recopie|retour",
+    "feedback": r"feed ?back|fbk?|actual|ist\w*|\w*rückmeldung\w*|retrans\w*|transmitter|read ?back|pv|recopie|retour",
     "position": r"pos\w*|travel|stroke|angle|winkel|stellung\w*|lage|weg|hub|displacement|course|opening|way",
 }
 _WORD: Final = {name: re.compile(rf"(?<![^\W\d_])(?:{words})(?![^\W\d_])") for name, words in _WORDS.items()}
@@ -46,6 +46,7 @@ _UNITS: Final[Mapping[str, str]] = {
 _FULL: Final = (27648.0, 4095.0, 4096.0, 16383.0, 32767.0, 65535.0, 10000.0, 1000.0)  # what converters count to
 _AGREES: Final = 0.8  # House definition: correlation of channels that belong together
 _LEAD_INTERVALS: Final = 1.0  # House definition: by more a command leads what follows it
+_CHANGE_S: Final = 0.5  # House definition: over which a signal's changes are taken
 _SHIFT_S: Final = 20.0  # House definition: the longest lag that is looked for
 _MOSTLY: Final = 0.8  # House definition: of the samples, within a signal's range where it may be that signal
 _BELOW: Final = 0.5  # mA or V; House definition: below a range, of zero errors
@@ -148,7 +149,7 @@ def _with_unit(name: str, signal: _Signal, tag: Tag, why: str) -> GuessedChannel
     if written in CHANNEL_COLUMNS[name]:
         scale = _decade(signal, tag) if written == tag.travel_unit and name == "position" else 1.0
         return GuessedChannel(name, signal.column, written, said, scale)
-    if name == "position" and written in ("mA", "V"):
+    if written:
         return None
     for unit, scale in _units_by_values(name, signal, tag):
         if unit in CHANNEL_COLUMNS[name]:
@@ -192,37 +193,44 @@ def _is_of_range(signal: _Signal, own: SignalRange, factor: float) -> bool:
 
 def _by_values(found: dict[str, GuessedChannel], signals: Sequence[_Signal], interval_s: float, tag: Tag) -> None:
     """Tell the command and the travel that have no word for them, by what goes together and what leads."""
-
-    def free() -> list[_Signal]:
-        used = {each.column.place for each in found.values()}
-        return [each for each in signals if each.column.place not in used and len(_states(each.column)) > 2]
-
     by_place = {each.column.place: each for each in signals}
-    travel = next((by_place[found[name].column.place] for name in _TRAVELS if name in found), None)
-    command = by_place[found["command"].column.place] if "command" in found else None
-    if command is None and travel is None:
-        pairs = [(one, other) for one in free() for other in free() if one is not other]
-        led = [pair for pair in pairs if _leads(*pair, interval_s)]
-        if led:
-            command, travel = led[0]
-            _add(found, "command", command, tag, f"it leads {travel.column.heading or 'another column'}")
-            _add_travel(found, travel, tag, "it follows the command")
-    elif command is None and travel is not None:
-        for each in free():
-            if _leads(each, travel, interval_s) and _add(found, "command", each, tag, "it leads the travel"):
-                break
-    elif travel is None and command is not None:
-        for each in free():
-            if _leads(command, each, interval_s) and _add_travel(found, each, tag, "it follows the command"):
-                travel = each
-                break
+    command, travel = (
+        next((by_place[found[name].column.place] for name in names if name in found), None)
+        for names in (("command",), _TRAVELS)
+    )
+    pairs = [
+        (one, other)
+        for one in ([command] if command is not None else _free(found, signals))
+        for other in ([travel] if travel is not None else _free(found, signals))
+        if one is not other
+    ]
+    for one, other in pairs if command is None or travel is None else ():
+        if _leads(one, other, interval_s) and _add_pair(found, one, other, tag):
+            travel = other
+            break
     if travel is not None:
-        _add_other_travel(found, travel, free(), tag)
-    if "supply" not in found:
-        for each in free():
-            if each.column.unit == "V" and each.low > 5.0 and each.span < _HARDLY * each.high:
-                _add(found, "supply", each, tag, "volts that hardly change")
-                break
+        _add_other_travel(found, travel, _free(found, signals), tag)
+    for each in _free(found, signals):
+        if "supply" not in found and each.column.unit == "V" and each.low > 5.0 and each.span < _HARDLY * each.high:
+            _add(found, "supply", each, tag, "volts that hardly change")
+
+
+def _free(found: Mapping[str, GuessedChannel], signals: Sequence[_Signal]) -> list[_Signal]:
+    """Signals of no channel yet that have more than two states."""
+    used = {each.column.place for each in found.values()}
+    return [each for each in signals if each.column.place not in used and len(_states(each.column)) > 2]
+
+
+def _add_pair(found: dict[str, GuessedChannel], command: _Signal, travel: _Signal, tag: Tag) -> bool:
+    """A command and what follows it, as far as they are not there: both, or neither."""
+    before = dict(found)
+    led = travel.column.heading or f"column {travel.column.place + 1}"
+    known = "command" in found or _add(found, "command", command, tag, f"it leads {led}")
+    known &= any(name in found for name in _TRAVELS) or _add_travel(found, travel, tag, "it follows the command")
+    if not known:
+        found.clear()
+        found.update(before)
+    return known
 
 
 def _add(found: dict[str, GuessedChannel], name: str, signal: _Signal, tag: Tag, why: str) -> bool:
@@ -258,14 +266,21 @@ def _leads(one: _Signal, other: _Signal, interval_s: float) -> bool:
     first, second = (np.nan_to_num(each.values[:count], nan=float(np.nanmedian(each.values))) for each in (one, other))
     if min(one.span, other.span) <= 0.0 or min(np.std(first), np.std(second)) == 0.0:
         return False
-    first, second = ((each - each.mean()) / each.std() for each in (first, second))
     reach = min(int(_SHIFT_S / interval_s) if interval_s > 0.0 else 20, count // 3)
-    size = 1 << int(2 * count - 1).bit_length()
-    agreement = np.fft.irfft(np.conj(np.fft.rfft(first, size)) * np.fft.rfft(second, size), size) / count
     lags = np.arange(-reach, reach + 1)
-    shifted = agreement[lags % size]
-    best = int(shifted.argmax())
-    return float(shifted[best]) > _AGREES and bool(lags[best] > _LEAD_INTERVALS)
+    if float(_agreement(first, second, lags).max()) <= _AGREES:
+        return False
+    wide = max(1, round(_CHANGE_S / interval_s)) if interval_s > 0.0 else 1
+    changes = [each[wide:] - each[:-wide] for each in (first, second)]  # levels alone would agree best at no lag
+    return bool(lags[int(_agreement(changes[0], changes[1], lags).argmax())] > _LEAD_INTERVALS)
+
+
+def _agreement(first: NDArray[np.float64], second: NDArray[np.float64], lags: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Correlation of two signals with the second so many samples later, shape of ``lags``."""
+    size = 1 << int(2 * first.size).bit_length()
+    spectra = [np.fft.rfft((each - each.mean()) / max(float(each.std()), 1e-12), size) for each in (first, second)]
+    found: NDArray[np.float64] = np.fft.irfft(np.conj(spectra[0]) * spectra[1], size) / first.size
+    return found[lags % size]
 
 
 def _name_switches(found: dict[str, GuessedChannel], columns: Sequence[Column], signals: Mapping[int, _Signal]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -79,10 +80,23 @@ def _of_stamps(
     if counts and not own["f"]:
         used, time = (*used, counts[0]), f"{time} fff"
     if dated is None:
-        return GuessedTime(used, time, "a time of day")
+        return _without_date(used, time, clock)
     date, why, other = _date_format(dated, visit_dates)
     gap = "T" if own["gap"] == "T" else " "
     return GuessedTime(used, f"{date}{gap}{time}", why, f"{other}{gap}{time}" if other else "")
+
+
+def _without_date(used: tuple[Column, ...], time: str, clock: Column) -> GuessedTime:
+    """A time of day, or minutes and seconds: where there are no seconds, what changes from row to row tells."""
+    if "SS" in time:
+        return GuessedTime(used, time, "a time of day")
+    minutes = time.replace("HH:MM", "MM:SS")
+    if "f" in time:
+        return GuessedTime(used, minutes, "minutes and seconds, with their fraction")
+    changes = sum(one != other for one, other in pairwise(clock.cells)) > len(clock.cells) / 2
+    if changes:
+        return GuessedTime(used, minutes, "it changes with every row", time)
+    return GuessedTime(used, time, "a time of day")
 
 
 def _is_milliseconds(column: Column) -> bool:

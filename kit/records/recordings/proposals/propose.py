@@ -195,24 +195,17 @@ def _name_keys(first: _Unknown, unit: UnitRecords) -> list[str]:
 
 def _layout_keys(sniffed: Sniffed, time: GuessedTime, guess: Guess) -> list[str]:
     """What the reader does not find by itself."""
-    used = [*time.columns, *(each.column for each in guess.channels)]
-    cells = [cell for each in used for cell in each.cells]
     lines = []
-    if not any(each.is_alone for each in used):
-        lines.append(f"header_row = {sniffed.header_line + 1}")
-        lines.append(f"first_row = {sniffed.first_line + 1}")
-    if sniffed.delimiter and not any(each.is_alone for each in used):
-        lines.append(f"delimiter = {_text(sniffed.delimiter)}")
-    numeric = [cell for each in (*guess.channels,) for cell in each.column.cells]
-    for decimal, thousands in (("point", ","), ("comma", ".")):
-        mark = "." if decimal == "point" else ","
-        both = [cell for cell in numeric if mark in cell and thousands in cell]
-        if both and all(cell.rfind(mark) > cell.rfind(thousands) for cell in both):
-            lines += [f"decimal = {_text(decimal)}", f"thousands = {_text('comma' if thousands == ',' else 'point')}"]
-            break
-    if cells and any("'" in cell for cell in numeric):
-        lines.append('thousands = "apostrophe"')
-    return lines
+    if not any(each.is_alone for each in (*time.columns, *(each.column for each in guess.channels))):
+        lines = [f"header_row = {sniffed.header_line + 1}", f"first_row = {sniffed.first_line + 1}"]
+        lines += [f"delimiter = {_text(sniffed.delimiter)}"] if sniffed.delimiter else []
+    cells = [cell for each in guess.channels for cell in each.column.cells]
+    both = [cell for cell in cells if "." in cell and "," in cell]
+    if both:
+        comma = sum(cell.rfind(",") > cell.rfind(".") for cell in both) * 2 > len(both)
+        decimal, thousands = ("comma", "point") if comma else ("point", "comma")
+        return [*lines, f"decimal = {_text(decimal)}", f"thousands = {_text(thousands)}"]
+    return [*lines, 'thousands = "apostrophe"'] if any("'" in cell for cell in cells) else lines
 
 
 def _time_line(time: GuessedTime, sniffed: Sniffed) -> str:

@@ -130,3 +130,37 @@ def test_two_signals_that_cannot_be_told_apart_are_comments(make_unit: MakeUnit)
     assert not unit.samples[log.file].has_command
     assert "# No column can be told to be the command" in text
     assert "AI 8" in text
+
+
+@pytest.mark.parametrize(
+    ("first", "wanted"), [("10:00:00", "HH:MM:SS"), ("10:00.0", "MM:SS.f"), ("10:00", "MM:SS"), ("3.5", "s")]
+)
+def test_a_time_without_a_date_is_of_day_or_elapsed(make_unit: MakeUnit, first: str, wanted: str) -> None:
+    stamps = {
+        "10:00:00": [f"10:00:{second:02d}" for second in range(30)],
+        "10:00.0": [f"10:{second:02d}.0" for second in range(30)],
+        "10:00": [f"10:{second:02d}" for second in range(30)],
+        "3.5": [f"{3.5 + second / 10:.1f}" for second in range(30)],
+    }
+    rows = [f"{stamp};4.0;0.0" for stamp in stamps[first]]
+    text, unit = copied(make_unit, {"logs/FV-101/1.as_left.txt": "\n".join(["Time;Cmd [mA];Angle [deg]", *rows])})
+    assert f'format = "{wanted}"' in text
+    assert len(unit.samples["logs/FV-101/1.as_left.txt"]) == 30
+
+
+@pytest.mark.parametrize(
+    ("heading", "channel"),
+    [
+        ("Position feedback [mA]", "feedback"),
+        ("Actual position [deg]", "position"),
+        ("Valve opening [%]", "position"),
+        ("Istwert mA", "feedback"),
+        ("Stellungsrückmeldung [mA]", "feedback"),
+    ],
+)
+def test_a_travel_is_told_by_its_words_and_its_unit(make_unit: MakeUnit, heading: str, channel: str) -> None:
+    made = valve()
+    travel = made["feedback_mA"] if "mA" in heading else made["position_deg"] / (0.9 if "%" in heading else 1.0)
+    rows = [f"{made['time_s'][place]:.1f};{made['command_mA'][place]};{travel[place]:.3f}" for place in range(400)]
+    text, _ = copied(make_unit, {"logs/FV-101/1.as_left.txt": "\n".join([f"s;Setpoint [mA];{heading}", *rows])})
+    assert set(tomllib.loads(text)["recordings"][0]["channels"]) == {"command", channel}
