@@ -204,6 +204,7 @@ def _rests(records: StageRecords) -> list[Finding]:
     blind = blind if recording.has_command else _NO_COMMAND
     amplitude = finding_of("hunting_amplitude", worst.amplitude, records, at=at, by_feedback=by_feedback)
     period = finding_of("hunting_period", worst.period, records, at=at, needless=is_still, by_feedback=by_feedback)
+    blind = blind or _unseen(amplitude, rests, records.day)
     coarse = _MAY_BE_QUICKER if worst.kind == "hunting" and recording.interval_s > ALIAS_S else ""
     blind = blind or worst.amplitude.why_not
     return [replace(amplitude, shortfall=blind), replace(period, shortfall=blind or coarse)]
@@ -242,11 +243,25 @@ def _starts_lack(counted: Sequence[Starts]) -> str:
     return f"a recording of this stage cannot be counted: {blind[0]}" if blind else ""
 
 
+def _unseen(amplitude: Finding, rests: Sequence[Stillness], day: Day) -> str:
+    """Why a rest without a swing passes no limit: the least swing that would have been seen is beyond it."""
+    most = _most_allowed(amplitude, day)
+    least = max((each.amplitude.beside.get("least_seen_pct", 0.0) for each in rests), default=0.0)
+    if most is None or least <= most:
+        return ""
+    return f"a swing of less than {least:.2g} % would not be seen: record it with less noise and hum, or faster"
+
+
+def _most_allowed(finding: Finding, day: Day) -> float | None:
+    """The greatest value that the tag's limit lets a check have; None: no limit on that side."""
+    limit = limit_of(finding.check, day.tag, day.settings)
+    tolerance = None if limit is None else tolerance_for(limit, finding)[0]
+    return None if tolerance is None else tolerance.upper
+
+
 def _starts_hidden(finding: Finding, day: Day) -> str:
     """Why starts within the limit may be beyond it: what the travel hides lies on one side."""
-    limit = limit_of("starts_per_hour", day.tag, day.settings)
-    tolerance = None if limit is None else tolerance_for(limit, finding)[0]
-    most = None if tolerance is None else tolerance.upper
+    most = _most_allowed(finding, day)
     hidden = finding.beside["hidden_per_hour"]
     if finding.value is None or most is None or not finding.value <= most < finding.value + hidden:
         return ""

@@ -17,6 +17,7 @@ from kit.calculations.recordings.slow import (
     beat_of,
     blocks_of,
     deviation_of,
+    has_levels,
     is_steady,
     wander_of,
     without_beat,
@@ -59,9 +60,14 @@ def channels_of(recording: Recording) -> Channels:
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
     and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+<<<<<<< HEAD
+    alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
+    sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
+=======
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
     like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
     and of the command beyond 0.05 % a slow ramp.
+>>>>>>> main
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -116,15 +122,7 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
         for name, channel in values.items()
     }
     command, travel = parts["command"], parts["travel"]
-    beat = None if command is None else beat_of(command)
-    of_command = 0.0 if beat is None else beat.amplitude
-    if beat is None and travel is not None:
-        own = beat_of(travel)
-        beat = (
-            own
-            if own is not None and own.in_step and beats_with_mains(own.frequency_hz, recording.interval_s)
-            else None
-        )
+    beat, of_command = _beat_of(command, travel, recording.interval_s)
     slow = dict(found)
     for name, blocks in parts.items():
         if blocks is None:
@@ -138,6 +136,19 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
             noise, wander=wander, deviation=seen if seen > _MORE * noise.deviation + _LEAST_PCT else noise.deviation
         )
     return slow
+
+
+def _beat_of(command: Blocks | None, travel: Blocks | None, interval_s: float) -> tuple[Beat | None, float]:
+    """The beat of hum in a recording, and its amplitude in the command; 0: the travel alone shows it."""
+    beat = None if command is None else beat_of(command)
+    if beat is not None:
+        return beat, beat.amplitude
+    if command is None or travel is None or not has_levels(command):
+        return None, 0.0
+    own = beat_of(travel)
+    if own is None or not own.in_step or not beats_with_mains(own.frequency_hz, interval_s):
+        return None, 0.0
+    return (own, 0.0) if is_steady(travel, own.frequency_hz, own.amplitude) else (None, 0.0)
 
 
 def _with_hum(name: str, noise: Noise, blocks: Blocks, beat: Beat | None, of_command: float) -> tuple[Noise, Blocks]:

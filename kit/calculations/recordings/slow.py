@@ -58,7 +58,7 @@ class Beat:
 
     frequency_hz: float
     amplitude: float
-    in_step: bool  # its phase goes on through four changes of level, as no swing of a valve's own does
+    in_step: bool  # its phase is one in each quarter
 
 
 def blocks_of(time_s: FloatArray, values: FloatArray, noise: Noise, interval_s: float) -> Blocks | None:
@@ -184,9 +184,17 @@ def beat_of(blocks: Blocks) -> Beat | None:
     phases = _phases(time, mean, segment, frequency, amplitude)
     if phases is None:
         return None
+    return Beat(frequency, amplitude, len(phases) == _PARTS and _are_one(phases))
+
+
+def has_levels(blocks: Blocks) -> bool:
+    """Whether a channel rests at levels of its own often enough to tell what goes on through all of them."""
+    coarse = _coarse(blocks)
+    if coarse is None:
+        return False
+    _, mean, segment = coarse
     levels = np.bincount(segment, mean) / np.bincount(segment)
-    goes_on = len(phases) == _PARTS and np.count_nonzero(np.abs(np.diff(levels)) > _OTHER_LEVEL_PCT) >= _PARTS
-    return Beat(frequency, amplitude, bool(goes_on) and _are_one(phases))
+    return int(np.count_nonzero(np.abs(np.diff(levels)) > _OTHER_LEVEL_PCT)) >= _PARTS
 
 
 def is_steady(blocks: Blocks, frequency_hz: float, amplitude: float) -> bool:
@@ -282,7 +290,7 @@ def _phases(
         wave = np.exp(2.0j * np.pi * frequency_hz * time[part])
         cosine, sine, rest = (_without_levels(each, segment[part]) for each in (wave.real, wave.imag, mean[part]))
         found = np.linalg.lstsq(np.stack((cosine, sine), axis=1), rest, rcond=None)[0]
-        if not low <= float(np.hypot(*found)) <= high:
+        if not 0.0 < low <= float(np.hypot(*found)) <= high:
             return None
         phases.append(complex(*found) / abs(complex(*found)))
     return phases

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from kit.basis.registers import Tag
 from kit.basis.signals import SignalRange
 from kit.basis.tables.logs import LOGS
-from kit.calculations.signal import ideal_position_pct, to_percent
+from kit.calculations.signal import ideal_position_pct, is_lost, to_percent
 from kit.records.recordings.channels import RecordingColumns, open_problem
 from kit.records.recordings.order import changes_ahead_s
 from kit.records.recordings.still import levels_of
@@ -168,6 +168,8 @@ def _ahead(file: str, columns: RecordingColumns, tag: Tag) -> None:
     command, travel = command_pct(columns, tag), travel_pct(columns, tag)
     if command is None or travel is None:
         return
+    if tag.command_range is not None:  # what a valve does on a loss answers no command
+        command = np.where(is_lost(command, tag.command_range), np.nan, command)
     ahead = changes_ahead_s(columns.time_s, ideal_of(tag)(command), travel)
     if ahead is None:
         return

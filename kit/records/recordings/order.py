@@ -14,6 +14,7 @@ _LONGEST_S: Final = 30.0  # House definition: farther apart, changes do not belo
 _LEAST_LEAD_S: Final = 1.0  # House definition: more than clocks and filters put between two channels
 _LEAD_INTERVALS: Final = 3.0  # House definition: of sampling, likewise
 _TIMES_LIKELIER: Final = 1.3  # House definition: by how much changes ahead must fit better than changes behind
+_TIMES_NEARER: Final = 1.3  # House definition: by how much the two must lie nearer to each other when shifted so
 _LEAST_CHANGE_PCT: Final = 20.0  # House definition: of travel, in all, that both must have made
 _MOST_POINTS: Final = 40_000  # House definition: of the grid; longer recordings are looked at more coarsely
 
@@ -29,7 +30,8 @@ def changes_ahead_s(time_s: Numbers, asked_pct: Numbers, travel_pct: Numbers) ->
     Notes
     -----
     House definition: the shift, up to 30 s, at which the changes of the two over 0.25 s agree best (cross-correlation),
-    where it is more than 1 s and three intervals, and 1.3 times as high as at any shift the other way.
+    where it is more than 1 s and three intervals, and 1.3 times as high as at any shift the other way; and where the
+    two then lie 1.3 times as near to each other as by the best shift the other way.
 
     Examples
     --------
@@ -56,4 +58,13 @@ def changes_ahead_s(time_s: Numbers, asked_pct: Numbers, travel_pct: Numbers) ->
     interval = float(np.median(np.diff(times)))
     if lead <= max(_LEAST_LEAD_S, _LEAD_INTERVALS * interval):
         return None
-    return lead if float(ahead.max()) > _TIMES_LIKELIER * float(behind.max()) and ahead.max() > 0.0 else None
+    if float(ahead.max()) <= max(_TIMES_LIKELIER * float(behind.max()), 0.0):
+        return None
+    asked_at, travel_at = np.interp(grid, times, asked), np.interp(grid, times, travel)
+    fits = _apart(travel_at, asked_at, int(ahead.argmax()) + 1)
+    return lead if _TIMES_NEARER * fits < _apart(asked_at, travel_at, int(behind.argmax())) else None
+
+
+def _apart(first: Numbers, second: Numbers, steps: int) -> float:
+    """Mean distance of two series, the second of them taken so many steps later."""
+    return float(np.abs(first[: first.size - steps] - second[steps:]).mean())

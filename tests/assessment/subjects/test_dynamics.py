@@ -367,3 +367,12 @@ def test_the_period_of_a_valve_that_hunts_is_a_gap_where_it_has_none_and_passes_
     coarse = recorded(DYNAMICS, reduction(rests=(rest("hunting", Quantity(1.0), Quantity(20.0), 9),)))
     assert "a quicker swing looks like a slow one" in coarse["hunting_period", ""].shortfall
     assert coarse["hunting_amplitude", ""].shortfall == ""
+
+
+@pytest.mark.parametrize(("least_pct", "lacks"), [(0.4, False), (0.6, True)])
+def test_a_rest_passes_no_limit_below_the_least_swing_that_it_would_show(least_pct, lacks):
+    made = stage_records(None, reduction(rests=(rest("noise", Quantity(0.0, beside={"least_seen_pct": least_pct})),)))
+    own_day = dataclasses.replace(made.day, settings=settings(limit("hunting_amplitude", maximum=0.5)))
+    found = DYNAMICS.recorded(dataclasses.replace(made, day=own_day))
+    shortfall = next(each for each in found if each.check == "hunting_amplitude").shortfall
+    assert shortfall.startswith("a swing of less than 0.6 % would not be seen") is lacks

@@ -176,3 +176,12 @@ def test_no_error_of_a_valve_makes_its_columns_refused(gain: float, offset: floa
     travel = offset + gain * followed(asked, pct_s)
     found = recorded(command_mA=milliamperes(COMMAND), feedback_mA=milliamperes(travel), position_deg=0.9 * travel)
     assert not refused(found)
+
+
+def test_what_a_valve_does_on_a_loss_is_not_ahead_of_its_command() -> None:
+    """It opens when the signal is lost, 30 s before the command is set to 100 %."""
+    asked = np.where(TIME < 60.0, 0.0, np.where(TIME < 100.0, 50.0, 100.0))
+    lost = (TIME > 80.0) & (TIME < 95.0)
+    command = np.where(lost, 0.0, milliamperes(asked))
+    travel = followed(np.where(lost | (TIME >= 95.0), 100.0, asked), 20.0)
+    assert not refused(recorded(command_mA=command, position_deg=0.9 * travel))
