@@ -36,7 +36,7 @@ _ONE_PHASE: Final = 0.9  # House definition: of one, what the mean of the parts'
 _LEAST_PCT: Final = 0.002  # House definition: less shows in no figure
 _MOSTLY: Final = 0.5  # House definition: of what a channel does at rest, what a sine takes that is most of it
 _OTHER_LEVEL_PCT: Final = 1.0  # House definition: of range, from one level to another
-_MOST_PCT: Final = 0.4  # House definition: more is no hum but what a command or a valve does
+_MOST_PCT: Final = 0.25  # House definition: more is no hum but what a command or a valve does
 _FEWEST: Final = 24  # House definition: blocks at rest that tell a beat
 _CHANCE: Final = 60.0  # House definition: of the noise's power; noise that is a little coloured does not reach it
 
