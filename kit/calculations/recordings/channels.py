@@ -53,21 +53,16 @@ class Channels:
 def channels_of(recording: Recording) -> Channels:
     """What command, travel, feedback and supply do at rest; the command while the signal was lost does not count.
 
-        Notes
-        -----
-        **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
-        valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
-        that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
-        most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
-        and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
-    <<<<<<< HEAD
-        alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
-        sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
-    =======
-        alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
-        like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
-        and of the command beyond 0.05 % a slow ramp.
-    >>>>>>> main
+    Notes
+    -----
+    **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
+    valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
+    that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
+    most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
+    and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
+    0.05 % a slow ramp.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
