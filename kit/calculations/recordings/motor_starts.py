@@ -15,7 +15,7 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.motion import Motion
-from kit.calculations.recordings.moves import Moves, moves_of
+from kit.calculations.recordings.moves import Moves, faint_moves, moves_of
 from kit.calculations.recordings.terms import noise as type_a
 from kit.calculations.recordings.terms import sampling
 
@@ -86,7 +86,8 @@ def count_starts(
     Motion that only means over 2 or 8 s show is counted, and may be none of the motor's. Hidden may be: a start for
     each step of the command the other way than the one before that no motion answers; one for each motion where
     samples lie farther apart than 0.1 s, in proportion up to 1 s; on ramps, where the travel goes on at less than half
-    of its quickest speed, one for each three windows, and one for each jump that may be missing before the first.
+    of its quickest speed, one for each three windows, and one for each jump that may be missing before the first; and
+    each slow move that shows if what the travel wanders by is the valve's own.
     Nothing is counted in less than a minute, at more than 1.05 s between samples, where one start in ten lies
     between turns of two samples or fewer, and where more may be hidden than show.
     """
@@ -94,7 +95,7 @@ def count_starts(
     merged, near = _pulses(motion, moves, parts, in_service=in_service)
     shown = len(moves) - merged + sum(_unseen_reversals(moves, each) for each in rests)
     hidden = _unanswered(recording, moves, parts) + _on_ramps(motion, moves, parts)
-    hidden += len(moves) * _between(recording.interval_s)
+    hidden += len(moves) * _between(recording.interval_s) + faint_moves(recording, motion, moves, channels)
     return Starts(
         shown,
         len(moves),
