@@ -31,8 +31,9 @@ _HEAD: Final = """# Thresholds of the calculations on recordings, moved by 20 %
 
 Every number that a module of `kit/calculations/recordings/` names at its head, with the words that stand behind it, and
 what it does to four recorded valves of [the virtual valve](virtual-valve.md) when it is made 20 % smaller or greater:
-one that hunts, one that overshoots, one that sticks, one pulsed, two of them worn, at 5, 10, 20 and 50 samples a second. Whole numbers
-move by one at least. Simulation, no field data. Made by `python -m tests.making.guide.recording_thresholds --page`.
+one that hunts, one that overshoots, one that sticks, one pulsed, two of them worn, at 5, 10, 20 and 50 samples a
+second. Whole numbers move by one at least. Simulation, no field data. Made by
+`python -m tests.making.guide.recording_thresholds --page`.
 
 The four recordings give {figures} numbers and words. A cell tells how many of them changed, value or uncertainty; the
 greatest change of a value, in units of its stated expanded uncertainty U by sampling and noise (k = 2); how many of the
