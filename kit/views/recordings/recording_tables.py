@@ -119,8 +119,8 @@ def service_table(service: Service, running_share_pct: float) -> Table:
     rows: list[list[str | Cell]] = [
         ["Command", range_text(service.command_pct, 1, "%")],
         ["Travel", range_text(service.travel_pct, 1, "%")],
-        ["Reversals of the command by 0.5 % and more", figure_cell(service.command_turns, "an hour")],
-        ["Reversals of the travel by 0.5 % and more", figure_cell(service.travel_turns, "an hour")],
+        ["Reversals of the command by 0.5 % and more", figure_cell(service.command_turns, "1/h")],
+        ["Reversals of the travel by 0.5 % and more", figure_cell(service.travel_turns, "1/h")],
         ["The travel moves for", with_unit(number(running_share_pct, 1), "% of the time")],
         ["The travel lags the command by", figure_cell(service.lag, "s", say=True)],
         ["Error after that lag, mean", figure_cell(service.error_mean, _TRAVEL, say=True)],

@@ -113,8 +113,8 @@ def test_what_a_valve_in_service_shows_stands_with_its_figures_and_reasons() -> 
     assert [row[1] for row in shown] == [
         "39.0 to 79.0 %",
         "49.0 to 78.0 %",
-        "500.0 an hour",
-        "400.0 an hour",
+        "500.0 1/h",
+        "400.0 1/h",
         "12.3 % of the time",
         "3.2 s",
         "0.40 %",
