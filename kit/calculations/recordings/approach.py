@@ -21,6 +21,8 @@ _OF_ASKED: Final = 0.5  # House definition: of the travel asked for, what shows 
 _ANSWERS_S: Final = 10.0  # House definition: a valve that has not moved by then is stuck, and before it may be slow
 _RUN_BEGINS_PCT: Final = 5.0  # House definition: from an end of the command's range, where a run begins
 _PLAY: Final = f"and less than {APPROACH_PCT:g} % may be play"
+_SMALL_PCT: Final = 1.5  # House definition: of command range; greater steps are of no dead-band test
+BY_SMALL_STEP: Final = "come to by a small step of the command"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +86,7 @@ def approach(
         return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked), called)
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(None, f"come to by a small step of the command, {_PLAY}")
+        return Approach(None, BY_SMALL_STEP if abs(step) < _SMALL_PCT else f"come to by {abs(step):.2g} %, {_PLAY}")
     moved = abs(here.travel.value - before.travel.value)
     if moved <= channels.travel.band + _BESIDE_PCT and here.segment.to_s - here.since_s < _ANSWERS_S:
         return Approach(None, "the travel had not answered yet: hold it longer")

@@ -19,9 +19,9 @@ from kit.calculations.recordings.slow import (
     deviation_of,
     has_levels,
     is_steady,
-    wander_of,
     without_beat,
 )
+from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
 _MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
@@ -60,14 +60,9 @@ def channels_of(recording: Recording) -> Channels:
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
     and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
-<<<<<<< HEAD
-    alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
-    sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
-=======
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
-    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
-    and of the command beyond 0.05 % a slow ramp.
->>>>>>> main
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
+    0.05 % a slow ramp.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
