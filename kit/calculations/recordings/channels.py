@@ -19,9 +19,9 @@ from kit.calculations.recordings.slow import (
     deviation_of,
     has_levels,
     is_steady,
-    wander_of,
     without_beat,
 )
+from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
 _MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
