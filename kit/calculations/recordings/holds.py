@@ -15,6 +15,7 @@ from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
 from kit.calculations.recordings.noise import OF_UNIFORM, Noise
+from kit.calculations.recordings.outages import outages_of
 from kit.calculations.recordings.settled import (
     MOST_TO_GO_PCT,
     OF_HALF_SWING,
@@ -106,12 +107,13 @@ def static_readings(
     stands = _stands(recording, held, channels)
     usable = [stand for _, stand in stands if stand is not None]
     left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
+    outages = outages_of(recording)
     readings: list[StaticReading] = []
     cycle, rose = 1, True
     for number, stand in enumerate(usable):
         before = usable[number - 1] if number else None
         after = usable[number + 1] if number + 1 < len(usable) else None
-        found = approach(recording, before, stand, after, channels, ideal)
+        found = approach(recording, before, stand, after, channels, ideal, outages)
         if found.why_not == BY_SMALL_STEP:  # of the test of dead band
             continue
         if found.rising is None:
