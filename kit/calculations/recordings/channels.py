@@ -24,7 +24,7 @@ from kit.calculations.recordings.slow import (
 from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
-_MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
+_MAINS_OFF: Final = 0.004  # House definition: share by which a supply's frequency and a logger's clock may be off
 _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve that never rests has in its quietest part
 _MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
 _LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
@@ -90,11 +90,11 @@ def beats_with_mains(frequency_hz: float, interval_s: float) -> bool:
     Notes
     -----
     A sine of f sampled at r shows as one of the distance from f to the nearest multiple of r. **House
-    definition**: 50 or 60 Hz to within 1 %.
+    definition**: 50 or 60 Hz to within 0.4 %.
 
     Examples
     --------
-    >>> beats_with_mains(0.02, 0.1), beats_with_mains(0.02, 1 / 8), beats_with_mains(3.0, 0.1)
+    >>> beats_with_mains(0.02, 0.1), beats_with_mains(0.02, 1 / 8), beats_with_mains(0.4, 0.1)
     (True, False, False)
     """
     rate = 1.0 / interval_s
