@@ -23,6 +23,7 @@ from kit.calculations.digits import last_digit
 from kit.calculations.potentiometer import Sweep, dropouts, high_margin, low_margin, sweep_linearity
 from kit.calculations.recordings.track import Track
 
+_MOST_PLACES: Final = 5  # that a reason names
 _NOMINAL: Final = (
     "the track's resistance is the register's nominal one; measure the whole track and enter it as track_ohm in the "
     "potentiometer rows"
@@ -107,7 +108,8 @@ def _recorded(records: StageRecords) -> list[Finding]:
         return _without_position() if recordings.unmeasured and not recordings.measured else []
     places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
     at = f"at {places} of travel, seen both ways" if places else ""
-    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at, shortfall=track.unseen)]
+    short = track.unseen or _seen_one_way(records)
+    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at, shortfall=short)]
     if feedback_is_raw(records.day.tag):
         quantities: dict[CheckName, Quantity] = {
             "potentiometer_low_margin": track.low_margin,
@@ -117,6 +119,16 @@ def _recorded(records: StageRecords) -> list[Finding]:
         margins = [finding_of(check, quantity, records) for check, quantity in quantities.items()]
         found += [_of_nominal_recording(each) for each in margins]
     return found
+
+
+def _seen_one_way(records: StageRecords) -> str:
+    """Where the feedback leaves its line one way only, in any recording: a bad spot may hide on the other."""
+    tracks = [each.track for each in records.recordings.reductions if each.track is not None]
+    places = [spot.position_pct for track in tracks for spot in track.spots if not spot.is_confirmed]
+    if not places:
+        return ""
+    named = ", ".join(f"{each:.1f} %" for each in places[:_MOST_PLACES])
+    return f"the feedback leaves its line at {named} of travel one way only: make a slow stroke each way across it"
 
 
 def _of_nominal_recording(finding: Finding) -> Finding:

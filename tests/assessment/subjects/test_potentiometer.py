@@ -256,3 +256,13 @@ def test_only_a_linearity_names_the_position_instrument():
         "potentiometer_linearity": ("resistance", "position"),
         "potentiometer_dropouts": (),
     }
+
+
+def test_a_place_at_which_the_feedback_leaves_its_line_one_way_only_keeps_dropouts_from_passing():
+    """A bad spot of the track is there both ways; seen on one, it may hide between the samples of the other."""
+    one_way, both = BadSpot(38.2, 1.0, -2.4, True, False), BadSpot(62.0, 1.0, -5.0, True, True)
+    found = recorded(POTENTIOMETER, reduction(track=track(Quantity(0.0), one_way)))["potentiometer_dropouts", ""]
+    assert found.value == 0.0
+    assert found.shortfall.startswith("the feedback leaves its line at 38.2 % of travel one way only")
+    found = recorded(POTENTIOMETER, reduction(track=track(Quantity(1.0), both)))["potentiometer_dropouts", ""]
+    assert found.shortfall == ""
