@@ -20,8 +20,10 @@ from kit.calculations.recordings.slow import (
     has_levels,
     is_steady,
     wander_of,
+    with_cuts,
     without_beat,
 )
+from kit.calculations.recordings.stairs import clear_steps
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
 _MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
@@ -60,14 +62,9 @@ def channels_of(recording: Recording) -> Channels:
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
     and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
-<<<<<<< HEAD
-    alone is hum where it goes on in one phase through four changes of the command and the mains can beat with the
-    sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own.
-=======
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
     like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
-    and of the command beyond 0.05 % a slow ramp.
->>>>>>> main
+    and of the command beyond 0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -121,6 +118,10 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
         name: blocks_of(recording.time_s, channel, found[name], recording.interval_s)
         for name, channel in values.items()
     }
+    if parts["command"] is not None:
+        known = values["command"][np.isfinite(values["command"])]
+        steps = clear_steps(known, recording.interval_s, found["command"])
+        parts["command"] = with_cuts(parts["command"], steps)
     command, travel = parts["command"], parts["travel"]
     beat, of_command = _beat_of(command, travel, recording.interval_s)
     slow = dict(found)

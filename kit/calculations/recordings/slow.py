@@ -16,6 +16,7 @@ _ROUNDING: Final = 1e-6  # House definition: intervals that are alike differ by 
 _MOVED_PCT: Final = 0.08  # House definition: between two blocks; less is rest
 _CREEPS_PCT: Final = 0.03  # House definition: between two blocks; less may be wander
 _SIGMAS: Final = 6.0  # House definition: what blocks differ by without moving
+_OFF: Final = (-1, 0, 1)  # House definition: samples from where a clear step is seen, between which it may lie
 _STRETCH: Final = 4  # House definition: blocks in two seconds
 _LENGTHS: Final = (2, 4, 8, 16)  # House definition: blocks in the means that wander is taken from, 1 to 8 s
 _FEWEST_PAIRS: Final = 6  # House definition: independent pairs of means; of fewer no wander is told
@@ -85,6 +86,26 @@ def blocks_of(time_s: FloatArray, values: FloatArray, noise: Noise, interval_s: 
     return Blocks(times.mean(axis=1), mean, np.maximum(variance, 0.0), cut, count)
 
 
+def with_cuts(blocks: Blocks, steps: BoolArray) -> Blocks:
+    """Blocks cut also where the channel steps clearly.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    steps : array of bool, shape (n - 1,)
+        Of the finite samples of the channel: where it steps between one and the next; noise moves that by a sample.
+    """
+    cut = blocks.cut.copy()
+    last = blocks.mean.size * blocks.count - 2
+    found = np.flatnonzero(steps[: last + 1])
+    place = np.unique(np.clip(np.concatenate([found + off for off in _OFF]), 0, last))
+    before, after = place // blocks.count, (place + 1) // blocks.count
+    cut[before[before < cut.size]] = True
+    inside = before[(before == after) & (before > 0)]
+    cut[inside - 1] = True
+    return replace(blocks, cut=cut)
+
+
 def _creeps(blocks: Blocks, noise: Noise) -> BoolArray:
     """Where a channel may move between a block and the next, shape (b - 1,)."""
     least = max(_CREEPS_PCT, _SIGMAS * noise.deviation * sqrt(2.0 / blocks.count), JUST_OVER * noise.flicker)
@@ -128,12 +149,13 @@ def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -
     **House definition**: from the median difference of neighbouring means over 1, 2, 4 and 8 s at rest, in which no two
     blocks differ by more than 0.03 (% of range), one step of the recorder and six standard deviations, what is above
     the noise over the root of their number and what the recorder's step leaves; the greatest, or, where it
-    still grows with the length in twelve pairs or more, that of a minute, as the root of the length.
+    still grows with the length in twelve pairs or more, that of a minute, as the root of the length. The recorder's
+    step leaves such differences on a lattice, which is filled evenly first.
     """
     cut = _creeps(blocks, noise) if also_cut is None else _creeps(blocks, noise) | also_cut
     cuts = np.concatenate(([0], np.cumsum(cut)))
     total = np.concatenate(([0.0], np.cumsum(blocks.mean - blocks.mean[0])))
-    found, sure = list[float](), 0
+    found, sure, spread = list[float](), 0, np.random.default_rng(0)
     for length in _LENGTHS:
         if 2 * length > blocks.mean.size:
             break
@@ -142,7 +164,8 @@ def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -
         pairs = start.size / (2.0 * length)
         if pairs < _FEWEST_PAIRS:
             break
-        apart = np.abs(total[start + 2 * length] - 2.0 * total[start + length] + total[start]) / length
+        apart = (total[start + 2 * length] - 2.0 * total[start + length] + total[start]) / length
+        apart = np.abs(apart + noise.quantum / (length * blocks.count) * (spread.random(apart.size) - 0.5))
         seen = float(np.median(apart)) / _NORMAL_MEDIAN / sqrt(2.0)
         left = sqrt(noise.deviation**2 / (length * blocks.count) + noise.of_step**2)
         found.append(sqrt(seen**2 - left**2) if seen > (_CLEAR + _OF_FEW / sqrt(pairs)) * left else 0.0)
