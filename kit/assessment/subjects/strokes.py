@@ -23,6 +23,7 @@ from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.calculations.digits import last_digit
+from kit.calculations.recordings.response_times import UNFINISHED
 from kit.calculations.recordings.runs import NO_COMMAND, WHOLE_RUN_PCT
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.terms import mean_of
@@ -297,7 +298,22 @@ def _recorded_group(strokes: list[Stroke], direction: Direction, detail: str, re
         by_feedback=records.recordings.by_feedback(*strokes),
         repeats=recorded_repeats(records.recordings.strokes, strokes, time.value or 0.0),
     )
-    return replace(finding, judged=not detail, singly=tuple(known), shortfall=_too_few(len(known), check, records))
+    shortfall = _took_longer(strokes, known) or _too_few(len(known), check, records)
+    return replace(finding, judged=not detail, singly=tuple(known), shortfall=shortfall)
+
+
+def _took_longer(strokes: list[Stroke], known_s: list[float]) -> str:
+    """A stroke that had not arrived in longer than the others took is none of their kind, and no mean holds it."""
+    late = [
+        each.response.step_s
+        for each in strokes
+        if each.time.why_not == UNFINISHED and each.waited_s > max(known_s, default=inf)
+    ]
+    if not late:
+        return ""
+    return (
+        f"{len(late)} of {len(strokes)} strokes took longer than that, the first at {late[0]:.0f} s: wait for its end"
+    )
 
 
 def _recorded_tests(records: StageRecords) -> set[str]:

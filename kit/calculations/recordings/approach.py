@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +13,7 @@ from kit.basis.recording import Recording, Segment, extents
 from kit.calculations.recordings.at_rest import Rest
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.levels import BLINK_S
+from kit.calculations.recordings.outages import Outage
 
 APPROACH_PCT: Final = 3.0  # House definition: a lesser change of command or travel takes up no play for certain
 _BESIDE_PCT: Final = 0.2  # House definition: a command is back, or a travel turned, by more than this
@@ -20,6 +21,8 @@ _OF_ASKED: Final = 0.5  # House definition: of the travel asked for, what shows 
 _ANSWERS_S: Final = 10.0  # House definition: a valve that has not moved by then is stuck, and before it may be slow
 _RUN_BEGINS_PCT: Final = 5.0  # House definition: from an end of the command's range, where a run begins
 _PLAY: Final = f"and less than {APPROACH_PCT:g} % may be play"
+_SMALL_PCT: Final = 1.5  # House definition: of command range; greater steps are of no dead-band test
+BY_SMALL_STEP: Final = "come to by a small step of the command"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +50,7 @@ def approach(
     after: Stand | None,
     channels: Channels,
     ideal: Callable[[float], float],
+    outages: Sequence[Outage],
 ) -> Approach:
     """From which side a hold was come to.
 
@@ -59,6 +63,8 @@ def approach(
         Noise of the recording.
     ideal : callable
         Ideal position [% of travel] for a command [% of command range].
+    outages : sequence of Outage
+        Of the recording.
 
     Notes
     -----
@@ -71,29 +77,31 @@ def approach(
     it came there.
     """
     if before is None:
-        return _of_first(recording, here, after, channels)
-    if _interrupted(recording, before.segment.to_s, here.segment.from_s):
-        return Approach(None, "come to over a gap or a loss of signal")
+        return _of_first(recording, here, after, channels, outages)
+    if _interrupted(recording, outages, before.segment.to_s, here.segment.from_s):
+        return Approach(None, "come to over a gap or a loss of signal or supply")
     called = _called_back(recording, before, here, channels)
     if called is not None:
         asked = abs(ideal(called.high_pct) - ideal(called.low_pct))
         return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked), called)
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
-        return Approach(None, f"come to by a small step of the command, {_PLAY}")
+        return Approach(None, BY_SMALL_STEP if abs(step) < _SMALL_PCT else f"come to by {abs(step):.2g} %, {_PLAY}")
     moved = abs(here.travel.value - before.travel.value)
     if moved <= channels.travel.band + _BESIDE_PCT and here.segment.to_s - here.since_s < _ANSWERS_S:
         return Approach(None, "the travel had not answered yet: hold it longer")
     return Approach(step > 0)
 
 
-def _of_first(recording: Recording, here: Stand, after: Stand | None, channels: Channels) -> Approach:
+def _of_first(
+    recording: Recording, here: Stand, after: Stand | None, channels: Channels, outages: Sequence[Outage]
+) -> Approach:
     start_s = max((end for _, end in recording.gaps if end <= here.travel.from_s), default=float(recording.time_s[0]))
     shown = _by_travel(recording, start_s, here, channels, APPROACH_PCT)
     if shown.rising is not None:
         return shown
     near_end = min(here.command_pct, 100.0 - here.command_pct) <= _RUN_BEGINS_PCT
-    if after is None or not near_end or _interrupted(recording, here.segment.to_s, after.segment.from_s):
+    if after is None or not near_end or _interrupted(recording, outages, here.segment.to_s, after.segment.from_s):
         return Approach(None, "the first of a run, and nothing shows from which side it was come to")
     step = after.command_pct - here.command_pct
     if abs(step) < APPROACH_PCT:
@@ -174,7 +182,8 @@ def _by_travel(
     return Approach(rising)
 
 
-def _interrupted(recording: Recording, from_s: float, to_s: float) -> bool:
-    lost = recording.signal_lost
+def _interrupted(recording: Recording, outages: Sequence[Outage], from_s: float, to_s: float) -> bool:
+    lost, times = recording.signal_lost, recording.time_s
     between = recording.place(from_s, to_s)
-    return recording.has_gap(from_s, to_s) or bool(lost is not None and np.count_nonzero(lost[between]) > 1)
+    went = any(times[each.from_place] <= to_s and times[each.to_place] >= from_s for each in outages)
+    return recording.has_gap(from_s, to_s) or went or bool(lost is not None and np.count_nonzero(lost[between]) > 1)

@@ -14,7 +14,7 @@ from kit.calculations.recordings.noise import MAD_TO_DEVIATION
 BIN_PCT: Final = 0.5  # House definition: of travel
 WITHIN_PCT: Final = 2.0  # House definition: of travel, the neighbourhood of a bin to either side
 DEVIATIONS: Final = 6.0  # House definition: of the scatter; a bin farther off is no noise
-_LEAST_SPIKE_PCT: Final = 1.0  # House definition: of range; less upsets no positioner
+LEAST_SPIKE_PCT: Final = 1.0  # House definition: of range; less upsets no positioner
 _LEAST_BANDS: Final = 1.6  # House definition: of the noise's band; the farthest of many samples leaves it by chance
 _JOIN_PCT: Final = 2.0  # House definition: of travel; spots less far apart are one
 END_PCT: Final = 2.0  # House definition: of travel, within which a valve is at its end
@@ -82,7 +82,7 @@ def least_depth(way: Way, band_pct: float) -> float:
     known = np.isfinite(off)
     scatter = MAD_TO_DEVIATION * float(np.median(off[known])) if known.any() else 0.0
     loose = _LOOSE * float(np.quantile(within[known], _LOOSE_QUANTILE)) if known.any() else 0.0
-    return max(DEVIATIONS * scatter, loose, _LEAST_SPIKE_PCT, _LEAST_BANDS * band_pct)
+    return max(DEVIATIONS * scatter, loose, LEAST_SPIKE_PCT, _LEAST_BANDS * band_pct)
 
 
 def spots_of(middles: FloatArray, way: Way, least_pct: float) -> list[tuple[float, float, float]]:

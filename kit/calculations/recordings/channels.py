@@ -19,11 +19,11 @@ from kit.calculations.recordings.slow import (
     deviation_of,
     has_levels,
     is_steady,
-    wander_of,
     with_cuts,
     without_beat,
 )
 from kit.calculations.recordings.stairs import clear_steps
+from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
 _MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
@@ -63,8 +63,8 @@ def channels_of(recording: Recording) -> Channels:
     most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
     and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
-    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own,
-    and of the command beyond 0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
+    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
+    0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)

@@ -13,6 +13,7 @@ _TINY: Final = 1e-9  # House definition: a lesser change is rounding
 _FINEST: Final = 1e-4  # House definition: a finer step of the recorder does not show in any figure
 _COARSEST: Final = 1.0  # House definition: a coarser one is a step of the signal itself
 _SAMPLED: Final = 4096  # House definition: samples, evenly drawn, whose values show what is written
+_SAME: Final = 1e-6  # House definition: steps that are alike differ by rounding
 _ROUNDING: Final = 1e-7  # House definition: how far from whole multiples of what is written conversions leave values
 _FEWEST_CHANGES: Final = 8  # House definition: fewer tell no step, unless it is a fine one
 _FEW_TELL: Final = 0.05  # House definition: a finer step is nobody's own steps of a source or speed of a motor
@@ -21,12 +22,11 @@ _FEWEST_FLICKERS: Final = 3  # House definition: jumps there and back, or of oth
 _OTHERS: Final = 0.1  # House definition: the share of a motor's changes that are of other sizes than most, at most
 _ONE_CODE: Final = 1.5  # House definition: of the step, the greatest change that is one code
 _FINEST_SHARE: Final = 16  # bits of the finest lattice that is looked for in the span of the values
-_LEAST_WRITTEN: Final = 2.3  # House definition: of what is written, the finest code that stands out of it
+_PART: Final = 16  # House definition: the share of the span in which a finer lattice is looked for, one over
+_LEAST_WRITTEN: Final = 1.6  # House definition: of what is written, the finest code that is another than that
 _FIT: Final = 0.6  # House definition: of what is written, how far a value may lie from its code
+_SELDOM: Final = 0.2  # House definition: share of the changes by one code that are greater than its step, at most
 _PEAKS: Final = 4  # House definition: the most that are tried in an octave
-_OFTEN: Final = 8  # House definition: samples at one value that are no tail of the noise
-_FEWEST_GAPS: Final = 12  # House definition: fewer neighbours tell of no code that is hardly coarser
-_LEFT_OUT: Final = 1.25  # House definition: of what is written, mean distance of neighbours that are codes
 _CHANCE: Final = 1e-4  # House definition: the greatest chance that values lie on a lattice that is none
 _FEWEST_VALUES: Final = 5  # House definition: fewer lie on many lattices
 _MOST_VALUES: Final = 300  # House definition: more, evenly drawn, show nothing new
@@ -53,10 +53,10 @@ def code_of(values: FloatArray) -> Code:
     **House definition**: what was written is the greatest number that all values are apart by whole multiples of. The
     code of a converter is coarser than that where its codes, rounded to what was written, leave most values out: it is
     the widest lattice on which every value lies to within 0.6 of what was written, no two on one, where chance does
-    that less than once in 10,000; or twice what was written, where a quarter of the places between values that are
-    often taken never are. The step is that code, rounded up to what was written. What was written counts where
-    the channel jumps back and forth by it, or changes by single changes, or by several sizes: 8 times, or as often as
-    it will below 0.05; above 0.2 one change at least is that of one step.
+    that less than once in 10,000; a code finer than the span of the values over 65,536 is looked for in the sixteenth
+    of the span that holds most of them. The step is that code, rounded up to what was written. What was written counts
+    where the channel jumps back and forth by it, or changes by single changes, or by several sizes: 8 times, or as
+    often as it will below 0.05; above 0.2 one change at least is that of one step.
 
     Examples
     --------
@@ -111,25 +111,22 @@ def _step(drawn: FloatArray) -> tuple[float, float]:
     """The coarsest lattice on which values lie, as written, and what was written."""
     known = drawn[np.concatenate(([True], np.diff(drawn) > _TINY))]
     written = _written(known)
-    finest = float(known[-1] - known[0]) / 2**_FINEST_SHARE
-    code = _lattice(known, max(written, finest))
-    if code == 0.0:
-        step = _hardly_coarser(drawn, written)
-    elif written > 0.0:
-        step = float(np.ceil(code / written - _FIT)) * written
-    else:
-        step = code
-    return (step, written or step) if _FINEST <= step <= _COARSEST else (0.0, 0.0)
+    span = float(known[-1] - known[0])
+    code = _lattice(known, max(written, span / 2**_FINEST_SHARE))
+    if code == 0.0 and 0.0 < written < span / 2**_FINEST_SHARE:
+        known = _densest(known, span / _PART)
+        code = _lattice(known, max(written, span / _PART / 2**_FINEST_SHARE))
+    step = code or written
+    if code > 0.0 and written > 0.0:
+        step = float(np.ceil(code / written - _SELDOM)) * written
+    return (step, written or step) if (1.0 - _SAME) * _FINEST <= step <= _COARSEST else (0.0, 0.0)
 
 
-def _hardly_coarser(drawn: FloatArray, written: float) -> float:
-    """What was written, or twice that where many places between two that are often taken never are."""
-    if not 0.0 < written <= _FEW_TELL:
-        return written
-    often = np.flatnonzero(np.bincount(np.round((drawn - drawn[0]) / written).astype(np.intp)) >= _OFTEN)
-    apart = np.diff(often)
-    near = apart[apart <= 2]
-    return 2.0 * written if near.size >= _FEWEST_GAPS and float(near.mean()) > _LEFT_OUT else written
+def _densest(known: FloatArray, width: float) -> FloatArray:
+    """Of values, rising, those of the stretch of that width with most of them."""
+    ends = np.searchsorted(known, known + width, side="right")
+    first = int((ends - np.arange(known.size)).argmax())
+    return known[first : ends[first]]
 
 
 def _lattice(known: FloatArray, written: float) -> float:
@@ -142,10 +139,11 @@ def _lattice(known: FloatArray, written: float) -> float:
     marks = np.bincount(np.round(values / written).astype(np.intp), minlength=count)
     power = np.abs(np.fft.rfft(marks, 2 * count))
     low = max(int(2 * count * written / _COARSEST), 4)
-    high = min(int(2 * count / _LEAST_WRITTEN), power.size)
+    high = int(2 * count / _LEAST_WRITTEN)
     while low < high:
-        octave = power[low : min(2 * low, high)]
-        for place in np.sort(low + np.argsort(octave)[-_PEAKS:]).tolist():
+        places = np.arange(low, min(2 * low, high))
+        octave = power[np.where(places < power.size, places, 2 * count - places)]
+        for place in np.sort(places[np.argsort(octave)[-_PEAKS:]]).tolist():
             code = _fitted(values, 2 * count * written / place, written)
             likely = (2.0 * _FIT * written / code) ** (values.size - 2) * high if code > 0.0 else 1.0
             if likely < _CHANCE:

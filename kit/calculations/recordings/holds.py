@@ -10,11 +10,12 @@ import numpy as np
 
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording, Segment
-from kit.calculations.recordings.approach import Stand, approach
+from kit.calculations.recordings.approach import BY_SMALL_STEP, Stand, approach
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
 from kit.calculations.recordings.noise import OF_UNIFORM, Noise
+from kit.calculations.recordings.outages import outages_of
 from kit.calculations.recordings.settled import (
     MOST_TO_GO_PCT,
     OF_HALF_SWING,
@@ -89,7 +90,8 @@ def static_readings(
     -------
     Holds
         In order of time. A hold is left out where the travel does not come to rest, and where nobody knows from which
-        side it was come to, as :func:`~kit.calculations.recordings.approach.approach` says.
+        side it was come to, as :func:`~kit.calculations.recordings.approach.approach` says; those of small steps are
+        no readings either, and not told: they are the test of dead band.
 
     Notes
     -----
@@ -105,12 +107,15 @@ def static_readings(
     stands = _stands(recording, held, channels)
     usable = [stand for _, stand in stands if stand is not None]
     left_out = [LeftOut("hold", each.from_s, each.to_s, UNSETTLED) for each, stand in stands if stand is None]
+    outages = outages_of(recording)
     readings: list[StaticReading] = []
     cycle, rose = 1, True
     for number, stand in enumerate(usable):
         before = usable[number - 1] if number else None
         after = usable[number + 1] if number + 1 < len(usable) else None
-        found = approach(recording, before, stand, after, channels, ideal)
+        found = approach(recording, before, stand, after, channels, ideal, outages)
+        if found.why_not == BY_SMALL_STEP:  # of the test of dead band
+            continue
         if found.rising is None:
             left_out.append(LeftOut("hold", stand.segment.from_s, stand.segment.to_s, found.why_not))
             continue

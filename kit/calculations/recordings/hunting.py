@@ -9,27 +9,25 @@ from math import sqrt
 from typing import Final, Literal
 
 import numpy as np
-from scipy.special import stdtrit
 
 from kit.basis.arrays import FloatArray
-from kit.basis.quantity import Component, Quantity, Reliance
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment
+from kit.calculations.recordings.beats import swings_with
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import Noise
 from kit.calculations.recordings.segments import REST_S, Stretches
 from kit.calculations.recordings.spells import (
     FEWEST_BLOCKS,
-    FEWEST_REVERSALS,
-    REGULAR,
-    SAME_PERIOD,
+    QUICKEST_S,
     is_regular,
     mean_swing_pct,
     quick_width,
     samples_a_period,
     spells_of,
 )
-from kit.calculations.recordings.terms import noise, sampling
+from kit.calculations.recordings.swing_figures import SAMPLES_A_PERIOD, no_swing, period_of, swing_of, too_slow
 from kit.calculations.recordings.turns import Turns, hidden_period_s, least_seen_pct
 
 Kind = Literal["at_rest", "hunting", "stick_slip", "noise", "drift", "beat"]
@@ -44,21 +42,17 @@ _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swin
 _SPREAD: Final = (0.02, 0.98)  # House definition: a lost contact or two in a hundred is no motion
 _OF_HUM: Final = 3.0  # House definition: of the amplitude of hum, half as much again as its swing
 _ARRIVED_PCT: Final = 0.5  # House definition: from where it stays later, at which the travel has answered the command
+_LATE_PARTS: Final = (4, 8, 16)  # House definition: parts at the end of a rest in which a long answer may be over
+_QUIETER: Final = 0.25  # House definition: of the spread of the part twice as long, where that holds an answer
 _COMMAND_PARTS: Final = 20  # House definition: parts of a rest whose means show whether the command moved
 _COMMAND_DEVIATIONS: Final = 4.0  # House definition: what the means of 20 parts spread over by noise alone
 _DRIFT_DEVIATIONS: Final = 6.0  # House definition: halves that differ by more are no noise
-_SAMPLES_A_PERIOD: Final = 5.0  # House definition: with fewer, turns fall between the samples
-_BEAT_SHARE: Final = 0.3  # House definition: of the travel's swing, what the command swings with it in a beat of hum
-_BEAT_DEVIATIONS: Final = 5.0  # House definition: a swing of the command beyond it is no noise
 _MOST_OF_IT: Final = 0.8  # House definition: of a rest; a valve that swings for less of it does so in spells
-_CLEAR: Final = 1.5  # House definition: of the least swing that shows; of lesser ones noise hides some
 _QUIET: Final = "the valve does not hunt"
-_AGAIN: Final = "screen the wires, record at another rate, and repeat the rest"
 _UNTOLD: Final = (
     "the travel repeats itself every {:.2g} s or a part of that, with too few samples a swing to tell hunting from "
     "hum: screen the wires, record ten times as fast, and repeat the rest"
 )
-_PCT: Final = "% of travel"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,8 +158,8 @@ def rest_behaviour(
     less than 30 % (standard deviation over mean), a tenth of the period or 1.5 samples, wherever in the rest;
     swings that only fade are a valve that settles. Less regular swings are stick-slip. Ten regular reversals are
     hunting whatever the dead band: a valve that never rests shows none. Where the command swings with the travel by
-    0.3 of it, or a measured position swings and the feedback does not, nobody knows whether the valve does: a beat
-    of hum looks alike.
+    0.3 of it, or a measured position swings by no more than 0.5 % and the feedback does not, nobody knows whether the
+    valve does: a beat of hum looks alike. No motor reverses within 0.2 s: what is quicker is hum or noise.
     """
     place = recording.place(segment.from_s, segment.to_s)
     usable = np.isfinite(recording.travel_pct[place])
@@ -188,38 +182,72 @@ def told_of(
     series: tuple[FloatArray, FloatArray],
     dead_band_pct: float = 0.0,
 ) -> Stillness:
-    """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,)."""
+    """What a travel does that has answered its command: times [s] and travel [% of travel], each shape (n,).
+
+    Notes
+    -----
+    **House definition**: what :func:`rest_behaviour` says; a swing quicker than 0.2 s is hum or noise.
+    """
     times, travel = series
     quiet = channels.quiet_travel
     low, high = np.quantile(travel, _SPREAD)
     if high - low > _OF_HUM * quiet.hum + 2.0 * quiet.band:  # more than hum: a part of it that is as regular
         quiet = replace(quiet, hum=0.0, hum_period_s=0.0)
-    turns, spells, width, hides = spells_of(times, travel, quiet, recording.interval_s)
-    seen = least_seen_pct(quiet, quick_width(recording.interval_s))
-    period_s = 0.0 if spells else hidden_period_s(travel, recording.interval_s)
-    if period_s > 0.0:
+    found = spells_of(times, travel, quiet, recording.interval_s)
+    if not found[1]:
+        return _without_swings(recording, segment, travel, quiet, found[0])
+    return _swinging(recording, segment, channels, _Swings(*found, quiet, travel), dead_band_pct)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Swings:
+    """Spells of swinging in one rest, and what they were found in."""
+
+    turns: Turns
+    spells: list[Turns]
+    width: int  # samples in the means that show them
+    hides_pct: float  # a lesser swing does not show [% of travel]
+    noise: Noise
+    travel: FloatArray  # (n,)
+
+    def joined(self, name: str) -> FloatArray:
+        """What all spells have of one kind."""
+        return np.concatenate([getattr(each, name) for each in self.spells])
+
+
+def _without_swings(
+    recording: Recording, segment: Segment, travel: FloatArray, quiet: Noise, turns: Turns
+) -> Stillness:
+    """A rest in which no swing shows; it may go through too few samples."""
+    period_s = hidden_period_s(travel, recording.interval_s)
+    if period_s >= QUICKEST_S:
         nobody = Quantity(None, _UNTOLD.format(period_s))
         return Stillness(segment, "beat", nobody, nobody, 0, np.empty(0), np.empty(0))
-    if not spells:
-        kind: Kind = _quiet_kind(travel, len(turns), quiet)
-        nothing = Quantity(None, _QUIET)
-        return Stillness(segment, kind, _nothing(travel, seen), nothing, 0, turns.at_s, turns.height_pct)
-    turn_s, turn_pct = (np.concatenate([getattr(each, name) for each in spells]) for name in ("at_s", "height_pct"))
-    mean_s = recording.interval_s * width
-    amplitude = _swing(spells, recording.interval_s, mean_s, hides)
-    period = _period(spells, mean_s, quiet, hides)
-    regular = all(is_regular(each, recording.interval_s) for each in spells)
-    share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
+    kind, nothing = _quiet_kind(travel, len(turns), quiet), Quantity(None, _QUIET)
+    amplitude = no_swing(travel, least_seen_pct(quiet, quick_width(recording.interval_s)))
+    return Stillness(segment, kind, amplitude, nothing, 0, turns.at_s, turns.height_pct)
+
+
+def _swinging(
+    recording: Recording, segment: Segment, channels: Channels, found: _Swings, dead_band_pct: float
+) -> Stillness:
+    """A rest in which the travel swings: by less than hunting is, irregularly, as hum may, or it hunts."""
+    spells, interval_s = found.spells, recording.interval_s
+    turn_s, turn_pct, mean_pct = found.joined("at_s"), found.joined("height_pct"), mean_swing_pct(spells)
+    amplitude = swing_of(spells, interval_s, interval_s * found.width, found.hides_pct)
+    period = period_of(spells, interval_s * found.width, found.noise, found.hides_pct, recording.time_resolution_s)
     told = Stillness(segment, "hunting", amplitude, period, int(turn_s.size), turn_s, turn_pct)
-    mean_pct = mean_swing_pct(spells)
-    if mean_pct <= _LEAST_SWING_PCT:
-        amplitude = _nothing(travel, max(seen, mean_pct))
+    regular = all(is_regular(each, interval_s) for each in spells)
+    share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
     if mean_pct <= max(_LEAST_SWING_PCT, share):
+        if mean_pct <= _LEAST_SWING_PCT:
+            seen = least_seen_pct(found.noise, quick_width(interval_s))
+            amplitude = no_swing(found.travel, max(seen, mean_pct))
         return replace(told, kind="noise", amplitude=amplitude, period=Quantity(None, _QUIET))
     if not regular:
         return replace(told, kind="stick_slip", period=Quantity(None, "the swings come at no regular interval"))
-    few = samples_a_period(spells, recording.interval_s) < _SAMPLES_A_PERIOD
-    with_it = _too_slow(spells, recording.interval_s) if few else _swings_with(recording, channels, turn_s, turn_pct)
+    few = samples_a_period(spells, interval_s) < SAMPLES_A_PERIOD
+    with_it = too_slow(spells, interval_s) if few else swings_with(recording, channels, turn_s, turn_pct)
     if with_it:
         nobody = Quantity(None, with_it)
         return replace(told, kind="beat", amplitude=nobody, period=nobody)
@@ -257,11 +285,27 @@ def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
 
 
 def _arrived(travel: FloatArray) -> int:
-    """The first sample at which the travel has come to where it stays, or about which it swings."""
+    """The first sample at which the travel has come to where it stays, or about which it swings.
+
+    Notes
+    -----
+    **House definition**: where it stays is told by the late half; a shorter part at the end, a quarter, an eighth or a
+    sixteenth, tells it better where its spread is less than a quarter of that of the part twice as long: then the
+    answer to the command reaches into that.
+    """
     late = travel[travel.size // 2 :]
-    low, high = np.quantile(late, _SPREAD)
-    reach = max(_ARRIVED_PCT, float(high - low))
+    reach = _spread_pct(late)
+    for part in _LATE_PARTS:
+        later = travel[travel.size - travel.size // part :]
+        if later.size < FEWEST_BLOCKS or _spread_pct(later) >= _QUIETER * reach:
+            break
+        late, reach = later, _spread_pct(later)
     return int((np.abs(travel - np.median(late)) <= reach).argmax())
+
+
+def _spread_pct(travel: FloatArray) -> float:
+    low, high = np.quantile(travel, _SPREAD)
+    return max(_ARRIVED_PCT, float(high - low))
 
 
 def _command_span(command: FloatArray, channel: Noise) -> float:
@@ -275,118 +319,9 @@ def _command_span(command: FloatArray, channel: Noise) -> float:
     return max(0.0, float(np.ptp(means)) - spread)
 
 
-def _swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, turn_pct: FloatArray) -> str:
-    """Why the swing may be none of the valve's ("": it is the valve's)."""
-    beat_s = channels.travel.hum_period_s
-    swing_pct, period_s = float(np.abs(np.diff(turn_pct)).mean()), 2.0 * float(np.diff(turn_s).mean())
-    hums = 2.0 * channels.travel.hum > _BEAT_SHARE * swing_pct
-    if hums and beat_s > 0.0 and abs(period_s / beat_s - 1.0) < SAME_PERIOD:
-        return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
-    place = recording.place(float(turn_s[0]), float(turn_s[-1]))
-    times = recording.time_s[place]
-    phase = np.exp(1j * np.pi * np.interp(times, turn_s, np.arange(turn_s.size)))
-    travel = _in_time(recording.travel_pct[place], phase)
-    command = _in_time(recording.command_pct[place], phase)
-    least = _BEAT_DEVIATIONS * channels.command.of_mean(max(times.size // 2, 1))
-    if command > max(_BEAT_SHARE * travel, least):
-        return f"command and travel swing together, by hum on both or because the command does: hold it still, {_AGAIN}"
-    if recording.travel_is_feedback or recording.feedback_pct is None:
-        return ""
-    feedback = _in_time(recording.feedback_pct[place], phase)
-    if feedback < _BEAT_SHARE * travel and float(np.ptp(turn_pct)) > 0:
-        return (
-            "the position swings and the feedback does not, by hum on the position's signal or play before the "
-            f"feedback: look at the stem, {_AGAIN}"
-        )
-    return ""
-
-
-def _in_time(values: FloatArray, phase: np.ndarray[tuple[int], np.dtype[np.complex128]]) -> float:
-    """Amplitude of what swings with a phase [unit of the values]."""
-    known = np.isfinite(values)
-    if np.count_nonzero(known) < FEWEST_BLOCKS:
-        return 0.0
-    kept, turning = values[known] - values[known].mean(), phase[known]
-    return 2.0 * float(np.abs((kept * (turning - turning.mean())).mean()))
-
-
 def _quiet_kind(travel: FloatArray, turns: int, channel: Noise) -> Kind:
     half = max(travel.size // 2, 1)
     drift = abs(float(travel[half:].mean() - travel[:half].mean()))
     if drift > max(_LEAST_SWING_PCT, _DRIFT_DEVIATIONS * channel.deviation * (2.0 / half) ** 0.5):
         return "drift"
     return "noise" if turns or channel.band > 2.0 * _LEAST_SWING_PCT else "at_rest"
-
-
-def _nothing(travel: FloatArray, least: float) -> Quantity:
-    """No swing: 0, known to within the least one that would have been seen."""
-    relies = (Reliance("travel", float(travel.mean()), 1.0, 0), Reliance("travel", float(travel.mean()), -1.0, 0))
-    return Quantity(
-        0.0,
-        components=(sampling(least, _PCT, "least swing that would be seen"),),
-        relies_on=relies,
-        beside={"least_seen_pct": least},
-    )
-
-
-def _swing(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct: float) -> Quantity:
-    """Mean swing, peak to peak; where noise hides the lesser ones, known to no better than those."""
-    swings = np.concatenate([each.swings_pct for each in spells])
-    if samples_a_period(spells, interval_s) < _SAMPLES_A_PERIOD - 1:
-        return Quantity(None, _too_slow(spells, interval_s))
-    amplitude, top = float(swings.mean()), float(max(each.height_pct.max() for each in spells))
-    parts: list[Component] = [
-        sampling(2.0 * max(each.cut_pct for each in spells), _PCT, "travel between the samples at the turns"),
-        noise(sqrt(2.0) * max(each.noise_pct for each in spells), _PCT, "travel at the turns"),
-        noise(_of_mean(swings), _PCT, "scatter of the swings"),
-    ]
-    if amplitude < _CLEAR * hides_pct or samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
-        parts.append(sampling(hides_pct, _PCT, "swings that noise hides"))
-    relies = (Reliance("travel", top, 1.0, 0), Reliance("travel", top - amplitude, -1.0, 0))
-    beside = {"reversals": float(sum(map(len, spells)))}
-    return Quantity(amplitude, at_s=float(spells[0].at_s[0]), components=tuple(parts), relies_on=relies, beside=beside)
-
-
-def _period(spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: float) -> Quantity:
-    """Mean time between middles passed the same way; of few, between turns of a kind."""
-    swing = mean_swing_pct(spells)
-    if samples_a_period(spells, mean_s) < _SAMPLES_A_PERIOD:
-        return Quantity(None, _too_slow(spells, mean_s))
-    if swing < _CLEAR * hides_pct:
-        return Quantity(None, f"noise hides swings of less than {hides_pct:.2g} %: record faster, or with less noise")
-    marks = [each.middle_s if len(each) > FEWEST_REVERSALS + 1 else each.at_s for each in spells]
-    periods = np.concatenate([each[2:] - each[:-2] for each in marks])
-    period = float(periods.mean())
-    each_way = max(1.0, periods.size / 2.0)
-    late = mean_s + (channel.deviation * period / (2.0 * swing) if swing > 0 else 0.0)
-    times = [sampling(late / each_way, "s", "first and last turn"), noise(_of_periods(periods), "s", "turns")]
-    return Quantity(
-        period,
-        at_s=float(spells[0].at_s[0]),
-        components=tuple(times),
-        relies_on=(Reliance("time", period, 1.0),),
-    )
-
-
-def _too_slow(spells: Sequence[Turns], interval_s: float) -> str:
-    count = samples_a_period(spells, interval_s)
-    return (
-        f"{count:.1f} samples, or means over noise, a swing show neither its size nor its period, and it may be the "
-        "alias of a quicker one: record ten times as fast"
-    )
-
-
-def _of_mean(values: FloatArray) -> float:
-    """Standard deviation of a mean, widened as Student's t is: JCGM 100:2008, G.3."""
-    if values.size < 2:
-        return REGULAR * float(np.abs(values).mean())
-    freedom = float(values.size - 1)
-    return float(values.std(ddof=1)) / sqrt(values.size) * float(stdtrit(freedom, 0.97725)) / 2.0
-
-
-def _of_periods(periods: FloatArray) -> float:
-    """The same for periods that overlap by half: as many as half of them are independent."""
-    if periods.size < 3:
-        return REGULAR / 2.0 * float(periods.mean())
-    count = periods.size / 2.0
-    return float(periods.std(ddof=1)) / sqrt(count) * float(stdtrit(max(1.0, count - 1.0), 0.97725)) / 2.0

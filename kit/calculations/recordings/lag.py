@@ -19,6 +19,8 @@ _CLIPPED_PCT: Final = 5.0  # House definition: of range; a greater distance is a
 _KEPT: Final = 3.0  # House definition: times the median distance, within which samples are on the curve
 _CLOSE_PCT: Final = 0.05  # House definition: of range, within which they always are
 _BENDS: Final = 3  # House definition: the degree of the curve that a track is taken for meanwhile
+_PHASES: Final = 8  # House definition: places of the samples that are tried within an interval
+_SETTLED: Final = 5.0  # House definition: time constants, after which a filter shows all of a change
 _BETTER: Final = 0.8  # House definition: of the distance without a lag, what is left where there is one
 
 
@@ -56,7 +58,7 @@ def lagged(values: FloatArray, interval_s: float, lag_s: float) -> FloatArray:
     return behind
 
 
-def lag_of(position: FloatArray, feedback: FloatArray, moving: BoolArray, interval_s: float) -> float:
+def lag_of(position: FloatArray, feedback: FloatArray, moving: BoolArray, way: FloatArray, interval_s: float) -> float:
     """The lag of a feedback behind a position [s]; 0 where none stands out.
 
     Parameters
@@ -65,14 +67,16 @@ def lag_of(position: FloatArray, feedback: FloatArray, moving: BoolArray, interv
         [% of travel] and [% of feedback range]; a nan is left out.
     moving : array, shape (n,)
         Where the valve moves.
+    way : array, shape (n,)
+        The way that it last went: 1 open, -1 closed, 0 before.
     interval_s : float
         Sampling interval [s].
 
     Notes
     -----
     **House definition**: the time constant of a filter of first order behind which the position, through a curve of
-    third degree, comes nearest to the feedback in motion and for 3 s after it; none where that is no nearer than 0.8 of
-    the distance without. Of the distances no more than 5 % counts.
+    third degree and with play between the two ways, comes nearest to the feedback in motion and for 3 s after it; none
+    where that is no nearer than 0.8 of the distance without. Of the distances no more than 5 % counts.
     """
     if interval_s <= 0.0:
         return 0.0
@@ -86,8 +90,8 @@ def lag_of(position: FloatArray, feedback: FloatArray, moving: BoolArray, interv
 
     def distance(lag_s: float) -> float:
         behind, shown = lagged(position, interval_s, lag_s)[chosen] / 100.0, feedback[chosen]
-        off = _off(behind, shown, np.ones(shown.size, dtype=bool))
-        off = _off(behind, shown, off <= _KEPT * float(np.median(off)) + _CLOSE_PCT)
+        off = _off(behind, shown, way[chosen], np.ones(shown.size, dtype=bool))
+        off = _off(behind, shown, way[chosen], off <= _KEPT * float(np.median(off)) + _CLOSE_PCT)
         return float(np.mean(np.minimum(off, _CLIPPED_PCT)))
 
     tried = (0.0, *_TRIED_S)
@@ -104,10 +108,12 @@ def lag_of(position: FloatArray, feedback: FloatArray, moving: BoolArray, interv
     return found if least < _BETTER * distances[0] else 0.0
 
 
-def _off(behind: FloatArray, shown: FloatArray, kept: BoolArray) -> FloatArray:
+def _off(behind: FloatArray, shown: FloatArray, way: FloatArray, kept: BoolArray) -> FloatArray:
     """How far each sample is from the curve through those that are kept."""
-    curve = np.polynomial.polynomial.polyfit(behind[kept], shown[kept], _BENDS)
-    return np.abs(shown - np.polynomial.polynomial.polyval(behind, curve))
+    terms = np.column_stack((np.polynomial.polynomial.polyvander(behind, _BENDS), way))
+    factors = np.linalg.lstsq(terms[kept], shown[kept], rcond=None)[0]
+    off: FloatArray = np.abs(shown - terms @ factors)
+    return off
 
 
 def unlagged(residual: FloatArray, interval_s: float, lag_s: float, over_s: float) -> tuple[FloatArray, float]:
@@ -139,3 +145,86 @@ def unlagged(residual: FloatArray, interval_s: float, lag_s: float, over_s: floa
     slope = (padded[2 * reach :] - padded[: -2 * reach]) / (2.0 * reach * interval_s)
     given: FloatArray = residual + lag_s * slope
     return given, hypot(1.0, lag_s / (2.0**0.5 * reach * interval_s))
+
+
+def left_open(given: FloatArray, interval_s: float, lag_s: float) -> FloatArray:
+    """What a filter of first order may have made of a channel that jumps between its samples, shape (n,).
+
+    Parameters
+    ----------
+    given : array, shape (n,)
+        What the filter was given, as it was sampled; a nan is passed over along a straight line.
+    interval_s, lag_s : float
+        Sampling interval, and time constant [s].
+
+    Returns
+    -------
+    array
+        How far the filter's output may be from :func:`lagged`, which takes its input straight between samples.
+
+    Notes
+    -----
+    **House definition**: where the change from sample to sample changes, the channel may have gone all of that
+    difference at any time between them; the filter forgets it as it forgets anything.
+
+    Examples
+    --------
+    >>> jump = np.repeat([0.0, 10.0], 5)
+    >>> left_open(jump, 1.0, 2.0).round(1).tolist()
+    [0.0, 0.0, 0.0, 0.0, 0.0, 2.1, 1.3, 0.8, 0.5, 0.3]
+    """
+    known = np.isfinite(given)
+    known = np.isfinite(given)
+    if lag_s <= 0.0 or interval_s <= 0.0 or not known.any():
+        return np.zeros(given.size)
+    place = np.arange(given.size)
+    filled = given if known.all() else np.interp(place, place[known], given[known])
+    changes = np.diff(filled, prepend=filled[:1])
+    bends = np.abs(np.diff(changes))
+    jumps = np.minimum(np.maximum(np.append(0.0, bends), np.append(bends, 0.0)), np.abs(changes))
+    kept = exp(-interval_s / lag_s)
+    held = lag_s / interval_s * (1.0 - kept)
+    open_to: FloatArray = lfilter([max(1.0 - held, held - kept)], [1.0, -kept], jumps)
+    return open_to
+
+
+def least_shown(lasts_s: FloatArray, interval_s: float, lag_s: float, over_s: float) -> FloatArray:
+    """What is left of a short change behind a filter of first order, sampled and freed of it again, of 1.
+
+    Parameters
+    ----------
+    lasts_s : array, shape (k,)
+        How long the changes last [s].
+    interval_s, lag_s, over_s : float
+        As :func:`unlagged` takes them.
+
+    Returns
+    -------
+    array, shape (k,)
+        The greatest that any of its samples shows, where they fall worst.
+
+    References
+    ----------
+    The step response of a filter of first order, up and down again, any textbook.
+
+    Examples
+    --------
+    >>> least_shown(np.array([0.1, 1.0, 10.0]), 0.2, 0.5, 0.1).round(2).tolist()
+    [0.23, 1.0, 1.0]
+    """
+    if lag_s <= 0.0 or interval_s <= 0.0:
+        return np.ones(lasts_s.size)
+    reach_s = interval_s * max(1, round(over_s / interval_s))
+    phases = np.arange(_PHASES)[:, np.newaxis] / _PHASES
+    shares = np.ones(lasts_s.size)
+    for number, lasts in enumerate(np.minimum(lasts_s, _SETTLED * lag_s + 2.0 * reach_s).tolist()):
+        time = interval_s * (phases + np.arange(int((lasts + reach_s) / interval_s) + 1))
+
+        def filtered(at_s: FloatArray, lasts: float = lasts) -> FloatArray:
+            up, down = -np.expm1(-np.maximum(at_s, 0.0) / lag_s), -np.expm1(-np.maximum(at_s - lasts, 0.0) / lag_s)
+            change: FloatArray = up - down
+            return change
+
+        slope = (filtered(time + reach_s) - filtered(time - reach_s)) / (2.0 * reach_s)
+        shares[number] = min(float((filtered(time) + lag_s * slope).max(axis=1).min()), 1.0)
+    return shares

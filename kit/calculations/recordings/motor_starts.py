@@ -15,7 +15,7 @@ from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.hunting import Stillness
 from kit.calculations.recordings.motion import Motion
-from kit.calculations.recordings.moves import Moves, moves_of
+from kit.calculations.recordings.moves import Moves, faint_moves, moves_of
 from kit.calculations.recordings.terms import noise as type_a
 from kit.calculations.recordings.terms import sampling
 
@@ -77,16 +77,18 @@ def count_starts(
     rests : sequence of Stillness
         Rests, whose reversals are starts whatever else shows.
     in_service : bool
-        The command moves all the time, so that no pause is one between pulses.
+        The command moves all the time, so that nobody knows whether a short pause is one between pulses.
 
     Notes
     -----
     **House definition**: a start is the begin of a motion one way that the travel shows, or a feedback of its own while
-    the travel stands. What goes on the same way after less than 2 s, but on a ramp, is a pulse of the same run.
+    the travel stands. What goes on the same way after less than 2 s, but on a ramp, is a pulse of the same run; in
+    service it may be, and after less than two windows it is.
     Motion that only means over 2 or 8 s show is counted, and may be none of the motor's. Hidden may be: a start for
     each step of the command the other way than the one before that no motion answers; one for each motion where
     samples lie farther apart than 0.1 s, in proportion up to 1 s; on ramps, where the travel goes on at less than half
-    of its quickest speed, one for each three windows, and one for each jump that may be missing before the first.
+    of its quickest speed, one for each three windows, and one for each jump that may be missing before the first; and
+    each slow move that shows if what the travel wanders by is the valve's own.
     Nothing is counted in less than a minute, at more than 1.05 s between samples, where one start in ten lies
     between turns of two samples or fewer, and where more may be hidden than show.
     """
@@ -94,7 +96,7 @@ def count_starts(
     merged, near = _pulses(motion, moves, parts, in_service=in_service)
     shown = len(moves) - merged + sum(_unseen_reversals(moves, each) for each in rests)
     hidden = _unanswered(recording, moves, parts) + _on_ramps(motion, moves, parts)
-    hidden += len(moves) * _between(recording.interval_s)
+    hidden += len(moves) * _between(recording.interval_s) + faint_moves(recording, motion, moves, channels)
     return Starts(
         shown,
         len(moves),
@@ -177,10 +179,13 @@ def _unknown(recording: Recording, rests: Sequence[Stillness]) -> str:
 
 def _pulses(motion: Motion, moves: Moves, parts: Sequence[Segment], *, in_service: bool) -> tuple[int, int]:
     """Moves that go on the same way after a short pause, and those of which nobody knows whether they do."""
-    if len(moves) < 2 or in_service:
+    if len(moves) < 2:
         return 0, 0
     same = moves.way[1:] == moves.way[:-1]
     pause = moves.from_s[1:] - moves.to_s[:-1]
+    if in_service:
+        broken = same & (pause < 2.0 * motion.window_s)
+        return int(np.count_nonzero(broken)), int(np.count_nonzero(same & ~broken & (pause < PULSE_PAUSE_S)))
     on_ramp = _within(moves.from_s[1:], [each for each in parts if each.what in _RAMPS])
     short = same & (pause < PULSE_PAUSE_S)
     known_to = 2.0 * motion.window_s

@@ -70,6 +70,32 @@ def moves_of(recording: Recording, motion: Motion, channels: Channels) -> Moves:
     return _in_order(own, Moves(found.from_s[alone], found.to_s[alone], found.way[alone], found.slow[alone]))
 
 
+def faint_moves(recording: Recording, motion: Motion, moves: Moves, channels: Channels) -> int:
+    """How many moves more there are if what the travel wanders by is the valve's own.
+
+    Parameters
+    ----------
+    recording : Recording
+    motion : Motion
+        Of its travel.
+    moves : Moves
+        Those that stand out of its noise and wander.
+    channels : Channels
+        What its channels do at rest.
+
+    Notes
+    -----
+    **House definition**: as the slow moves of :func:`moves_of`, with noise and hum alone. A filter makes steps of many
+    short starts look like wander.
+    """
+    if channels.travel.wander == 0.0:
+        return 0
+    noise, found = replace(channels.travel, wander=0.0), moves
+    for scale_s in _SLOW_S:
+        found = _in_order(found, _slow(recording, motion, found, noise, scale_s))
+    return len(found) - len(moves)
+
+
 def _of_channel(recording: Recording, motion: Motion, noise: Noise) -> Moves:
     way = np.sign(motion.change_pct).astype(np.intp)
     moves = Moves(motion.from_s, motion.to_s, way, np.zeros(len(motion), dtype=bool))

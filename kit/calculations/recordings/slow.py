@@ -1,4 +1,4 @@
-"""What a channel does slowly at rest: the wander that block means show, and the beat of mains hum."""
+"""What a channel does slowly at rest: means over half a second, and the beat of mains hum in them."""
 
 from __future__ import annotations
 
@@ -18,14 +18,7 @@ _CREEPS_PCT: Final = 0.03  # House definition: between two blocks; less may be w
 _SIGMAS: Final = 6.0  # House definition: what blocks differ by without moving
 _OFF: Final = (-1, 0, 1)  # House definition: samples from where a clear step is seen, between which it may lie
 _STRETCH: Final = 4  # House definition: blocks in two seconds
-_LENGTHS: Final = (2, 4, 8, 16)  # House definition: blocks in the means that wander is taken from, 1 to 8 s
-_FEWEST_PAIRS: Final = 6  # House definition: independent pairs of means; of fewer no wander is told
-_CLEAR: Final = 1.15  # House definition: times what noise leaves, and more of fewer pairs, what wander is
-_OF_FEW: Final = 1.3  # House definition: of one over the root of the number of pairs, likewise
-_GROWS: Final = 1.2  # House definition: from one length to twice that; such wander has not shown all of itself
-_PAIRS_GROWING: Final = 12  # House definition: fewer do not show that it grows
-_MINUTE_S: Final = 60.0  # House definition: up to which wander that grows goes on growing, as its root
-_NORMAL_MEDIAN: Final = 0.6744897501960817  # median magnitude of standard normal values
+_FEWEST_PAIRS: Final = 6  # House definition: stretches; of fewer none is told
 _LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
 _MOST_BLOCKS: Final = 750  # House definition: in which beats are looked for
 _SHORTEST: Final = 4.0  # House definition: of such blocks, the shortest beat
@@ -106,7 +99,7 @@ def with_cuts(blocks: Blocks, steps: BoolArray) -> Blocks:
     return replace(blocks, cut=cut)
 
 
-def _creeps(blocks: Blocks, noise: Noise) -> BoolArray:
+def creeps_of(blocks: Blocks, noise: Noise) -> BoolArray:
     """Where a channel may move between a block and the next, shape (b - 1,)."""
     least = max(_CREEPS_PCT, _SIGMAS * noise.deviation * sqrt(2.0 / blocks.count), JUST_OVER * noise.flicker)
     creeps: BoolArray = blocks.cut | (np.abs(np.diff(blocks.mean)) > least)
@@ -123,7 +116,7 @@ def deviation_of(blocks: Blocks, noise: Noise) -> float:
     differences see too little of.
     """
     size = blocks.mean.size // _STRETCH
-    inner = _creeps(blocks, noise)[: size * _STRETCH - 1]
+    inner = creeps_of(blocks, noise)[: size * _STRETCH - 1]
     whole = ~np.append(inner, False).reshape(size, _STRETCH)[:, :-1].any(axis=1) if size else np.zeros(0, dtype=bool)
     if np.count_nonzero(whole) < _FEWEST_PAIRS:
         return 0.0
@@ -131,50 +124,6 @@ def deviation_of(blocks: Blocks, noise: Noise) -> float:
     within = blocks.variance[: size * _STRETCH].reshape(size, _STRETCH)[whole].mean(axis=1)
     samples = _STRETCH * blocks.count
     return sqrt(float(np.median(within + means.var(axis=1))) * samples / (samples - 1))
-
-
-def wander_of(blocks: Blocks, noise: Noise, also_cut: BoolArray | None = None) -> float:
-    """Standard deviation of what is so slow that means over seconds do not lose it.
-
-    Parameters
-    ----------
-    blocks : Blocks
-    noise : Noise
-        Of single samples of the channel.
-    also_cut : array of bool or None, shape (b - 1,)
-        Where another channel moves, which this one follows.
-
-    Notes
-    -----
-    **House definition**: from the median difference of neighbouring means over 1, 2, 4 and 8 s at rest, in which no two
-    blocks differ by more than 0.03 (% of range), one step of the recorder and six standard deviations, what is above
-    the noise over the root of their number and what the recorder's step leaves; the greatest, or, where it
-    still grows with the length in twelve pairs or more, that of a minute, as the root of the length. The recorder's
-    step leaves such differences on a lattice, which is filled evenly first.
-    """
-    cut = _creeps(blocks, noise) if also_cut is None else _creeps(blocks, noise) | also_cut
-    cuts = np.concatenate(([0], np.cumsum(cut)))
-    total = np.concatenate(([0.0], np.cumsum(blocks.mean - blocks.mean[0])))
-    found, sure, spread = list[float](), 0, np.random.default_rng(0)
-    for length in _LENGTHS:
-        if 2 * length > blocks.mean.size:
-            break
-        start = np.arange(blocks.mean.size - 2 * length + 1)
-        start = start[cuts[start + 2 * length - 1] == cuts[start]]
-        pairs = start.size / (2.0 * length)
-        if pairs < _FEWEST_PAIRS:
-            break
-        apart = (total[start + 2 * length] - 2.0 * total[start + length] + total[start]) / length
-        apart = np.abs(apart + noise.quantum / (length * blocks.count) * (spread.random(apart.size) - 0.5))
-        seen = float(np.median(apart)) / _NORMAL_MEDIAN / sqrt(2.0)
-        left = sqrt(noise.deviation**2 / (length * blocks.count) + noise.of_step**2)
-        found.append(sqrt(seen**2 - left**2) if seen > (_CLEAR + _OF_FEW / sqrt(pairs)) * left else 0.0)
-        sure += pairs >= _PAIRS_GROWING
-    wander = max(found, default=0.0)
-    if sure > 1 and found[sure - 1] > _GROWS * found[sure - 2]:
-        seconds = _LENGTHS[sure - 1] * float(np.median(np.diff(blocks.time_s)))
-        wander = max(wander, found[sure - 1] * sqrt(max(_MINUTE_S / seconds, 1.0)))
-    return wander if wander > _LEAST_PCT else 0.0
 
 
 def beat_of(blocks: Blocks) -> Beat | None:

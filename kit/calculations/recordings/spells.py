@@ -17,6 +17,8 @@ REGULAR: Final = 0.30  # House definition: coefficient of variation of the times
 _OF_PERIOD: Final = 0.1  # House definition: of the whole period, what the shorter way may vary by
 _SAMPLES_OFF: Final = 1.5  # House definition: samples by which a turn that is hardly sampled may be off
 _BLOCKS_S: Final = (0.05, 0.1, 0.25, 1.0, 4.0)  # House definition: means that show ever slower swings under noise
+QUICKEST_S: Final = 0.2  # House definition: no motor reverses as quickly; a swing of a shorter period is hum or noise
+_OF_A_SWING: Final = 0.5  # House definition: of a swing, what means over a quarter of its period leave at least
 _QUICK_S: Final = 0.25  # House definition: longer means would hide a quick swing
 FEWEST_BLOCKS: Final = 8  # House definition: of samples, or of means over them
 _APART: Final = 4.0  # House definition: of the usual time between turns; a longer one parts two spells of swinging
@@ -45,9 +47,39 @@ def spells_of(
 
     Notes
     -----
-    **House definition**: a spell is three turns or more whose times, each way for itself, agree to 30 %.
-    The shortest means that show regular swings well clear of their noise; else those that show the most.
+    **House definition**: a spell is three turns or more whose times, each way for itself, agree to 30 %, and whose
+    period is 0.2 s and more.
+    The shortest means that show regular swings well clear of their noise; else those that show the most. Where a swing
+    falls to less than half in means over a quarter of its period, it is the alias of hum, and what is left is looked
+    for in means over 0.4 s, weighted by a raised cosine.
     """
+    found = _spells_in(times, travel, channel, interval_s)
+    if found[1] and _is_alias(travel, found[1], interval_s):
+        found = _spells_in(times, _smooth(travel, interval_s), channel, interval_s)
+    return found
+
+
+def _is_alias(travel: FloatArray, spells: Sequence[Turns], interval_s: float) -> bool:
+    """Whether what stands out at the turns is gone a little around them, as hum is that means take for a slow swing."""
+    width = round(samples_a_period(spells, interval_s) / 4.0)
+    if width < 2:
+        return False
+    smooth = np.convolve(travel - travel.mean(), np.full(width, 1.0 / width), mode="same")
+    left = np.concatenate([np.abs(np.diff(smooth[each.at])) for each in spells])
+    return float(left.mean()) < _OF_A_SWING * mean_swing_pct(spells)
+
+
+def _smooth(travel: FloatArray, interval_s: float) -> FloatArray:
+    """Without what is quicker than any motor reverses."""
+    window = np.hanning(2 * max(1, round(QUICKEST_S / interval_s)) + 1)
+    total = np.convolve(np.ones(travel.size), window, mode="same")
+    smooth: FloatArray = travel.mean() + np.convolve(travel - travel.mean(), window, mode="same") / total
+    return smooth
+
+
+def _spells_in(
+    times: FloatArray, travel: FloatArray, channel: Noise, interval_s: float
+) -> tuple[Turns, list[Turns], int, float]:
     best: tuple[Turns, list[Turns], int] | None = None
     for width in _widths(interval_s, travel.size):
         turns, spells = _regular(times, travel, channel, width, interval_s)
@@ -106,7 +138,8 @@ def _regular(
     least_pct: float | None = None,
 ) -> tuple[Turns, list[Turns]]:
     turns = turns_of(times, travel, channel, width, least_pct=least_pct)
-    return turns, [each for each in _swinging(turns) if is_regular(each, interval_s)]
+    swinging = [each for each in _swinging(turns) if is_regular(each, interval_s)]
+    return turns, [each for each in swinging if samples_a_period([each], interval_s) * interval_s >= QUICKEST_S]
 
 
 def _swinging(turns: Turns) -> list[Turns]:

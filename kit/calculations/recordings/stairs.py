@@ -12,11 +12,12 @@ from kit.basis.recording import extents
 from kit.calculations.recordings.noise import JUST_OVER, Noise
 
 _BESIDE_S: Final = (2.0, 4.0)  # House definition: before and after a step, where the command stands still
-_FEWEST: Final = 3  # House definition: samples on either side
+_FEWEST: Final = 10  # House definition: samples on either side; fewer tell no step from a random walk
 _LEAST_PCT: Final = 0.05  # House definition: less than any source is set by
 _SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise
 _DECISIVE: Final = 16.0  # House definition: of the noise's variance, by which two stands fit better than a slope
-_BESIDE_SLOPE: Final = 5.0  # House definition: standard deviations of a step that is told beside a slope
+_BESIDE_SLOPE: Final = 4.0  # House definition: standard deviations of a step that is told beside a slope
+_BESIDE_HUM: Final = 5.0  # House definition: likewise, where hum makes slopes all the time
 _OF_NOISE: Final = 4.0  # House definition: standard deviations by which what is left about two stands is above noise
 _SLOW_BEAT_S: Final = 30.0  # House definition: hum that beats in less looks like steps where it is as great as noise
 _ROUNDING: Final = 1e-6  # House definition: sums of squares are off by less
@@ -32,7 +33,7 @@ def clear_steps(values: FloatArray, interval_s: float, noise: Noise) -> BoolArra
     interval_s : float
         Sampling interval [s].
     noise : Noise
-        Of single samples; its wander and hum are left alone.
+        Of single samples, and whether there is hum.
 
     Returns
     -------
@@ -44,7 +45,7 @@ def clear_steps(values: FloatArray, interval_s: float, noise: Noise) -> BoolArra
     **House definition**: the means of 2 s, or of 4 s, on both sides differ by more than six standard deviations, just
     over one step of the recorder and 0.05 (% of range); what is left about the two is noise; and a straight line
     through both sides leaves more, by 16 times the variance of a sample, and not even beside such a line is the step
-    noise, at five standard deviations. Wander, a slow beat or a ramp is nearly
+    noise, at four standard deviations, or five with hum. Wander, a slow beat or a ramp is nearly
     straight over so few seconds.
 
     Examples
@@ -105,7 +106,7 @@ def _seen(values: FloatArray, width: int, noise: Noise) -> BoolArray:
     least = max(_SIGMAS * noise.deviation * sqrt(2.0 / width), _LEAST_PCT, JUST_OVER * noise.flicker)
     seen = difference > least
     seen &= by_step - by_slope > _DECISIVE * variance
-    seen &= beside > _BESIDE_SLOPE * noise.deviation * sqrt(own)
+    seen &= beside > (_BESIDE_HUM if noise.hum > 0.0 else _BESIDE_SLOPE) * noise.deviation * sqrt(own)
     seen &= about_mean - by_step <= variance * (size + _OF_NOISE * sqrt(2.0 * size)) + _ROUNDING
     return _peaks(seen, difference)
 

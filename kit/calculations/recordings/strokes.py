@@ -49,6 +49,11 @@ class Stroke:
         """Regular pauses on the way: a speed that is set by pulses."""
         return self.pauses >= _FEWEST_PAUSES and self.pauses_are_regular
 
+    @property
+    def waited_s(self) -> float:
+        """From the command to the end of its test [s]."""
+        return self.response.segment.to_s - self.response.step_s
+
     def untimed(self, why_not: str) -> Stroke:
         """The same without what counts from the command, for a reason."""
         return replace(self, response=self.response.untimed(why_not), time=Quantity(None, why_not))

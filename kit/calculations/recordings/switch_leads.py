@@ -22,6 +22,7 @@ _FEWEST_RESTING: Final = 3  # House definition: of them at the rest
 _FARTHEST: Final = 0.02  # House definition: the quantile of the travel that stands for its end
 _RESTING_PCT: Final = 0.05  # House definition: within which of the end the travel rests
 _APART: Final = 4.0  # House definition: standard deviations between idle and running that tell a motor that stalls
+_THROUGHOUT: Final = 0.9  # House definition: of the samples, in which noise may hide that the motor runs
 _STALLS_S: Final = 0.5  # House definition: a motor that was switched off is without its current by then
 _NO_STOP: Final = (
     "nothing shows that the travel beyond the {} switch rests on its stop and not where it was told to: record the "
@@ -56,9 +57,9 @@ def switch_lead(
     -----
     **House definition**: the travel rests on the stop where it goes on for 0.3 s and two samples after the switch
     made, so that the switch did not stop the motor; where its rests beyond the switch agree within 0.3 %; and where
-    the supply stays as low as it is in motion for half a second after the travel came to rest, so that the motor
-    stalls. A motor that coasts beyond its switch, and a positioner that stops where it was told to, do not show the
-    stop, and nothing is said.
+    the supply stays as low as it is in motion from there to half a second after the travel came to rest, and the travel
+    stays there meanwhile, so that the motor stalls. A motor that coasts beyond its switch or turns back, and a
+    positioner that stops where it was told to, do not show the stop, and nothing is said.
     """
     sign = 1.0 if end == "closed" else -1.0
     beyond = _rests_beyond(recording, events, motion, channels, end)
@@ -107,11 +108,24 @@ def _is_stalled(recording: Recording, beyond: Sequence[_Beyond], motion: Motion,
         return False
     for each in beyond:
         start = each.rests_from_s + recording.interval_s
-        volts = recording.supply_v[recording.place(start, min(start + _STALLS_S, each.until_s))]
+        end = min(start + _STALLS_S, each.until_s)
+        resting = recording.place(start, end)
+        if resting.stop - resting.start < _FEWEST_RESTING:
+            continue
+        if ((motion.from_s < end) & (motion.to_s > start)).any() or not _stays(recording, each, start, end, channels):
+            continue
+        volts = recording.supply_v[recording.place(each.event.at_s, end)]
         volts = volts[np.isfinite(volts)]
-        if volts.size >= _FEWEST_RESTING and float(np.median(volts)) < 0.5 * (idle + running):
+        if volts.size >= _FEWEST_RESTING and float(np.quantile(volts, _THROUGHOUT)) < 0.5 * (idle + running):
             return True
     return False
+
+
+def _stays(recording: Recording, beyond: _Beyond, from_s: float, to_s: float, channels: Channels) -> bool:
+    """Whether the travel is at its farthest all the while: a motor that turns back runs too."""
+    travel = recording.travel_pct[recording.place(from_s, to_s)]
+    known = travel[np.isfinite(travel)]
+    return bool((np.abs(known - beyond.rest_pct) <= max(2.0 * channels.travel.band, _RESTING_PCT)).all())
 
 
 def _rests_beyond(

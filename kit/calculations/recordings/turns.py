@@ -127,7 +127,7 @@ def hidden_period_s(travel: FloatArray, interval_s: float) -> float:
     -----
     **House definition**: the changes from sample to sample repeat after that time with a correlation of more than 0.5,
     having fallen below 0.2 before; those of noise do so with 6 over the root of their number at most. Changes that
-    make up less than 0.1 % of swing do not count.
+    make up less than 0.1 % of swing do not count, nor do those that bring the travel forward each time, as pulses do.
     """
     changes = np.diff(travel)
     if changes.size < _FEWEST_CHANGES or interval_s <= 0:
@@ -144,7 +144,18 @@ def hidden_period_s(travel: FloatArray, interval_s: float) -> float:
         return 0.0
     later = again[low[0] :]
     lag = int(low[0]) + int((later >= _NEARLY_MOST * later.max()).argmax())
-    return interval_s * lag if again[lag] > max(_REPEATS, _OF_NOISE / changes.size**0.5) else 0.0
+    repeats = again[lag] > max(_REPEATS, _OF_NOISE / changes.size**0.5)
+    return interval_s * lag if repeats and not _goes_on(travel, lag) else 0.0
+
+
+def _goes_on(travel: FloatArray, lag: int) -> bool:
+    """Whether the travel is elsewhere after each period, as one that goes by pulses is.
+
+    Over a period a pulse brings the travel forward by its size, the square of which is no less than that of all
+    changes in it; a swing comes back.
+    """
+    forward = float(np.mean((travel[lag:] - travel[:-lag]) ** 2))
+    return forward > lag * float(np.mean(np.diff(travel) ** 2))
 
 
 def _alternating(values: FloatArray, prominence: float) -> tuple[IntArray, BoolArray]:

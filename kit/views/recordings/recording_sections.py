@@ -192,10 +192,11 @@ def _whole(result: RecordingResult, stage: StageResult, tag: Tag) -> list[Part]:
     which = f", {result.name}" if result.name else ""
     title = f"Recording, {stage_word(stage.stage)}{which}"
     by = "set by a person in the table segments" if result.segments_set else "found in it"
-    table = segments_table(result.reduction, caption=f"Parts of the recording, {by}")
+    caption = f"Parts of the recording, {by}"
+    tables = (segments_table(result.reduction, caption=caption),) if result.reduction.segments else ()
     return [
         trace_figure(result.reduction, tag, title, _owner_line(result)),
-        placed(Sheet("recording", lines=_about(result, result.reduction), tables=(table,))),
+        placed(Sheet("recording", lines=_about(result, result.reduction), tables=tables)),
     ]
 
 

@@ -11,7 +11,9 @@ from kit.assessment import assess_tag
 from kit.assessment.judge import judge
 from kit.assessment.subjects.strokes import STROKES
 from kit.basis.quantity import Quantity
+from kit.basis.recording import Segment
 from kit.basis.registers import Tag
+from kit.calculations.recordings.response_times import UNFINISHED
 from tests.assessment.builders import GOOD, LOOP_MA, TAG, check, limit, records, visit
 from tests.assessment.made import read, recorded, reduction, stage_records, stroke, typed
 from tests.assessment.with_recordings import recorded as recorded_valve
@@ -288,6 +290,16 @@ def test_strokes_without_a_time_are_left_out_and_alone_say_why():
     alone = recorded(STROKES, reduction(strokes=(unknown,)))["stroke_time_open", ""]
     assert (alone.value, alone.why_not, alone.at) == (None, "it did not come to rest", "0 run")
     assert recorded(STROKES, reduction()) == {}
+
+
+@pytest.mark.parametrize(("waited_s", "keeps"), [(19.0, False), (21.0, True)])
+def test_a_stroke_that_did_not_arrive_in_longer_than_the_others_keeps_them_from_passing(waited_s, keeps):
+    """20 s; another was waited for, and a step taken back sooner tells nothing."""
+    late = stroke(Quantity(None, UNFINISHED))
+    response = dataclasses.replace(late.response, step_s=100.0, segment=Segment("stroke_open", 90.0, 100.0 + waited_s))
+    found = of_recorded(stroke(read(20.0)), dataclasses.replace(late, response=response))["stroke_time_open", ""]
+    wanted = "1 of 2 strokes took longer than that, the first at 100 s: wait for its end"
+    assert (found.value, found.shortfall) == (20.0, wanted if keeps else "")
 
 
 PULSED = stroke(read(50.0), duty=Quantity(40.0), pauses=5)

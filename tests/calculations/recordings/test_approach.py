@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -127,3 +129,14 @@ def test_a_valve_that_has_not_answered_yet_may_be_slow_and_later_it_is_stuck(wai
     found = holds_of(Recording(time, noisy(command, 0.01), noisy(travel, 0.01)))
     assert ((50, True) in sides(found)) is read
     assert read or found.left_out[0].why == "the travel had not answered yet: hold it longer"
+
+
+@pytest.mark.parametrize(("from_s", "to_s", "over"), [(33.0, 39.0, True), (28.0, 34.0, True), (41.0, 41.1, False)])
+def test_a_hold_that_was_come_to_over_a_loss_of_supply_is_left_out(from_s: float, to_s: float, over: bool) -> None:
+    """From 25 to 75 % at 40 s, with the supply off before, so that the valve may have moved; 0.1 s is a lost sample."""
+    recording = walked([(0, 20), (25, 20), (75, 20), (100, 20)])
+    off = (recording.time_s >= from_s) & (recording.time_s <= to_s)
+    found = holds_of(replace(recording, supply_v=np.where(off, 0.0, 24.0)))
+    why = "come to over a gap or a loss of signal or supply"
+    assert (why in [each.why for each in found.left_out]) == over
+    assert sides(found)[-1] == (100, True)

@@ -47,9 +47,25 @@ def test_a_code_written_with_few_decimals_is_found(
     """The step is the code or what was written, whichever is greater, to within what was written."""
     code_pct, written_pct = span_ma / 2**bits / 0.16, 10.0**-decimals / 0.16
     found = code_of(written(travelled(noise_pct, start_number), bits, decimals, span_ma)).step
-    least = code_pct if code_pct > 2.3 * written_pct else written_pct
-    assert 0.98 * least - written_pct <= found <= code_pct + 1.1 * written_pct
-    assert found >= 0.99 * min(written_pct, code_pct)
+    least = code_pct - 0.2 * written_pct if code_pct > 1.6 * written_pct else written_pct
+    assert 0.98 * least <= found <= code_pct + 1.1 * written_pct
+
+
+@pytest.mark.parametrize("noise_pct", [0.0, 0.002])
+@pytest.mark.parametrize(
+    ("bits", "decimals", "span", "full"),
+    [(16, 4, 100.0, 90.0), (16, 4, 120.0, 90.0), (16, 4, 110.0, 100.0), (14, 3, 100.0, 90.0), (14, 4, 100.0, 90.0)],
+    ids=["16 bits on 100 degrees", "16 on 120", "16 on 110 %", "14 with 3 decimals", "14 with 4"],
+)
+def test_a_fine_code_of_a_position_is_found_without_noise(
+    bits: int, decimals: int, span: float, full: float, noise_pct: float
+) -> None:
+    """As degrees of 90: a code of 0.0017 % of travel written in steps of 0.0001."""
+    code, least = span / 2**bits, 10.0**-decimals
+    for start_number in range(4):
+        read = code * np.round(travelled(noise_pct, start_number) * full / 100.0 / code)
+        found = code_of(np.round(read, decimals) * 100.0 / full).step
+        assert 0.98 * (code - 0.2 * least) <= found * full / 100.0 <= code + 1.1 * least
 
 
 @pytest.mark.parametrize("noise_pct", [0.005, 0.02])

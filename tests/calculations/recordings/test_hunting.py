@@ -305,6 +305,87 @@ def test_what_the_travel_needs_to_follow_is_no_part_of_its_rest() -> None:
     assert (found.amplitude.value, found.reversals) == (0.0, 0)
 
 
+@pytest.mark.parametrize("rest_s", [70.0, 100.0, 140.0])
+def test_an_answer_by_pulses_over_more_than_half_of_the_rest_is_no_swing(rest_s: float) -> None:
+    """Closing from 100 % by pulses of 1.33 % every 1.9 s, 40 % of the time, within 49 s of 70 s and more."""
+    time = np.arange(0.0, rest_s, 0.05)
+    ran_s = 0.76 * np.floor(time / 1.9) + np.minimum(time % 1.9, 0.76)
+    made = resting(noisy(np.clip(100.0 - 5.1 * ran_s, 0.0, 100.0), 0.01), 0.05)
+    found = behaviour(made)
+    assert found.kind == "at_rest"
+    assert (found.amplitude.value, found.reversals) == (0.0, 0)
+
+
+def test_hunting_after_a_long_answer_by_pulses_is_found() -> None:
+    """The same over 49 of 90 s, and 1 % in 4 s about 50 % after it."""
+    time = np.arange(0.0, 90.0, 0.05)
+    ran_s = 0.76 * np.floor(time / 1.9) + np.minimum(time % 1.9, 0.76)
+    answer = np.maximum(100.0 - 2.5 * ran_s, 50.0)
+    swings = np.where(answer > 50.0, 0.0, triangle(1.0, 4.0, 90.0, 0.05)[: time.size] - 50.0)
+    found = behaviour(resting(noisy(answer + swings, 0.01), 0.05))
+    assert found.kind == "hunting"
+    assert abs(found.period.value - 4.0) <= 2.0 * found.period.standard_uncertainty
+    assert found.turn_s[0] > 49.0
+
+
+def test_a_slow_swing_through_the_whole_of_a_rest_is_seen_from_its_start() -> None:
+    """2 % in 40 s over 130 s: six turns, the first at 20 s."""
+    found = behaviour(resting(noisy(triangle(2.0, 40.0, 130.0), 0.01), 0.1))
+    assert (found.kind, found.reversals) == ("hunting", 6)
+    assert found.turn_s[0] == pytest.approx(20.0, abs=0.5)
+
+
+@pytest.mark.parametrize(("hertz", "rate_hz"), [(50.01, 100), (49.99, 100), (50.0, 1000), (49.9, 200), (6.0, 100)])
+@pytest.mark.parametrize("amplitude_pct", [0.1, 1.0])
+def test_a_swing_quicker_than_any_motor_reverses_is_no_hunting(
+    hertz: float, rate_hz: int, amplitude_pct: float
+) -> None:
+    time = np.arange(0.0, 120.0, 1.0 / rate_hz)
+    hums = 50.0 + amplitude_pct * np.sin(2.0 * np.pi * hertz * time + 0.3)
+    found = behaviour(resting(noisy(hums, 0.005), 1.0 / rate_hz))
+    assert found.kind in ("noise", "at_rest")
+    assert found.period.why_not == "the valve does not hunt"
+
+
+def test_slow_hunting_beneath_quick_hum_is_found() -> None:
+    """1 % in 4 s beneath hum of 1 % at 50.01 Hz, at 100 samples a second."""
+    time = np.arange(0.0, 120.0, 0.01)
+    swing = triangle(1.0, 4.0, 120.0, 0.01) + 0.5 * np.sin(2.0 * np.pi * 50.01 * time)
+    found = behaviour(resting(noisy(swing, 0.005), 0.01))
+    assert found.kind == "hunting"
+    assert abs(found.period.value - 4.0) <= 2.0 * found.period.standard_uncertainty
+
+
+def test_hum_that_may_be_the_alias_of_a_quick_swing_stays_untold() -> None:
+    """At ten samples a second 3.9 Hz and 6.1 Hz look alike."""
+    time = np.arange(0.0, 120.0, 0.1)
+    found = behaviour(resting(noisy(50.0 + 0.5 * np.sin(2.0 * np.pi * 6.1 * time), 0.005), 0.1))
+    assert (found.kind, found.amplitude.value) == ("beat", None)
+    assert "record ten times as fast" in found.amplitude.why_not
+
+
+def test_a_swing_greater_than_hum_is_the_valves_whatever_a_filtered_feedback_shows() -> None:
+    """2 % in 0.35 s; a first-order filter of 0.4 s lets a seventh of it through."""
+    time = np.arange(0.0, 60.0, 0.01)
+    phase = 2.0 * np.pi * time / 0.35
+    made = resting(noisy(50.0 + np.sin(phase), 0.01), 0.01)
+    damped = 1.0 / np.hypot(1.0, 2.0 * np.pi * 0.4 / 0.35)
+    filtered = replace(made, feedback_pct=noisy(50.0 + damped * np.sin(phase - 1.43), 0.01, 8))
+    found = behaviour(filtered)
+    assert found.kind == "hunting"
+    assert found.amplitude.value == pytest.approx(2.0, abs=2.0 * found.amplitude.standard_uncertainty)
+
+
+def test_the_period_is_known_no_better_than_the_times_were_written() -> None:
+    """15 periods of 8 s: two instants within 0.5 s each, over half of the 26 periods that overlap."""
+    one = resting(triangle(1.0, 8.0, 120.0), 0.1)
+    found = behaviour(replace(one, time_resolution_s=0.5), channels=CLEAN)
+    written = next(each for each in found.period.components if each.name == "sampling, times as written")
+    periods = found.reversals - 3
+    assert written.value == pytest.approx(2**0.5 * 0.5 / (periods / 2.0))
+    assert "sampling, times as written" not in [each.name for each in behaviour(one, channels=CLEAN).period.components]
+
+
 def test_a_saw_that_goes_faster_one_way_hunts_with_the_period_of_both() -> None:
     """1 s up, 5 s down, a second of rest at either end: 8 s."""
     corners = np.array([0.0, 1.0, 2.0, 7.0, 8.0])

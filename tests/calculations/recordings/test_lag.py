@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kit.calculations.recordings.lag import lag_of, lagged, unlagged
+from kit.basis.arrays import BoolArray
+from kit.calculations.recordings.lag import lag_of, lagged, least_shown, left_open, unlagged
 from tests.calculations.recordings.made import Array, noisy
 
 
@@ -24,15 +25,32 @@ def test_a_lag_is_found_whatever_the_track_is_bent_by_and_however_it_is_sampled(
     shown = fine + 4.0 * fine / 100.0 * (1.0 - fine / 100.0) - 20.0 * (np.abs(fine - 40.0) < 0.6)
     every = round(interval_s / 0.005)
     position, feedback = noisy(fine[::every], 0.03, 1), noisy(lagged(shown, 0.005, lag_s)[::every], 0.03, 2)
-    moving = np.abs(np.gradient(fine[::every])) > 0.0
-    assert lag_of(position, feedback, moving, interval_s) == pytest.approx(lag_s, rel=0.2)
-    assert lag_of(position, noisy(fine[::every], 0.03, 3), moving, interval_s) == 0.0
+    moving, way = ways_of(fine[::every])
+    assert lag_of(position, feedback, moving, way, interval_s) == pytest.approx(lag_s, rel=0.2)
+    assert lag_of(position, noisy(fine[::every], 0.03, 3), moving, way, interval_s) == 0.0
+
+
+def ways_of(position: Array) -> tuple[BoolArray, Array]:
+    """Where a valve moves, and the way that it last went."""
+    change = np.gradient(position)
+    moved_at = np.maximum.accumulate(np.where(change == 0.0, 0, np.arange(position.size)))
+    return change != 0.0, np.sign(change)[moved_at]
+
+
+@pytest.mark.parametrize("play_pct", [-1.0, 1.0])
+def test_play_is_no_lag(play_pct: float) -> None:
+    """Either is behind on the way, but what lags catches up at the end of it."""
+    fine = strokes(0.1, 5.0)
+    moving, way = ways_of(fine)
+    behind = noisy(fine + play_pct * way, 0.03, 2)
+    assert lag_of(noisy(fine, 0.03, 1), behind, moving, way, 0.1) == 0.0
+    assert lag_of(behind, noisy(fine, 0.03, 1), moving, way, 0.1) == 0.0
 
 
 def test_nothing_that_moves_tells_no_lag() -> None:
-    still = np.full(200, 50.0)
-    assert lag_of(still, still, np.zeros(200, dtype=bool), 0.1) == 0.0
-    assert lag_of(still, still, np.ones(200, dtype=bool), 0.0) == 0.0
+    still, way = np.full(200, 50.0), np.zeros(200)
+    assert lag_of(still, still, np.zeros(200, dtype=bool), way, 0.1) == 0.0
+    assert lag_of(still, still, np.ones(200, dtype=bool), way, 0.0) == 0.0
 
 
 def test_a_ramp_lags_by_the_time_constant() -> None:
@@ -51,3 +69,29 @@ def test_what_a_filter_smeared_stands_where_it_was() -> None:
     assert grows == pytest.approx(np.hypot(1.0, 0.5 / (0.05 * 2.0**0.5)))
     same, once = unlagged(pulse, 0.01, 0.0, 0.05)
     assert (same is pulse, once) == (True, 1.0)
+
+
+@pytest.mark.parametrize("offset", range(1, 100, 7))
+def test_a_jump_between_samples_leaves_no_more_open_than_that(offset: int) -> None:
+    """10 % in 20 ms at any time between two samples of 0.2 s, and a steady motion, which leaves nothing open."""
+    fine = 0.002 * np.arange(5000.0)
+    jump = np.interp(fine, [3.0 + 0.002 * offset, 3.02 + 0.002 * offset], [0.0, 10.0])
+    every = slice(None, None, 100)
+    off = lagged(jump, 0.002, 0.5)[every] - lagged(jump[every], 0.2, 0.5)
+    most = left_open(jump[every], 0.2, 0.5)
+    assert (np.abs(off) <= most + 1e-9).all()
+    assert most.max() < 3.0
+    assert left_open(fine[every], 0.2, 0.5)[5:-5].max() < 0.01
+    assert not left_open(jump[every], 0.2, 0.0).any()
+
+
+@pytest.mark.parametrize("lasts_s", [0.05, 0.3, 2.0])
+@pytest.mark.parametrize("offset", [0, 30, 70, 99])
+def test_a_short_change_shows_no_less_than_is_said(lasts_s: float, offset: int) -> None:
+    fine = 0.002 * (np.arange(5000.0) + offset)
+    pulse = ((fine >= 4.0) & (fine < 4.0 + lasts_s)).astype(float)
+    given, _ = unlagged(lagged(pulse, 0.002, 0.4)[::100], 0.2, 0.4, 0.1)
+    least = float(least_shown(np.array([lasts_s]), 0.2, 0.4, 0.1)[0])
+    assert given.max() >= least - 0.02
+    assert 0.05 < least <= 1.0
+    assert least_shown(np.array([lasts_s]), 0.2, 0.0, 0.1).tolist() == [1.0]

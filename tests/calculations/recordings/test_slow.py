@@ -1,4 +1,4 @@
-"""What a channel does slowly at rest: wander by its block means, and the beat of hum."""
+"""What a channel does slowly at rest: its block means, and the beat of hum."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import rest_of
 from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.noise import Noise, noise_of
-from kit.calculations.recordings.slow import Beat, beat_of, blocks_of, deviation_of, wander_of
+from kit.calculations.recordings.slow import Beat, beat_of, blocks_of, deviation_of
+from kit.calculations.recordings.wander import wander_of
 from tests.calculations.recordings.made import Array, noisy, programme, resting, walked, with_play
 from tests.calculations.recordings.test_codes import written
 
@@ -66,7 +67,7 @@ def test_white_noise_has_neither_wander_nor_a_beat_and_its_means_are_within_u(
     assert found.hum == 0.0
     assert found.wander < noise_pct / 2.0
     assert found.deviation == pytest.approx(noise_pct, rel=0.3)
-    assert held_within_u(made) >= 0.85
+    assert held_within_u(made) >= 0.93
 
 
 @settings(max_examples=15)
@@ -103,25 +104,9 @@ def test_means_of_codes_are_within_u_and_u_is_no_less_than_their_step_allows(
     made = routine(interval_s, noise_pct, start_number)
     travel = written(made.travel_pct + off[np.minimum((made.time_s / 24.0).astype(int), len(LEVELS) - 1)], 12, decimals)
     made = replace(made, travel_pct=travel, command_pct=written(made.command_pct, 12, decimals))
-    assert held_within_u(made, np.array(LEVELS) + off) >= 0.9
+    assert held_within_u(made, np.array(LEVELS) + off) >= 0.93
     if noise_pct == 0.0:
         assert channels_of(made).travel.of_mean(10_000) >= 0.0244 / 12**0.5
-
-
-@pytest.mark.parametrize("interval_s", [0.05, 0.2])
-def test_means_under_a_slow_wander_are_within_u(interval_s: float) -> None:
-    """A random walk that is drawn back within a minute: 0.03 about its mean, in which no averaging helps."""
-    shares = []
-    for number in range(6):
-        made = routine(interval_s, 0.01, number)
-        steps = np.random.default_rng(number).normal(0.0, 0.03 * (2.0 * interval_s / 60.0) ** 0.5, len(made))
-        walk = np.empty(len(made))
-        stands = 0.0
-        for place, step in enumerate(steps.tolist()):
-            stands += step - stands * interval_s / 60.0
-            walk[place] = stands
-        shares.append(held_within_u(replace(made, travel_pct=made.travel_pct + walk)))
-    assert np.mean(shares) >= 0.85
 
 
 def test_steps_of_the_command_that_the_travel_follows_are_no_hum() -> None:

@@ -317,3 +317,30 @@ def test_a_travel_that_rests_where_it_was_told_to_shows_no_stop() -> None:
     idle = replace(made, supply_v=np.where(np.gradient(made.travel_pct) != 0.0, 22.0, 24.0))
     assert switch_lead(idle, *parts).value is None
     assert switch_lead(stalling(made), *parts).value == pytest.approx(5.0, abs=0.3)
+
+
+def past_its_switch(parts: list[tuple[float, float]]) -> Recording:
+    """Down to -1 % at 5 % a second, past a switch at 5 %, and then as told."""
+    made = moved(*(list(each) for each in zip((0, 50), (10, 50), (20.2, -1), *parts, strict=True)), length_s=60.0)
+    return replace(made, closed_switch=(made.travel_pct <= 5.0).astype(float))
+
+
+@pytest.mark.parametrize("pauses_s", [0.0, 0.2, 0.4])
+def test_a_motor_that_turns_back_beyond_its_switch_does_not_stall(pauses_s: float) -> None:
+    """It overshoots, and a second start, in which the supply is low again, brings it back."""
+    back = past_its_switch([(20.2 + pauses_s, -1.0), (21.2 + pauses_s, 0.0), (60.0, 0.0)])
+    runs = (back.time_s >= 10.0) & (back.time_s < 21.2 + pauses_s)
+    channels = channels_of(back)
+    parts = switch_events(back, channels), motion_of(back, channels.travel), channels, "closed"
+    assert switch_lead(replace(back, supply_v=np.where(runs, 22.0, 24.0)), *parts).value is None
+
+
+def test_a_motor_that_was_off_before_it_came_to_rest_does_not_stall() -> None:
+    """It coasts beyond its switch, and takes up its play the other way 0.2 s later, in which nothing moves."""
+    rests = past_its_switch([(60.0, -1.0)])
+    runs = (rests.time_s >= 10.0) & (rests.time_s < 19.4) | (rests.time_s >= 20.2) & (rests.time_s < 22.0)
+    channels = channels_of(rests)
+    parts = switch_events(rests, channels), motion_of(rests, channels.travel), channels, "closed"
+    assert switch_lead(replace(rests, supply_v=np.where(runs, 22.0, 24.0)), *parts).value is None
+    runs = (rests.time_s >= 10.0) & (rests.time_s < 22.0)
+    assert switch_lead(replace(rests, supply_v=np.where(runs, 22.0, 24.0)), *parts).value == pytest.approx(6.0, abs=0.3)

@@ -16,7 +16,7 @@ from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.lag import lagged
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.track import Track, track_of
-from tests.calculations.recordings.made import later, mirrored, moved, noisy, stroked
+from tests.calculations.recordings.made import later, mirrored, moved, noisy, resting, stroked
 
 
 def track(recording: Recording, *, is_raw: bool = False) -> Track:
@@ -201,7 +201,7 @@ def test_less_than_half_of_the_travel_tells_nothing_of_the_track(high_pct: float
 def test_a_track_passed_one_way_has_a_line_and_no_count() -> None:
     made = moved([0, 10, 35, 60], [0, 0, 100, 100], length_s=60.0, interval_s=0.0625)
     found = track(replace(made, feedback_pct=made.travel_pct + 1.0))
-    assert found.dropouts.why_not == "less than half of the travel was passed both ways"
+    assert found.dropouts.why_not == "less than half of the travel was passed both ways, so that a bad spot would show"
     assert abs(found.linearity.value) < 0.05
     assert np.isnan(found.closing_pct).all()
     assert np.isfinite(found.opening_pct).all()
@@ -328,3 +328,51 @@ def test_seconds_without_supply_are_no_bad_spot() -> None:
     assert track(replace(made, feedback_pct=feedback)).dropouts.value > 0
     known = replace(made, feedback_pct=feedback, supply_v=np.where(lost, 0.0, 24.0))
     assert track(known).dropouts.value == 0
+
+
+def slipping(lags_s: tuple[float, float], *, slip_s: float = 0.1, spot_pct: float = 0.0, every: int = 5) -> Recording:
+    """A valve that sticks and slips 5 % every second, both ways, recorded at 0.01 s times ``every``."""
+    fine = 0.01 * np.arange(6000)
+    slips = np.clip((fine % 1.0) / slip_s, 0.0, 1.0) + np.floor(fine)
+    height = 5.0 * np.clip(np.where(fine < 30.0, slips - 5.0, 55.0 - slips), 0.0, 20.0)
+    worn = height - spot_pct * (np.abs(height - 43.0) < 0.6)
+    position, feedback = lagged(height, 0.01, lags_s[0]), lagged(worn, 0.01, lags_s[1])
+    made = resting(noisy(position[::every], 0.02, 1), 0.01 * every)
+    return replace(made, feedback_pct=noisy(feedback[::every], 0.02, 2))
+
+
+@pytest.mark.parametrize("lags_s", [(0.3, 0.0), (0.0, 0.3), (0.5, 0.0)])
+@pytest.mark.parametrize("every", [2, 5])
+def test_a_valve_that_slips_behind_a_filter_has_no_dropout(lags_s: tuple[float, float], every: int) -> None:
+    assert not track(slipping(lags_s, slip_s=0.3, every=every)).dropouts.value
+
+
+def often(interval_s: float, lag_s: float, spot_pct: float) -> Recording:
+    """Thirty strokes each way at 20 % a second, so that a sample falls everywhere."""
+    fine = 0.005 * np.arange(round(30 * 14.235 / 0.005))
+    height = np.interp(fine % 14.235, [1.0, 6.0, 8.1, 13.1], [0.0, 100.0, 100.0, 0.0])
+    worn = height - spot_pct * (np.abs(height - 43.0) < 0.5)
+    every = slice(None, None, round(interval_s / 0.005))
+    made = resting(noisy(height[every], 0.02, 1), interval_s)
+    return replace(made, feedback_pct=noisy(lagged(worn, 0.005, lag_s)[every], 0.02, 2))
+
+
+@pytest.mark.parametrize(("interval_s", "lag_s", "is_seen"), [(0.2, 0.0, True), (0.2, 0.4, False), (0.04, 0.1, True)])
+def test_a_bad_spot_that_filter_and_sampling_leave_little_of_is_unseen(
+    interval_s: float, lag_s: float, is_seen: bool
+) -> None:
+    """3 % of range over 1 % of travel, passed in 50 ms."""
+    assert (track(often(interval_s, lag_s, 0.0)).unseen == "") == is_seen
+    found = track(often(interval_s, lag_s, 3.0))
+    assert found.dropouts.value == (1.0 if is_seen else 0.0)
+
+
+def test_a_bad_spot_behind_a_filter_of_the_position_is_one_place() -> None:
+    """The position is late on either way, by 1.6 % of travel."""
+    recording = dented(both_ways(), 43.0, -5.0)
+    late = replace(recording, position_pct=lagged(recording.position_pct, 0.0625, 0.4))
+    found = track(late)
+    assert found.lag_s == pytest.approx(-0.4, abs=0.05)
+    (spot,) = found.spots
+    assert (found.dropouts.value, spot.width_pct < 4.0) == (1.0, True)
+    assert spot.position_pct == pytest.approx(43.0, abs=1.0)

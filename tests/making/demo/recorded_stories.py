@@ -178,10 +178,10 @@ LOGGED: Final = (
     Story(
         _logged("LV-132", "Lime water tank level"),
         "Two wires only",
-        "A logger on command and feedback alone, 22 s missing, four samples written twice: what is there is used, what "
-        "a position sensor and the switches would prove is not tested.",
+        "A logger on command and feedback alone, whose own headings unit.toml explains; 22 s missing, four samples "
+        "written twice: what is there is used, what a position sensor and the switches would prove is not tested.",
         "incomplete",
-        "zero_error",
+        "resolution",
         (
             _plan(
                 "2026-03-26T12:30",
@@ -189,7 +189,7 @@ LOGGED: Final = (
                     _HEALTHY,
                     Logger(
                         rate_hz=5.0,
-                        gaps=((301.0, 322.5),),
+                        gaps=((20.0, 41.5),),
                         channels=("command", "feedback"),
                         start=datetime(2026, 3, 26, 12, 41, 7, tzinfo=timezone(timedelta(hours=1))),
                     ),
@@ -198,6 +198,7 @@ LOGGED: Final = (
                     name="two-channels",
                     ramp_pct_s=0.5,
                     doubled=((121.0, 121.4), (640.0, 640.0)),
+                    own_headings=True,
                 ),
                 _TWO_CHANNELS,
             ),

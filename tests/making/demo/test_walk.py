@@ -121,13 +121,14 @@ def test_a_recording_s_name_holds_its_visit_stage_and_kind() -> None:
     assert log_name("A", "2", replace(walk, dialect=Dialect(), name="")) == "logs/A/2.as_left.csv"
 
 
-def test_the_two_channel_recording_has_time_stamps_of_its_day_a_zone_and_decimal_commas() -> None:
+def test_the_two_channel_recording_has_headings_of_its_own_its_day_first_and_decimal_commas() -> None:
     story = story_of("LV-132")
-    rows = list(csv.DictReader(io.StringIO(log_bytes(walk_of(story)).decode("utf-8")), delimiter=";"))
-    assert list(rows[0]) == ["timestamp", "command_mA", "feedback_mA"]
-    assert rows[0]["command_mA"].replace(",", "", 1).isdigit()
-    moments = [datetime.fromisoformat(row["timestamp"]) for row in rows]
-    assert {moment.utcoffset() for moment in moments} == {moments[0].utcoffset()} != {None}
+    lines = log_bytes(walk_of(story)).decode("utf-8").splitlines()
+    assert lines[4] == "dd.mm.yyyy;hh:mm:ss;mA;mA"
+    rows = list(csv.DictReader([lines[3], *lines[5:]], delimiter=";"))
+    assert list(rows[0]) == ["Date", "Time", "Ch 1 command", "Ch 2 feedback"]
+    assert rows[0]["Ch 1 command"].replace(",", "", 1).isdigit()
+    moments = [datetime.strptime(f"{row['Date']} {row['Time']}", "%d.%m.%Y %H:%M:%S,%f") for row in rows]
     assert moments[0].date().isoformat() == story.visits[0].start[:10]
     steps = [(late - early).total_seconds() for early, late in pairwise(moments)]
     assert sum(step == 0.0 for step in steps) == 4

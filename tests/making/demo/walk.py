@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 
@@ -33,6 +34,7 @@ class Walk:
     small_steps_pct: float = 2.0  # up, twice as many down, up again
     ramp_pct_s: float = 0.2
     doubled: tuple[tuple[float, float], ...] = ()  # from .. to [s]: the logger wrote these samples twice
+    own_headings: bool = False  # of the logger, under lines of its own and day first: unit.toml says how it is read
 
 
 def log_name(tag: str, visit: str, walk: Walk) -> str:
@@ -69,4 +71,26 @@ def log_bytes(walk: Walk) -> bytes:
     if walk.dialect is None:
         return parquet_bytes(recorded(walk))
     text = csv_text(recorded(walk), delimiter=walk.dialect.delimiter, decimal=walk.dialect.decimal)
+    if walk.own_headings:
+        text = _under_own_headings(text, walk.dialect)
     return text.encode(walk.dialect.encoding)
+
+
+def _under_own_headings(text: str, dialect: Dialect) -> str:
+    """A recording with time stamps as a logger of its own ways would write it."""
+    mark = dialect.delimiter
+    head, *rows = text.splitlines()
+    names = [each.rpartition("_") for each in head.split(mark)[1:]]
+    lines = [
+        f"Invented two-wire logger{mark}no. 2",
+        f"Started by{mark}Technician 3",
+        "",
+        mark.join(["Date", "Time", *(f"Ch {number} {name}" for number, (name, _, _) in enumerate(names, start=1))]),
+        mark.join(["dd.mm.yyyy", "hh:mm:ss", *(unit for _, _, unit in names)]),
+    ]
+    for row in rows:
+        stamp, *cells = row.split(mark)
+        moment = datetime.fromisoformat(stamp)
+        clock = f"{moment:%H:%M:%S}{dialect.decimal}{moment.microsecond // 1000:03d}"
+        lines.append(mark.join([f"{moment:%d.%m.%Y}", clock, *cells]))
+    return "\n".join(lines) + "\n"

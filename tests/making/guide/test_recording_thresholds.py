@@ -28,7 +28,7 @@ def test_the_valves_are_of_every_kind() -> None:
     valves = [each.valve for each in recorded]
     assert sum(limit_cycle(valve) is not None for valve in valves) == 1
     assert sum((overshoot_pct(valve, 1) or 0.0) > 0.0 for valve in valves) == 1
-    assert sum(min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0 for valve in valves) == 2
-    assert sum(valve.mechanics.stick_pct > 0.0 for valve in valves) == 2
+    assert sum(min(valve.motor.open_setting_pct, valve.motor.close_setting_pct) < 100.0 for valve in valves) == 1
+    assert sum(valve.mechanics.stick_pct > 0.0 for valve in valves) == 1
     assert sum(bool(valve.feedback.bad_spots) for valve in valves) == 2
     assert set(Counter(each.rate_hz for each in recorded)) == {5.0, 10.0, 20.0, 50.0}
