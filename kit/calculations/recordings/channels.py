@@ -26,13 +26,14 @@ from kit.calculations.recordings.stairs import clear_steps
 from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
-_MAINS_OFF: Final = 0.01  # House definition: share by which a supply's frequency may be off
+_MAINS_OFF: Final = 0.004  # House definition: share by which a supply's frequency and a logger's clock may be off
 _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve that never rests has in its quietest part
 _MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
 _LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
 _MOST_WANDER_PCT: Final = 0.1  # House definition: of travel; a valve that does more at rest moves
 _MOST_OF_COMMAND_PCT: Final = 0.05  # House definition: of range; a source that does more is being turned
 _OF_COMMAND: Final = 3.0  # House definition: of the command's hum; more in the travel is the valve's own
+_MOST_OF_ANY_PCT: Final = 0.25  # House definition: of hum in the command that no supply can beat like
 _CLEAR: Final = 3.0  # House definition: deviations by which an amplitude is clear of none
 _NONE: Final = Noise(0.0, 0.0)
 
@@ -60,8 +61,9 @@ def channels_of(recording: Recording) -> Channels:
     **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
     valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
     that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
-    most: one recorder took them all. A slow sine of the command is hum, and so is one of the same frequency in travel
-    and feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+    most: one recorder took them all. A slow sine of the command is hum, above 0.25 % where the mains can beat so, and
+    so is one of the same frequency in travel and feedback, up to that, or to three times that where it is there
+    throughout in one phase. A sine of the travel
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
     like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
     0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
@@ -90,11 +92,11 @@ def beats_with_mains(frequency_hz: float, interval_s: float) -> bool:
     Notes
     -----
     A sine of f sampled at r shows as one of the distance from f to the nearest multiple of r. **House
-    definition**: 50 or 60 Hz to within 1 %.
+    definition**: 50 or 60 Hz to within 0.4 %.
 
     Examples
     --------
-    >>> beats_with_mains(0.02, 0.1), beats_with_mains(0.02, 1 / 8), beats_with_mains(3.0, 0.1)
+    >>> beats_with_mains(0.02, 0.1), beats_with_mains(0.02, 1 / 8), beats_with_mains(0.4, 0.1)
     (True, False, False)
     """
     rate = 1.0 / interval_s
@@ -142,7 +144,7 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
 def _beat_of(command: Blocks | None, travel: Blocks | None, interval_s: float) -> tuple[Beat | None, float]:
     """The beat of hum in a recording, and its amplitude in the command; 0: the travel alone shows it."""
     beat = None if command is None else beat_of(command)
-    if beat is not None:
+    if beat is not None and (beat.amplitude <= _MOST_OF_ANY_PCT or beats_with_mains(beat.frequency_hz, interval_s)):
         return beat, beat.amplitude
     if command is None or travel is None or not has_levels(command):
         return None, 0.0

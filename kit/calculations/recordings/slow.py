@@ -24,13 +24,18 @@ _MOST_BLOCKS: Final = 750  # House definition: in which beats are looked for
 _SHORTEST: Final = 4.0  # House definition: of such blocks, the shortest beat
 _LONGEST: Final = 1.0  # House definition: of what is looked at, the longest beat
 _GRID: Final = 0.5  # House definition: of a cycle over what is looked at, how far apart frequencies are tried
+_FINER: Final = 0.1  # House definition: of that, from which they are tried once more
 _PARTS: Final = 4  # House definition: parts of a recording in each of which hum is there
 _ALIKE: Final = (0.5, 1.7)  # House definition: of the amplitude, what each part shows of it
 _ONE_PHASE: Final = 0.9  # House definition: of one, what the mean of the parts' phases is for one sine
 _LEAST_PCT: Final = 0.002  # House definition: less shows in no figure
 _MOSTLY: Final = 0.5  # House definition: of what a channel does at rest, what a sine takes that is most of it
 _OTHER_LEVEL_PCT: Final = 1.0  # House definition: of range, from one level to another
-_MOST_PCT: Final = 0.25  # House definition: more is no hum but what a command or a valve does
+_MOST_PCT: Final = 0.45  # House definition: more is no hum but what a command or a valve does
+_OVERTONES: Final = (2, 3, 4, 5)  # of a triangle, a staircase or a limit cycle; a sine has none
+_MOST_OF_OVERTONES: Final = 0.07  # House definition: of a sine; those of the mains are less, of a triangle 0.11
+_SHORTEST_OVERTONE: Final = 3.0  # House definition: of half-second blocks, the shortest of them that shows
+_SURE: Final = 3.0  # House definition: deviations by which overtones are clear of noise
 _FEWEST: Final = 24  # House definition: blocks at rest that tell a beat
 _CHANCE: Final = 60.0  # House definition: of the noise's power; noise that is a little coloured does not reach it
 
@@ -132,8 +137,9 @@ def beat_of(blocks: Blocks) -> Beat | None:
     Notes
     -----
     **House definition**: the frequency, from one cycle in 1,500 s to one in four blocks of 2 s, at which a sine takes
-    most of what the channel does at rest, its levels apart. It counts where it takes 60 times the power of
-    the noise and is there, with 0.5 to 1.7 of its amplitude, in each quarter of the recording.
+    most of what the channel does at rest, its levels apart. It counts where it takes 60 times the power of the noise,
+    is there, with 0.5 to 1.7 of its amplitude, in each quarter of the recording, and is a sine: its overtones up to the
+    fifth are 0.07 of it at most. Triangles, ramps and staircases have more.
     """
     coarse = _coarse(blocks)
     if coarse is None:
@@ -147,14 +153,16 @@ def beat_of(blocks: Blocks) -> Beat | None:
     if frequencies.size == 0:
         return None
     power = _powers(time, mean, segment, frequencies)
-    near = frequencies[int(power.argmax())] + np.linspace(-1.0, 1.0, 11) * _GRID / length
-    fine = near[near > 0.0]
-    frequency = float(fine[int(_powers(time, mean, segment, fine).argmax())])
+    frequency = float(frequencies[int(power.argmax())])
+    for width in (_GRID, _FINER * _GRID):
+        near = frequency + np.linspace(-1.0, 1.0, 11) * width / length
+        fine = near[near > 0.0]
+        frequency = float(fine[int(_powers(time, mean, segment, fine).argmax())])
     amplitude, deviation = amplitude_at(blocks, frequency)
     if not _LEAST_PCT < amplitude <= _MOST_PCT or amplitude**2 < _CHANCE * deviation**2:
         return None
     phases = _phases(time, mean, segment, frequency, amplitude)
-    if phases is None:
+    if phases is None or _has_overtones(blocks, frequency, amplitude):
         return None
     return Beat(frequency, amplitude, len(phases) == _PARTS and _are_one(phases))
 
@@ -196,6 +204,16 @@ def amplitude_at(blocks: Blocks, frequency_hz: float) -> tuple[float, float]:
     deviation = sqrt(2.0 * spread / own) if own > 0.0 else float("inf")
     flattened = float(np.sinc(frequency_hz * float(np.median(np.diff(time)))))
     return float(np.hypot(*found)) / flattened, deviation
+
+
+def _has_overtones(blocks: Blocks, frequency_hz: float, amplitude: float) -> bool:
+    """Whether what goes to and fro at a frequency is no sine."""
+    bare = without_beat(blocks, frequency_hz)
+    fastest = 1.0 / (_SHORTEST_OVERTONE * float(np.median(np.diff(blocks.time_s))))
+    found = [amplitude_at(bare, times * frequency_hz) for times in _OVERTONES if times * frequency_hz < fastest]
+    over = sqrt(sum(one**2 for one, _ in found))
+    noise = max((deviation for _, deviation in found), default=0.0)
+    return over > max(_MOST_OF_OVERTONES * amplitude, _SURE * noise)
 
 
 def without_beat(blocks: Blocks, frequency_hz: float) -> Blocks:

@@ -13,7 +13,7 @@ from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, extents
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.terms import mean_of, noise, sampling
+from kit.calculations.recordings.terms import mean_of, recorder, sampling
 
 End = Literal["closed", "open"]
 
@@ -171,6 +171,7 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
     -----
     **House definition**: the mean of all; the mean of the breaks stands beside it. What sampling leaves open is
     no less for being repeated: where the switch stops the motor, the middle between the samples is early each time.
+    Nor is what the recorder does: its filters make the travel late each time, and its step is the same at one place.
     """
     own = [each for each in events if each.end == end and each.makes]
     if not own:
@@ -189,7 +190,7 @@ def switch_figure(event: SwitchEvent) -> Quantity:
     """The travel at one change of a switch [% of travel]."""
     components: tuple[Component, ...] = (_by_sampling(event.half_width_pct),)
     if event.deviation_pct > 0:
-        components += (noise(event.deviation_pct, _PCT, "travel at the switch"),)
+        components += (recorder(event.deviation_pct, _PCT, "travel at the switch"),)
     return Quantity(
         event.travel_pct, at_s=event.at_s, components=components, relies_on=(Reliance("travel", event.travel_pct, 1.0),)
     )

@@ -44,7 +44,7 @@ def noise(standard_deviation: float, unit: str, what: str) -> Component:
 
 
 def recorder(standard_deviation: float, unit: str, what: str) -> Component:
-    """What the recorder leaves open in every determination alike: its step, its wander, its hum.
+    """What the recorder leaves open in every determination alike: its filters, its step, its wander.
 
     References
     ----------

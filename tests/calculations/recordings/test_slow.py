@@ -73,7 +73,7 @@ def test_white_noise_has_neither_wander_nor_a_beat_and_its_means_are_within_u(
 @settings(max_examples=15)
 @given(
     interval_s=sampled_from([0.02, 0.04, 0.1]),
-    amplitude=floats(0.03, 0.2),
+    amplitude=floats(0.03, 0.4),
     off_hz=sampled_from([-0.04, 0.011, 0.02]),
     phase=floats(0.0, 6.0),
 )
@@ -107,6 +107,34 @@ def test_means_of_codes_are_within_u_and_u_is_no_less_than_their_step_allows(
     assert held_within_u(made, np.array(LEVELS) + off) >= 0.93
     if noise_pct == 0.0:
         assert channels_of(made).travel.of_mean(10_000) >= 0.0244 / 12**0.5
+
+
+@pytest.mark.parametrize("amplitude", [0.1, 0.2, 0.4])
+@pytest.mark.parametrize("period_s", [30.0, 72.0, 120.0])
+@pytest.mark.parametrize("step_pct", [0.0, 0.05])
+def test_triangles_and_staircases_of_the_command_are_no_hum(amplitude: float, period_s: float, step_pct: float) -> None:
+    """Even ramps there and back the whole time, and the same in steps: a third overtone of a ninth and more."""
+    time = 0.1 * np.arange(9000)
+    command = 50.0 + amplitude * (2.0 * np.abs((time / period_s) % 1.0 * 2.0 - 1.0) - 1.0)
+    command = np.round(command / step_pct) * step_pct if step_pct else command
+    found = channels_of(Recording(time, noisy(command, 0.01), noisy(with_play(command, 0.05), 0.01, 9)))
+    assert (found.command.hum, found.travel.hum) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(("rate_hz", "is_hum"), [(10.0, True), (8.0, False)])
+def test_a_great_sine_of_the_command_is_hum_where_the_mains_can_beat_so(rate_hz: float, is_hum: bool) -> None:
+    """0.4 % every 50 s: 50 Hz sampled at 8 Hz beats with 2 Hz, so that something else turns the command."""
+    made = routine(1.0 / rate_hz, 0.01)
+    sine = 0.4 * np.sin(2.0 * np.pi * 0.02 * made.time_s)
+    found = channels_of(replace(made, command_pct=made.command_pct + sine, travel_pct=made.travel_pct + sine))
+    assert (found.command.hum > 0.0, found.travel.hum > 0.0) == (is_hum, is_hum)
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_small_steps_at_random_are_no_hum(number: int) -> None:
+    time = 0.1 * np.arange(9000)
+    command = 50.0 + 0.05 * np.random.default_rng(number).integers(0, 4, 200)[(time / 6.0).astype(int)]
+    assert channels_of(Recording(time, noisy(command, 0.01), noisy(command, 0.01, 9))).command.hum == 0.0
 
 
 def test_steps_of_the_command_that_the_travel_follows_are_no_hum() -> None:

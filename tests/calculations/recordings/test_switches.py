@@ -133,8 +133,16 @@ def test_noise_of_the_travel_makes_the_place_of_a_switch_uncertain() -> None:
     components = switch_makes(events, "closed").components
     assert {each.name for each in components} == {
         "sampling, travel between the samples at the switch",
-        "noise, travel at the switch",
+        "recorder, travel at the switch",
     }
+
+
+def test_what_the_recorder_does_at_a_switch_is_no_less_for_being_repeated() -> None:
+    """A filter that makes the travel late by 0.1 % makes it late each time."""
+    one = SwitchEvent("closed", True, 10.0, 2.0, 0.01, 0.1)
+    found = switch_makes([replace(one, at_s=10.0 * number) for number in range(1, 10)], "closed")
+    named = {each.name: each.standard_uncertainty for each in found.components}
+    assert named["recorder, travel at the switch"] == pytest.approx(0.1)
 
 
 def test_a_line_through_four_samples_is_surer_than_two() -> None:
