@@ -19,8 +19,10 @@ from kit.calculations.recordings.slow import (
     deviation_of,
     has_levels,
     is_steady,
+    with_cuts,
     without_beat,
 )
+from kit.calculations.recordings.stairs import clear_steps
 from kit.calculations.recordings.wander import wander_of
 
 MAINS_HZ: Final = (50.0, 60.0)  # public supply
@@ -64,7 +66,7 @@ def channels_of(recording: Recording) -> Channels:
     throughout in one phase. A sine of the travel
     alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
     like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
-    0.05 % a slow ramp.
+    0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -118,6 +120,10 @@ def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[
         name: blocks_of(recording.time_s, channel, found[name], recording.interval_s)
         for name, channel in values.items()
     }
+    if parts["command"] is not None:
+        known = values["command"][np.isfinite(values["command"])]
+        steps = clear_steps(known, recording.interval_s, found["command"])
+        parts["command"] = with_cuts(parts["command"], steps)
     command, travel = parts["command"], parts["travel"]
     beat, of_command = _beat_of(command, travel, recording.interval_s)
     slow = dict(found)

@@ -8,10 +8,12 @@ from typing import Final, Literal
 
 import numpy as np
 
-from kit.basis.arrays import BoolArray, FloatArray, IntArray
+from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.recording import extents
 from kit.calculations.recordings.noise import JUST_OVER, Noise
 from kit.calculations.recordings.slides import without_slides
+from kit.calculations.recordings.stairs import near_steps, steps_beyond_slow
+from kit.calculations.recordings.zigzag import zigzag
 
 ChangeKind = Literal["step", "ramp_up", "ramp_down", "jogs", "excursion", "unclear"]
 
@@ -29,6 +31,7 @@ _WANDER_PCT: Final = 0.1  # House definition: what a wander may move a command b
 _KNOWN_PCT: Final = 0.5  # House definition: a level is known to within this, and wanders by less, or nothing rests
 _PART_S: Final = 2.0  # House definition: means over so long, and so many samples, show a level that wanders
 _FEWEST_OF_PART: Final = 5
+_OFF: Final = 2  # House definition: samples by which noise moves where a clear step is seen
 _CLEAR: Final = 50.0  # House definition: standard deviations that a ramp rises by; a lesser one is a wandering
 _JOGS_SHARE: Final = 0.8  # House definition: of a slow change, what happens in jumps if it was jogged
 _STILL_SHARE: Final = 0.5  # House definition: of its time, in which a jogged command stands still
@@ -99,7 +102,8 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     **House definition**: the command changes where the mean after a sample differs from the mean before it by
     more than six standard deviations of that difference, just over one step of the recorder, and 0.05 % of
     range; over one sample first, then, in what is quiet, over 0.5 s, 2 s and 8 s; what hum and wander
-    bring within that comes on top. What is quiet for 2 s
+    bring within that comes on top, but not about a clear step
+    (:func:`~kit.calculations.recordings.stairs.clear_steps`) where no hum beats within 30 s. What is quiet for 2 s
     and three samples is a level, if that many samples tell it to within 0.5 % and it wanders by no more; else nothing
     rests. A change that takes at most 3 s, or two sampling intervals, is a step, and an excursion if it leaves
     the range between its levels by more than a fifth of it. A longer one was jogged where four fifths of
@@ -116,32 +120,37 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     """
     if time_s.size < _FEWEST:
         return []
-    quiet = _quiet_stretches(time_s, command_pct, noise)
+    steps = steps_beyond_slow(time_s, command_pct, noise)
+    quiet = _quiet_stretches(time_s, command_pct, noise, steps)
     kept = [(first, last) for first, last in quiet if _is_level(time_s, command_pct, noise, first, last)]
-    kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept))
+    kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept, steps))
     return _in_order(time_s, command_pct, noise, kept)
 
 
-def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise) -> list[tuple[int, int]]:
+def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise, steps: BoolArray) -> list[tuple[int, int]]:
     """Stretches (first, last) in which no scale sees a change."""
     interval = float(np.median(np.diff(time_s)))
     widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
-    slow = {width: noise.swing_in(width * interval) + (_wander(noise) if width > 1 else 0.0) for width in widths}
     stretches = [(0, time_s.size - 1)]
     for width in widths:
-        stretches = [
-            piece
-            for first, last in stretches
-            for piece in (
-                _cut(command[first : last + 1], width, noise, first, slow[width])
+        far = np.where(near_steps(steps, width), 0.0, 1.0)
+        wander = far * (_wander(noise) if width > 1 else 0.0)
+        swing = far * noise.swing_in(width * interval)
+        pieces = []
+        for first, last in stretches:
+            inside = slice(first, last)
+            pieces += (
+                _cut(command[first : last + 1], width, noise, first, wander[inside], swing[inside])
                 if last - first >= 2 * width
                 else [(first, last)]
             )
-        ]
+        stretches = pieces
     return stretches
 
 
-def _cut(values: FloatArray, width: int, noise: Noise, offset: int, slow: float) -> list[tuple[int, int]]:
+def _cut(
+    values: FloatArray, width: int, noise: Noise, offset: int, wander: FloatArray, swing: FloatArray
+) -> list[tuple[int, int]]:
     """The stretches between the changes that a window of ``width`` samples sees, beyond what hum and wander bring."""
     size = values.size
     total = np.concatenate(([0.0], np.cumsum(values - values[0])))
@@ -153,7 +162,7 @@ def _cut(values: FloatArray, width: int, noise: Noise, offset: int, slow: float)
         _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after),
         max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker),
     )
-    least += slow
+    least = np.hypot(least, wander) + swing
     active = np.abs(difference) > least
     if not active.any():
         return [(offset, offset + size - 1)]
@@ -193,9 +202,8 @@ def _narrowed(seen: FloatArray, width: int) -> tuple[int, int]:
         return 0, int(seen.size - 1)
     peak = int(seen.argmax())
     wide = np.flatnonzero(seen > 0.5 * seen[peak])
-    if (
-        wide[-1] - wide[0] <= _JUMP_WIDTHS * width + 2
-    ):  # a jump shows as a triangle as wide as the window at half height
+    # a jump shows as a triangle as wide as the window at half height
+    if wide[-1] - wide[0] <= _JUMP_WIDTHS * width + 2:
         return peak, peak
     shrink = min(width // 2, (seen.size - 1) // 2)
     return shrink, int(seen.size - 1 - shrink)
@@ -221,7 +229,7 @@ def _is_level(time_s: FloatArray, command: FloatArray, noise: Noise, first: int,
 
 
 def _joined(
-    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]]
+    time_s: FloatArray, command: FloatArray, noise: Noise, levels: list[tuple[int, int]], steps: BoolArray
 ) -> list[tuple[int, int]]:
     """Levels without the changes between them that are none."""
     joined: list[tuple[int, int]] = []
@@ -234,7 +242,8 @@ def _joined(
             blink = inside <= 1 or took * inside <= BLINK_S * (inside + 1) * (1.0 + _SAME_LENGTH)
             fuzz = _SIGMAS * noise.deviation * (1.0 / (last - first + 1) + 1.0 / (right - left + 1)) ** 0.5
             fuzz += noise.hum + _wander(noise)
-            same = apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
+            clear = steps[max(right - _OFF, 0) : first + _OFF].any()
+            same = not clear and apart <= max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker, fuzz)
             creeps = took > LONGEST_STEP_S and apart < SAME_COMMAND_PCT
             if (blink and same) or (creeps and _is_creep(command, joined[-1], (first, last), noise)):
                 joined[-1] = (left, last)
@@ -353,43 +362,6 @@ def _turning_points(command: FloatArray, noise: Noise) -> list[int]:
     least = max(_LEAST_TURN_PCT, _TURN_SHARE * float(np.ptp(means)), _SIGMAS * noise.deviation / per_block**0.5)
     turns = [int(0.5 * (edges[each] + edges[each + 1])) for each in zigzag(means, least)]
     return [0, *(each for each in turns if 0 < each < command.size - 1), command.size - 1]
-
-
-def zigzag(values: FloatArray, least: float) -> IntArray:
-    """Places where a series turns by more than ``least``, without its ends.
-
-    Parameters
-    ----------
-    values : array, shape (n,)
-        Finite.
-    least : float
-        A turn counts once the series has come back by more than this, in its own unit.
-
-    Notes
-    -----
-    **House definition**.
-
-    Examples
-    --------
-    >>> zigzag(np.array([0.0, 2.0, 1.9, 4.0, 1.0, 1.1, 3.0]), 0.5).tolist()
-    [3, 4]
-    """
-    turns: list[int] = []
-    heading, extreme, low, high = 0, 0, 0, 0
-    for place, value in enumerate(values.tolist()):
-        if heading == 0:
-            low = place if value < values[low] else low
-            high = place if value > values[high] else high
-            if value > values[low] + least:
-                heading, extreme = 1, place
-            elif value < values[high] - least:
-                heading, extreme = -1, place
-        elif heading * (value - values[extreme]) >= 0.0:
-            extreme = place
-        elif heading * (values[extreme] - value) > least:
-            turns.append(extreme)
-            heading, extreme = -heading, place
-    return np.array(turns, dtype=np.intp)
 
 
 def _mean(command: FloatArray, first: int, last: int, noise: Noise) -> float:

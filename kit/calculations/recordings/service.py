@@ -13,11 +13,12 @@ from scipy.special import stdtrit
 from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
-from kit.calculations.recordings.levels import Level, zigzag
+from kit.calculations.recordings.levels import Level
 from kit.calculations.recordings.noise import jitter_of
 from kit.calculations.recordings.segments import Stretches
 from kit.calculations.recordings.terms import noise as type_a
 from kit.calculations.recordings.terms import sampling
+from kit.calculations.recordings.zigzag import zigzag
 
 NO_TEST: Final = "the command never rested: a valve in service shows its lag and its error, and no test"
 _SHORTEST_S: Final = 300.0  # House definition: less tells of no service

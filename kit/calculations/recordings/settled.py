@@ -10,8 +10,9 @@ import numpy as np
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import Rest
-from kit.calculations.recordings.levels import SAME_COMMAND_PCT, zigzag
+from kit.calculations.recordings.levels import SAME_COMMAND_PCT
 from kit.calculations.recordings.noise import JUST_OVER, Noise
+from kit.calculations.recordings.zigzag import zigzag
 
 MOST_TO_GO_PCT: Final = 0.1  # House definition: a travel that may have more than this to go has not settled
 _ON_ITS_WAY_PCT_S: Final = 0.02  # House definition: a travel that creeps faster has not settled

@@ -16,6 +16,7 @@ _ROUNDING: Final = 1e-6  # House definition: intervals that are alike differ by 
 _MOVED_PCT: Final = 0.08  # House definition: between two blocks; less is rest
 _CREEPS_PCT: Final = 0.03  # House definition: between two blocks; less may be wander
 _SIGMAS: Final = 6.0  # House definition: what blocks differ by without moving
+_OFF: Final = (-1, 0, 1)  # House definition: samples from where a clear step is seen, between which it may lie
 _STRETCH: Final = 4  # House definition: blocks in two seconds
 _FEWEST_PAIRS: Final = 6  # House definition: stretches; of fewer none is told
 _LOOKED_AT_S: Final = 1500.0  # House definition: of a recording, long enough for every beat
@@ -81,6 +82,26 @@ def blocks_of(time_s: FloatArray, values: FloatArray, noise: Noise, interval_s: 
     longest = 2.0 * count * interval_s
     cut = (np.abs(np.diff(mean)) > least) | (times[1:, -1] - times[:-1, 0] > longest)
     return Blocks(times.mean(axis=1), mean, np.maximum(variance, 0.0), cut, count)
+
+
+def with_cuts(blocks: Blocks, steps: BoolArray) -> Blocks:
+    """Blocks cut also where the channel steps clearly.
+
+    Parameters
+    ----------
+    blocks : Blocks
+    steps : array of bool, shape (n - 1,)
+        Of the finite samples of the channel: where it steps between one and the next; noise moves that by a sample.
+    """
+    cut = blocks.cut.copy()
+    last = blocks.mean.size * blocks.count - 2
+    found = np.flatnonzero(steps[: last + 1])
+    place = np.unique(np.clip(np.concatenate([found + off for off in _OFF]), 0, last))
+    before, after = place // blocks.count, (place + 1) // blocks.count
+    cut[before[before < cut.size]] = True
+    inside = before[(before == after) & (before > 0)]
+    cut[inside - 1] = True
+    return replace(blocks, cut=cut)
 
 
 def creeps_of(blocks: Blocks, noise: Noise) -> BoolArray:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis.strategies import DataObject, booleans, floats, integers, lists, sampled_from
 from hypothesis.strategies import data as hypothesis_data
 
-from kit.calculations.recordings.levels import Change, Level, Part, command_parts, zigzag
+from kit.calculations.recordings.levels import Change, Level, Part, command_parts
 from kit.calculations.recordings.noise import Noise, noise_of
 from tests.calculations.recordings.made import noisy, programme
 
@@ -245,19 +245,16 @@ def test_fewer_than_three_samples_have_no_parts() -> None:
     assert command_parts(np.arange(2.0), np.zeros(2), CLEAN) == []
 
 
-@given(values=lists(floats(-50, 50), min_size=1, max_size=60), least=floats(0.1, 20))
-def test_a_zigzag_turns_by_more_than_its_least_and_by_turns_up_and_down(values: list[float], least: float) -> None:
-    series = np.array(values)
-    turns = zigzag(series, least)
-    assert (np.diff(turns) > 0).all()
-    swings = np.diff(series[turns])
-    assert (np.abs(swings) > least).all()
-    assert (swings[1:] * swings[:-1] < 0.0).all()
-    assert zigzag(-series, least).tolist() == turns.tolist()
+@pytest.mark.parametrize("rate_hz", [5.0, 10.0, 50.0])
+@pytest.mark.parametrize("slow", [Noise(0.02, 0.0, wander=0.05), Noise(0.02, 0.0, hum=0.15, hum_period_s=50.0)])
+def test_no_wander_or_slow_hum_hides_a_clear_step(rate_hz: float, slow: Noise) -> None:
+    """0.2 % every 6 s in noise of 0.02 %, whatever else the command does at other times."""
+    time = np.arange(0.0, 180.0, 1.0 / rate_hz)
+    command = noisy(50.0 + 0.2 * np.floor(time / 6.0), 0.02)
+    assert told(command_parts(time, command, slow)) == ["level", *["step", "level"] * 29]
 
 
-def test_a_zigzag_of_a_triangle_turns_at_its_corners() -> None:
-    """Down first: the first turn is a trough; a way back of just the least is none."""
-    assert zigzag(np.array([5.0, 1.0, 3.0, 0.0, 4.0, 2.0]), 2.0).tolist() == [3]
-    assert zigzag(np.array([5.0, 1.0, 3.1, 0.0, 4.0, 1.9]), 2.0).tolist() == [1, 2, 3, 4]
-    assert zigzag(np.array([0.0, 2.0, 2.0, 0.0]), 1.0).tolist() == [2]
+def test_a_slow_beat_alone_has_no_steps() -> None:
+    time = np.arange(0.0, 600.0, 0.1)
+    command = noisy(50.0 + 0.15 * np.sin(2.0 * np.pi * time / 50.0), 0.02)
+    assert told(command_parts(time, command, Noise(0.02, 0.0, hum=0.15, hum_period_s=50.0))) == ["level"]
