@@ -8,7 +8,7 @@ import numpy as np
 
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
-from kit.calculations.recordings.channels import Channels
+from kit.calculations.recordings.channels import Channels, beats_with_mains
 from kit.calculations.recordings.spells import FEWEST_BLOCKS, SAME_PERIOD
 
 _BEAT_SHARE: Final = 0.3  # House definition: of the travel's swing, what the command swings with it in a beat of hum
@@ -32,13 +32,20 @@ def swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, tu
     -----
     **House definition**: it is none where the hum found in the recording makes up 0.3 of it at its period, where the
     command swings with it by 0.3 and more than noise makes, or where it is of 0.5 % at most and a feedback beside the
-    position shows less than 0.3 of it. A greater swing is the valve's: a filtered feedback hides a quick one.
+    position shows less than 0.3 of it, or no command was recorded and hum of the mains can beat as slowly. A greater
+    swing is the valve's: a filtered feedback hides a quick one.
     """
     beat_s = channels.travel.hum_period_s
     swing_pct, period_s = float(np.abs(np.diff(turn_pct)).mean()), 2.0 * float(np.diff(turn_s).mean())
     hums = 2.0 * channels.travel.hum > _BEAT_SHARE * swing_pct
     if hums and beat_s > 0.0 and abs(period_s / beat_s - 1.0) < SAME_PERIOD:
         return f"the travel swings as hum beats with the sampling, every {beat_s:.3g} s: {_AGAIN}"
+    if (
+        not recording.has_command
+        and swing_pct <= _MOST_HUM_PCT
+        and beats_with_mains(1.0 / period_s, recording.interval_s)
+    ):
+        return f"hum beats with the sampling as slowly and no command tells it apart: record it too, {_AGAIN}"
     place = recording.place(float(turn_s[0]), float(turn_s[-1]))
     times = recording.time_s[place]
     phase = np.exp(1j * np.pi * np.interp(times, turn_s, np.arange(turn_s.size)))

@@ -114,7 +114,7 @@ def rests_of(
 
 
 def swings_without_command(recording: Recording, channels: Channels) -> tuple[Stillness, ...]:
-    """Hunting in a recording without a command column: regular swings about one place for a minute or more.
+    """Hunting in a recording without a command column, or what may be: regular swings about one place for a minute.
 
     Notes
     -----
@@ -126,7 +126,7 @@ def swings_without_command(recording: Recording, channels: Channels) -> tuple[St
         usable = np.isfinite(recording.travel_pct[place])
         series = recording.time_s[place][usable], recording.travel_pct[place][usable]
         told = told_of(recording, Segment("rest", from_s, to_s), channels, series)
-        if told.kind == "hunting" and told.swings_s >= _NEARLY * REST_S - (told.period.value or 0.0):
+        if told.kind in ("hunting", "beat") and told.swings_s >= _NEARLY * REST_S - (told.period.value or 0.0):
             found.append(told)
     return tuple(found)
 

@@ -54,8 +54,9 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     deviations). It began at the latest where the straight line through its early part (from there to a tenth of the
     change, or to four times the noise) is traced back to, later where its next part is slower, as that of a lag is;
     and at the earliest where the parabola through its early part stands, since a motor gathers speed, but not
-    before what the noise can hide under that parabola before the first sample seen. The start is half-way between
-    the two, with three quarters of their distance as half width, at least a quarter of the interval.
+    before what the noise can hide under that parabola before the first sample seen. A valve that sticks jumps: where
+    there is noise, it may have begun as late as the first sample that shows it on its early line. The start is half-way
+    between the two, with three quarters of their distance as half width, at least a quarter of the interval.
 
     Examples
     --------
@@ -87,6 +88,7 @@ def response_start(time_s: FloatArray, change: FloatArray, final: float, noise: 
     later = _first_beyond(change, last, min(_NEXT_PART * top, _MOST_SHARE * final))
     late = _traced(line, line_through(time_s[last:later], change[last:later]), noise, still, latest)
     early = min(_earliest(time_s[first:last], change[first:last], before, seen, noise), late)
+    late = late if is_clean else max(late, _jumped_by(time_s[: first + 1], change[: first + 1], line, noise))
     half_width = max(_TRACED_SHARE * (latest - before), _APART_SHARE * (late - early))
     return Instant(0.5 * (early + late), half_width, line.deviation_at(0.0, noise))
 
@@ -114,6 +116,14 @@ def _traced(line: Line, after: Line | None, noise: Noise, still_s: float, latest
     if traced < still_s:  # it jumped since: the more, the later it may have been
         return still_s + min(still_s - traced, latest_s - still_s)
     return min(traced, latest_s)
+
+
+def _jumped_by(time_s: FloatArray, change: FloatArray, line: Line, noise: Noise) -> float:
+    """When a valve that sticks may have jumped onto its early line at the latest: no sample shows it there before."""
+    on_line = np.maximum(line.at(time_s), 0.0)
+    likelier = np.cumsum((2.0 * change - on_line) * on_line)  # twice the variance times the logarithm of the odds
+    hidden = np.flatnonzero(likelier[:-1] <= _CLEAR_DEVIATIONS**2 * noise.deviation**2)
+    return float(time_s[hidden[-1] + 1]) if hidden.size else float(time_s[0])
 
 
 def _earliest(time_s: FloatArray, change: FloatArray, before_s: float, seen: float, noise: Noise) -> float:

@@ -14,6 +14,7 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording
 from kit.calculations.recordings.levels import Level, zigzag
+from kit.calculations.recordings.noise import jitter_of
 from kit.calculations.recordings.segments import Stretches
 from kit.calculations.recordings.terms import noise as type_a
 from kit.calculations.recordings.terms import sampling
@@ -28,7 +29,11 @@ _FEWEST_TURNS: Final = 8  # House definition: a routine of ramps turns less ofte
 _TURNS_AN_HOUR: Final = 12.0  # House definition: likewise
 _RESTS: Final = 0.4  # House definition: of the time, what the command of a routine rests for
 _RESTS_PCT: Final = 0.3  # House definition: what most samples of a command at rest lie within
+_SECOND_S: Final = 1.0  # House definition: means that noise and quick hum hardly move
+_FEWEST_PIECES: Final = 4  # House definition: of a level in fewer means the samples tell whether it rests
 TURN_PCT: Final = 0.5  # House definition: a lesser turn of command or travel counts as none
+_NEARLY: Final = 0.1  # House definition: of a turn, by which a lesser one may count
+_NOISES: Final = 2.0  # House definition: deviations of either end of a swing, by which noise makes it more or less
 _ENOUGH: Final = 500  # House definition: samples of a level that tell whether it rests
 _GRID: Final = 20_000  # House definition: samples in which lag and error are told at most
 _LONGEST_LAG_S: Final = 60.0  # House definition: a valve that lags more does not follow
@@ -55,7 +60,9 @@ class Service:
     error_most: Quantity  # what 95 % of the samples stay within
 
 
-def service_of(recording: Recording, ideal: Callable[[float], float], stretches: Stretches) -> Service | None:
+def service_of(
+    recording: Recording, ideal: Callable[[float], float], stretches: Stretches, *, hum_pct: float = 0.0
+) -> Service | None:
     """Tell what a recording in service shows.
 
     Parameters
@@ -65,6 +72,8 @@ def service_of(recording: Recording, ideal: Callable[[float], float], stretches:
         Ideal position [% of travel] for a command [% of command range].
     stretches : sequence
         Parts of the command, as :func:`~kit.calculations.recordings.segments.parts_of_stretches` finds them.
+    hum_pct : float
+        Amplitude of slow hum on the command [% of command range]: by twice that much more a command at rest moves.
 
     Returns
     -------
@@ -75,7 +84,8 @@ def service_of(recording: Recording, ideal: Callable[[float], float], stretches:
     -----
     **House definition**: in service is a recording of five minutes and more in whose pieces of 10 s the mean of the
     command differs from the one before by 0.2 % and more than noise makes, in half of them and more, whose command
-    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 % for less than four tenths of the time.
+    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 %, in means over a second, for less than four
+    tenths of the time.
     The lag leaves the least mean square of travel less ideal, its mean
     apart, up to 60 s, between samples by a parabola; each figure is known as well as eighths of the recording
     agree on it, by Student's t.
@@ -85,8 +95,8 @@ def service_of(recording: Recording, ideal: Callable[[float], float], stretches:
         known &= ~recording.signal_lost
     if recording.duration_s < _SHORTEST_S or np.count_nonzero(known) < _GRID // 100:
         return None
-    moves = _moves(recording.time_s[known], recording.command_pct[known])
-    if not moves or _rests_s(recording, stretches) > _RESTS * recording.duration_s:
+    moves = _moves(recording.time_s[known], recording.command_pct[known], 2.0 * hum_pct)
+    if not moves or _rests_s(recording, stretches, _RESTS_PCT + 2.0 * hum_pct) > _RESTS * recording.duration_s:
         return None
     time_s, command, travel = _on_a_grid(recording, known)
     hours = recording.duration_s / _SECONDS_PER_HOUR
@@ -99,8 +109,8 @@ def service_of(recording: Recording, ideal: Callable[[float], float], stretches:
     return Service(
         (float(command.min()), float(command.max())),
         (float(travel.min()), float(travel.max())),
-        _turns(turns, hours),
-        _turns(zigzag(travel, TURN_PCT).size, hours),
+        _turns(command, hours),
+        _turns(travel, hours),
         lag,
         mean,
         rms,
@@ -108,7 +118,7 @@ def service_of(recording: Recording, ideal: Callable[[float], float], stretches:
     )
 
 
-def _moves(time_s: FloatArray, command: FloatArray) -> bool:
+def _moves(time_s: FloatArray, command: FloatArray, hums_pct: float) -> bool:
     """Whether the means of most pieces differ from those before."""
     piece = ((time_s - time_s[0]) / _PIECE_S).astype(np.intp)
     starts = np.flatnonzero(np.diff(piece, prepend=-1))
@@ -116,17 +126,21 @@ def _moves(time_s: FloatArray, command: FloatArray) -> bool:
     means = np.add.reduceat(command, starts) / count
     changes = np.diff(command, append=command[-1]) ** 2
     noise = np.sqrt(np.add.reduceat(changes, starts) / 2.0) / count
-    least = np.maximum(_MOVES_PCT, _DEVIATIONS * np.minimum(noise[1:], noise[:-1]))
+    least = hums_pct + np.maximum(_MOVES_PCT, _DEVIATIONS * np.minimum(noise[1:], noise[:-1]))
     return bool(means.size > 1 and np.mean(np.abs(np.diff(means)) > least) >= _MOST)
 
 
-def _rests_s(recording: Recording, stretches: Stretches) -> float:
+def _rests_s(recording: Recording, stretches: Stretches, rests_pct: float) -> float:
     """For how long the command rests [s]: levels that are none in its noise alone."""
     total = 0.0
     for level in (part for parts, _ in stretches for part in parts if isinstance(part, Level)):
         command = recording.command_pct[recording.place(level.from_s, level.to_s)]
+        pieces = int(level.duration_s / _SECOND_S)
+        if _FEWEST_PIECES <= pieces < command.size:
+            width = command.size // pieces
+            command = command[: width * pieces].reshape(pieces, width).mean(axis=1)
         low, high = np.nanquantile(command[:: max(1, command.size // _ENOUGH)], (0.1, 0.9))
-        total += level.duration_s if high - low < _RESTS_PCT else 0.0
+        total += level.duration_s if high - low < rests_pct else 0.0
     return total
 
 
@@ -224,14 +238,18 @@ def _of_parts(values: FloatArray) -> float:
     return widened * float(values.std(ddof=1)) / sqrt(values.size)
 
 
-def _turns(count: int, hours: float) -> Quantity:
-    """Reversals an hour: known to one, and to what chance leaves of less than an hour."""
+def _turns(values: FloatArray, hours: float) -> Quantity:
+    """Reversals an hour: known to one, to those of about 0.5 %, and to what chance leaves of less than an hour."""
+    count = zigzag(values, TURN_PCT).size
+    near = _NEARLY * TURN_PCT + _NOISES * jitter_of(values)
+    either = zigzag(values, max(TURN_PCT - near, near)).size - zigzag(values, TURN_PCT + near).size
     chance = sqrt((count + 1.0) * max(0.0, 1.0 - hours)) / hours
     return Quantity(
         count / hours,
         components=(
             type_a(chance, "1/h", "chance in less than an hour"),
             sampling(1.0 / hours, "1/h", "one reversal more or less"),
+            sampling(0.5 * max(either, 0) / hours, "1/h", "reversals of about 0.5 %"),
         ),
         beside={"turns": float(count)},
     )

@@ -104,6 +104,7 @@ def csv_table(file: FileBytes, layout: Layout, kinds: dict[str, Any]) -> Any:
                 strings_can_be_null=True,
                 decimal_point=layout.decimal,
             ),
+            memory_pool=pa.system_memory_pool(),  # gives back what it took; the default one keeps 20 MB
         )
     except (pa.lib.ArrowException, ValueError):
         return None

@@ -376,6 +376,20 @@ def test_a_swing_greater_than_hum_is_the_valves_whatever_a_filtered_feedback_sho
     assert found.amplitude.value == pytest.approx(2.0, abs=2.0 * found.amplitude.standard_uncertainty)
 
 
+def test_without_a_command_a_small_swing_may_be_hum_and_a_greater_one_is_the_valves() -> None:
+    """50.04 Hz at 50 samples a second: 25 s."""
+    time = np.arange(0.0, 200.0, 0.02)
+    nothing, hum = np.full(time.size, np.nan), np.sin(2.0 * np.pi * 50.04 * time)
+    small, great = (noisy(50.0 + half * hum, 0.02) for half in (0.18, 0.5))
+    made = Recording(time, nothing, small, position_pct=small)
+    (found,) = swings_without_command(made, channels_of(made))
+    assert (found.kind, found.amplitude.value) == ("beat", None)
+    assert "no command tells it apart" in found.amplitude.why_not
+    made = Recording(time, nothing, great, position_pct=great)
+    (found,) = swings_without_command(made, channels_of(made))
+    assert found.kind == "hunting"
+
+
 def test_the_period_is_known_no_better_than_the_times_were_written() -> None:
     """15 periods of 8 s: two instants within 0.5 s each, over half of the 26 periods that overlap."""
     one = resting(triangle(1.0, 8.0, 120.0), 0.1)

@@ -194,3 +194,30 @@ def test_turns_at_every_sample_and_noise_that_hides_moves_are_not_counted() -> N
     assert "turns at nearly every sample" in quiet.why_not
     loud = resting(noisy(np.full(1200, 50.0), 0.3), 0.1)
     assert "look like noise" in counted(loud).why_not
+
+
+def test_small_starts_that_look_like_wander_of_the_travel_are_hidden_ones() -> None:
+    """0.2 % every 8 s, 37 times in 300 s, through a filter of 0.4 s at five samples a second."""
+    time = np.arange(0.0, 300.0, 0.2)
+    since = time % 8.0
+    stairs = 0.2 * (np.floor(time / 8.0) - np.exp(-since / 0.4))
+    recording = resting(noisy(50.0 + stairs, 0.01), 0.2)
+    known = Noise(0.01, 0.0)
+    wanders = Channels(known, replace(known, wander=0.1), known)
+    motion = motion_of(recording, Noise(0.1, 0.0))
+    found = count_starts(recording, motion, wanders, (whole(recording),))
+    assert found.shown + found.hidden >= 37.0
+    assert found.hidden > 10.0
+
+
+@pytest.mark.parametrize(("pause_s", "shown", "doubtful"), [(1.0, 20, 10.0), (0.05, 10, 0.0), (3.0, 20, 0.0)])
+def test_in_service_a_short_pause_may_be_one_between_pulses(pause_s: float, shown: int, doubtful: float) -> None:
+    """Ten runs of 2 s at 2 % a second there and back, each broken once, at 50 samples a second."""
+    time = np.arange(0.0, 200.0, 0.02)
+    into, way = time % 20.0, np.where((time // 20.0) % 2.0 == 0.0, 2.0, -2.0)
+    runs = ((into > 5.0) & (into < 6.0)) | ((into > 6.0 + pause_s) & (into < 7.0 + pause_s))
+    recording = resting(noisy(50.0 + np.cumsum(np.where(runs, way, 0.0)) * 0.02, 0.01), 0.02)
+    channels = channels_of(recording)
+    motion = motion_of(recording, channels.travel)
+    found = count_starts(recording, motion, channels, (whole(recording),), in_service=True)
+    assert (found.shown, found.doubtful) == (shown, doubtful)

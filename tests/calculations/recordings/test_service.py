@@ -86,9 +86,29 @@ def test_what_chance_leaves_of_part_of_an_hour_is_in_the_reversals() -> None:
     found = told(in_service(length_s=1800.0))
     assert found is not None
     count = found.command_turns.beside["turns"]
-    chance, one = (each.standard_uncertainty for each in found.command_turns.components)
+    chance, one, _ = (each.standard_uncertainty for each in found.command_turns.components)
     assert found.command_turns.value == pytest.approx(2.0 * count, rel=0.01)
     assert (chance, one) == (pytest.approx(2 * ((count + 1) / 2) ** 0.5, rel=0.01), pytest.approx(2 / 3**0.5, rel=0.01))
+
+
+def test_turns_of_about_the_least_that_counts_are_in_the_uncertainty() -> None:
+    """90 waves of 0.47 or 0.53 % beside those of 5 %: either may be more than 0.5 % but for noise."""
+    made = in_service(interval_s=0.2)
+    small = 0.235 * np.sign(np.sin(2 * np.pi * made.time_s / 40.0))
+    near = told(replace(made, travel_pct=59.0 + small))
+    assert near is not None
+    either = near.travel_turns.components[2]
+    assert (near.travel_turns.value, either.name) == (0.0, "sampling, reversals of about 0.5 %")
+    assert either.value == pytest.approx(90.0, abs=1.0)
+
+
+@pytest.mark.parametrize(("hum_pct", "hertz"), [(0.4, 7.03), (0.25, 0.023)])
+def test_a_routine_under_hum_is_none_in_service(hum_pct: float, hertz: float) -> None:
+    """Five cycles of holds of 12 s."""
+    holds = [(level, 12.0) for level in [0.0, 25.0, 50.0, 75.0, 100.0, 75.0, 50.0, 25.0] * 5]
+    time, command = programme(holds, interval_s=0.05, noise_pct=0.02)
+    hums = command + hum_pct * np.sin(2 * np.pi * hertz * time)
+    assert reduce_recording(Recording(time, hums, hums), float).service is None
 
 
 @pytest.mark.parametrize("interval_s", [0.1, 1.0])

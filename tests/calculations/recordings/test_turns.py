@@ -79,3 +79,13 @@ def test_a_quick_swing_repeats_and_noise_a_step_and_a_creep_do_not(period: float
     assert hidden_period_s(np.clip(0.1 * (count - 300), 0.0, 20.0), 0.1) == 0.0
     assert hidden_period_s(0.02 * swings, 0.1) == 0.0
     assert hidden_period_s(swings[:40], 0.1) == 0.0
+
+
+@pytest.mark.parametrize("on_samples", [1, 3, 8])
+def test_pulses_that_go_on_one_way_repeat_and_are_no_swing(on_samples: int) -> None:
+    """0.3 % a sample for some of every 19."""
+    runs = np.arange(1000) % 19 < on_samples
+    noise = np.random.default_rng(3).normal(0.0, 0.005, 1000)
+    assert hidden_period_s(0.3 * np.cumsum(runs) + noise, 0.1) == 0.0
+    back_and_forth = 0.3 * np.cumsum(np.where(np.arange(1000) % 4 < 2, 1.0, -1.0)) + noise
+    assert hidden_period_s(back_and_forth, 0.1) == pytest.approx(0.4)

@@ -11,12 +11,14 @@ from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.scaling import slope
 from kit.assessment.subjects.dynamics import step_size
 from kit.basis.checks import CheckName
+from kit.calculations.recordings.hunting import worst_rest
 from kit.calculations.recordings.reduce import Reduction
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_readings import true_static_findings
 from tests.making.study.true_smallest import smallest_of
 from tests.making.valves import Hunting, Piece, Response
 from tests.making.valves.front_end import filtered
+from tests.making.valves.truth import hunting_in
 from tests.making.valves.virtual_potentiometer import true_feedback_pct
 
 Key = tuple[CheckName, str]
@@ -92,7 +94,7 @@ def _static(field: FieldRecording, stage: StageResult) -> dict[Key, float]:
 def _others(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
     yield from _strokes(field, stage)
     yield from _losses(field, stage)
-    yield from _rests(field)
+    yield from _rests(field, stage)
     yield from _switches(field)
     if not field.truth.hunting:
         yield from _steps(field, stage)
@@ -147,8 +149,16 @@ def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
         yield ("resolution", ""), at * resolution
 
 
-def _rests(field: FieldRecording) -> Iterator[tuple[Key, float]]:
-    """The worst rest of a minute, without what came before it; none where the command never rested as long."""
+def _rests(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
+    """The swings in which hunting was found, else the worst rest of a minute; none where there was none as long."""
+    found = worst_rest([each for reduction in _reductions(stage) for each in reduction.rests if each.kind == "hunting"])
+    if found is not None and len(field.readings) == 1:
+        span = slice(*np.searchsorted(field.motion.time_s, found.turn_s[[0, -1]]).tolist())
+        own = hunting_in(field.motion, field.truth.segments[0], span)
+        yield ("hunting_amplitude", ""), 0.0 if own is None else own.amplitude_pct
+        if own is not None:
+            yield ("hunting_period", ""), own.period_s
+        return
     rests = [each for each in field.truth.segments if each.what == "rest" and each.to_s - each.from_s > _REST_S]
     if not rests:
         return

@@ -93,7 +93,7 @@ def truth_of(motion: Motion, valve: VirtualValve, routine: Routine) -> Truth:
     spans = [span_of(motion, piece) for piece in routine.pieces]
     pairs = list(zip(routine.pieces, segments, spans, strict=True))
     responses = [answer(motion, piece, segment, span) for piece, segment, span in pairs if piece.kind != "ramp"]
-    hunting = [_hunting(motion, segment, span) for piece, segment, span in pairs if piece.kind in ("rest", "hold")]
+    hunting = [hunting_in(motion, segment, span) for piece, segment, span in pairs if piece.kind in ("rest", "hold")]
     return Truth(
         valve,
         segments,
@@ -121,7 +121,7 @@ def _switch_events(motion: Motion) -> tuple[SwitchEvent, ...]:
     return tuple(sorted(events, key=lambda event: event.at_s))
 
 
-def _hunting(motion: Motion, segment: TrueSegment, span: slice) -> Hunting | None:
+def hunting_in(motion: Motion, segment: TrueSegment, span: slice) -> Hunting | None:
     """Turning points of the stem: the moments at which it sets off the other way."""
     stem, time = motion.stem_pct[span], motion.time_s[span]
     moves = np.sign(np.where(np.abs(np.diff(stem)) > _MOVED_PCT, np.diff(stem), 0.0))
