@@ -231,7 +231,7 @@ def _drift(time_s: FloatArray, travel: FloatArray, rest: Rest, noise: Noise) -> 
     """Slope of the travel over a hold and its standard deviation [% of travel per min]."""
     usable = np.isfinite(travel)
     times, values = time_s[usable], travel[usable]
-    if times.size < _FEWEST or rest.deviation > max(noise.deviation, noise.quantum, _STILL_PCT):
+    if times.size < _FEWEST or rest.deviation > max(noise.deviation, noise.quantum, _STILL_PCT, 2.0 * noise.wander):
         return float("nan"), float("nan")
     centred = times - times.mean()
     spread = float((centred * centred).sum())
