@@ -31,6 +31,7 @@ _HARDLY_AT_REST: Final = 0.4  # House definition: of the noise, what a valve tha
 _MORE: Final = 1.1  # House definition: of the noise, what two seconds at rest show more of it
 _LEAST_PCT: Final = 0.002  # House definition: less of it shows in no figure
 _MOST_WANDER_PCT: Final = 0.1  # House definition: of travel; a valve that does more at rest moves
+_FINEST_PCT: Final = 0.002  # House definition: of range, the step of 16 bits over 1.3 times a signal's range
 _MOST_OF_COMMAND_PCT: Final = 0.05  # House definition: of range; a source that does more is being turned
 _OF_COMMAND: Final = 3.0  # House definition: of the command's hum; more in the travel is the valve's own
 _MOST_OF_ANY_PCT: Final = 0.25  # House definition: of hum in the command that no supply can beat like
@@ -59,14 +60,14 @@ def channels_of(recording: Recording) -> Channels:
     Notes
     -----
     **House definition**: where the quietest stretch of the travel has less than 0.4 of the noise of the whole, the
-    valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a command
-    that does not flicker, so that its steps may be those of its source, has the greatest step of the other signals at
-    most: one recorder took them all. A slow sine of the command is hum, above 0.25 % where the mains can beat so, and
-    so is one of the same frequency in travel and feedback, up to that, or to three times that where it is there
-    throughout in one phase. A sine of the travel
-    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the sampling
-    like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the command beyond
-    0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
+    valve is hardly ever at rest, and the quietest stretch stands. A channel whose own step does not show, or a
+    command that does not flicker, so that its steps may be those of its source, has the greatest step of the other
+    signals at most: one recorder took them all. One without noise has that of 16 bits at least. A slow sine of the
+    command is hum, above 0.25 % where the mains can beat so, and so is one of the same frequency in travel and
+    feedback, up to that, or to three times that where it is there throughout in one phase. A sine of the travel
+    alone is hum where it goes on in one phase through four changes of level and the mains can beat with the
+    sampling like that, and else the valve's own. Wander of the travel beyond 0.1 % is the valve's own, and of the
+    command beyond 0.05 % a slow ramp. What the command does in clear steps is neither wander nor hum.
     """
     interval_s, lost = recording.interval_s, recording.signal_lost
     command = recording.command_pct if lost is None else np.where(lost, np.nan, recording.command_pct)
@@ -74,7 +75,7 @@ def channels_of(recording: Recording) -> Channels:
     if recording.feedback_pct is not None and not recording.travel_is_feedback:
         values["feedback"] = recording.feedback_pct
     found = {name: noise_of(channel, interval_s) for name, channel in values.items()}
-    found = {name: _with_step(name, noise, found) for name, noise in found.items()}
+    found = {name: _with_converter(_with_step(name, noise, found)) for name, noise in found.items()}
     quiet = quietest_noise(recording.travel_pct, found["travel"])
     if quiet.deviation < _HARDLY_AT_REST * found["travel"].deviation:
         found["travel"] = quiet
@@ -112,6 +113,11 @@ def _with_step(name: str, noise: Noise, found: dict[str, Noise]) -> Noise:
     if name == "command" and not noise.flickers and others > 0.0:
         return replace(noise, quantum=min(noise.quantum, others))
     return noise
+
+
+def _with_converter(noise: Noise) -> Noise:
+    """A channel without noise to speak of has the step of a fine converter at least."""
+    return replace(noise, quantum=_FINEST_PCT) if max(noise.deviation, noise.quantum) < _FINEST_PCT else noise
 
 
 def _with_slow(recording: Recording, values: dict[str, FloatArray], found: dict[str, Noise]) -> dict[str, Noise]:

@@ -113,7 +113,7 @@ def test_a_good_recording_still_tells_closely() -> None:
     made = recorded(play, triangle(0.1, 6.0), rate_hz=20.0, noise_pct=0.02, generator=generator)
     figure = smallest_command(reduce_recording(made, same).trials, "dead_band")
     assert figure.value == pytest.approx(0.8, abs=0.03)
-    assert 2.0 * figure.standard_uncertainty < 0.12
+    assert 2.0 * figure.standard_uncertainty < 0.15
 
 
 def test_the_model_by_hand() -> None:
