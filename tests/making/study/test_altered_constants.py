@@ -41,13 +41,13 @@ def test_whole_numbers_move_by_one_at_least_and_stay_above_0() -> None:
 
 
 def test_an_altered_constant_reaches_whoever_imported_it_by_name() -> None:
-    """reduce.py takes it from steps.py; afterwards the old modules stand in their places."""
+    """timed.py takes it from steps.py; afterwards the old modules stand in their places."""
     standing = {name: module for name, module in sys.modules.items() if name.startswith("kit.calculations.recordings")}
     with altered(Constant("steps", "LEAST_RESPONSE_PCT", 2.0, ""), 9.0):
         assert sys.modules["kit.calculations.recordings.steps"].LEAST_RESPONSE_PCT == 9.0
-        assert sys.modules["kit.calculations.recordings.reduce"].LEAST_RESPONSE_PCT == 9.0
+        assert sys.modules["kit.calculations.recordings.timed"].LEAST_RESPONSE_PCT == 9.0
     assert {name: sys.modules[name] for name in standing} == standing
-    assert sys.modules["kit.calculations.recordings.reduce"].LEAST_RESPONSE_PCT == 2.0
+    assert sys.modules["kit.calculations.recordings.timed"].LEAST_RESPONSE_PCT == 2.0
     assert sys.modules["tests.making.study.recovered"] is recovered
 
 
