@@ -17,8 +17,10 @@ from kit.basis.registers import Tag
 from kit.basis.verdicts import Stage
 from kit.calculations.recordings.holds import StaticReading
 from kit.calculations.recordings.hunting import Stillness
+from kit.calculations.recordings.left_out import UNSETTLED
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
+from kit.calculations.recordings.segments import REST_S
 from kit.calculations.recordings.steps import StepResponse
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.trials import Trial
@@ -74,6 +76,30 @@ class StageRecordings:
         of_feedback = np.array([each.feedback_deviation_pct for each in self.holds], dtype=float)
         of_travel = np.array([each.travel_deviation_pct for each in self.holds], dtype=float)
         return np.asarray(np.hypot(of_travel, of_feedback), dtype=float)
+
+    @property
+    def never_at_rest(self) -> str:
+        """Why the static checks rest on too little although points were held: a hold of a minute never came to rest.
+
+        Notes
+        -----
+        House definition. A shorter hold was left early; a valve that hunts is read over its swings, and hunting tells.
+        """
+        swings = {rest.segment for each in self.measured for rest in each.rests if rest.kind == "hunting"}
+        found = [
+            held
+            for each in self.measured
+            for held in each.left_out
+            if held.why == UNSETTLED
+            and held.to_s - held.from_s >= REST_S
+            and not any(each.from_s < held.to_s and held.from_s < each.to_s for each in swings)
+        ]
+        if not found:
+            return ""
+        first = found[0]
+        count = "1 hold" if len(found) == 1 else f"{len(found)} holds"
+        when = f"from {first.from_s:.0f} to {first.to_s:.0f} s"
+        return f"{count} of a minute and more never came to rest, the first {when}: find out why, and hold it longer"
 
     @property
     def strokes(self) -> list[Stroke]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -36,7 +37,8 @@ def _recorded(records: StageRecords) -> list[Finding]:
     if without_position(records.recordings):
         return [Finding(check, Quantity(None, NO_POSITION)) for check in FEEDBACK.checks]
     noise_pct = records.recordings.hold_feedback_noise_pct
-    return _findings(records, records.holds, records.recorded_feedback, noise_pct)
+    found = _findings(records, records.holds, records.recorded_feedback, noise_pct)
+    return [replace(each, shortfall=each.shortfall or records.recordings.never_at_rest) for each in found]
 
 
 def _findings(records: StageRecords, rows: Rows, runs: Runs | None, noise_pct: FloatArray | None) -> list[Finding]:

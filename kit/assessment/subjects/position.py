@@ -61,7 +61,8 @@ def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
         return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
     signals = _signals(records.holds, runs, records.day.tag, typed=False)
     noise_pct = records.recordings.hold_noise_pct(records.day.tag)[runs.kept]
-    return [_finding(check, runs, signals, records.day, noise_pct)]
+    found = _finding(check, runs, signals, records.day, noise_pct)
+    return [replace(found, shortfall=found.shortfall or records.recordings.never_at_rest)]
 
 
 def without_position(recordings: StageRecordings) -> bool:

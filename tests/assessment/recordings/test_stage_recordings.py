@@ -7,8 +7,13 @@ import dataclasses
 import pytest
 
 from kit.assessment import assess_tag
+from kit.assessment.recordings.stage_recordings import StageRecordings
+from kit.assessment.results import RecordingResult
+from kit.basis.quantity import Quantity
 from kit.basis.recording import Segment
+from kit.calculations.recordings.left_out import UNSETTLED, LeftOut
 from tests.assessment.builders import check, limit
+from tests.assessment.made import hold, reduction, rest
 from tests.assessment.with_recordings import with_recordings
 
 
@@ -56,3 +61,28 @@ def test_a_recording_that_cannot_be_used_is_said_and_is_a_gap() -> None:
     found = assess_tag(with_recordings(b"time_s,command_V\n0,1\n1,2\n", tests=("logs",)))
     assert found.verdict == "incomplete"
     assert any("could not be used" in each for each in found.remarks)
+
+
+@pytest.mark.parametrize(
+    ("why", "until_s", "hunts", "held_back"),
+    [
+        (UNSETTLED, 130.0, False, True),
+        (UNSETTLED, 100.0, False, False),  # left early
+        (UNSETTLED, 190.0, True, False),  # hunting tells it
+        ("come to over a gap or a loss of signal", 130.0, False, False),
+    ],
+)
+def test_a_hold_of_a_minute_that_never_came_to_rest_keeps_the_static_checks_from_passing(
+    why: str, until_s: float, hunts: bool, held_back: bool
+) -> None:
+    """A valve that creeps at one point could pass by the others."""
+    rests = (rest("hunting", Quantity(1.0)),) if hunts else ()
+    made = reduction(
+        readings=(hold(0.0, 0.1), hold(50.0, 50.1), hold(100.0, 100.1)),
+        left_out=(LeftOut("hold", rests[0].segment.from_s if hunts else 50.0, until_s, why),),
+        rests=rests,
+    )
+    found = StageRecordings((RecordingResult("logs/A/1.as_left.csv", "", "", made),)).never_at_rest
+    assert bool(found) == held_back
+    if found:
+        assert "1 hold of a minute and more never came to rest, the first from 50 to 130 s" in found
