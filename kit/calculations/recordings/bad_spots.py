@@ -57,6 +57,7 @@ class Way:
 
 
 def binned(position: FloatArray, residual: FloatArray, rate: float, edges: FloatArray) -> Way:
+    """Median and farthest of the residual in each bin of the travel, one way. House definition of the bins."""
     count = edges.size - 1
     flat, extremes = np.full(count, np.nan), np.full(count, np.nan)
     known = np.isfinite(residual)
@@ -76,7 +77,7 @@ def binned(position: FloatArray, residual: FloatArray, rate: float, edges: Float
 
 
 def least_depth(way: Way, band_pct: float) -> float:
-    """How far from its neighbourhood a bin of one way is no scatter [% of range]."""
+    """How far from its neighbourhood a bin of one way is no scatter [% of range]. House definition."""
     off = np.abs(way.flat - _neighbourhood(way.flat, round(WITHIN_PCT / BIN_PCT)))
     within = np.abs(way.extreme - way.flat)
     known = np.isfinite(off)
@@ -86,7 +87,7 @@ def least_depth(way: Way, band_pct: float) -> float:
 
 
 def spots_of(middles: FloatArray, way: Way, least_pct: float) -> list[tuple[float, float, float]]:
-    """Places (from, to, depth) at which the feedback of one way leaves its neighbourhood."""
+    """Places (from, to, depth) at which the feedback of one way leaves its neighbourhood. House definition."""
     flat, far = way.flat, way.extreme
     neighbourhood = _neighbourhood(flat, round(WITHIN_PCT / BIN_PCT))
     away = np.where(np.abs(far - neighbourhood) > np.abs(flat - neighbourhood), far, flat) - neighbourhood
@@ -115,6 +116,7 @@ def _neighbourhood(flat: FloatArray, reach: int) -> FloatArray:
 def matched(
     opening: list[tuple[float, float, float]], closing: list[tuple[float, float, float]]
 ) -> tuple[BadSpot, ...]:
+    """Places of both ways that lie together as one spot, the others as spots of one way. House definition."""
     spots = []
     left = list(closing)
     for low, high, depth in opening:
@@ -129,14 +131,17 @@ def matched(
 
 
 def shows(position: FloatArray, middles: FloatArray) -> BoolArray:
-    """In which bins a sample of one way lies in whatever bad spot has its middle there."""
+    """In which bins a sample of one way lies in whatever bad spot has its middle there. House definition."""
     there = np.sort(position)
     low = np.searchsorted(there, middles - SPOT_PCT / 2, side="left")
     return np.searchsorted(there, middles + SPOT_PCT / 2, side="right") > low
 
 
 def unseen(middles: FloatArray, seen: BoolArray) -> str:
-    """Over how much of the travel a bad spot could not have been seen both ways, and where first; "": nowhere."""
+    """Over how much of the travel a bad spot could not have been seen both ways, and where first; "": nowhere.
+
+    House definition.
+    """
     inside = (middles > END_PCT) & (middles < 100.0 - END_PCT)
     missed = inside & ~seen
     share = np.count_nonzero(missed) / np.count_nonzero(inside)

@@ -13,6 +13,7 @@ from kit.basis.recording import extents
 from kit.calculations.recordings.noise import JUST_OVER, Noise
 from kit.calculations.recordings.slides import without_slides
 from kit.calculations.recordings.stairs import near_steps, steps_beyond_slow
+from kit.calculations.recordings.windows import mean_change
 from kit.calculations.recordings.zigzag import zigzag
 
 ChangeKind = Literal["step", "ramp_up", "ramp_down", "jogs", "excursion", "unclear"]
@@ -153,11 +154,7 @@ def _cut(
 ) -> list[tuple[int, int]]:
     """The stretches between the changes that a window of ``width`` samples sees, beyond what hum and wander bring."""
     size = values.size
-    total = np.concatenate(([0.0], np.cumsum(values - values[0])))
-    place = np.arange(1, size)
-    low, high = np.maximum(place - width, 0), np.minimum(place + width, size)
-    before, after = place - low, high - place
-    difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
+    difference, before, after = mean_change(values, width)
     least = np.maximum(
         _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after),
         max(LEAST_CHANGE_PCT, JUST_OVER * noise.flicker),

@@ -11,6 +11,7 @@ import numpy as np
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
 from kit.basis.recording import Recording, extents
 from kit.calculations.recordings.noise import JUST_OVER, Noise
+from kit.calculations.recordings.windows import mean_change
 
 _SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise, once in 500 million samples
 _LEAST_MOVE_PCT: Final = 0.05  # House definition: less is play of the pick-up
@@ -110,12 +111,7 @@ def ways(travel: FloatArray, width: int, noise: Noise, least_pct: float = _LEAST
     >>> ways(np.array([1.0, 1.0, 2.0, 3.0, 2.0, 2.0]), 1, Noise(0.0, 0.0)).tolist()
     [0, 1, 1, -1, 0]
     """
-    size = travel.size
-    total = np.concatenate(([0.0], np.cumsum(travel - travel[0])))
-    place = np.arange(1, size)
-    low, high = np.maximum(place - width, 0), np.minimum(place + width, size)
-    before, after = place - low, high - place
-    difference = (total[high] - total[place]) / after - (total[place] - total[low]) / before
+    difference, before, after = mean_change(travel, width)
     least = np.maximum(
         _SIGMAS * noise.deviation * np.sqrt(1.0 / before + 1.0 / after), max(least_pct, JUST_OVER * noise.quantum)
     )

@@ -66,7 +66,7 @@ class Answer:
 
 
 def too_coarse(answer: Answer, what: str) -> Quantity:
-    """No figure, and what would show it."""
+    """No figure, and what would show it. House definition."""
     rate = f"{1.0 / answer.interval_s:.2g} samples a second"
     return Quantity(None, f"{rate} cannot show {what}: record at 10 Hz or faster")
 
@@ -86,7 +86,7 @@ def dead_time(answer: Answer) -> Quantity:
 
 
 def reaches(answer: Answer, share: float) -> Quantity:
-    """From the step to a share of the whole change [s]."""
+    """From the step to a share of the whole change [s]: T63 and T86 of ISA-75.25.01 and IEC 60534-9, from memory."""
     found = crossing(answer.time_s, answer.along, share * answer.size, answer.noise)
     if found is None:
         return Quantity(None, "the travel jumped past the level between the step and the next sample")
@@ -98,7 +98,10 @@ def reaches(answer: Answer, share: float) -> Quantity:
 
 
 def stays(answer: Answer, band: float) -> Quantity:
-    """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs."""
+    """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs.
+
+    House definition.
+    """
     distance, channel, width = answer.along - answer.size, answer.noise, 1
     if channel.band > band:
         distance, channel, width = _smoothed(distance, channel, band, answer.interval_s)

@@ -64,7 +64,10 @@ def cut_recording(
 
 
 def parts_of_stretches(recording: Recording, channels: Channels) -> Stretches:
-    """Levels and changes of the command in each stretch without gap and loss, with the end of the stretch [s]."""
+    """Levels and changes of the command in each stretch without gap and loss, with the end of the stretch [s].
+
+    House definition.
+    """
     found = []
     for first, last in stretches_of(recording):
         usable = first + np.flatnonzero(np.isfinite(recording.command_pct[first : last + 1]))

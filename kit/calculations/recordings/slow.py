@@ -105,7 +105,7 @@ def with_cuts(blocks: Blocks, steps: BoolArray) -> Blocks:
 
 
 def creeps_of(blocks: Blocks, noise: Noise) -> BoolArray:
-    """Where a channel may move between a block and the next, shape (b - 1,)."""
+    """Where a channel may move between a block and the next, shape (b - 1,). House definition."""
     least = max(_CREEPS_PCT, _SIGMAS * noise.deviation * sqrt(2.0 / blocks.count), JUST_OVER * noise.flicker)
     creeps: BoolArray = blocks.cut | (np.abs(np.diff(blocks.mean)) > least)
     return creeps
@@ -168,7 +168,10 @@ def beat_of(blocks: Blocks) -> Beat | None:
 
 
 def has_levels(blocks: Blocks) -> bool:
-    """Whether a channel rests at levels of its own often enough to tell what goes on through all of them."""
+    """Whether a channel rests at levels of its own often enough to tell what goes on through all of them.
+
+    House definition.
+    """
     coarse = _coarse(blocks)
     if coarse is None:
         return False
@@ -178,7 +181,10 @@ def has_levels(blocks: Blocks) -> bool:
 
 
 def is_steady(blocks: Blocks, frequency_hz: float, amplitude: float) -> bool:
-    """Whether a channel does little else at rest than a sine of that frequency, throughout and in one phase."""
+    """Whether a channel does little else at rest than a sine of that frequency, throughout and in one phase.
+
+    House definition.
+    """
     coarse = _coarse(blocks)
     if coarse is None:
         return False
@@ -191,7 +197,10 @@ def is_steady(blocks: Blocks, frequency_hz: float, amplitude: float) -> bool:
 
 
 def amplitude_at(blocks: Blocks, frequency_hz: float) -> tuple[float, float]:
-    """Amplitude of a sine of a known frequency in a channel at rest, and its standard deviation by noise."""
+    """Amplitude of a sine of a known frequency in a channel at rest, and its standard deviation by noise.
+
+    Least squares (JCGM 100:2008, 5.1.2).
+    """
     coarse = _coarse(blocks)
     if coarse is None:
         return 0.0, float("inf")
@@ -217,7 +226,7 @@ def _has_overtones(blocks: Blocks, frequency_hz: float, amplitude: float) -> boo
 
 
 def without_beat(blocks: Blocks, frequency_hz: float) -> Blocks:
-    """Blocks less the sine of a known frequency in them."""
+    """Blocks less the sine of a known frequency in them: least squares. House definition that it is hum."""
     coarse = _coarse(blocks)
     if coarse is None:
         return blocks

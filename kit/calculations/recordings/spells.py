@@ -119,12 +119,12 @@ def _singly(
 
 
 def mean_swing_pct(spells: Sequence[Turns]) -> float:
-    """Mean swing of all spells, peak to peak [% of travel]."""
+    """Mean swing of all spells, peak to peak [% of travel]. House definition."""
     return float(np.concatenate([each.swings_pct for each in spells]).mean())
 
 
 def quick_width(interval_s: float) -> int:
-    """Samples in the means that show a quick swing."""
+    """Samples in the means that show a quick swing. House definition."""
     return max(1, round(_QUICK_S / interval_s)) if interval_s > 0 else 1
 
 
@@ -162,7 +162,10 @@ def _unsettled(turns: Turns) -> Turns:
 
 
 def is_regular(turns: Turns, interval_s: float) -> bool:
-    """Whether the times from crest to trough agree, and those back, as well as their sampling lets them."""
+    """Whether the times from crest to trough agree, and those back, as well as their sampling lets them.
+
+    House definition.
+    """
     inner = np.diff(turns.middle_s if len(turns) > FEWEST_REVERSALS + 1 else turns.at_s)
     allowed = max(_SAMPLES_OFF * interval_s, _OF_PERIOD * 2.0 * float(inner.mean()))
     ways = (inner[::2], inner[1::2])
@@ -170,6 +173,6 @@ def is_regular(turns: Turns, interval_s: float) -> bool:
 
 
 def samples_a_period(spells: Sequence[Turns], interval_s: float) -> float:
-    """Samples, or means that lie ``interval_s`` apart [s], that a whole swing goes through."""
+    """Samples, or means that lie ``interval_s`` apart [s], that a whole swing goes through. House definition."""
     halves = np.concatenate([np.diff(each.at_s) for each in spells])
     return 2.0 * float(halves.mean()) / interval_s if interval_s > 0 else float("inf")

@@ -76,7 +76,7 @@ def steps_beyond_slow(time_s: FloatArray, command: FloatArray, noise: Noise) -> 
 
 
 def near_steps(steps: BoolArray, width: int) -> BoolArray:
-    """Within half a window of ``width`` samples of a clear step, shape (n - 1,)."""
+    """Within half a window of ``width`` samples of a clear step, shape (n - 1,). House definition."""
     if not steps.any():
         return steps
     total = np.concatenate(([0], np.cumsum(steps)))

@@ -23,7 +23,7 @@ _PCT: Final = "% of travel"
 
 
 def no_swing(travel: FloatArray, least: float) -> Quantity:
-    """No swing: 0, known to within the least one that would have been seen."""
+    """No swing: 0, known to within the least one that would have been seen. House definition."""
     relies = (Reliance("travel", float(travel.mean()), 1.0, 0), Reliance("travel", float(travel.mean()), -1.0, 0))
     return Quantity(
         0.0,
@@ -34,7 +34,7 @@ def no_swing(travel: FloatArray, least: float) -> Quantity:
 
 
 def swing_of(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pct: float) -> Quantity:
-    """Mean swing, peak to peak; where noise hides the lesser ones, known to no better than those."""
+    """Mean swing, peak to peak; where noise hides the lesser ones, known to no better than those. House definition."""
     swings = np.concatenate([each.swings_pct for each in spells])
     if samples_a_period(spells, interval_s) < SAMPLES_A_PERIOD - 1:
         return Quantity(None, too_slow(spells, interval_s))
@@ -54,7 +54,7 @@ def swing_of(spells: Sequence[Turns], interval_s: float, mean_s: float, hides_pc
 def period_of(
     spells: Sequence[Turns], mean_s: float, channel: Noise, hides_pct: float, resolution_s: float = 0.0
 ) -> Quantity:
-    """Mean time between middles passed the same way; of few, between turns of a kind."""
+    """Mean time between middles passed the same way; of few, between turns of a kind. House definition."""
     swing = mean_swing_pct(spells)
     if samples_a_period(spells, mean_s) < SAMPLES_A_PERIOD:
         return Quantity(None, too_slow(spells, mean_s))
@@ -76,6 +76,7 @@ def period_of(
 
 
 def too_slow(spells: Sequence[Turns], interval_s: float) -> str:
+    """Why a swing of so few samples has no figure. House definition."""
     count = samples_a_period(spells, interval_s)
     return (
         f"{count:.1f} samples, or means over noise, a swing show neither its size nor its period, and it may be the "

@@ -187,7 +187,7 @@ def switch_makes(events: Sequence[SwitchEvent], end: End) -> Quantity:
 
 
 def switch_figure(event: SwitchEvent) -> Quantity:
-    """The travel at one change of a switch [% of travel]."""
+    """The travel at one change of a switch [% of travel]. House definition."""
     components: tuple[Component, ...] = (_by_sampling(event.half_width_pct),)
     if event.deviation_pct > 0:
         components += (recorder(event.deviation_pct, _PCT, "travel at the switch"),)

@@ -209,7 +209,10 @@ def _heading(position: FloatArray, interval_s: float) -> FloatArray:
 
 
 def speed_of(position: FloatArray, interval_s: float) -> FloatArray:
-    """How fast the position goes over 0.3 s to either side, or to the next sample [% of travel per s]; 0: not known."""
+    """How fast the position goes over 0.3 s to either side, or to the next sample [% of travel per s]; 0: not known.
+
+    House definition.
+    """
     reach = max(1, round(_HEADING_S / interval_s)) if interval_s > 0 else 1
     padded = np.pad(position, reach, mode="edge")
     with np.errstate(invalid="ignore"):
