@@ -49,7 +49,7 @@ def test_a_help_text_and_a_docstring_move_nothing(package: Path, name: str, old:
     ("name", "old", "new"),
     [
         ("basis/checks.py", '"zero_error"', '"zero_offset"'),
-        ("views/page/style.css", "{", "{ "),
+        ("views/page/style/base.css", "{", "{ "),
         ("views/templates/heading.html.j2", "<h3", "<h4"),
         ("runs/notebook/client.py", "Time limit", "Limit of time"),
         ("runs/notebook/normalise.py", "Python 3", "Python"),

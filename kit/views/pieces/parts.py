@@ -146,7 +146,7 @@ def compile_templates() -> None:
 @cache
 def stylesheet() -> str:
     """The one stylesheet; it lies with the page template, which puts it into the head."""
-    return (_FOLDER / "page" / "style.css").read_text(encoding="utf-8")
+    return Environment(loader=FileSystemLoader(_FOLDER / "page")).get_template("style.css.j2").render()
 
 
 def _flat(parts: Iterable[Part | Iterable[Part]]) -> Iterable[Part]:

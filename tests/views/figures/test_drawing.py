@@ -8,6 +8,7 @@ from pathlib import Path
 import kit.views
 from kit.views.figures import drawing
 from kit.views.figures.drawing import band, enlarged, layout, limit_lines, padded, rounded
+from kit.views.pieces.parts import stylesheet
 
 PAGE_FOLDER = Path(kit.views.__file__).parent / "page"
 NAMES = ("ink", "muted", "rule", "paper", "up", "down", "limit", "band", "shade")
@@ -15,7 +16,7 @@ PALETTE = {name: getattr(drawing, name.upper()) for name in NAMES}
 
 
 def test_the_stylesheet_and_the_page_script_know_the_palette():
-    style, script = ((PAGE_FOLDER / name).read_text(encoding="utf-8") for name in ("style.css", "page.js"))
+    style, script = stylesheet(), (PAGE_FOLDER / "script" / "figures.js").read_text(encoding="utf-8")
     light = dict(re.findall(r"--(\w+): light-dark\((#\w+)", style))
     assert {name: light[name] for name in PALETTE} == PALETTE
     assert dict(re.findall(r'"(#\w+)": "--(\w+)"', script)) == {colour: name for name, colour in PALETTE.items()}
