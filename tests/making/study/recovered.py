@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from kit.basis.quantity import Quantity
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
@@ -18,11 +19,11 @@ from kit.calculations.uncertainty import combine
 from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
+from tests.making.study.true_checks import is_loss, true_fail_time_s
 from tests.making.study.wrong_passes import WrongPass
-from tests.making.valves import Response, Routine, Truth, VirtualValve
+from tests.making.valves import Piece, Response, Routine, Truth, VirtualValve
 
 COVERAGE: Final = 0.9545
-_BOUNCES_S: Final = 2.0  # a shorter loss is a contact that bounces
 _EITHER_S: Final = {"step": 3.0, "ramp": 9.0}  # shorter ones may be called otherwise
 _ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
@@ -115,13 +116,11 @@ def _segments(one: Case, into: Tally) -> None:
     routine = one.recorded.routine
     if not one.found.recording.has_command:
         return
-    kinds = Counter(segment.what for segment in one.found.segments)
-    losses = sum(
-        each.kind in ("signal_lost", "supply_lost") and each.to_s - each.from_s > 2.0 for each in routine.pieces
-    )
-    if losses:
-        into.tests += losses
-        into.wrong["signal_lost"] += kinds["signal_lost"] != losses
+    kinds = Counter[str](segment.what for segment in one.found.segments)
+    losses = Counter[str](each.kind for each in routine.pieces if is_loss(each))
+    for kind, count in losses.items():
+        into.tests += count
+        into.wrong[kind] += kinds[kind] != count
     if any(each.kind in ("step", "ramp") and each.to_s - each.from_s < _EITHER_S[each.kind] for each in routine.pieces):
         return
     true = Counter(segment.what for segment in one.truth.segments)
@@ -210,13 +209,27 @@ def _rests(one: Case, into: Tally) -> None:
 
 
 def _losses(one: Case, into: Tally) -> None:
-    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_lost"), strict=False):
+    """The losses that there were, and what followed, by when they came; a contact that bounces is none."""
+    restored = one.truth.responses_to("signal_restored", "supply_restored")
+    pieces = {each.from_s: each for each in one.recorded.routine.pieces if is_loss(each)}
+    for true in one.truth.responses_to("signal_lost", "supply_lost"):
+        piece = pieces.get(true.segment.from_s)
+        loss = None if piece is None else _loss_at(one, piece)
+        if piece is None or loss is None:
+            continue
         if true.at_rest:
             into.add("fail position [% of travel]", loss.position, true.to_position_pct)
-            into.add("fail time [s]", loss.time, true.end_of_travel_s)
-    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_restored"), strict=False):
-        if true.at_rest:
-            into.add("restored position [% of travel]", loss.restored_position, true.to_position_pct)
+            into.add("fail time [s]", loss.time, true_fail_time_s(true, piece, loss.time.value))
+        for after in restored:
+            if after.segment.from_s == true.segment.to_s and after.at_rest:
+                into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
+
+
+def _loss_at(one: Case, piece: Piece) -> Loss | None:
+    """What was found of a loss: of a loop that sinks, from any moment on until it has gone."""
+    slack_s = 1.01 / one.rate_hz
+    from_s, to_s = piece.from_s - slack_s, piece.from_s + piece.is_lost_s + slack_s
+    return next((each for each in one.found.losses if from_s <= each.lost_s <= to_s), None)
 
 
 def _switches(one: Case, into: Tally) -> None:
