@@ -100,6 +100,7 @@ def tally(one: Case, into: Tally) -> None:
     _rests(one, into)
     if not one.truth.hunting:  # a valve that never stands still has no step response
         _responses(one, into)
+        _own_runs(one, into)
         _smallest(one, into)
         into.add("supply dip [% of idle]", one.found.supply_dip_pct, _dip(one.valve))
     _losses(one, into)
@@ -144,7 +145,8 @@ def _steps(routine: Routine) -> Iterator[tuple[float, float]]:
 
 
 def _responses(one: Case, into: Tally) -> None:
-    found = [*one.found.steps, *(stroke.response for stroke in one.found.strokes)]
+    from_step = [stroke.response for stroke in one.found.strokes if not stroke.without_step]
+    found = [*one.found.steps, *from_step]
     for truth in one.truth.responses:
         match = _nearest(found, truth, one.rate_hz)
         if match is None or truth.segment.what in ("signal_lost", "signal_restored"):
@@ -159,6 +161,17 @@ def _responses(one: Case, into: Tally) -> None:
         into.add(f"{overshoots} [% of travel]", match.overshoot, truth.overshoot_pct)
         name = "stroke time [s]" if truth.segment.what.startswith("stroke") else "end of travel, steps [s]"
         into.add(name, match.end_of_travel, truth.end_of_travel_s)
+
+
+def _own_runs(one: Case, into: Tally) -> None:
+    """Strokes that are timed from where the travel leaves its end, against the same way of the stem."""
+    for truth in one.truth.responses_to("stroke_open", "stroke_close"):
+        if truth.end_of_travel_s is None or truth.dead_time_s is None or truth.dead_time_s <= _ON_ITS_WAY_S:
+            continue
+        opens, begin_s = truth.segment.what == "stroke_open", truth.segment.from_s
+        for stroke in one.found.strokes:
+            if stroke.without_step and stroke.opens == opens and begin_s <= stroke.response.step_s < truth.segment.to_s:
+                into.add("stroke time [s]", stroke.time, truth.end_of_travel_s - truth.dead_time_s)
 
 
 def _nearest(found: list[StepResponse], truth: Response, rate_hz: float) -> StepResponse | None:

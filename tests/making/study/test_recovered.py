@@ -35,3 +35,13 @@ def test_a_loss_that_was_not_found_is_a_wrong_segmentation(case: Case) -> None:
     found = Tally()
     tally(Case(case.recorded, replace(case.found, segments=segments)), found)
     assert found.wrong["signal_lost"] == 1
+
+
+def test_a_stroke_without_a_command_is_held_against_the_way_from_its_own_start() -> None:
+    case = reduced(field_recording(1, {**CLEAN, "routine": ["off nominal"], "channels": ["no command"]}))
+    true = case.truth.responses_to("stroke_open", "stroke_close")
+    found = Tally()
+    tally(case, found)
+    held = found.errors["stroke time [s]"]
+    assert len(held) == len(true) > 0
+    assert [each.true for each in held] == [each.end_of_travel_s - each.dead_time_s for each in true]
