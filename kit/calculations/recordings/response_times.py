@@ -102,17 +102,63 @@ def stays(answer: Answer, band: float) -> Quantity:
 
     House definition.
     """
-    distance, channel, width = answer.along - answer.size, answer.noise, 1
-    if channel.band > band:
-        distance, channel, width = _smoothed(distance, channel, band, answer.interval_s)
-    held = max(band, channel.band)
-    found = last_entry(answer.time_s, distance, held, channel, level_deviation=answer.end.deviation)
+    distance = answer.along - answer.size
+    found = arrival(
+        answer.time_s, distance, band, answer.noise, answer.interval_s, level_deviation=answer.end.deviation
+    )
     if found is None:
         return Quantity(None, "the travel was within the band all the time")
+    figure = _time(answer, found.at, 0.0, "entry into the band")
+    return _shown(answer, replace(figure, beside={"band_pct": found.band}))
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """When a travel came to stay in a band, and half the width of that."""
+
+    at: Instant
+    band: float
+
+
+def arrival(
+    time_s: FloatArray,
+    distance: FloatArray,
+    band: float,
+    channel: Noise,
+    interval_s: float,
+    *,
+    level_deviation: float = 0.0,
+) -> Arrival | None:
+    """When a travel comes to stay within a band about its final value; None: it was never outside, or never stays.
+
+    Parameters
+    ----------
+    time_s, distance : array, shape (n,)
+        Time [s] and signed distance from the final value [% of travel].
+    band : float
+        Half the width of the band that is asked for [% of travel].
+    channel : Noise
+        Of the travel.
+    interval_s : float
+        Sampling interval [s].
+    level_deviation : float
+        Standard uncertainty of the final value [% of travel].
+
+    Notes
+    -----
+    **House definition**: where the noise is wider than the band the travel is averaged over up to 0.5 s; where it still
+    is, the band is as wide as it.
+    """
+    width = 1
+    if channel.band > band:
+        distance, channel, width = _smoothed(distance, channel, band, interval_s)
+    held = max(band, channel.band)
+    found = last_entry(time_s, distance, held, channel, level_deviation=level_deviation)
+    if found is None:
+        return None
     if width > 1:
-        found = replace(found, half_width_s=found.half_width_s + _BLURS * width * answer.interval_s)
-    figure = _time(answer, found, 0.0, "entry into the band")
-    return _shown(answer, replace(figure, beside={"band_pct": held}))
+        found = replace(found, half_width_s=found.half_width_s + _BLURS * width * interval_s)
+    return Arrival(found, held)
 
 
 def _shown(answer: Answer, figure: Quantity) -> Quantity:

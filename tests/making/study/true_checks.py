@@ -182,13 +182,19 @@ def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, fl
         after = [each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest]
         for cause in (cause_of(piece), UNKNOWN):
             yield ("fail_position", cause), lost.to_position_pct
-            if lost.end_of_travel_s is not None:  # of a loop that sinks, from any moment on until it has gone
-                latest_s = lost.end_of_travel_s
-                found = _value(stage, ("fail_time", cause))
-                earliest_s = latest_s - piece.is_lost_s
-                yield ("fail_time", cause), min(max(latest_s if found is None else found, earliest_s), latest_s)
+            time_s = true_fail_time_s(lost, piece, _value(stage, ("fail_time", cause)))
+            if time_s is not None:
+                yield ("fail_time", cause), time_s
             for restored in after:
                 yield ("restored_position", cause), restored.to_position_pct
+
+
+def true_fail_time_s(lost: Response, piece: Piece, found_s: float | None) -> float | None:
+    """The time on a loss: of a loop that sinks, from any moment on until it has gone, what was found if it may be."""
+    latest_s = lost.end_of_travel_s
+    if latest_s is None or found_s is None:
+        return latest_s
+    return min(max(found_s, latest_s - piece.is_lost_s), latest_s)
 
 
 def is_loss(piece: Piece) -> bool:
