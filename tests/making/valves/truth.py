@@ -36,7 +36,7 @@ class Hunting:
 
     segment: TrueSegment
     reversals: int
-    amplitude_pct: float  # mean peak to peak [% of travel]
+    amplitude_pct: float  # mean peak to peak, without what it does over a pause [% of travel]
     period_s: float
 
 
@@ -131,5 +131,5 @@ def hunting_in(motion: Motion, segment: TrueSegment, span: slice) -> Hunting | N
         return None
     swings = np.abs(np.diff(stem[turns]))
     halves = np.diff(time[turns])
-    period = 2.0 * float(halves[halves <= _SWINGS * np.median(halves)].mean())
-    return Hunting(segment, int(turns.size), float(swings.mean()), period)
+    whole = halves <= _SWINGS * np.median(halves)
+    return Hunting(segment, int(turns.size), float(swings[whole].mean()), 2.0 * float(halves[whole].mean()))
