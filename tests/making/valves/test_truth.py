@@ -87,3 +87,12 @@ def test_hunting_between_two_times_has_every_turn_at_which_the_stem_stands_there
     over_the_pause = hunting_between(motion, whole, 11.5, 44.5)
     assert over_the_pause.reversals == 7
     assert over_the_pause.amplitude_pct == pytest.approx((3 * 2.0 + 2 * 1.0) / 5)
+
+
+def test_the_period_of_a_saw_is_that_of_both_ways_whatever_turns_it_begins_and_ends_with():
+    """Up in 1 s and down in 3 s: 4 s, over three halves and over four."""
+    corners_s = [0, 1, 4, 5, 8, 9, 12, 13, 60]
+    motion = motion_of((np.interp(TIME_S, corners_s, [0, 2, 0, 2, 0, 2, 0, 2, 2])) / 10, TIME_S)
+    for to_s in (9.5, 12.5):
+        found = hunting_between(motion, TrueSegment("rest", 0.0, 60.0), 0.5, to_s)
+        assert found.period_s == pytest.approx(4.0, abs=0.005)

@@ -149,4 +149,6 @@ def _hunting(motion: Motion, segment: TrueSegment, turns: IntArray) -> Hunting |
     swings = np.abs(np.diff(motion.stem_pct[turns]))
     halves = np.diff(motion.time_s[turns])
     whole = halves <= _SWINGS * np.median(halves)
-    return Hunting(segment, int(turns.size), float(swings[whole].mean()), 2.0 * float(halves[whole].mean()))
+    there_and_back = (halves[1:] + halves[:-1])[whole[1:] & whole[:-1]]
+    period_s = float(there_and_back.mean()) if there_and_back.size else 2.0 * float(halves[whole].mean())
+    return Hunting(segment, int(turns.size), float(swings[whole].mean()), period_s)
