@@ -86,8 +86,8 @@ def service_of(
     -----
     **House definition**: in service is a recording of five minutes and more in whose pieces of 10 s the mean of the
     command differs from the one before by 0.2 % and more than noise makes, in half of them and more, whose command
-    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 %, in means over a second and three samples, for
-    less than four tenths of the time.
+    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 %, in means over a second and three samples,
+    for less than four tenths of the time.
     The lag leaves the least mean square of travel less ideal, its mean
     apart, up to 60 s, between samples by a parabola; each figure is known as well as eighths of the recording
     agree on it, by Student's t.
