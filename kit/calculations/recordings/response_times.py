@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import log
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,7 @@ _SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry i
 _BLURS: Final = 0.375  # House definition: of the time that a mean takes in, what it may shift a sudden stop by
 _FEWEST: Final = 3  # House definition: samples of a mean
 _PAUSED: Final = 2.0  # House definition: of what a crossing is known to, a longer stand at its level is a pause
+_HIDDEN: Final = "way that noise and hum hide within"
 _SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
 
 
@@ -98,9 +100,14 @@ def reaches(answer: Answer, share: float) -> Quantity:
 
 
 def stays(answer: Answer, band: float) -> Quantity:
-    """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs.
+    """From the step to the last entry into a band about the final value [s].
 
-    House definition.
+    Notes
+    -----
+    **House definition**: where noise and hum leave the band, means over half a second at most are taken, and then the
+    band is as wide as they need. From that on the travel takes as long into the narrower band as an exponential
+    approach, such as a servo's or a filter's, would take at most, whose time constant shows in the time from twice the
+    wider band to once that: half of that time is in the figure, give or take that half.
     """
     distance, channel, width = answer.along - answer.size, answer.noise, 1
     if channel.band > band:
@@ -111,8 +118,20 @@ def stays(answer: Answer, band: float) -> Quantity:
         return Quantity(None, "the travel was within the band all the time")
     if width > 1:
         found = replace(found, half_width_s=found.half_width_s + _BLURS * width * answer.interval_s)
-    figure = _time(answer, found, 0.0, "entry into the band")
+    hidden_s = 0.5 * _narrowing_s(answer.time_s, distance, held, band, found.time_s)
+    figure = _time(answer, replace(found, time_s=found.time_s + hidden_s), 0.0, "entry into the band")
+    if hidden_s > 0.0:
+        figure = replace(figure, components=(*figure.components, sampling(hidden_s, "s", f"{_HIDDEN} {held:.2g} %")))
     return _shown(answer, replace(figure, beside={"band_pct": held}))
+
+
+def _narrowing_s(time_s: FloatArray, distance: FloatArray, held: float, band: float, entered_s: float) -> float:
+    """How long a travel that came within a band that noise widened may have taken from there into the narrower one."""
+    if held <= band:
+        return 0.0
+    far = np.flatnonzero(np.abs(distance) > 2.0 * held)
+    took_s = entered_s - float(time_s[far[-1]] if far.size else time_s[0])
+    return max(took_s, 0.0) * log(held / band) / log(2.0)
 
 
 def _shown(answer: Answer, figure: Quantity) -> Quantity:
