@@ -14,7 +14,7 @@ from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.jogs import stands_of_jogs
-from kit.calculations.recordings.levels import Level, Part
+from kit.calculations.recordings.levels import LONGEST_STEP_S, TWO_INTERVALS, Level, Part
 from kit.calculations.recordings.noise import JUST_OVER
 from kit.calculations.recordings.segments import Stretches, parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
@@ -106,13 +106,19 @@ def _stands(recording: Recording, channels: Channels, stretches: Stretches) -> l
 
 def _levels(recording: Recording, parts: Sequence[Part], channels: Channels) -> Iterator[Level | None]:
     """Levels, and the short stands of a command that is jogged; None where the sequence breaks."""
+    told_s, longest_s = -np.inf, max(LONGEST_STEP_S, TWO_INTERVALS * recording.interval_s)
     for part in parts:
         if isinstance(part, Level):
-            yield part
+            own = [part]
         elif part.kind == "jogs":
-            yield from stands_of_jogs(recording, part, channels.command) or [None]
-        elif part.kind != "step":
-            yield None
+            own = stands_of_jogs(recording, part, channels.command)
+        else:
+            own, told_s = [], told_s if part.kind == "step" else -np.inf
+        for level in own:
+            if level.from_s - told_s > longest_s:
+                yield None
+            yield level
+            told_s = level.to_s
 
 
 def _stand(recording: Recording, level: Level, channels: Channels) -> _Stand | None:

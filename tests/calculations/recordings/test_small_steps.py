@@ -201,6 +201,14 @@ def test_jogs_too_quick_for_a_level_each_bracket_the_dead_band(step_pct: float, 
     assert figure.standard_uncertainty < 1.1 * step_pct / 2.0
 
 
+def test_jogs_between_which_some_were_not_told_break_the_sequence() -> None:
+    """Blank from 50.9 on the way up to 51.0 on the way down: nobody saw where the valve moved last."""
+    made = jogged(0.1, 0.33)
+    command = np.where((made.time_s > 54.0) & (made.time_s < 140.0), 50.0 + made.time_s % 1.0, made.command_pct)
+    trials = small_step_trials(replace(made, command_pct=command), channels_of(made), same, 0.4)
+    assert len([each for each in trials if each.what == "dead_band"]) == 1
+
+
 def test_jogs_that_tell_something_are_not_told_as_left_out() -> None:
     """And those of two samples each are: nobody knows where the travel stood."""
     seen, coarse = (reduce_recording(jogged(0.5, 0.7, interval_s), same) for interval_s in (0.05, 0.6))
