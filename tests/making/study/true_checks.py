@@ -140,9 +140,7 @@ def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, f
 def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
     """As travel at mid range, where the routine's small steps and ramps are; no valve that overshoots has any."""
     at = abs(float(slope(50.0, field.tag)))
-    dead_band, resolution = field.truth.dead_band_pct, field.truth.resolution_pct
-    if field.valve.controller.slow_zone_pct > 0.0:
-        dead_band, resolution = smallest_of(field.valve)
+    dead_band, resolution = smallest_of(field.valve, by_feedback=field.classes.channels == "no position")
     if dead_band is not None:
         yield ("dead_band", ""), at * dead_band
     if resolution is not None:
