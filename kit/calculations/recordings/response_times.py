@@ -125,7 +125,7 @@ def stays(answer: Answer, band: float) -> Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """When a travel came to stay in a band, half the width of that, and what it takes from there into the one asked for."""
+    """When a travel came to stay in a band, half its width, and what it takes from there into the one asked for."""
 
     at: Instant
     band: float
