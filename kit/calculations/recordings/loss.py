@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import hypot, log2, sqrt
+from math import hypot, sqrt
 from typing import Final
 
 import numpy as np
@@ -153,7 +153,7 @@ def _time(
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
     level = sqrt(after.deviation**2 + channel.wander**2 + channel.hum**2 / 2.0)
-    half_width_s = found.at.half_width_s + _from_wider_s(times, distance, found)
+    half_width_s = found.at.half_width_s + found.narrowing_s
     deviation_s = hypot(found.at.deviation_s, _by_level_s(times, distance, found, level, channel))
     components: tuple[Component, ...] = ()
     if half_width_s > 0:
@@ -189,21 +189,6 @@ def _by_level_s(times: FloatArray, distance: FloatArray, found: Arrival, level: 
     outer_s, inner_s = np.diff(np.interp(-edges, -least, times[start:])).tolist()
     ways = np.diff(np.log(edges))
     return float(0.5 * max(outer_s, min(inner_s, outer_s * float(ways[1] / ways[0]))))
-
-
-def _from_wider_s(times: FloatArray, distance: FloatArray, found: Arrival) -> float:
-    """What a travel takes at most from the band that the noise leaves to the one asked for [s]; 0: they are one.
-
-    Notes
-    -----
-    **House definition**: as in an exponential approach, of which the way from twice the band to it shows the pace; a
-    valve that runs in evenly takes less.
-    """
-    if found.band <= END_BAND_PCT:
-        return 0.0
-    far = np.flatnonzero((np.abs(distance) > 2.0 * found.band) & (times < found.at.time_s))
-    halves_s = found.at.time_s - float(times[far[-1] if far.size else 0])
-    return float(halves_s * log2(found.band / END_BAND_PCT))
 
 
 def _without_single(travel: FloatArray) -> FloatArray:

@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from kit.basis.quantity import Quantity
+from kit.basis.recording import Segment
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
@@ -20,11 +21,13 @@ from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
 from tests.making.study.true_checks import bounces_from_s, is_loss, true_fail_time_s
+from tests.making.study.true_hunting import true_swings
 from tests.making.study.wrong_passes import WrongPass
-from tests.making.valves import Piece, Response, Routine, Truth, VirtualValve
+from tests.making.valves import Piece, Response, Routine, TrueSegment, Truth, VirtualValve
 
 COVERAGE: Final = 0.9545
 _EITHER_S: Final = {"step": 3.0, "ramp": 9.0}  # shorter ones may be called otherwise
+_ENDS_OFF_S: Final = 1.0  # by which a rest may be cut short by its last samples
 _ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
 
@@ -211,14 +214,25 @@ def _true_brackets(one: Case) -> dict[str, list[tuple[float, float]]]:
 
 
 def _rests(one: Case, into: Tally) -> None:
-    hunts = [each for each in one.truth.hunting if each.segment.to_s - each.segment.from_s > 59.0]
+    """Hunting found where nothing swung; a rest told to be still that swung by more than it says; the figures."""
     found = [rest for rest in one.found.rests if rest.kind == "hunting"]
-    into.wrong["hunting"] += bool(hunts) != bool(found)
+    still = [rest for rest in one.found.rests if rest.kind != "hunting" and rest.amplitude.value is not None]
     for rest in found:
-        for true in hunts:
-            if true.segment.what == "rest" and true.segment.from_s - 30.0 <= rest.segment.from_s <= true.segment.to_s:
-                into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
-                into.add("hunting period [s]", rest.period, true.period_s)
+        true = true_swings(one.recorded.motion, rest)
+        into.wrong["hunting where there is none"] += true is None
+        if true is not None:
+            into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
+            into.add("hunting period [s]", rest.period, true.period_s)
+    for rest in still:
+        most = (rest.amplitude.value or 0.0) + stated(rest.amplitude)
+        into.wrong["hunting missed"] += any(
+            true.amplitude_pct > most and true.segment.what == "rest" and _holds(rest.segment, true.segment)
+            for true in one.truth.hunting
+        )
+
+
+def _holds(found: Segment, true: TrueSegment) -> bool:
+    return found.from_s <= true.from_s + _ENDS_OFF_S and true.to_s <= found.to_s + _ENDS_OFF_S
 
 
 def _losses(one: Case, into: Tally) -> None:
