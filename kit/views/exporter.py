@@ -11,7 +11,7 @@ from jinja2.runtime import Context
 from nbconvert.exporters.html import HTMLExporter
 from nbconvert.exporters.templateexporter import TemplateExporter
 from nbformat import NotebookNode
-from traitlets import Bool, Dict, default
+from traitlets import Dict, default
 
 PLOTLY_SCRIPT = "package_data/plotly.min.js"
 _MOST_WORDS = 256
@@ -26,8 +26,6 @@ class ReportExporter(HTMLExporter):
     """
 
     export_from_notebook = "Strokebook report"
-    single_file = Bool(False, help="Put plotly's script into the page instead of beside it.").tag(config=True)
-
     _words = Dict()
 
     @default("template_name")
@@ -46,7 +44,7 @@ class ReportExporter(HTMLExporter):
         resources = self._init_resources(resources)  # type: ignore[no-untyped-call]
         page, resources = TemplateExporter.from_notebook_node(self, nb, resources, **options)
         page = page.replace(_DOCTYPE, _DOCTYPE + "\n", 1)
-        return (_inlined(page) if self.single_file else page), resources
+        return page, resources
 
     @pass_context
     def markdown2html(self, context: Context, source: str) -> str:
@@ -69,12 +67,3 @@ class ReportExporter(HTMLExporter):
 def plotly_script() -> bytes:
     """Plotly's script, as the installed plotly carries it."""
     return resources.files("plotly").joinpath(PLOTLY_SCRIPT).read_bytes()
-
-
-def _inlined(page: str) -> str:
-    """The page with the script in it. A closing tag inside the script would end it early and is escaped."""
-    start, found, end = page.partition('<script src="')
-    if not found:
-        return page
-    script = plotly_script().decode("utf-8").replace("</script", "<\\/script")
-    return f"{start}<script>{script}</script>{end.partition('</script>')[2]}"
