@@ -24,7 +24,7 @@ FIGURE = Figure("Title", "Caption.", 'the 2" valve', (line("Up", [0, 1], [0, 1],
 
 def test_html_that_follows_on_html_is_one_output():
     shown = list(bundles(Section("<p>a</p>"), [Section("<p>b</p>"), FIGURE], Result({"a": 1}), Section("<p>c</p>")))
-    assert [list(bundle)[-1] for bundle in shown] == ["text/html", PLOTLY_MIME, RESULT_MIME, "text/html"]
+    assert [list(bundle)[-1] for bundle in shown] == ["text/html", SVG_MIME, RESULT_MIME, "text/html"]
     assert shown[0]["text/html"].startswith("<p>a</p>\n<p>b</p>\n")
     assert "Title.</b> Caption." in shown[0]["text/html"]
     assert shown[3]["text/html"] == "<p>c</p>"
