@@ -32,6 +32,7 @@ _TURNS_AN_HOUR: Final = 12.0  # House definition: likewise
 _RESTS: Final = 0.4  # House definition: of the time, what the command of a routine rests for
 _RESTS_PCT: Final = 0.3  # House definition: what most samples of a command at rest lie within
 _SECOND_S: Final = 1.0  # House definition: means that noise and quick hum hardly move
+_FEWEST_OF_MEAN: Final = 3  # House definition: samples in them, so that they move less below 3 Hz too
 _FEWEST_PIECES: Final = 4  # House definition: of a level in fewer means the samples tell whether it rests
 TURN_PCT: Final = 0.5  # House definition: a lesser turn of command or travel counts as none
 _NEARLY: Final = 0.1  # House definition: of a turn, by which a lesser one may count
@@ -81,8 +82,8 @@ def service_of(
     -----
     **House definition**: in service is a recording of five minutes and more in whose pieces of 10 s the mean of the
     command differs from the one before by 0.2 % and more than noise makes, in half of them and more, whose command
-    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 %, in means over a second, for less than four
-    tenths of the time. Turns are those of means, 20,000 of them at most; lag and errors are those of
+    turns by 0.5 % eight times and 12 times an hour, and rests within 0.3 %, in means over a second and three samples,
+    for less than four tenths of the time. Turns are those of means, 20,000 of them at most; lag and errors are those of
     :func:`~kit.calculations.recordings.following.lag_and_errors`. The noise of a command that moves is taken for twice
     that of the travel at most.
     """
@@ -130,7 +131,7 @@ def _rests_s(recording: Recording, stretches: Stretches, rests_pct: float) -> fl
     total = 0.0
     for level in (part for parts, _ in stretches for part in parts if isinstance(part, Level)):
         command = recording.command_pct[recording.place(level.from_s, level.to_s)]
-        pieces = int(level.duration_s / _SECOND_S)
+        pieces = min(int(level.duration_s / _SECOND_S), command.size // _FEWEST_OF_MEAN)
         if _FEWEST_PIECES <= pieces < command.size:
             width = command.size // pieces
             command = command[: width * pieces].reshape(pieces, width).mean(axis=1)

@@ -113,6 +113,15 @@ def test_a_routine_under_hum_is_none_in_service(hum_pct: float, hertz: float) ->
     assert reduce_recording(Recording(time, hums, hums), float).service is None
 
 
+def test_a_routine_under_hum_at_a_sample_a_second_is_none_in_service() -> None:
+    """Holds of 25 s, then small steps of 4 s up and down, which move the command as a loop does."""
+    holds = [(level, 25.0) for level in [0.0, 25.0, 50.0, 75.0, 100.0, 50.0] * 5]
+    small = [(50.0 + 0.1 * min(step, 230 - step), 4.0) for step in range(1, 230)]
+    time, command = programme([*holds, *small], interval_s=1.0, noise_pct=0.02)
+    hums = command + 0.165 * np.sin(2 * np.pi * 50.394 * time)
+    assert reduce_recording(Recording(time, hums, hums), float).service is None
+
+
 @pytest.mark.parametrize("interval_s", [0.1, 1.0])
 def test_no_routine_is_service(interval_s: float) -> None:
     """A walk, small steps there and back, ramps, a command at rest, and five minutes too few."""
