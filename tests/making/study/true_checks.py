@@ -234,8 +234,9 @@ def _dropouts(field: FieldRecording) -> tuple[int, int]:
 def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
     """Fewest and most starts that can be meant [1/h].
 
-    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run. Most: every start
-    of the motor by its controller.
+    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run, or starts of the
+    motor by its controller, where these are fewer: a stem that sticks jumps on after a longer pause while the motor's
+    pulses go on. Most: every one of either.
     """
     motion = field.motion
     step_s = float(motion.time_s[1] - motion.time_s[0])
@@ -248,4 +249,5 @@ def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
             count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S
             way_before, ended_s = float(way), float(motion.time_s[last])
     hours = float(motion.time_s[-1]) / 3600.0
-    return count / hours, max(count, len(field.truth.starts_s)) / hours
+    starts = len(field.truth.starts_s)
+    return min(count, starts) / hours, max(count, starts) / hours
