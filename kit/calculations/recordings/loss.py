@@ -153,14 +153,15 @@ def _time(
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
     level = sqrt(after.deviation**2 + channel.wander**2 + channel.hum**2 / 2.0)
-    half_width_s = found.at.half_width_s + found.narrowing_s
+    hidden_s = 0.5 * found.narrowing_s
+    at_s, half_width_s = found.at.time_s + hidden_s, found.at.half_width_s + hidden_s
     deviation_s = hypot(found.at.deviation_s, _by_level_s(times, distance, found, level, channel))
     components: tuple[Component, ...] = ()
     if half_width_s > 0:
         components += (sampling(half_width_s, "s", "entry into the band"),)
     if deviation_s > 0:
         components += (noise(deviation_s, "s", "entry into the band"),)
-    return Quantity(found.at.time_s, at_s=found.at.time_s, components=components, beside={"band_pct": found.band})
+    return Quantity(at_s, at_s=at_s, components=components, beside={"band_pct": found.band})
 
 
 def _at_that_rest(times: FloatArray, travel: FloatArray, rest: Rest, channel: Noise) -> Noise:
