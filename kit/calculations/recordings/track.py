@@ -39,7 +39,7 @@ _LEAST_COVERED: Final = 0.5  # House definition: of the travel, without which no
 _FEWEST: Final = 10  # House definition: samples, or bins passed both ways, that make a curve
 _SLOWEST_PCT_S: Final = 0.1  # House definition: of travel; a slower pass shows no more
 _SPEED_S: Final = 0.1  # House definition: before a sample and after it, for how fast the valve passes there
-_BESIDE: Final = (-2, -1, 0, 1, 2)  # bins, in which a sample may show a bad spot
+_BESIDE: Final = range(-4, 5)  # House definition: quarters of a percent about a sample, at which it may show a bad spot
 _SHIFTS_PCT: Final = 0.3  # House definition: of travel; a lag that shifts by less looks like play
 _FAST_QUANTILE: Final = 0.95  # House definition: of the speeds in motion, the fastest but for noise
 _RETURNS_S: Final = 2.0  # House definition: after a loss of supply the transmitter shows the position again by then
@@ -145,18 +145,19 @@ class _Shown:
     is_sure: BoolArray  # (n,) no jump of the valve between two samples leaves half of 1 % open
 
     def of_spot(self, way: BoolArray, speed: FloatArray, edges: FloatArray, sign: float) -> FloatArray:
-        """Share of a bad spot's depth that a sample of one way shows, at the most, in each bin, shape (k,)."""
-        middles = edges[:-1] + BIN_PCT / 2
+        """Share of a bad spot's depth that some sample of one way shows wherever in a bin it lies, shape (k,)."""
+        middles = np.linspace(edges[0], edges[-1], 2 * edges.size - 1)  # of bad spots: at each edge, and between
         shown = np.zeros(middles.size)
         position, fast = self.position[way], np.maximum(speed[way], _SLOWEST_PCT_S)
-        place = np.searchsorted(edges, position, side="right") - 1
+        place = np.round((position - edges[0]) / (BIN_PCT / 2)).astype(int)
         for beside in _BESIDE:
             bins = place + beside
             there = (bins >= 0) & (bins < middles.size)
             since_s = sign * (position[there] - middles[bins[there]]) / fast[there]
             left = spot_shown(since_s, SPOT_PCT / fast[there], max(self.lag_s, 0.0), self.over_s)
             np.maximum.at(shown, bins[there], left)
-        return shown
+        least: FloatArray = np.minimum(shown[1::2], np.minimum(shown[:-1:2], shown[2::2]))
+        return least
 
 
 def _shown(recording: Recording, motion: Motion, moving: BoolArray, passing: BoolArray) -> _Shown:
