@@ -63,3 +63,28 @@ def test_what_follows_a_loss_lasts_until_the_command_changes(case: Case) -> None
     after = restored_after(case.truth, lost)
     assert after is not None
     assert (after.segment.what, after.segment.to_s) == ("rest", case.recorded.routine.duration_s)
+
+
+def without(case: Case, what: str, which: int) -> Case:
+    """The same with one segment of a kind not found."""
+    lost = [each for each in case.found.segments if each.what == what][which]
+    return Case(
+        case.recorded, replace(case.found, segments=tuple(each for each in case.found.segments if each != lost))
+    )
+
+
+def wrong(case: Case) -> dict[str, int]:
+    found = Tally()
+    tally(case, found)
+    return {name: found.wrong[name] for name in ("steps and strokes", "ramp_up", "ramp_down") if found.wrong[name]}
+
+
+def test_a_lost_step_is_a_wrong_segmentation_and_one_that_hum_hides_is_none() -> None:
+    """Steps of 0.1 % under hum of 0.1 % and more may be found or not, and be called ramps; those of 25 % may not."""
+    only = {**CLEAN, "routine": ["commissioning"], "hum": ["slow"], "bits": ["fine"], "valve": ["plain"]}
+    case = reduced(field_recording(30006, only))
+    assert case.recorded.logger.disturbance.hum_pct > 0.1
+    assert sum(each.kind == "step" for each in case.recorded.routine.pieces) > 160
+    assert wrong(case) == {}
+    assert wrong(without(case, "step", 1)) == {"steps and strokes": 1}
+    assert wrong(without(case, "ramp_up", -1)) == {"ramp_up": 1}
