@@ -27,13 +27,14 @@ class _Usual:
     noise_pct: float
     in_jumps: bool
     regular: bool  # each answer came after as much as the others
-    farthest_back_pct: float  # the greatest first motion back
+    farthest_back_pct: float  # the greatest first motion back; one that follows is less than what parts two answers
+    farthest_apart_pct: float
 
     @property
     def may_stick(self) -> bool:
         """Whether the stem may break away: no motion is small, and some are no more regular than that."""
         open_pct = self.step_pct + self.noise_pct
-        is_odd = not self.regular or self.farthest_back_pct > self.spacing_pct + open_pct
+        is_odd = not self.regular or self.farthest_back_pct > self.farthest_apart_pct + self.noise_pct
         return self.in_jumps and is_odd and self.least_pct > self.spacing_pct - open_pct
 
 
@@ -81,6 +82,7 @@ def _usual(trials: Sequence[Trial], noise_pct: float) -> _Usual | None:
         in_jumps,
         bool(np.ptp(spacing) <= _ONE_STEP * step),
         max((each.moved_pct or 0.0 for each in trials if each.what == "dead_band"), default=0.0),
+        float(spacing.max()),
     )
 
 
