@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,7 @@ from scipy.signal import find_peaks
 from scipy.special import ndtri
 
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import Noise, jitter_of
 
 LEAST_SEEN_PCT: Final = 0.05  # House definition: a lesser turn is none
 _BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million means
@@ -24,6 +25,7 @@ _LEAST_UNSURE: Final = 0.25  # House definition: of the way from a flat crest to
 _OF_A_SAMPLE: Final = 0.15  # House definition: of the way in a sample, what a turn may lie beyond its samples unseen
 _MEDIAN_OF_NOISE: Final = 0.5  # House definition: median of second differences over 4; 0.41 deviations by noise alone
 _FEWEST_CHANGES: Final = 64  # House definition: fewer tell no period
+_SPANS: Final = 8  # House definition: of as many means in a row, that show their own noise
 _LEAST_CHANGE_PCT: Final = 0.03  # House definition: root mean square of changes that make a swing of 0.1 %
 _FALLEN: Final = 0.2  # House definition: correlation below which changes no longer belong to one motion
 _REPEATS: Final = 0.5  # House definition: correlation above which changes repeat
@@ -183,7 +185,8 @@ def _placed(
     half = float(np.median(np.diff(at)))
     wanted = (_CLEAR_OF_NOISE * noise.deviation / swing) ** 2 if swing > 0 else 1.0
     width = max(1, int(min(2.0 * half / _POINTS_A_PERIOD, max(np.ceil(wanted), found_in))))
-    smooth, deviation = _running(travel, width), noise.of_mean(width)
+    smooth = _running(travel, width)
+    deviation = _deviation_seen(smooth[at[0] : at[-1] + 1], width, noise)
     bounds = np.concatenate(([max(0, at[0] - (at[1] - at[0]))], (at[1:] + at[:-1]) // 2))
     end = min(travel.size, int(at[-1] + (at[-1] - at[-2])) + 1)
     lengths = np.diff([*bounds, end])
@@ -211,6 +214,15 @@ def _placed(
     either = unsure + beyond + _ripple(travel[at[0] : at[-1]], noise) / width
     common = (noise.of_mean(travel.size) ** 2 + (_NOISE_KNOWN_TO * deviation) ** 2) ** 0.5
     return Turns(at, times[at], height, is_crest, either, common, _middles(times, smooth, at, height))
+
+
+def _deviation_seen(smooth: FloatArray, width: int, noise: Noise) -> float:
+    """Standard deviation of means by noise: no more than they show, since hum that is averaged away is in the noise."""
+    if smooth.size < max(_FEWEST_CHANGES, _SPANS * width):
+        return noise.of_mean(width)
+    seen = jitter_of(smooth, width)
+    slow = noise.of_step**2 + noise.wander**2 + noise.hum**2 / 2.0
+    return min(noise.of_mean(width), sqrt(seen**2 + slow))
 
 
 def _a_sample(smooth: FloatArray, at: IntArray) -> float:

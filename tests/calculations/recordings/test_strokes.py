@@ -210,3 +210,18 @@ def test_a_stroke_that_was_not_answered_has_no_pulses() -> None:
     assert (found.pauses, found.is_pulsed, found.duty.value) == (0, False, None)
     assert found.time.why_not == "the valve did not answer the step"
     assert np.isnan(found.profile_pct_s).all()
+
+
+@pytest.mark.parametrize(("swings_pct", "is_timed"), [(1.0, True), (1.9, False)])
+def test_a_stroke_that_ends_in_swings_has_no_time(swings_pct: float, is_timed: bool) -> None:
+    """Two samples a second of a travel that goes to and fro throughout: it never comes to stay within 0.5 %."""
+    made = stroke([10.0, 30.0], [0.0, 100.0], interval_s=0.5)
+    swings = 0.5 * swings_pct * np.sin(2.0 * np.pi * made.time_s / 1.7)
+    swinging = replace(made, travel_pct=made.travel_pct + noisy(swings, 0.02))
+    channels = channels_of(swinging)
+    channels = replace(channels, travel=replace(channels.travel, deviation=swings_pct / 5.0))
+    found = reduce_stroke(swinging, PART, channels, motion_of(swinging, channels.travel), same)
+    assert found is not None
+    assert (found.time.value is not None) is is_timed
+    if not is_timed:
+        assert found.time.why_not.startswith("where it should rest, the travel goes 1.9 % to and fro: stop its hunting")

@@ -20,7 +20,7 @@ from kit.calculations.uncertainty import combine
 from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
-from tests.making.study.true_checks import bounces_from_s, is_loss, true_fail_time_s
+from tests.making.study.true_checks import bounces_from_s, is_loss, restored_after, true_fail_time_s
 from tests.making.study.true_hunting import true_swings
 from tests.making.study.wrong_passes import WrongPass
 from tests.making.valves import Piece, Response, Routine, TrueSegment, Truth, VirtualValve
@@ -237,7 +237,6 @@ def _holds(found: Segment, true: TrueSegment) -> bool:
 
 def _losses(one: Case, into: Tally) -> None:
     """The losses that there were, and what followed, by when they came; a contact that bounces is none."""
-    restored = one.truth.responses_to("signal_restored", "supply_restored")
     pieces = {each.from_s: each for each in one.recorded.routine.pieces if is_loss(each)}
     for true in one.truth.responses_to("signal_lost", "supply_lost"):
         piece = pieces.get(true.segment.from_s)
@@ -248,9 +247,9 @@ def _losses(one: Case, into: Tally) -> None:
             into.add("fail position [% of travel]", loss.position, true.to_position_pct)
             time_s = true_fail_time_s(true, piece, one.recorded.routine, loss.time.value)
             into.add("fail time [s]", loss.time, time_s)
-        for after in restored:
-            if after.segment.from_s == true.segment.to_s and after.at_rest:
-                into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
+        after = restored_after(one.truth, true)
+        if after is not None:
+            into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
 
 
 def _loss_at(one: Case, piece: Piece) -> Loss | None:
