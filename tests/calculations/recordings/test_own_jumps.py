@@ -69,7 +69,7 @@ def test_without_an_answer_one_way_starts_may_be_as_far_apart_as_the_dead_band()
 
 
 def test_a_stem_that_breaks_away_leaves_a_start_open_at_either_end() -> None:
-    """0.4 % one way: 0.39 back is no more than a start, 0.6 is more than any start brings; 0.1 tells that it follows."""
+    """0.4 % one way: 0.39 back is no more than a start, 0.6 is more than one brings; 0.1 tells that it follows."""
     assert dead_band(1.2, 0.6, 0.4).jump_pct == pytest.approx(0.4 * 0.5**0.5)
     assert dead_band(1.2, 0.39, 0.4).jump_pct == dead_band(1.2, 0.1, 0.4).jump_pct == 0.0
 
