@@ -16,6 +16,8 @@ from kit.runs.hashing import fingerprint
 from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
 
 LIBRARIES: Final[dict[str, str]] = {  # each can move a number, a word or a line of a page, by what stands beside it
+    "beautifulsoup4": "writes out HTML that a notebook shows of its own",
+    "bleach": "takes out of it what a page may not hold",
     "charset-normalizer": "tells the encoding of a file that is not UTF-8, and so what its cells say",
     "ipykernel": "hands on what a cell shows",
     "ipython": "runs the cells, and words a failure",

@@ -6,15 +6,14 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from jinja2 import pass_context
-from jinja2.runtime import Context
 from nbconvert.exporters.html import HTMLExporter
 from nbconvert.exporters.templateexporter import TemplateExporter
 from nbformat import NotebookNode
-from traitlets import Dict, default
+from traitlets import default
+
+from kit.views.placing.notebook import placed_notebook
 
 PLOTLY_SCRIPT = "package_data/plotly.min.js"
-_MOST_WORDS = 256
 _DOCTYPE = "<!DOCTYPE html>\n"
 
 
@@ -26,7 +25,6 @@ class ReportExporter(HTMLExporter):
     """
 
     export_from_notebook = "Strokebook report"
-    _words = Dict()
 
     @default("template_name")
     def _template_name_default(self) -> str:
@@ -46,21 +44,9 @@ class ReportExporter(HTMLExporter):
         page = page.replace(_DOCTYPE, _DOCTYPE + "\n", 1)
         return page, resources
 
-    @pass_context
-    def markdown2html(self, context: Context, source: str) -> str:
-        """Markdown as HTML; the sentences between the sections are the same in every report."""
-        if context.get("cell", {}).get("attachments"):
-            return str(super().markdown2html(context, source))
-        if source not in self._words:
-            if len(self._words) >= _MOST_WORDS:
-                self._words.clear()
-            self._words[source] = str(super().markdown2html(context, source))
-        html: str = self._words[source]
-        return html
-
     def page(self, nb: NotebookNode) -> str:
-        """The page of one notebook that is at hand: nothing is copied, checked or preprocessed on the way."""
-        placed: str = self.template.render(nb=nb, resources=self._init_resources(None))  # type: ignore[no-untyped-call]
+        """The page of one notebook that is at hand: nothing is copied or checked on the way."""
+        placed: str = self.template.render(nb=placed_notebook(nb), resources=self._init_resources(None))  # type: ignore[no-untyped-call]
         return placed.lstrip("\r\n").replace(_DOCTYPE, _DOCTYPE + "\n", 1)
 
 

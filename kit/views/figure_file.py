@@ -7,6 +7,7 @@ import json
 from nbformat import NotebookNode
 
 from kit.views.pieces.parts import PLOTLY_MIME, SVG_MIME
+from kit.views.placing.notebook import placed_notebook
 
 FIGURE_FILE = "figures.js"
 
@@ -16,7 +17,8 @@ def figure_file(notebook: NotebookNode) -> bytes:
 
     Each carries the mark of its drawing, by which the page knows its own.
     """
-    shown = (output.get("data", {}) for cell in notebook.cells for output in cell.get("outputs", ()))
+    cells = placed_notebook(notebook).cells
+    shown = (output.get("data", {}) for cell in cells for output in cell.outputs)
     figures = (data[PLOTLY_MIME] for data in shown if PLOTLY_MIME in data and SVG_MIME in data)
     lines = (json.dumps(each, sort_keys=True, ensure_ascii=False, separators=(",", ":")) for each in figures)
     return ("window.strokebookFigures = [\n" + ",\n".join(lines) + "\n];\n").encode()

@@ -19,7 +19,7 @@ from kit.runs.notebook.execute import result_bytes, run_tag
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter
 from kit.views.pieces.parts import Result, bundles
-from kit.views.report import tag_report
+from kit.views.report import sections
 
 PROGRAMS = Path(sys.executable).parent
 _NO_PARSERS = "import sys\nsys.modules['rfc3987_syntax'] = None\n"
@@ -102,10 +102,10 @@ def _plain_page(exporter: ReportExporter, notebook: nbformat.NotebookNode, data:
     records = from_slice(data)
     assessment = assess_tag(records)
     for cell in notebook.cells:
-        if cell.cell_type == "code" and cell.source.startswith("show(tag_report."):
-            part = getattr(tag_report, cell.source.partition("tag_report.")[2].partition("(")[0])
+        if cell.cell_type == "code" and "show(sections." in cell.source:
+            part = getattr(sections, cell.source.partition("sections.")[2].partition("(")[0])
             cell.outputs = [_output(bundle) for bundle in bundles(part(records, assessment))]
-    results = [each for each in tag_report.keep_result(records, assessment) if isinstance(each, Result)]
+    results = [each for each in sections.keep_result(records, assessment) if isinstance(each, Result)]
     return exporter.page(notebook).encode() + result_bytes(results[0].content)
 
 

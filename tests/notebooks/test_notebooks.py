@@ -11,6 +11,10 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from kit.assessment import assess_tag
+from kit.views.report import headings, sections
+from tests.views import made
+
 FOLDER = Path(__file__).parents[2] / "notebooks"
 NAMES = ("tag_report", "unit_summary")
 LOGIC = (
@@ -81,10 +85,24 @@ def test_each_parameter_has_a_type_a_value_and_a_comment(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_every_section_has_a_heading_and_a_sentence(name: str) -> None:
     cells = read(name).cells
-    shown = [index for index, cell in enumerate(cells) if cell.source.startswith("show(")]
-    sections = [index for index in shown if cells[index].id not in ("front-page", "front", "keep-result")]
+    sections = [index for index, cell in enumerate(cells) if cell.source.startswith("show(") and cell.id != "front"]
     for index in sections:
         assert re.fullmatch(r"## [^\n]+\n\n[^\n]+\.", cells[index - 1].source), cells[index].id
+
+
+def test_each_section_of_a_tag_is_a_cell_under_the_sentence_that_stands_on_the_page() -> None:
+    cells = {cell.id: cell.source for cell in code_cells("tag_report")}
+    records = made.records()
+    assessment = assess_tag(records)
+    titles = []
+    for name, source in list(cells.items())[4:-1]:
+        made_by = name.replace("-", "_")
+        sentence, call = source.splitlines()
+        assert call == f"show(sections.{made_by}(records, assessment))"
+        heading = getattr(sections, made_by)(records, assessment)[0]
+        assert sentence.removeprefix("# ") in heading.html
+        titles.append(heading.heading)
+    assert sorted(titles) == sorted(headings.titles())
 
 
 @pytest.mark.parametrize("name", NAMES)

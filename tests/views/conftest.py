@@ -15,14 +15,14 @@ from kit.basis.records import TagRecords
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter, plotly_script
 from kit.views.figure_file import FIGURE_FILE, figure_file
-from kit.views.report import tag_report
+from kit.views.report import sections
 from tests.views import made, made_recordings
 from tests.views.reader import outputs_of
 
 CALLS = [
     found[1]
     for cell in nbformat.read(notebook_path(TAG_REPORT), as_version=4).cells
-    for found in [re.fullmatch(r"show\(tag_report\.(\w+)\(records, assessment\)\)", cell.source)]
+    for found in [re.search(r"^show\(sections\.(\w+)\(records, assessment\)\)$", cell.source, re.MULTILINE)]
     if found
 ]
 
@@ -33,8 +33,8 @@ def executed(records: TagRecords) -> nbformat.NotebookNode:
     cells = [nbformat.v4.new_markdown_cell("# Tag report", metadata={"tags": ["notebook-only"]})]
     for name in CALLS:
         cells.append(nbformat.v4.new_markdown_cell(f"## {name}\n\nWhat the reader sees."))
-        cell = nbformat.v4.new_code_cell(f"show(tag_report.{name}(records, assessment))")
-        cell.outputs = outputs_of(getattr(tag_report, name)(records, assessment))
+        cell = nbformat.v4.new_code_cell(f"show(sections.{name}(records, assessment))")
+        cell.outputs = outputs_of(getattr(sections, name)(records, assessment))
         cells.append(cell)
     return nbformat.v4.new_notebook(cells=cells)
 

@@ -14,7 +14,7 @@ from kit.basis.records import TagRecords
 from kit.views.pieces.parts import Figure, Part, Section, bundles
 from kit.views.pieces.text_tables import Table
 from kit.views.recordings import recording_sections
-from kit.views.report import sections, tag_report
+from kit.views.report import sections
 from tests.views import made
 
 NASTY = "<b>\"A\" & 'B'</b><script>alert(1)</script>"
@@ -31,8 +31,7 @@ BELOW_RECORDINGS = (
 
 def shown(name: str, records: TagRecords, assessment: TagAssessment | None = None) -> list[Part]:
     """The parts of a section of the page, or of what the notebook calls."""
-    made_by = getattr(sections, name, None) or getattr(tag_report, name)
-    parts: list[Part] = made_by(records, assessment or assess_tag(records))
+    parts: list[Part] = getattr(sections, name)(records, assessment or assess_tag(records))
     return parts
 
 

@@ -15,13 +15,13 @@ from kit.basis.registers import Instrument, Tag, Visit
 from kit.basis.signals import SignalRange
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.verdicts import GAPS
-from kit.views.report import tag_report
+from kit.views.report import sections
 from tests.assessment.builders import limit, records
 
 PAGE = [
     made
-    for name, made in inspect.getmembers(tag_report, inspect.isfunction)
-    if made.__module__ == tag_report.__name__ and not name.startswith("_")
+    for name, made in inspect.getmembers(sections, inspect.isfunction)
+    if made.__module__ == sections.__name__ and not name.startswith("_")
 ]
 LIMITS = [
     limit(name, maximum=1.0) if check.target in (None, "nominal_time") else limit(name, plus_minus=1.0)

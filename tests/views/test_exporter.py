@@ -69,7 +69,7 @@ def test_the_page_asks_nothing_of_a_network(page: str) -> None:
 
 
 def test_the_page_has_no_code_and_no_notebook_only_words(page: str) -> None:
-    assert "tag_report." not in page
+    assert "sections." not in page
     assert "<h1>Tag report" not in page
     assert "<title>FV-1 Wash water</title>" in page
 

@@ -35,8 +35,11 @@ def test_the_same_notebook_gives_the_same_bytes(notebook: nbformat.NotebookNode)
 def test_a_figure_that_is_not_drawn_on_the_page_is_not_counted(notebook: nbformat.NotebookNode):
     own = nbformat.v4.new_output("display_data", data={PLOTLY_MIME: {"data": [], "layout": {}}})
     picture = nbformat.v4.new_output("display_data", data={SVG_MIME: "<svg></svg>"})
+    both = nbformat.v4.new_output("display_data", data={**own.data, **picture.data})
     before = figure_file(notebook)
-    notebook.cells.insert(0, nbformat.v4.new_code_cell("fig", outputs=[own, picture]))
+    notebook.cells.insert(0, nbformat.v4.new_code_cell("fig", outputs=[own, picture, both]))
+    kept = next(cell for cell in notebook.cells[1:] if PLOTLY_MIME in str(cell.get("outputs")))
+    notebook.cells.append(nbformat.from_dict({**kept, "metadata": {"tags": ["notebook-only"]}}))
     assert figure_file(notebook) == before
 
 

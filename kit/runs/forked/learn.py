@@ -21,7 +21,7 @@ from kit.records import find_unit, read_unit, tag_records, to_slice
 from kit.runs.notebook.execute import run_tag
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 
-BASE: Final = ("kit.runs.forked.kernel", "kit.records", "kit.assessment.tag", "kit.views.report.tag_report")
+BASE: Final = ("kit.runs.forked.kernel", "kit.records", "kit.assessment.tag", "kit.views.report.sections")
 _FIRST: Final = ("kit", "ipykernel", "IPython")  # what these bring in need not be listed
 _OF_THE_COLD_RUN: Final = ("__main__", "ipykernel_launcher", "pydev_umd")
 _RESULT: Final = (

@@ -25,7 +25,7 @@ from kit.runs.engines import Engine, engine_class, scratch_place
 from kit.runs.errors import KernelLostError
 from kit.runs.notebook.client import error_output
 from kit.runs.notebook.kernel_settings import ONE_THREAD, PREFIX
-from kit.runs.notebook.normalise import normalise, plain_text, result_of, to_bytes
+from kit.runs.notebook.normalise import normalise, result_of, text_of_record, to_bytes
 from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
 from kit.views.exporter import ReportExporter
 from kit.views.figure_file import figure_file
@@ -217,7 +217,7 @@ def _kernel_environment(scratch: Path) -> Iterator[None]:
 
 
 def _one_line(text: str, written_as: Mapping[str, str]) -> str:
-    return " ".join(plain_text(text, written_as).split())
+    return " ".join(text_of_record(text, written_as).split())
 
 
 def _escaped(text: str) -> str:

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
 from typing import Any, Final
 
 import nbformat
 
+from kit.views.placing.plain_text import plain_text
+
 RESULT_TYPE: Final = "application/vnd.strokebook.result+json"
 _INJECTED: Final = "injected-parameters"
 _MARKER: Final = "papermill-error-cell-tag"
-_COLOUR: Final = re.compile(r"\x1b\[[0-9;]*[A-Za-z]")
-_ADDRESS: Final = re.compile(r"(?<= at )0x[0-9a-f]{6,16}")
-_KERNEL_FILE: Final = re.compile(r"(?:[A-Za-z]:)?[^\s'\"()]*ipykernel_\d+[^\s'\"():,]*")
-_FOLDERS: Final = re.compile(r"(?<![\w./\\-])(?:[A-Za-z]:)?(?:[/\\][^/\\\s:'\"]+)+[/\\](?=[^/\\\s:'\"]+\.\w)")
 
 
 def normalise(notebook: nbformat.NotebookNode, written_as: Mapping[str, str]) -> nbformat.NotebookNode:
@@ -52,11 +49,9 @@ def result_of(notebook: nbformat.NotebookNode) -> dict[str, Any] | None:
     return next(shown, None)
 
 
-def plain_text(text: str, written_as: Mapping[str, str]) -> str:
+def text_of_record(text: str, written_as: Mapping[str, str]) -> str:
     """Text of a failure without colours, memory addresses and this machine's folders."""
-    text = _replaced(_COLOUR.sub("", text), written_as)
-    text = _KERNEL_FILE.sub("<cell>", _ADDRESS.sub("0x0", text))
-    return _FOLDERS.sub("", text)
+    return plain_text(_replaced(text, written_as))
 
 
 def to_bytes(notebook: nbformat.NotebookNode) -> bytes:
@@ -75,12 +70,12 @@ def _normalise_output(output: nbformat.NotebookNode, written_as: Mapping[str, st
     if len(data) > 1:
         data.pop("text/plain", None)  # may hold a memory address, and says less than what stands beside it
     if isinstance(data.get("text/plain"), str):
-        data["text/plain"] = plain_text(data["text/plain"], written_as)
+        data["text/plain"] = text_of_record(data["text/plain"], written_as)
     if output.output_type == "error":
-        output.traceback = [plain_text(line, written_as) for line in output.traceback]
-        output.evalue = plain_text(output.evalue, written_as)
+        output.traceback = [text_of_record(line, written_as) for line in output.traceback]
+        output.evalue = text_of_record(output.evalue, written_as)
     elif output.output_type == "stream":
-        output.text = plain_text(output.text, written_as)
+        output.text = text_of_record(output.text, written_as)
 
 
 def _replaced(value: Any, written_as: Mapping[str, str]) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
@@ -20,6 +20,7 @@ from kit.views.svg.writer import drawing, keeps_size
 SVG_MIME: Final = "image/svg+xml"
 PLOTLY_MIME: Final = "application/vnd.plotly.v1+json"
 PAGE_MIME: Final = "application/vnd.strokebook.page+json"
+PART_MIME: Final = "application/vnd.strokebook.part+json"  # marks an output of the kit's own
 RESULT_MIME: Final = "application/vnd.strokebook.result+json"
 
 _MARK_DIGITS: Final = 12
@@ -34,9 +35,10 @@ class Section:
     """A piece of HTML, complete in itself."""
 
     html: str
+    heading: str = ""  # the title of the section that begins with it; "" where none does
 
     def bundle(self) -> dict[str, Any]:
-        return {"text/html": self.html}
+        return {PART_MIME: {"headings": [self.heading] if self.heading else []}, "text/html": self.html}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +72,7 @@ class Figure:
             "mark": sha256(drawn.encode()).hexdigest()[:_MARK_DIGITS],
         }
         twin = {"data": hovering(self.data, self.layout), "layout": {**self.layout, "meta": about}}
-        return {PLOTLY_MIME: twin, SVG_MIME: drawn}
+        return {PART_MIME: {}, PLOTLY_MIME: twin, SVG_MIME: drawn}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +82,13 @@ class Page:
     title: str
     document: str
     assets: str  # where the shared script lies, seen from the page
+    sections: tuple[str, ...] = ()  # titles of all that a notebook can show, whether or not this one does
 
     def bundle(self) -> dict[str, Any]:
         content = {
             "title": self.title,
             "assets": self.assets,
+            "sections": list(self.sections),
             "document_css": json.dumps(self.document, ensure_ascii=False).replace("<", "\\3c "),
         }
         return {PAGE_MIME: content, "text/html": f"<style>{stylesheet()}</style>"}
@@ -113,19 +117,17 @@ def show(*parts: Part | Iterable[Part]) -> None:
 
 def bundles(*parts: Part | Iterable[Part]) -> Iterator[dict[str, Any]]:
     """The outputs that show these parts. HTML that follows on HTML is one output: each costs a message."""
-    html: list[str] = []
+    waiting: list[Section] = []
     for part in _flat(parts):
         if isinstance(part, Section):
-            html.append(part.html)
+            waiting.append(part)
             continue
         if isinstance(part, Figure):
-            html.append(part.lead().html)
-        if html:
-            yield Section("\n".join(html)).bundle()
-            html.clear()
+            waiting.append(part.lead())
+        yield from _joined(waiting)
+        waiting.clear()
         yield part.bundle()
-    if html:
-        yield Section("\n".join(html)).bundle()
+    yield from _joined(waiting)
 
 
 def render(template: str, content: object) -> Section:
@@ -169,6 +171,12 @@ def compile_templates() -> None:
 def stylesheet() -> str:
     """The one stylesheet; it lies with the page template, which puts it into the head."""
     return Environment(loader=FileSystemLoader(_FOLDER / "page")).get_template("style.css.j2").render()
+
+
+def _joined(sections: Sequence[Section]) -> Iterator[dict[str, Any]]:
+    if sections:
+        headings = [each.heading for each in sections if each.heading]
+        yield {PART_MIME: {"headings": headings}, "text/html": "\n".join(each.html for each in sections)}
 
 
 def _flat(parts: Iterable[Part | Iterable[Part]]) -> Iterable[Part]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, wraps
+from typing import Final
 
 from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
 from kit.views.pieces.parts import Part, Section, render
 
 Shown = Callable[[TagRecords, TagAssessment], list[Part]]
+
+_TITLES: Final[list[str]] = []  # of the sections that there are
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +27,8 @@ class Heading:
 def headed(title: str, words: str) -> Callable[[Shown], Shown]:
     """Put a section's heading and its sentence before its parts."""
 
+    _TITLES.append(title)
+
     def with_heading(section: Shown) -> Shown:
         @wraps(section)
         def shown(records: TagRecords, assessment: TagAssessment) -> list[Part]:
@@ -34,6 +39,11 @@ def headed(title: str, words: str) -> Callable[[Shown], Shown]:
     return with_heading
 
 
+def titles() -> tuple[str, ...]:
+    """The titles of all sections that there are, whichever of them a notebook shows."""
+    return tuple(_TITLES)
+
+
 @cache
 def _heading(title: str, words: str) -> Section:
-    return render("heading.html.j2", Heading(title, words))
+    return replace(render("heading.html.j2", Heading(title, words)), heading=title)

@@ -1,4 +1,4 @@
-"""The sections behind page one, each from the records and the assessment of a tag."""
+"""The sections of a tag's page, each from the records and the assessment: what the notebook shows, one a cell."""
 
 from __future__ import annotations
 
@@ -18,21 +18,23 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
 from kit.views.figures.travel_figures import calibration_figure, error_figure, feedback_figure, hysteresis_figure
-from kit.views.pieces.parts import Part, render
+from kit.views.pieces.parts import Page, Part, Result, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
 from kit.views.pieces.text_tables import Column
 from kit.views.pieces.typed_rows import stage_rows
 from kit.views.recordings import recording_sections
-from kit.views.report import typed_tables
+from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
 from kit.views.report.every_check import check_lines, checks_sheet
-from kit.views.report.headings import headed
+from kit.views.report.headings import headed, titles
 from kit.views.report.history import history_sheet
 from kit.views.report.open_items import causes_sheet, problems_sheet, punch_sheet
 from kit.views.report.proof_tables import fail_table
 from kit.views.report.provenance import provenance_sheet
 from kit.views.report.reading_tables import points_table, readings_sheet
+from kit.views.report.result_json import result_content
 
+_ASSETS = "../../assets"
 _NO_READING = "No stroke reading was recorded."
 
 
@@ -46,11 +48,14 @@ class Budgets:
     budgets: tuple[BudgetPart, ...]
 
 
-def error_plot(stage: StageResult | None, tag: Tag) -> list[Part]:
-    """The position error over the command, where a stroke reading was recorded."""
-    if stage is None or stage.position_runs is None:
-        return []
-    return [error_figure(stage, position_errors(stage.position_runs), tag)]
+def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """Page one: identity, verdict, checks, exceptions, error plot, fail actions, instruments, signatures."""
+    tag, service = records.tag.tag, records.tag.service
+    document = front.document_number(records.settings, tag)
+    page = Page(title=f"{tag} {service}".strip(), document=document, assets=_ASSETS, sections=titles())
+    plot = _error_plot(assessment.deciding, records.tag)
+    head = render("front_head.html.j2", front.head(records, assessment))
+    return [page, head, *plot, render("front_foot.html.j2", front.foot(records, assessment))]
 
 
 @headed("Every check", "Value, place, limit, uncertainty and method of each check, those without a limit too.")
@@ -82,7 +87,7 @@ def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     if runs is not None:
         points = points_table(calibration_points(runs, tag))
         parts = [calibration_figure(calibration_curve(runs, tag), tag), placed_tables("points", [points])]
-    parts += [] if found is stage else error_plot(found, tag)
+    parts += [] if found is stage else _error_plot(found, tag)
     return parts or [missing(_NO_READING)]
 
 
@@ -223,6 +228,18 @@ def cautions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 def provenance(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Where the page comes from: files, hashes, versions."""
     return [placed(provenance_sheet(records, assessment))]
+
+
+def keep_result(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """The tag's result for the batch to collect; it draws nothing."""
+    return [Result(result_content(records, assessment))]
+
+
+def _error_plot(stage: StageResult | None, tag: Tag) -> list[Part]:
+    """The position error over the command, where a stroke reading was recorded."""
+    if stage is None or stage.position_runs is None:
+        return []
+    return [error_figure(stage, position_errors(stage.position_runs), tag)]
 
 
 def _of_stage(

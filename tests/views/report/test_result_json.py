@@ -14,7 +14,7 @@ from kit.basis.tables import TESTS
 from kit.basis.verdicts import GAPS
 from kit.runs.outputs.csv_tables import RESULTS_COLUMNS
 from kit.views.pieces.parts import RESULT_MIME
-from kit.views.report import tag_report
+from kit.views.report import sections
 from kit.views.report.result_json import result_content
 from tests.views import made
 
@@ -106,7 +106,7 @@ def test_a_wiper_that_is_open_does_not_put_infinity_into_the_result() -> None:
 
 def test_the_notebook_shows_the_result_as_one_bundle() -> None:
     records = made.records()
-    (part,) = tag_report.keep_result(records, assess_tag(records))
+    (part,) = sections.keep_result(records, assess_tag(records))
     assert list(part.bundle()) == [RESULT_MIME]
 
 

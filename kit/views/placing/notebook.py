@@ -1,0 +1,75 @@
+"""An executed notebook made ready for the page template: parts of the kit's own, failures, and nothing else."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any, Final
+
+from nbconvert.preprocessors import Preprocessor
+from nbformat import NotebookNode
+
+from kit.views.pieces.parts import PAGE_MIME, PART_MIME, RESULT_MIME
+
+_OWN: Final = frozenset((PAGE_MIME, PART_MIME, RESULT_MIME))
+_NOT_ON_THE_PAGE: Final = frozenset(("notebook-only", "papermill-error-cell-tag"))
+
+
+class PlaceOutputs(Preprocessor):
+    """The same for a stock export, which the template's conf.json tells of it."""
+
+    def preprocess(self, nb: NotebookNode, resources: Any) -> tuple[NotebookNode, Any]:
+        """The notebook ready for the template, and nbconvert's resources as they were."""
+        return placed_notebook(nb), resources
+
+
+def placed_notebook(nb: NotebookNode) -> NotebookNode:
+    """The notebook with every output that is not the kit's own, and all Markdown, as a part; ``nb`` stays as it is.
+
+    A cell tagged ``notebook-only`` stays in the notebook, unless it failed.
+    """
+    cells = [placed for cell in nb.cells for placed in [_placed_cell(cell)] if placed.outputs]
+    return NotebookNode({**nb, "cells": cells})  # type: ignore[no-untyped-call]
+
+
+def _placed_cell(cell: NotebookNode) -> NotebookNode:
+    tags = cell.metadata.get("tags", ())
+    outputs = list(cell.get("outputs", ()))
+    if not _NOT_ON_THE_PAGE.isdisjoint(tags):
+        outputs = [output for output in outputs if output.output_type == "error"]
+    elif cell.cell_type == "markdown":
+        outputs = [_part(f'<div class="words">\n{_words(cell)}\n</div>')]
+    placed = [each for each in map(_placed, outputs) if each is not None]
+    content = {"cell_type": "code", "id": cell.get("id", "cell"), "execution_count": None, "source": ""}
+    return NotebookNode({**content, "metadata": NotebookNode(), "outputs": placed})  # type: ignore[no-untyped-call]
+
+
+def _placed(output: NotebookNode) -> NotebookNode | None:
+    """An output as the template takes it; None: there is nothing to see in it."""
+    if output.output_type == "error" or not _OWN.isdisjoint(output.get("data", {})):
+        return output
+    from kit.views.placing.outputs import output_html
+
+    made = output_html(output)
+    return _part(made) if made else None
+
+
+def _part(html: str) -> NotebookNode:
+    data = {PART_MIME: {}, "text/html": html}
+    return NotebookNode(output_type="display_data", metadata=NotebookNode(), data=NotebookNode(data))  # type: ignore[no-untyped-call]
+
+
+def _words(cell: NotebookNode) -> str:
+    attachments = cell.get("attachments", {})
+    if attachments:
+        from kit.views.placing.outputs import markdown_html
+
+        return markdown_html(cell.source, attachments)
+    return _cached_words(cell.source)
+
+
+@lru_cache(maxsize=256)
+def _cached_words(source: str) -> str:
+    """The sentences between the sections are the same in every report."""
+    from kit.views.placing.outputs import markdown_html
+
+    return markdown_html(source, {})
