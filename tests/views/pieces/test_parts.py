@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+
 from kit.views.figures.drawing import UP, layout, line
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import (
@@ -32,8 +34,10 @@ def test_html_that_follows_on_html_is_one_output():
 
 def test_a_figure_carries_its_content_in_words():
     bundle = FIGURE.bundle()
-    about = {"alt": "the 2” valve", "title": "Title", "wide": False}
-    assert bundle[PLOTLY_MIME]["layout"] == {**FIGURE.layout, "meta": about}
+    meta = bundle[PLOTLY_MIME]["layout"]["meta"]
+    assert bundle[PLOTLY_MIME]["layout"] == {**FIGURE.layout, "meta": meta}
+    assert meta.pop("mark") == hashlib.sha256(bundle[SVG_MIME].encode()).hexdigest()[:12]
+    assert meta == {"alt": "the 2” valve", "title": "Title", "wide": False}
     assert '<title>the 2" valve</title>' in bundle[SVG_MIME]
     assert attribute('"') == "”"
 
