@@ -9,7 +9,7 @@ from typing import Any
 from nbconvert.exporters.html import HTMLExporter
 from nbconvert.exporters.templateexporter import TemplateExporter
 from nbformat import NotebookNode
-from traitlets import Bool, default
+from traitlets import default
 
 from kit.views.placing.notebook import placed_notebook
 
@@ -25,7 +25,6 @@ class ReportExporter(HTMLExporter):
     """
 
     export_from_notebook = "Strokebook report"
-    single_file = Bool(False, help="Put plotly's script into the page instead of beside it.").tag(config=True)
 
     @default("template_name")
     def _template_name_default(self) -> str:
@@ -43,7 +42,7 @@ class ReportExporter(HTMLExporter):
         resources = self._init_resources(resources)  # type: ignore[no-untyped-call]
         page, resources = TemplateExporter.from_notebook_node(self, nb, resources, **options)
         page = page.replace(_DOCTYPE, _DOCTYPE + "\n", 1)
-        return (_inlined(page) if self.single_file else page), resources
+        return page, resources
 
     def page(self, nb: NotebookNode) -> str:
         """The page of one notebook that is at hand: nothing is copied or checked on the way."""
@@ -54,12 +53,3 @@ class ReportExporter(HTMLExporter):
 def plotly_script() -> bytes:
     """Plotly's script, as the installed plotly carries it."""
     return resources.files("plotly").joinpath(PLOTLY_SCRIPT).read_bytes()
-
-
-def _inlined(page: str) -> str:
-    """The page with the script in it. A closing tag inside the script would end it early and is escaped."""
-    start, found, end = page.partition('<script src="')
-    if not found:
-        return page
-    script = plotly_script().decode("utf-8").replace("</script", "<\\/script")
-    return f"{start}<script>{script}</script>{end.partition('</script>')[2]}"

@@ -22,6 +22,13 @@ pytestmark = [
     pytest.mark.browser,
     pytest.mark.skipif(not CHROMIUM.exists() and os.environ.get("CI") != "true", reason="no Chromium here"),
 ]
+OVERLAPS = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap((svg) => {
+  const texts = Array.from(svg.querySelectorAll("text"));
+  const boxes = texts.map((each) => [each.textContent, each.getBoundingClientRect()]);
+  return boxes.flatMap(([text, box], index) => boxes.slice(index + 1).filter(([, other]) =>
+    Math.min(box.right, other.right) - Math.max(box.left, other.left) > 1
+    && Math.min(box.bottom, other.bottom) - Math.max(box.top, other.top) > 2).map(([name]) => text + " / " + name));
+})"""
 OPTIONS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
 
 
@@ -81,12 +88,19 @@ def unit_page_of(verdicts: dict[str, str], tmp_path: Path, *parts: Any) -> Path:
     return tmp_path / "index.html"
 
 
-def test_every_figure_is_drawn(open_page: Any, report_file: Path) -> None:
-    page = open_page(report_file)
-    page.wait_for_selector(".figure.drawn")
-    assert page.locator(".figure").count() == 7
-    assert page.locator(".figure:has(.main-svg)").count() == 7
-    assert page.locator(".undrawn:visible").count() == 0
+@pytest.mark.parametrize("scripts", [True, False])
+def test_every_figure_is_drawn_with_and_without_scripts_wherever_the_page_lies(
+    open_page: Any, report_file: Path, tmp_path: Path, scripts: bool
+) -> None:
+    alone = tmp_path / "alone" / "mailed.html"
+    alone.parent.mkdir()
+    alone.write_bytes(report_file.read_bytes())
+    page = open_page(alone, java_script_enabled=scripts)
+    sizes = [each.bounding_box() for each in page.locator(".figure svg").all()]
+    assert len(sizes) == 7
+    assert all(size["width"] > 600 and size["height"] > 80 for size in sizes)
+    names = page.locator(".figure").get_by_role("img").all()
+    assert len(names) == 7
 
 
 @pytest.mark.parametrize("width", [820, 1280])
@@ -95,49 +109,49 @@ def test_the_page_fits_its_window(open_page: Any, report_file: Path, width: int)
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-def test_every_figure_of_a_recording_is_drawn(open_page: Any, recording_report_file: Path) -> None:
-    count = recording_report_file.read_text(encoding="utf-8").count('class="figure"')
-    page = open_page(recording_report_file)
-    page.wait_for_selector(".figure.drawn")
-    assert count > 12
-    assert page.locator(".figure:has(.main-svg)").count() == count
-    assert page.locator(".undrawn:visible").count() == 0
-
-
 @pytest.mark.parametrize("width", [820, 1280])
 def test_the_page_of_a_recording_fits_its_window(open_page: Any, recording_report_file: Path, width: int) -> None:
     page = open_page(recording_report_file, viewport={"width": width, "height": 900})
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
-    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    widths = page.locator(".figure .main-svg").evaluate_all("all => all.map(each => each.getAttribute('width'))")
-    assert set(widths) == {"680"}
 
 
-def test_a_figure_takes_the_colours_of_a_dark_theme(open_page: Any, report_file: Path) -> None:
-    def paper_of(scheme: str) -> Any:
-        page = open_page(report_file, color_scheme=scheme)
-        return page.locator(".figure .main-svg").first.evaluate("each => each.style.background")
-
-    assert paper_of("light") != paper_of("dark")
-
-
-def test_without_the_script_a_plain_notice_stands_in_place(browser: Any, report_file: Path) -> None:
-    (report_file.parents[2] / "assets" / "plotly.min.js").unlink()
-    page = browser.new_page()
-    page.goto(report_file.as_uri())
-    notices = page.locator(".undrawn:visible")
-    assert notices.count() == 7
-    assert "assets/plotly.min.js" in notices.first.inner_text()
-    page.close()
-
-
-def test_print_numbers_its_pages_and_is_light(open_page: Any, report_file: Path) -> None:
+def test_a_figure_takes_the_colours_of_a_dark_theme_and_is_light_on_paper(open_page: Any, report_file: Path) -> None:
     page = open_page(report_file, color_scheme="dark")
-    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-    svg = page.locator(".figure .main-svg").first
-    assert svg.get_attribute("width") == "680"
-    assert svg.evaluate("each => each.style.background") == "rgb(255, 255, 254)"
-    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    ground, line = page.locator(".figure .f-paper").first, page.locator(".figure .s-up").first
+    paint = "each => [getComputedStyle(each).fill, getComputedStyle(each).stroke]"
+    assert ground.evaluate(paint)[0] == "rgb(22, 25, 28)"
+    assert line.evaluate(paint)[1] == "rgb(127, 182, 230)"
+    page.emulate_media(media="print")
+    assert ground.evaluate(paint)[0] == "rgb(255, 255, 254)"
+    assert line.evaluate(paint)[1] == "rgb(27, 85, 131)"
+
+
+def test_letters_grow_in_a_narrow_window_and_what_cannot_grow_scrolls_by_itself(
+    open_page: Any, recording_report_file: Path
+) -> None:
+    page = open_page(recording_report_file, viewport={"width": 390, "height": 800})
+    letters = page.locator(".figure:not(.keeps-size) svg text").first
+    assert letters.evaluate("each => each.getBoundingClientRect().height") > 8
+    box = page.locator(".figure.keeps-size > .drawing").first
+    assert box.evaluate("each => each.scrollWidth > each.clientWidth && each.tabIndex === 0")
+    box.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("document.activeElement.scrollLeft > 0")
+
+
+def test_no_two_texts_of_a_figure_lie_over_each_other(open_page: Any, report_file: Path) -> None:
+    """Axis labels and titles, at full width, in a narrow window and on paper."""
+    page = open_page(report_file)
+    for width in (1280, 390):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate(OVERLAPS) == []
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 688, "height": 900})
+    assert page.evaluate(OVERLAPS) == []
+
+
+def test_print_numbers_its_pages(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, color_scheme="dark")
     pdf = page.pdf(prefer_css_page_size=True)
     sheets = re.findall(rb"/Type\s*/Page\b", pdf)
     assert 4 <= len(sheets) <= 16

@@ -59,11 +59,11 @@ def test_one_exporter_serves_many_notebooks(notebook: nbformat.NotebookNode, pag
 
 def test_every_figure_of_the_notebook_is_in_the_page(notebook: nbformat.NotebookNode, page: str) -> None:
     shown = [out for cell in notebook.cells for out in cell.get("outputs", []) if PLOTLY_MIME in out.data]
-    assert len(shown) == page.count('class="figure"') == 7
+    assert len(shown) == len(re.findall(r'class="figure[ "]', page)) == 7
 
 
 def test_the_page_asks_nothing_of_a_network(page: str) -> None:
-    assert re.findall(r'(?:src|href)="(?!#)([^"]*)"', page) == ["../../assets/plotly.min.js"]
+    assert re.findall(r'(?:src|href)="(?!#)([^"]*)"', page) == []
     assert "@import" not in page
     assert "url(" not in page
 
@@ -81,12 +81,6 @@ def test_the_page_of_a_typed_record_is_small(page: str) -> None:
 def test_the_document_number_stands_at_the_foot_of_every_printed_page(page: str) -> None:
     assert '@bottom-left { content: "DOC-FV-1"; }' in page
     assert 'content: "Page " counter(page)' in page
-
-
-def test_a_single_file_carries_the_script(notebook: nbformat.NotebookNode) -> None:
-    page = str(ReportExporter(single_file=True).from_notebook_node(notebook)[0])
-    assert "../../assets" not in page
-    assert len(page) > 1_000_000
 
 
 def test_a_failed_notebook_says_so_first_and_keeps_what_ran(notebook: nbformat.NotebookNode) -> None:

@@ -9,13 +9,13 @@ from typing import Any, Final
 
 import numpy as np
 
+from kit.assessment.recordings.two_of_one_run import one_of_two
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
 from kit.basis.records import RecordingFile
 from kit.calculations.recordings.noise import noise_of
+from kit.calculations.recordings.same_run import ALIKE_PCT, CHANNELS
 
-_CHANNELS: Final = ("feedback_pct", "position_pct", "closed_switch", "open_switch", "supply_v")
-_ALIKE_PCT: Final = 0.5  # House definition: two recorders of one valve, each with its own error, differ by less
 _MOST: Final = 0.95  # House definition: of the samples, between which a moving valve is not compared at one time
 _CLOCKS_S: Final = tuple(0.5 * number for number in range(-20, 21))  # House definition: how far apart two clocks may be
 _FEWEST: Final = 3  # House definition: fewer samples in common tell nothing
@@ -49,14 +49,21 @@ def read_once(sources: Sequence[RecordingFile]) -> list[tuple[RecordingFile, str
 
     Notes
     -----
-    House definition: a file loses what it shares with an earlier one where both agree within 0.5 % of travel and
-    command in 95 % of the samples, the other has every channel that it has, and nobody set its segments. Else both
-    are used, and that is told: two clocks, or two occasions.
+    House definition: two files of one run are one recording, whatever their clocks and columns. Else a file loses what
+    it shares with an earlier one where both agree within 0.5 % of travel and command in 95 % of the samples, the other
+    has every channel that it has, and nobody set its segments; or both are used, and that is told: two clocks, or two
+    occasions.
     """
     found: list[tuple[RecordingFile, str]] = []
     for source in sources:
         note = ""
-        for earlier, _ in found:
+        for place, (earlier, earlier_note) in enumerate(found):
+            pair = one_of_two(earlier, source)
+            if pair is not None:
+                (earlier, of_earlier), (source, of_source) = pair
+                found[place] = earlier, " ".join(filter(None, (earlier_note, of_earlier)))
+                note = " ".join(filter(None, (note, of_source)))
+                continue
             shared = _shared_s(earlier, source)
             if shared is None or source.recording is None:
                 continue
@@ -88,7 +95,7 @@ def _may_go(earlier: RecordingFile, source: RecordingFile) -> bool:
     one, two = earlier.recording, source.recording
     if one is None or two is None or source.segments is not None:
         return False
-    lacks = any(getattr(one, name) is None and getattr(two, name) is not None for name in _CHANNELS)
+    lacks = any(getattr(one, name) is None and getattr(two, name) is not None for name in CHANNELS)
     return not lacks and (one.has_command or not two.has_command)
 
 
@@ -109,7 +116,7 @@ def _are_alike(one: Recording, at_s: FloatArray, mine: FloatArray, yours: FloatA
         return True
     inside = (at_s >= one.time_s[0]) & (at_s <= one.time_s[-1]) & np.isfinite(yours)
     apart = np.abs(np.interp(at_s[inside], one.time_s[known], mine[known]) - yours[inside])
-    allowed = _ALIKE_PCT + noise_of(mine, one.interval_s).band
+    allowed = ALIKE_PCT + noise_of(mine, one.interval_s).band
     return apart.size >= _FEWEST and float(np.mean(apart <= allowed)) >= _MOST
 
 
@@ -126,5 +133,5 @@ def _later_than(source: RecordingFile, end_s: float) -> RecordingFile:
 
 
 def _samples(one: Recording) -> dict[str, Any]:
-    names = ("time_s", "command_pct", "travel_pct", "signal_lost", *_CHANNELS)
+    names = ("time_s", "command_pct", "travel_pct", "signal_lost", *CHANNELS)
     return {name: getattr(one, name) for name in names}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from kit.assessment.recordings.cause_of_loss import why_unproven
+from kit.assessment.recordings.cause_of_loss import SIGNAL_UNKNOWN, may_be_both, why_unproven
 from kit.assessment.results import RecordingResult
 from kit.basis.recording_maps import RecordingMap
 from kit.calculations.recordings.channels import Channels
@@ -127,7 +127,8 @@ def _slow(channels: Channels) -> list[str]:
 def _losses(losses: Sequence[Loss]) -> list[str]:
     """Those that prove nothing, and those whose cause the recording does not tell."""
     lines = [f"at {each.lost_s:.0f} s {why_unproven(each)}." for each in losses if why_unproven(each)]
-    if any(not why_unproven(each) and "both_off" in each.causes[1:] for each in losses):
+    lines += [f"at {each.lost_s:.0f} s the supply went: {SIGNAL_UNKNOWN}." for each in losses if may_be_both(each)]
+    if any(not why_unproven(each) and not may_be_both(each) and "both_off" in each.causes[1:] for each in losses):
         lines.append(
             "whether the supply went with the signal was not recorded, so that the cause of the loss is unknown: "
             "record supply_v too, or type the test in fail_tests with its cause."

@@ -22,7 +22,7 @@ from kit.calculations.recordings.motor_starts import ALIAS_S, SHORTEST_S, Starts
 from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
 from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
-from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.recordings.steps import SETTLING_SHARE, StepResponse
 from kit.calculations.recordings.trials import Trial
 from kit.calculations.uncertainty import combine
 
@@ -38,6 +38,7 @@ _MEANS_WORDS: Final = {"small_steps": "small steps", "ramp": "ramps"}
 _BEHIND_THE_PICK_UP: Final = (
     f"{NO_POSITION}, and play behind the feedback's pick-up does not show: record the position with the small steps"
 )
+_JUST_OVER: Final = 1.0 + 1e-6  # House definition: shares of a change that are alike differ by rounding
 _FINE_PCT: Final = 0.15  # House definition: an upper bound of so little tells enough
 _STEPS_WITHIN: Final = 5.0  # House definition: steps that an upper bound is worth being looked at in
 _LEAST_STEP_PCT: Final = 0.1  # House definition: finer steps do not show in every recorder
@@ -160,9 +161,16 @@ def _worst_step(check: CheckName, size: str, steps: list[StepResponse], records:
     where = f"{step.from_command_pct:.1f} to {step.to_command_pct:.1f} % command at {step.step_s:.1f} s"
     ways = "opening" if step.opens else "closing"
     count = f", worst of {len(known)}" if len(known) > 1 else ""
+    count += _widened(quantity, step)
     by_feedback = records.recordings.by_feedback(step)
     found = finding_of(check, quantity, records, detail=size, at=f"{where}, {ways}{count}", by_feedback=by_feedback)
     return replace(found, shortfall=_unanswered(check, quantities, quantity.value or 0.0))
+
+
+def _widened(quantity: Quantity, step: StepResponse) -> str:
+    """What is said of a settling time whose band noise and hum would not let the travel keep."""
+    held, size = quantity.beside.get("band_pct", 0.0), abs(step.to_travel_pct - step.from_travel_pct)
+    return f", seen to within {held:.2g} % of travel" if held > SETTLING_SHARE * size * _JUST_OVER else ""
 
 
 def _badness(check: CheckName, value: float) -> float:

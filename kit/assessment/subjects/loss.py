@@ -11,7 +11,7 @@ import numpy as np
 from kit.assessment.bounded import bounds_among
 from kit.assessment.budgets import Source, budget_of
 from kit.assessment.finding import Finding
-from kit.assessment.recordings.cause_of_loss import cause_of, why_unproven
+from kit.assessment.recordings.cause_of_loss import SIGNAL_UNKNOWN, cause_of, may_be_both, why_unproven
 from kit.assessment.recordings.recording_budgets import finding_of
 from kit.assessment.recordings.stage_recordings import NO_POSITION
 from kit.assessment.scaling import ideal_pct, slope
@@ -187,7 +187,10 @@ def _of_cause(cause: LossCause, losses: Sequence[Loss], records: StageRecords) -
         needless=_holds(records, cause),
         by_feedback=records.recordings.by_feedback(slowest),
     )
-    return [*_recorded_positions(cause, losses, records), _timed(time, cause, *_places(timed), records)]
+    found = [*_recorded_positions(cause, losses, records), _timed(time, cause, *_places(timed), records)]
+    if not all(may_be_both(loss, _typed_causes(records)) for loss in losses):
+        return found
+    return [replace(each, shortfall=each.shortfall or SIGNAL_UNKNOWN) for each in found]
 
 
 def _recorded_positions(cause: LossCause, of_cause: Sequence[Loss], records: StageRecords) -> tuple[Finding, Finding]:
@@ -218,7 +221,11 @@ def _proving(losses: Sequence[Loss]) -> list[Loss]:
 
 
 def _cause_of(loss: Loss, records: StageRecords) -> LossCause:
-    return cause_of(loss, records.day.tag, set(records.tables["fail_tests"]["cause"].tolist()))
+    return cause_of(loss, records.day.tag, _typed_causes(records))
+
+
+def _typed_causes(records: StageRecords) -> set[str]:
+    return set(records.tables["fail_tests"]["cause"].tolist())
 
 
 def _places(losses: Sequence[Loss]) -> tuple[FloatArray, FloatArray]:

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from kit.assessment.budgets import Day, Source
-from kit.assessment.calibration import Signals, finding_of_runs
+from kit.assessment.calibration import Signals, finding_of_runs, position_runs
 from kit.assessment.enough import needs_for
 from kit.assessment.finding import Finding
 from kit.assessment.recordings.stage_recordings import NO_POSITION, StageRecordings
@@ -38,7 +38,7 @@ _CALCULATIONS: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
     "repeatability": repeatability,
 }
 
-
+_NONE_SEEN: Final = "no hold shows from which side it was come to: go on to other commands, and back"
 _AT_ENDS: Final[dict[CheckName, Callable[..., Quantity]]] = {"zero_error": zero_error, "span_error": span_error}
 
 
@@ -55,13 +55,24 @@ def _recorded(records: StageRecords) -> list[Finding]:
 
 
 def recorded_finding(check: CheckName, records: StageRecords) -> list[Finding]:
-    """One check as the holds of the recordings answer it; none without holds."""
-    runs = records.recorded_position
+    """One check as the holds of the recordings answer it; none without holds.
+
+    Notes
+    -----
+    House definition: repeatability is of holds that were seen to be come to from one side; what a run begins with is
+    none of them.
+    """
+    runs, rows, tag = records.recorded_position, records.holds, records.day.tag
     if runs is None:
         return [Finding(check, Quantity(None, NO_POSITION))] if without_position(records.recordings) else []
-    signals = _signals(records.holds, runs, records.day.tag, typed=False)
-    noise_pct = records.recordings.hold_noise_pct(records.day.tag)[runs.kept]
-    found = _finding(check, runs, signals, records.day, noise_pct)
+    noise_pct = records.recordings.hold_noise_pct(tag)
+    if check == "repeatability":
+        own = np.array([not each.begins_run for each in records.recordings.holds], dtype=bool)
+        rows, noise_pct = rows.where(own), noise_pct[own]
+        runs = position_runs(rows, tag)
+        if runs is None:
+            return [Finding(check, Quantity(None, _NONE_SEEN))]
+    found = _finding(check, runs, _signals(rows, runs, tag, typed=False), records.day, noise_pct[runs.kept])
     return [replace(found, shortfall=found.shortfall or records.recordings.never_at_rest)]
 
 

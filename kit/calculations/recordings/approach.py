@@ -37,10 +37,11 @@ class Stand:
 
 @dataclass(frozen=True, slots=True)
 class Approach:
-    """The side that a hold was come to from; ``rising`` is None where nobody knows, and ``why_not`` says why."""
+    """The side of the command that a hold was come to from; ``rising`` is None where nobody knows: see ``why_not``."""
 
     rising: bool | None
     why_not: str = ""
+    begins_run: bool = False  # nothing shows the side: it is the one on which the run goes on
 
 
 def approach(
@@ -71,19 +72,21 @@ def approach(
     **House definition**: where the command went straight from the hold before, and by 3 % or more, its way is that of
     the hold. Where it was elsewhere on the way (a step abandoned or called back), or the travel went 3 % beyond both
     holds, the travel decides: the side on which it last was 3 % away (where less was asked for: half of that), unless
-    it has been beyond the hold by more than 0.2 % since, or was less far short of it when the command was called back.
+    it has been beyond the hold by more than 0.2 % since, or was less far short of it when the command was called back;
+    of a valve that closes as the command rises, a travel that fell is of a rising command.
     A valve that has not moved within 10 s of the command may yet do so, and gives no reading before. The first hold of
     a recording, within 5 % of an end of the command, begins a run; elsewhere the travel must show how
     it came there.
     """
+    is_reverse = ideal(100.0) < ideal(0.0)
     if before is None:
-        return _of_first(recording, here, after, channels, outages)
+        return _of_first(recording, here, after, channels, outages, is_reverse=is_reverse)
     if _interrupted(recording, outages, before.segment.to_s, here.segment.from_s):
         return Approach(None, "come to over a gap or a loss of signal or supply")
     called = _called_back(recording, before, here, channels)
     if called is not None:
-        asked = abs(ideal(called.high_pct) - ideal(called.low_pct))
-        return _by_travel(recording, before.travel.to_s, here, channels, min(APPROACH_PCT, _OF_ASKED * asked), called)
+        least_pct = min(APPROACH_PCT, _OF_ASKED * abs(ideal(called.high_pct) - ideal(called.low_pct)))
+        return _by_travel(recording, before.travel.to_s, here, channels, least_pct, called, is_reverse=is_reverse)
     step = here.command_pct - before.command_pct
     if abs(step) < APPROACH_PCT:
         return Approach(None, BY_SMALL_STEP if abs(step) < _SMALL_PCT else f"come to by {abs(step):.2g} %, {_PLAY}")
@@ -94,10 +97,16 @@ def approach(
 
 
 def _of_first(
-    recording: Recording, here: Stand, after: Stand | None, channels: Channels, outages: Sequence[Outage]
+    recording: Recording,
+    here: Stand,
+    after: Stand | None,
+    channels: Channels,
+    outages: Sequence[Outage],
+    *,
+    is_reverse: bool,
 ) -> Approach:
     start_s = max((end for _, end in recording.gaps if end <= here.travel.from_s), default=float(recording.time_s[0]))
-    shown = _by_travel(recording, start_s, here, channels, APPROACH_PCT)
+    shown = _by_travel(recording, start_s, here, channels, APPROACH_PCT, is_reverse=is_reverse)
     if shown.rising is not None:
         return shown
     near_end = min(here.command_pct, 100.0 - here.command_pct) <= _RUN_BEGINS_PCT
@@ -106,7 +115,7 @@ def _of_first(
     step = after.command_pct - here.command_pct
     if abs(step) < APPROACH_PCT:
         return Approach(None, f"left by a small step of the command, {_PLAY}")
-    return Approach(step > 0)
+    return Approach(step > 0, begins_run=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +172,10 @@ def _by_travel(
     channels: Channels,
     least_pct: float,
     called: _CalledBack | None = None,
+    *,
+    is_reverse: bool,
 ) -> Approach:
-    """The side from which the travel last came by so much."""
+    """The side of the command for which the travel last came by so much."""
     place = recording.place(from_s, here.travel.from_s)
     usable = np.isfinite(recording.travel_pct[place])
     times, away = recording.time_s[place][usable], recording.travel_pct[place][usable] - here.travel.value
@@ -172,8 +183,8 @@ def _by_travel(
     far = np.flatnonzero(np.abs(away) >= max(least_pct, turned))
     if not far.size:
         return Approach(None, "the command was called back before the travel had gone far enough to take up any play")
-    rising = bool(away[far[-1]] < 0.0)
-    beyond = away if rising else -away
+    opening = bool(away[far[-1]] < 0.0)
+    rising, beyond = opening != is_reverse, away if opening else -away
     until_s = None if called is None else called.above_until_s if rising else called.below_until_s
     called_at = 0 if until_s is None else max(int(np.searchsorted(times, until_s, side="right")) - 1, 0)
     short = until_s is None or float(beyond[called_at]) <= -max(least_pct, turned)

@@ -60,7 +60,7 @@ def cut_up(recording: Recording, ideal: Callable[[float], float], segments: Sequ
         return Cut(recording, spikes, channels, motion, (), tuple(segments), unused, None, set_by_person=True)
     stretches = parts_of_stretches(recording, channels)
     parts = cut_recording(recording, ideal, channels, stretches)
-    service = service_of(recording, ideal, stretches, hum_pct=channels.command.hum)
+    service = service_of(recording, ideal, stretches, channels)
     if service is not None:
         losses = tuple(each for each in parts if each.what not in _TESTS)
         return Cut(recording, spikes, channels, motion, (), losses, (), service, set_by_person=False)

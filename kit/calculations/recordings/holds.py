@@ -54,10 +54,11 @@ class StaticReading:
     feedback_pct: float
     feedback_deviation_pct: float  # the same [% of feedback range]
     position_pct: float
-    rising: bool  # it was come to from below
+    rising: bool  # the command came to it from below
     cycle: int  # counted from 1: a cycle ends where the command, after falling, rises again
     drift_pct_per_min: float  # of travel, over the hold; nan where it swings
     drift_deviation: float  # standard uncertainty of that by noise
+    begins_run: bool = False  # nothing shows its side: it is the one on which the run goes on
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,8 @@ def static_readings(
             continue
         cycle += found.rising and not rose
         rose = found.rising
-        readings.append(_reading(recording, stand, channels, rising=found.rising, cycle=cycle))
+        reading = _reading(recording, stand, channels, rising=found.rising, cycle=cycle)
+        readings.append(replace(reading, begins_run=found.begins_run))
     return Holds(tuple(readings), tuple(sorted(left_out, key=lambda each: each.from_s)))
 
 

@@ -38,6 +38,7 @@ _MANY_REVERSALS: Final = 10  # House definition: a valve that turns as often nev
 _FEWEST_IN_A_HOLD: Final = 6  # House definition: in less than a minute, fewer may be a valve that settles
 _LEAST_SWING_PCT: Final = 0.1  # House definition: less wears no valve
 _PLACE_S: Final = 12.0  # House definition: pieces of a recording without command, whose means tell one place
+_ALIKE: Final = 2.0  # House definition: times the spread of a piece, which another about the same place has at most
 _SHORTEST_S: Final = 20.0  # House definition: a shorter rest shows no slow swing
 _SPREAD: Final = (0.02, 0.98)  # House definition: a lost contact or two in a hundred is no motion
 _OF_HUM: Final = 3.0  # House definition: of the amplitude of hum, half as much again as its swing
@@ -118,7 +119,8 @@ def swings_without_command(recording: Recording, channels: Channels) -> tuple[St
 
     Notes
     -----
-    **House definition**: nothing is told of other stretches, since nobody knows whether the command rested in them.
+    **House definition**: ten reversals or more, since a hand that steps a command up and down looks like fewer.
+    Nothing is told of other stretches: nobody knows whether the command rested in them.
     """
     found = []
     for from_s, to_s in _about_one_place(recording):
@@ -126,7 +128,8 @@ def swings_without_command(recording: Recording, channels: Channels) -> tuple[St
         usable = np.isfinite(recording.travel_pct[place])
         series = recording.time_s[place][usable], recording.travel_pct[place][usable]
         told = told_of(recording, Segment("rest", from_s, to_s), channels, series)
-        if told.kind in ("hunting", "beat") and told.swings_s >= _NEARLY * REST_S - (told.period.value or 0.0):
+        is_long = told.swings_s >= _NEARLY * REST_S - (told.period.value or 0.0)
+        if told.kind in ("hunting", "beat") and is_long and told.reversals >= _MANY_REVERSALS:
             found.append(told)
     return tuple(found)
 
@@ -255,23 +258,47 @@ def _swinging(
 
 
 def _about_one_place(recording: Recording) -> list[tuple[float, float]]:
-    """Stretches of a minute or more in which the travel stays about one place."""
+    """Stretches of a minute or more in which the travel stays about one place.
+
+    Notes
+    -----
+    **House definition**: pieces of 12 s whose middle lies within what the first two spread over, and which spread no
+    farther than twice as far; those two are alike, or the first is the end of a move.
+    """
     times, travel = recording.time_s, recording.travel_pct
     edges = np.arange(times[0], times[-1], _PLACE_S) if times.size else np.empty(0)
     bounds = [*np.searchsorted(times, edges).tolist(), times.size]
-    runs: list[list[float]] = []
+    runs: list[_Place] = []
     for left, right in pairwise(bounds):
         own = travel[left:right][np.isfinite(travel[left:right])]
         if own.size == 0 or recording.has_gap(float(times[left]), float(times[right - 1])):
-            runs.append([np.nan, np.nan, np.inf, 0.0])
+            runs.append(_Place(np.nan, np.nan, np.inf, 0.0))
             continue
-        middle, span = float(own.mean()), float(np.ptp(own))
-        goes_on = runs and abs(middle - runs[-1][2]) <= max(runs[-1][3], _ARRIVED_PCT) and span <= 2.0 * runs[-1][3]
-        if goes_on:
-            runs[-1][1] = float(times[right - 1])
+        here = _Place(
+            float(times[left]), float(times[right - 1]), float(own.mean()), max(float(np.ptp(own)), _ARRIVED_PCT)
+        )
+        if runs and runs[-1].goes_on_in(here):
+            runs[-1] = replace(runs[-1], to_s=here.to_s, pieces=runs[-1].pieces + 1)
         else:
-            runs.append([float(times[left]), float(times[right - 1]), middle, max(span, _ARRIVED_PCT)])
-    return [(from_s, to_s) for from_s, to_s, _, _ in runs if to_s - from_s >= REST_S * _NEARLY]
+            runs.append(here)
+    return [(each.from_s, each.to_s) for each in runs if each.to_s - each.from_s >= REST_S * _NEARLY]
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place about which the travel stays."""
+
+    from_s: float
+    to_s: float
+    middle_pct: float  # of its first piece
+    span_pct: float  # of its first piece, and no less than what counts as one place
+    pieces: int = 1
+
+    def goes_on_in(self, here: _Place) -> bool:
+        """Whether a piece belongs to it."""
+        first_moves = self.pieces == 1 and self.span_pct > _ALIKE * here.span_pct
+        is_near = abs(here.middle_pct - self.middle_pct) <= self.span_pct
+        return is_near and here.span_pct <= _ALIKE * self.span_pct and not first_moves
 
 
 def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:

@@ -122,16 +122,22 @@ def command_parts(time_s: FloatArray, command_pct: FloatArray, noise: Noise) -> 
     if time_s.size < _FEWEST:
         return []
     steps = steps_beyond_slow(time_s, command_pct, noise)
-    quiet = _quiet_stretches(time_s, command_pct, noise, steps)
+    quiet = quiet_stretches(time_s, command_pct, noise, steps)
     kept = [(first, last) for first, last in quiet if _is_level(time_s, command_pct, noise, first, last)]
     kept = without_slides(time_s, command_pct, noise, _joined(time_s, command_pct, noise, kept, steps))
     return _in_order(time_s, command_pct, noise, kept)
 
 
-def _quiet_stretches(time_s: FloatArray, command: FloatArray, noise: Noise, steps: BoolArray) -> list[tuple[int, int]]:
-    """Stretches (first, last) in which no scale sees a change."""
+def quiet_stretches(
+    time_s: FloatArray,
+    command: FloatArray,
+    noise: Noise,
+    steps: BoolArray,
+    scales_s: tuple[float, ...] = _SCALES_S,
+) -> list[tuple[int, int]]:
+    """Places (first, last) of the stretches of a command in which no scale sees a change, as its parts are told."""
     interval = float(np.median(np.diff(time_s)))
-    widths = [1] + [round(scale / interval) for scale in _SCALES_S if scale / interval >= 2.0]
+    widths = [1] + [round(scale / interval) for scale in scales_s if scale / interval >= 2.0]
     stretches = [(0, time_s.size - 1)]
     for width in widths:
         far = np.where(near_steps(steps, width), 0.0, 1.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import hypot, sqrt
 from typing import Final
 
 import numpy as np
@@ -13,13 +14,16 @@ from kit.basis.quantity import Component, Quantity, Reliance
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.crossings import last_entry
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import OF_UNIFORM, Noise
 from kit.calculations.recordings.outages import Outage, outages_of
+from kit.calculations.recordings.response_times import Arrival, arrival
 from kit.calculations.recordings.steps import END_BAND_PCT
 from kit.calculations.recordings.terms import noise, sampling
 
 LEAST_LOSS_S: Final = 10.0  # House definition: longer than a positioner waits, and than a slow valve needs to be seen
+_FEWEST_AT_REST: Final = 20  # House definition: samples that show what noise there is to a third
+_OF_FEW: Final = 1.3  # House definition: by which so few may show too little
+_LEAST_EDGE: Final = 0.1  # House definition: of the band, to which its edge is shifted inwards at most
 _PCT: Final = "% of travel"
 _STILL_ON_ITS_WAY: Final = "the valve had not come to rest when the {} came back"
 _NO_FEEDBACK: Final = "the feedback, which stands for the travel, lost its supply too"
@@ -132,22 +136,59 @@ def _at(rest: Rest | None, why_not: str) -> Quantity:
 def _time(
     times: FloatArray, travel: FloatArray, before: Rest | None, after: Rest | None, channel: Noise, why_not: str
 ) -> Quantity:
-    """When the valve came to rest [s of the recording]."""
+    """When the valve came to rest [s of the recording].
+
+    Notes
+    -----
+    **House definition**: hum and wander may stand elsewhere at the arrival than at the rest that it is counted from.
+    """
     if after is None:
         return Quantity(None, why_not)
     start = float(travel[0]) if before is None else before.value
-    band = max(END_BAND_PCT, channel.band)
-    if abs(after.value - start) <= band:
+    channel = _at_that_rest(times, travel, after, channel)
+    if abs(after.value - start) <= max(END_BAND_PCT, channel.band):
         return Quantity(None, "the valve stayed where it was")
-    found = last_entry(times, _without_single(travel) - after.value, band, channel)
+    distance = _without_single(travel) - after.value
+    found = arrival(times, distance, END_BAND_PCT, channel, float(np.median(np.diff(times))))
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
+    level = sqrt(after.deviation**2 + channel.wander**2 + channel.hum**2 / 2.0)
+    half_width_s = found.at.half_width_s + found.narrowing_s
+    deviation_s = hypot(found.at.deviation_s, _by_level_s(times, distance, found, level, channel))
     components: tuple[Component, ...] = ()
-    if found.half_width_s > 0:
-        components += (sampling(found.half_width_s, "s", "entry into the band"),)
-    if found.deviation_s > 0:
-        components += (noise(found.deviation_s, "s", "entry into the band"),)
-    return Quantity(found.time_s, at_s=found.time_s, components=components, beside={"band_pct": band})
+    if half_width_s > 0:
+        components += (sampling(half_width_s, "s", "entry into the band"),)
+    if deviation_s > 0:
+        components += (noise(deviation_s, "s", "entry into the band"),)
+    return Quantity(found.at.time_s, at_s=found.at.time_s, components=components, beside={"band_pct": found.band})
+
+
+def _at_that_rest(times: FloatArray, travel: FloatArray, rest: Rest, channel: Noise) -> Noise:
+    """The noise of a channel as a rest shows it, where that is less: a valve that hunts otherwise rests in a loss."""
+    own = travel[(times >= rest.from_s) & (times <= rest.to_s)]
+    if own.size < _FEWEST_AT_REST:
+        return channel
+    shown = max(_OF_FEW * float(own.std()), channel.quantum / sqrt(OF_UNIFORM))
+    return replace(channel, deviation=min(channel.deviation, shown))
+
+
+def _by_level_s(times: FloatArray, distance: FloatArray, found: Arrival, level: float, channel: Noise) -> float:
+    """What a level that is known so well leaves open in the arrival there, a standard deviation [s].
+
+    Notes
+    -----
+    **House definition**: half of the longer way to where the travel first passes the band's edge shifted by two
+    deviations, out or in; inwards no longer than an exponential approach takes that comes in from there at that pace,
+    since hum may hold the travel off its level afterwards.
+    """
+    away, loose = np.abs(distance), 2.0 * level
+    far = np.flatnonzero(away > found.band + loose + channel.band)
+    start = int(far[-1]) if far.size else 0
+    least = np.minimum.accumulate(away[start:])
+    edges = np.array([found.band + loose, found.band, max(found.band - loose, _LEAST_EDGE * found.band)])
+    outer_s, inner_s = np.diff(np.interp(-edges, -least, times[start:])).tolist()
+    ways = np.diff(np.log(edges))
+    return float(0.5 * max(outer_s, min(inner_s, outer_s * float(ways[1] / ways[0]))))
 
 
 def _without_single(travel: FloatArray) -> FloatArray:

@@ -62,7 +62,8 @@ def outages_of(recording: Recording) -> list[Outage]:
     -----
     **House definition**: losses less than a second apart, as of a contact that bounces, are one; one sample, or less
     than 0.2 s, is a lost sample and no loss. A command above its range has met a short circuit (NAMUR NE 43: 21 mA
-    and above); one below it an open loop, and only where the supply was recorded is it known not to have gone too.
+    and above); one below it an open loop, and only where the supply was recorded is it known not to have gone too; nor
+    is it known of the signal where the supply goes and no command was recorded.
 
     Examples
     --------
@@ -194,8 +195,11 @@ def _sinks_for(recording: Recording, first: int, last: int) -> float:
 def _causes(
     recording: Recording, own: slice, lost_pct: FloatArray, *, of_signal: bool, of_supply: bool
 ) -> tuple[Cause, ...]:
+    if of_signal and of_supply:
+        return ("both_off",)
     if of_supply:
-        return ("both_off",) if of_signal else ("supply_off",)
+        stays = float(np.isfinite(recording.command_pct[own]).mean()) >= _KNOWN
+        return ("supply_off",) if stays else ("supply_off", "both_off")
     known = lost_pct[np.isfinite(lost_pct)]
     if known.size and float(np.median(known)) > 0.0:
         return ("signal_short",)

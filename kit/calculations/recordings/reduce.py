@@ -98,6 +98,7 @@ def reduce_recording(
     trials = _trials(cut, timed, ideal)
     dead_band = smallest_command(trials, "dead_band", slope=slope).value or 0.0
     rests = _rests(cut, timed.parts, dead_band)
+    trials = () if any(rest.kind == "hunting" for rest in rests) else trials
     holds = static_readings(recording, timed.parts, channels, ideal)
     running, dip = running_supply(recording, motion)
     counted = count_starts(recording, motion, channels, timed.parts, rests, in_service=cut.service is not None)
@@ -107,10 +108,10 @@ def reduce_recording(
         segments=timed.parts,
         motion=motion,
         readings=holds.readings,
-        left_out=tuple(sorted((*cut.unused, *holds.left_out), key=lambda each: each.from_s)),
+        left_out=_left_out((*cut.unused, *holds.left_out), trials),
         steps=timed.steps,
         strokes=timed.strokes,
-        trials=() if any(rest.kind == "hunting" for rest in rests) else trials,
+        trials=trials,
         rests=rests,
         losses=_losses(recording, timed.parts, channels, timed.no_clock),
         switch_events=switch_events(recording, channels),
@@ -134,6 +135,16 @@ def _trials(cut: Cut, timed: Timed, ideal: Callable[[float], float]) -> tuple[Tr
     if cut.set_by_person:
         small = tuple(trial for trial in small if cut.holds(trial.at_s))
     return small + ramp_trials(cut.recording, timed.parts, cut.channels, cut.motion, delays, ideal)
+
+
+def _left_out(unused: Sequence[LeftOut], trials: Sequence[Trial]) -> tuple[LeftOut, ...]:
+    """In order of time, without the stretches that tell of dead band or resolution, as jogs may."""
+    kept = [
+        each
+        for each in unused
+        if each.what == "hold" or not any(each.from_s <= trial.at_s <= each.to_s for trial in trials)
+    ]
+    return tuple(sorted(kept, key=lambda each: each.from_s))
 
 
 def _rests(cut: Cut, parts: Sequence[Segment], dead_band_pct: float) -> tuple[Stillness, ...]:

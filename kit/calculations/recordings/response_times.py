@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import log2
 from typing import Final
 
 import numpy as np
@@ -27,6 +28,7 @@ _SMOOTH_S: Final = 0.5  # House definition: longer means would shift the entry i
 _BLURS: Final = 0.375  # House definition: of the time that a mean takes in, what it may shift a sudden stop by
 _FEWEST: Final = 3  # House definition: samples of a mean
 _PAUSED: Final = 2.0  # House definition: of what a crossing is known to, a longer stand at its level is a pause
+_HIDDEN: Final = "way that noise and hum hide within"
 _SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
 
 
@@ -98,21 +100,92 @@ def reaches(answer: Answer, share: float) -> Quantity:
 
 
 def stays(answer: Answer, band: float) -> Quantity:
-    """From the step to the last entry into a band about the final value [s]; the band is as wide as noise needs.
+    """From the step to the last entry into a band about the final value [s].
 
-    House definition.
+    Notes
+    -----
+    **House definition**: where noise and hum leave the band, means over half a second at most are taken, and then the
+    band is as wide as they need. From that on the travel takes as long into the narrower band as an exponential
+    approach, such as a servo's or a filter's, would take at most, whose time constant shows in the time from twice the
+    wider band to once that: half of that time is in the figure, give or take that half.
     """
-    distance, channel, width = answer.along - answer.size, answer.noise, 1
-    if channel.band > band:
-        distance, channel, width = _smoothed(distance, channel, band, answer.interval_s)
-    held = max(band, channel.band)
-    found = last_entry(answer.time_s, distance, held, channel, level_deviation=answer.end.deviation)
+    distance = answer.along - answer.size
+    found = arrival(
+        answer.time_s, distance, band, answer.noise, answer.interval_s, level_deviation=answer.end.deviation
+    )
     if found is None:
         return Quantity(None, "the travel was within the band all the time")
+    hidden_s = 0.5 * found.narrowing_s
+    figure = _time(answer, replace(found.at, time_s=found.at.time_s + hidden_s), 0.0, "entry into the band")
+    if hidden_s > 0.0:
+        hidden = sampling(hidden_s, "s", f"{_HIDDEN} {found.band:.2g} %")
+        figure = replace(figure, components=(*figure.components, hidden))
+    return _shown(answer, replace(figure, beside={"band_pct": found.band}))
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """When a travel came to stay in a band, half its width, and what it takes from there into the one asked for."""
+
+    at: Instant
+    band: float
+    narrowing_s: float
+
+
+def arrival(
+    time_s: FloatArray,
+    distance: FloatArray,
+    band: float,
+    channel: Noise,
+    interval_s: float,
+    *,
+    level_deviation: float = 0.0,
+) -> Arrival | None:
+    """When a travel comes to stay within a band about its final value; None: it was never outside, or never stays.
+
+    Parameters
+    ----------
+    time_s, distance : array, shape (n,)
+        Time [s] and signed distance from the final value [% of travel].
+    band : float
+        Half the width of the band that is asked for [% of travel].
+    channel : Noise
+        Of the travel.
+    interval_s : float
+        Sampling interval [s].
+    level_deviation : float
+        Standard uncertainty of the final value [% of travel].
+
+    Notes
+    -----
+    **House definition**: where the noise is wider than the band the travel is averaged over up to 0.5 s; where it still
+    is, the band is as wide as it.
+    """
+    width = 1
+    if channel.band > band:
+        distance, channel, width = _smoothed(distance, channel, band, interval_s)
+    held = max(band, channel.band)
+    found = last_entry(time_s, distance, held, channel, level_deviation=level_deviation)
+    if found is None:
+        return None
     if width > 1:
-        found = replace(found, half_width_s=found.half_width_s + _BLURS * width * answer.interval_s)
-    figure = _time(answer, found, 0.0, "entry into the band")
-    return _shown(answer, replace(figure, beside={"band_pct": held}))
+        found = replace(found, half_width_s=found.half_width_s + _BLURS * width * interval_s)
+    return Arrival(found, held, _narrowing_s(time_s, distance, found.time_s, held, band))
+
+
+def _narrowing_s(time_s: FloatArray, distance: FloatArray, at_s: float, held: float, band: float) -> float:
+    """How long a travel that came within a band that noise widened takes at most from there into the narrower one [s].
+
+    Notes
+    -----
+    **House definition**: as long as an exponential approach, such as a servo's or a filter's, whose time constant shows
+    in the time from twice the wider band to once that. 0 where the band was not widened.
+    """
+    if held <= band:
+        return 0.0
+    far = np.flatnonzero((np.abs(distance) > 2.0 * held) & (time_s < at_s))
+    halves_s = at_s - float(time_s[far[-1] if far.size else 0])
+    return max(halves_s, 0.0) * log2(held / band)
 
 
 def _shown(answer: Answer, figure: Quantity) -> Quantity:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -37,6 +38,8 @@ _STRETCH_PCT: Final = 4.0  # House definition: of travel, each of which is passe
 _STOOD_TIMES: Final = 4.0  # House definition: of that time; one that took longer held a stop
 _STOOD_S: Final = 2.0  # House definition: a shorter stop is a pulse
 _FEWEST: Final = 3  # House definition: samples of a rest
+_STAND_S: Final = 3.0  # House definition: at an end; a shorter stand may be a pulse of the run
+_CLEAR: Final = 4.0  # House definition: deviations by which halves of a stand differ once in 16,000 times
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,10 +55,10 @@ def runs_without_command(recording: Recording, channels: Channels) -> tuple[Run,
 
     Notes
     -----
-    **House definition**: from the last rest below 10 % of travel to the next above 90 %, or back, over at least 90 % of
-    travel; its time is from where the travel leaves the one, as any response starts, to the last entry into 0.5 % of
-    travel about the other. The dead time before that is not in it: it is less than a time from the command. A run that
-    took four times as long for some 4 % of travel as for most of them, and 2 s, stopped on its way and is none.
+    **House definition**: from the last stand below 10 % of travel to the next above 90 %, or back, over at least 90 %
+    of travel; its time is from where the travel leaves the one, as any response starts, to the last entry into 0.5 %
+    of travel about the other. The dead time before that is not in it: it is less than a time from the command. A run
+    that took four times as long for some 4 % of travel as for most of them, and 2 s, stopped on its way and is none.
     """
     usable = np.flatnonzero(np.isfinite(recording.travel_pct))
     times, travel = recording.time_s[usable], recording.travel_pct[usable]
@@ -91,12 +94,14 @@ def _goes_on(times: FloatArray, travel: FloatArray) -> bool:
 def _rests(
     times: FloatArray, travel: FloatArray, places: tuple[int, int, int, int], channel: Noise
 ) -> tuple[Rest, Rest] | None:
-    """Where the travel rested before and after a run: its samples near the median at either end."""
+    """Where the travel rested before and after a run: its samples near where it last stood, and next."""
     begin, last, first, end = places
     near = max(_STANDS_SHARE * channel.band, channel.quantum, _STANDS_PCT)
     before, after = travel[begin : last + 1], travel[first : end + 1]
-    stood = np.flatnonzero(np.abs(before - np.median(before)) <= near)
-    came = np.flatnonzero(np.abs(after - np.median(after)) <= near)
+    stood_at = _stood_at(times[begin : last + 1], before, channel)[-1]
+    came_to = _stood_at(times[first : end + 1], after, channel)[0]
+    stood = np.flatnonzero(np.abs(before - stood_at) <= near)
+    came = np.flatnonzero(np.abs(after - came_to) <= near)
     if stood.size < _FEWEST or came.size < _FEWEST:
         return None
     to = begin + int(stood[-1]) + 1
@@ -105,6 +110,23 @@ def _rests(
     start = rest_of(times[since:to], travel[since:to], channel)
     finish = rest_of(times[first:until], travel[first:until], channel)
     return None if start is None or finish is None else (start, finish)
+
+
+def _stood_at(times: FloatArray, travel: FloatArray, channel: Noise) -> FloatArray:
+    """Where a travel stood for longer than pulses let it, in order of time; its median where it did so nowhere.
+
+    Notes
+    -----
+    **House definition**: where the halves of 3 s differ by no more than 0.05 %, a step of the recorder, hum and noise.
+    """
+    half = int(np.searchsorted(times, times[0] + _STAND_S)) // 2
+    total = np.concatenate(([0.0], np.cumsum(travel)))
+    if half < 1 or total.size <= 2 * half:
+        return np.array([float(np.median(travel))])
+    earlier, later = (total[half:-half] - total[: -2 * half]) / half, (total[2 * half :] - total[half:-half]) / half
+    still = _STANDS_PCT + channel.quantum + channel.swing_in(_STAND_S) + _CLEAR * channel.deviation * sqrt(2.0 / half)
+    stood = 0.5 * (earlier + later)[np.abs(later - earlier) <= still]
+    return stood if stood.size else np.array([float(np.median(travel))])
 
 
 def runs_by_hand(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import sqrt
@@ -13,7 +13,8 @@ import numpy as np
 from kit.basis.recording import Recording
 from kit.calculations.recordings.at_rest import Rest, rest_of
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.levels import Level
+from kit.calculations.recordings.jogs import stands_of_jogs
+from kit.calculations.recordings.levels import LONGEST_STEP_S, TWO_INTERVALS, Level, Part
 from kit.calculations.recordings.noise import JUST_OVER
 from kit.calculations.recordings.segments import Stretches, parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
@@ -88,18 +89,36 @@ def small_step_trials(
 
 
 def _stands(recording: Recording, channels: Channels, stretches: Stretches) -> list[list[_Stand]]:
+    """Stands that follow on each other without a break."""
     found = []
     for parts, _ in stretches:
         stands: list[_Stand] = []
-        for part in parts:
-            stand = _stand(recording, part, channels) if isinstance(part, Level) else None
+        for level in _levels(recording, parts, channels):
+            stand = None if level is None else _stand(recording, level, channels)
             if stand is not None:
                 stands.append(stand)
-            elif isinstance(part, Level) or part.kind != "step":
+            else:
                 found.append(stands)
                 stands = []
         found.append(stands)
     return [stands for stands in found if len(stands) > 2]
+
+
+def _levels(recording: Recording, parts: Sequence[Part], channels: Channels) -> Iterator[Level | None]:
+    """Levels, and the short stands of a command that is jogged; None where the sequence breaks."""
+    told_s, longest_s = -np.inf, max(LONGEST_STEP_S, TWO_INTERVALS * recording.interval_s)
+    for part in parts:
+        if isinstance(part, Level):
+            own = [part]
+        elif part.kind == "jogs":
+            own = stands_of_jogs(recording, part, channels.command)
+        else:
+            own, told_s = [], told_s if part.kind == "step" else -np.inf
+        for level in own:
+            if level.from_s - told_s > longest_s:
+                yield None
+            yield level
+            told_s = level.to_s
 
 
 def _stand(recording: Recording, level: Level, channels: Channels) -> _Stand | None:
@@ -116,6 +135,7 @@ class _Last:
     command_pct: float
     step_pct: float  # of the command, to which it was the answer
     since: list[_Stand]
+    late_pct: float = 0.0  # how much earlier on the command's way its cause may lie
 
     def moved(self, here: _Stand, channels: Channels) -> bool:
         """Whether the travel has left where it came to rest after this motion, or where it has stood since."""
@@ -132,24 +152,40 @@ class _Last:
 def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s: float) -> list[Trial]:
     trials: list[Trial] = []
     last = _Last(0.0, stands[0].level.command_pct, 0.0, [stands[0]])
-    for earlier, (before, here) in zip([None, *stands], pairwise(stands), strict=False):
+    for place, (before, here) in enumerate(pairwise(stands)):
         if not last.moved(here, channels):
             last.since.append(here)
             continue
         moved = here.travel.value - last.since[0].travel.value
         step = here.level.command_pct - before.level.command_pct
         opens, direction = ideal(here.level.command_pct) - ideal(before.level.command_pct), float(np.sign(step))
+        late = _on_its_way(stands[: place + 1], direction, answer_s)
         if moved * opens < 0.0:  # a late answer to the step before, if it is one at all
             last = _Last(-direction, before.level.command_pct, abs(step), [here])
             continue
-        if last.heading != 0.0 and opens != 0.0 and abs(step) <= WIDEST_PCT:
-            hidden = _hidden(last, before, moved) / abs(opens / step)
-            if before.level.duration_s < _LATE * answer_s and earlier is not None:
-                hidden += abs(before.level.command_pct - earlier.level.command_pct)
+        if last.heading != 0.0 and opens != 0.0 and _is_clear(step, here, channels):
+            hidden = _hidden(last, before, moved) / abs(opens / step) + late
             found = _trial(last, before, here, hidden, channels)
             trials += [replace(found, moved_pct=abs(moved * step / opens))] if found.high_pct > 0.0 else []
-        last = _Last(direction, here.level.command_pct, abs(step), [here])
+        last = _Last(direction, here.level.command_pct, abs(step), [here], late)
     return trials
+
+
+def _is_clear(step_pct: float, here: _Stand, channels: Channels) -> bool:
+    """Whether a change of the command is a small step, and no noise, wander or hum between two levels."""
+    by_noise = sqrt(2.0) * channels.command.of_mean(here.level.last - here.level.first + 1)
+    return _HIDES * by_noise < abs(step_pct) <= WIDEST_PCT
+
+
+def _on_its_way(stands: Sequence[_Stand], direction: float, answer_s: float) -> float:
+    """By how much of its way the command had gone on before the valve could answer what it was at [% of range]."""
+    last = stands[-1].level
+    since_s, most = last.to_s - _LATE * answer_s, 0.0
+    for stand, later in zip(reversed(stands[:-1]), reversed(stands), strict=False):
+        if later.level.from_s <= since_s:
+            break
+        most = max(most, direction * (last.command_pct - stand.level.command_pct))
+    return most
 
 
 def _least_move(counts: tuple[int, int], apart_s: float, channels: Channels) -> float:
@@ -174,7 +210,7 @@ def _trial(last: _Last, before: _Stand, here: _Stand, hidden: float, channels: C
         what,
         "small_steps",
         max(direction * (before.level.command_pct - last.command_pct) - hidden, 0.0),
-        direction * (command - last.command_pct),
+        direction * (command - last.command_pct) + last.late_pct,
         here.level.from_s,
         command,
         sqrt(2.0) * channels.command.of_mean(here.level.last - here.level.first + 1),
@@ -215,7 +251,7 @@ def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
 def _of_jumps(trial: Trial, jump: float, by_chance: float) -> Trial:
     """A trial of a valve that moves in jumps, which differ ``by_chance``."""
     if trial.what == "resolution":
-        return replace(trial, high_pct=trial.high_pct + 0.5 * trial.step_pct)
+        return replace(trial, high_pct=trial.high_pct + 0.5 * min(trial.step_pct, jump))
     lacked = max(jump - (trial.moved_pct or 0.0), 0.0)
     is_shortened = lacked > max(_LACKS * jump, by_chance)
     low = max(trial.low_pct - min(trial.step_pct, jump), 0.0)

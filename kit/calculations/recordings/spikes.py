@@ -27,6 +27,13 @@ _FULL_SPEED_S: Final = 1.0  # House definition: within which it is made
 _FULL_RANGE_PCT: Final = 50.0  # House definition: travel that shows it where no command was recorded
 _LOOKED_AT: Final = 40  # House definition: the fastest jumps of a channel that are looked at
 _STAYS: Final = 5  # House definition: samples before and after a jump whose medians tell whether it stayed
+_ABOUT: Final = (
+    (0, 0),
+    (0, 1),
+    (0, 2),
+    (1, 0),
+    (2, 0),
+)  # House definition: samples beside a jump, two of them bad
 _BEYOND_PCT: Final = 1000.0  # House definition: in magnitude, what stands for no reading at all
 _BEYOND_V: Final = 2000.0  # House definition: likewise
 _ANSWER_S: Final = 3.0  # House definition: a valve that answers a pulse does so within it
@@ -201,9 +208,16 @@ def _fastest(
     alone = np.flatnonzero(own)
     fastest = 0.0
     for place in alone[np.argsort(np.abs(jumps[alone]))[::-1][:_LOOKED_AT]].tolist():
-        before, after = known[max(place - _STAYS + 1, 0) : place + 1], known[place + 1 : place + 1 + _STAYS]
-        fastest = max(fastest, min(abs(float(jumps[place])), abs(float(np.median(after) - np.median(before)))))
+        fastest = max(fastest, _stayed(known, place))
     return fastest
+
+
+def _stayed(known: FloatArray, place: int) -> float:
+    """What of a jump stayed: the least of itself, what it came to since two samples before or after, and of medians."""
+    before, after = known[max(place - _STAYS + 1, 0) : place + 1], known[place + 1 : place + 1 + _STAYS]
+    ends = [(place - back, place + 1 + on) for back, on in _ABOUT if place >= back and place + 1 + on < known.size]
+    least = min(abs(float(known[last] - known[first])) for first, last in ends)
+    return min(least, abs(float(np.median(after) - np.median(before))))
 
 
 def _shows_full_speed(recording: Recording, known: FloatArray) -> bool:

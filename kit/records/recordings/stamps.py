@@ -25,6 +25,7 @@ _DAY_S: Final = 86_400.0
 _FIRST_SERIAL_DAY: Final = np.datetime64("1899-12-30")
 _CLOCK_SET_S: Final = 1800.0  # House definition: a step back by this and more may be the end of summer time
 _HALF_DAY_S: Final = 43_200.0  # House definition: a time of day that steps back by more has passed midnight
+_HOUR_S: Final = 3600.0  # House definition: within it after hour 23, hours that go on are counted from a start
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +77,7 @@ def _seconds(parts: dict[str, Any], pattern: Pattern) -> NDArray[np.float64]:
     minute = _whole(parts["minute"])
     hour = _whole(parts["hour"]) if "hour" in parts else np.zeros_like(minute)
     second = _whole(parts["second"]) if "second" in parts else np.zeros_like(hour)
-    bad = (hour > 23) | ((minute > 59) & ("hour" in parts)) | (second > 59)
+    bad = ((hour > 23) & pattern.has_date) | ((minute > 59) & ("hour" in parts)) | (second > 59)
     if "half" in parts:
         bad |= (hour > 12) | (hour < 1)
         is_pm = pc.starts_with(pc.utf8_lower(pc.fill_null(parts["half"], "am")), "p").to_numpy(zero_copy_only=False)
@@ -109,7 +110,12 @@ def _days(parts: dict[str, Any]) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
 
 
 def _times_of_day(seconds: NDArray[np.float64]) -> Times:
-    """Times of day without a date; one that steps back by more than half a day is of the next day."""
+    """Times without a date; one that steps back by more than half a day is of the next day.
+
+    Hours beyond 23 are counted from a start where every later time has them too, and the first of them comes within an
+    hour of the one before; else they are no times.
+    """
+    seconds = seconds if _go_on_counting(seconds) else np.where(seconds >= _DAY_S, np.nan, seconds)
     known = np.flatnonzero(np.isfinite(seconds))
     if known.size == 0:
         return Times(seconds)
@@ -118,6 +124,16 @@ def _times_of_day(seconds: NDArray[np.float64]) -> Times:
     days[over] = 1.0
     time = seconds + np.cumsum(days) * _DAY_S
     return Times(time - time[known[0]], midnights=tuple(int(place) for place in over))
+
+
+def _go_on_counting(seconds: NDArray[np.float64]) -> bool:
+    known = seconds[np.isfinite(seconds)]
+    later = np.flatnonzero(known >= _DAY_S)
+    if later.size == 0:
+        return True
+    first = int(later[0])
+    comes_on = first == 0 or 0.0 < known[first] - known[first - 1] <= _HOUR_S
+    return comes_on and bool((known[first:] >= _DAY_S).all())
 
 
 def _since_first(

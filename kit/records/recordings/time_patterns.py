@@ -77,6 +77,8 @@ def _field(text: str, before: list[str], written: str) -> tuple[str, str]:
     name = _FIELDS[text][0]
     if text == "MM" and not any(field in written for field in ("HH", "DD", "YY")):
         return "minute", r"(?P<minute>\d{1,4})"  # minutes that go on counting
+    if text == "HH" and not any(field in written for field in ("DD", "YY", "AM")):
+        return "hour", r"(?P<hour>\d{1,4})"  # hours that go on counting
     if text == "MM" and "hour" in before and "minute" not in before:
         name = "minute"
     return name, f"(?P<{name}>{_FIELDS[text][1]})"

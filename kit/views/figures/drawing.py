@@ -13,18 +13,20 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-INK: Final = "#1f2428"
-MUTED: Final = "#5d666e"
-RULE: Final = "#d3d8dc"
-PAPER: Final = "#fffffe"
-UP: Final = "#1b5583"
-DOWN: Final = "#a8480f"
-LIMIT: Final = "#96201d"
-BAND: Final = "#eef3ef"
-SHADE: Final = "#dde3e8"
+from kit.views.svg.palette import PALETTE
+
+INK: Final = PALETTE["ink"]
+MUTED: Final = PALETTE["muted"]
+RULE: Final = PALETTE["rule"]
+PAPER: Final = PALETTE["paper"]
+UP: Final = PALETTE["up"]
+DOWN: Final = PALETTE["down"]
+LIMIT: Final = PALETTE["limit"]
+BAND: Final = PALETTE["band"]
+SHADE: Final = PALETTE["shade"]
 
 FONT: Final = "'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
-HEIGHT_PX: Final = 320
+HEIGHT_PX: Final = 290
 _ROOM_PCT: Final = 1.5
 Trace = dict[str, Any]
 

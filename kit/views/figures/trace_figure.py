@@ -155,7 +155,6 @@ def _bars(name: str, spans: Sequence[tuple[float, float]], row: int) -> Trace:
         "y": [row] * len(x),
         "yaxis": "y2",
         "showlegend": False,
-        "hovertemplate": "%{x} s",
         "line": {"color": INK, "width": 6},
         "marker": {"color": INK, "symbol": "line-ns-open", "size": 9, "line": {"color": INK, "width": 1}},
     }

@@ -12,6 +12,11 @@ from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from kit.views.pieces.hover import hovering
+from kit.views.svg.legend import Entry, legend
+from kit.views.svg.writer import drawing, keeps_size
+
+SVG_MIME: Final = "image/svg+xml"
 PLOTLY_MIME: Final = "application/vnd.plotly.v1+json"
 PAGE_MIME: Final = "application/vnd.strokebook.page+json"
 PART_MIME: Final = "application/vnd.strokebook.part+json"  # marks an output of the kit's own
@@ -36,7 +41,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A figure: what plotly draws, a sentence on what to see in it, and its content in words."""
+    """A figure: what is drawn, a sentence on what to see in it, and its content in words.
+
+    ``data`` and ``layout`` are plotly's; the drawing on the page and its interactive twin are made from the same.
+    """
 
     title: str
     caption: str
@@ -44,13 +52,22 @@ class Figure:
     data: tuple[Mapping[str, Any], ...]
     layout: Mapping[str, Any]
 
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        return legend(self.data, self.layout)
+
     def lead(self) -> Section:
-        """The title and the caption, which stand above the drawing."""
+        """The title, the caption and the legend, which stand above the drawing."""
         return render("figure_lead.html.j2", self)
 
     def bundle(self) -> dict[str, Any]:
-        layout = {**self.layout, "meta": {"alt": attribute(self.alt)}}
-        return {PART_MIME: {}, PLOTLY_MIME: {"data": list(self.data), "layout": layout}}
+        """The drawing, and what its twin is drawn from: an editor shows whichever it can."""
+        about = {"alt": attribute(self.alt), "title": attribute(self.title), "wide": keeps_size(self.layout)}
+        return {
+            PART_MIME: {},
+            PLOTLY_MIME: {"data": hovering(self.data, self.layout), "layout": {**self.layout, "meta": about}},
+            SVG_MIME: drawing(self.alt, self.data, self.layout),
+        }
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from kit.views.pieces.text_tables import Table, table
 _FEWEST_GROUPED: Final = 4
 _TRIED: Final[dict[Found, str]] = {"dead_band": "dead band", "resolution": "resolution"}
 _NOTHING: Final = "no figure was drawn from it"
+_BEGINS: Final = " (a run begins with it, no repeat)"
 
 
 def segments_table(reduction: Reduction, *, caption: str) -> Table:
@@ -59,8 +60,8 @@ def _outcome(segment: Segment, reduction: Reduction) -> str:
 
 def _held(segment: Segment, reduction: Reduction) -> str:
     said = [
-        f"reading, {'up' if each.rising else 'down'}, cycle {each.cycle}: travel {number(each.travel_pct, 2)} % at "
-        f"{number(each.command_pct, 2)} % command"
+        f"reading, {'up' if each.rising else 'down'}{_BEGINS if each.begins_run else ''}, cycle {each.cycle}: "
+        f"travel {number(each.travel_pct, 2)} % at {number(each.command_pct, 2)} % command"
         for each in reduction.readings
         if each.at_s == segment.to_s
     ]

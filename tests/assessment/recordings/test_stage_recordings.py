@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 
+import numpy as np
+import pandas as pd
 import pytest
 
 from kit.assessment import assess_tag
@@ -52,9 +55,16 @@ def test_segments_set_by_a_person_replace_what_was_found(healthy: bytes) -> None
 
 
 def test_two_recordings_of_a_stage_are_taken_together(healthy: bytes) -> None:
-    once, twice = assess_tag(with_recordings(healthy)), assess_tag(with_recordings(healthy, healthy))
+    once, twice = assess_tag(with_recordings(healthy)), assess_tag(with_recordings(healthy, walked_again(healthy)))
     assert check(twice, "starts_per_hour").value == pytest.approx(check(once, "starts_per_hour").value)
     assert len(twice.deciding.position_runs.kept) == 2 * len(once.deciding.position_runs.kept)
+
+
+def walked_again(recorded: bytes) -> bytes:
+    """Another run by the same programme: no sample is the same."""
+    table = pd.read_csv(io.BytesIO(recorded))
+    noise = np.random.default_rng(1).normal(0.0, 0.02, len(table))
+    return table.assign(position_deg=table["position_deg"] + noise).to_csv(index=False).encode()
 
 
 def test_a_recording_that_cannot_be_used_is_said_and_is_a_gap() -> None:

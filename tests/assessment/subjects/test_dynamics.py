@@ -191,6 +191,13 @@ def test_steps_are_told_apart_by_their_size_and_the_worst_of_each_counts():
     assert {each.instrument for each in gain.uncertainty.budget.components} == {"P"}
 
 
+@pytest.mark.parametrize(("band_pct", "said"), [(0.2, ""), (0.5, ", seen to within 0.5 % of travel")])
+def test_a_settling_time_says_within_what_it_was_seen_where_noise_widened_that(band_pct: float, said: str) -> None:
+    settles = Quantity(3.0, beside={"band_pct": band_pct})
+    found = recorded(DYNAMICS, reduction(steps=(step(settling_time=settles),)))["settling_time", "10 % step"]
+    assert found.at == f"40.0 to 50.0 % command at 5.0 s, opening{said}"
+
+
 @pytest.mark.parametrize(("first", "second", "worst"), [(1.1, 0.95, 1.1), (1.02, 0.9, 0.9), (0.99, 1.05, 1.05)])
 def test_of_several_gains_the_one_farthest_from_one_counts(first, second, worst):
     steps = tuple(step(travel_gain=Quantity(each)) for each in (first, second))

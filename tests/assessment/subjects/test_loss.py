@@ -296,12 +296,34 @@ SUPPLY = dataclasses.replace(SEEN, causes=("supply_off",))
         (UNKNOWN, "mA", ("both_off", "supply_off"), "both_off"),
         (UNKNOWN, "mA", ("both_off", "signal_open"), "cause_unknown"),
         (SUPPLY, "mA", ("signal_open",), "supply_off"),
+        (dataclasses.replace(SUPPLY, causes=("supply_off", "both_off")), "V", (), "supply_off"),
+        (dataclasses.replace(SUPPLY, causes=("supply_off", "both_off")), "mA", ("both_off",), "both_off"),
     ],
 )
 def test_a_recorded_loss_has_the_cause_that_it_shows_and_else_the_one_typed(found, unit, typed_causes, cause):
     signal = LOOP_MA if unit == "mA" else SignalRange(2.0, 10.0, "V", "2-10 V")
     tag = dataclasses.replace(TAG, command_range=signal)
     assert cause_of(found, tag, typed_causes) == cause
+
+
+EITHER = dataclasses.replace(SUPPLY, causes=("supply_off", "both_off"))
+
+
+@pytest.mark.parametrize(
+    ("losses", "typed_causes", "short"),
+    [((EITHER,), (), True), ((EITHER, SUPPLY), (), False), ((EITHER,), ("supply_off",), False)],
+)
+def test_a_loss_of_supply_without_a_command_fails_and_never_passes_unless_the_cause_is_typed(
+    losses, typed_causes, short
+):
+    tag = dataclasses.replace(TAG, fail_action="open", fail_action_supply="closed")
+    typed = {"fail_tests": [{"cause": each} for each in typed_causes]}
+    stage = stage_records(typed, reduction(losses=losses), tag=tag)
+    found = {(each.check, each.detail): each for each in LOSS.recorded(stage)}
+    assert found["fail_position", "supply_off"].value == 3.0
+    assert found["fail_position", "supply_off"].target == 0.0
+    for name in ("fail_position", "fail_time"):
+        assert ("no command was recorded" in found[name, "supply_off"].shortfall) is short
 
 
 def test_a_loss_of_supply_is_held_against_the_fail_action_of_the_supply():

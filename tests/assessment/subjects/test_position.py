@@ -258,3 +258,19 @@ def test_a_second_cycle_in_another_file_is_a_repeat():
     assert recorded(POSITION_SUBJECT, first, second)["repeatability", ""].value == pytest.approx(0.2)
     both = reduction(readings=(hold(50.0, 50.1), hold(50.0, 50.3)))
     assert recorded(POSITION_SUBJECT, both)["repeatability", ""].value is None
+
+
+def test_the_hold_that_begins_a_recording_is_no_repeat_of_the_one_that_began_another():
+    """Two files begin at 0 %, 0.6 % apart: one after a stroke from above, one that nobody saw come to it."""
+    files = [
+        reduction(readings=(hold(0.0, at, begins_run=True), hold(50.0, 50.0 + at / 2.0), hold(100.0, 100.0)))
+        for at in (0.0, 0.6)
+    ]
+    found = recorded(POSITION_SUBJECT, *files)["repeatability", ""]
+    assert (found.value, found.at) == (pytest.approx(0.3), "50.0 % command, up")
+    began = [reduction(readings=(each.readings[0],)) for each in files]
+    found = recorded(POSITION_SUBJECT, *began)["repeatability", ""]
+    assert (found.value, found.why_not) == (
+        None,
+        "no hold shows from which side it was come to: go on to other commands, and back",
+    )

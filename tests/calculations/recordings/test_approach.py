@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -25,9 +26,13 @@ def walked(parts: list[tuple[float, float]], *, speed_pct_s: float = 10.0, inter
     return Recording(time, noisy(command, 0.01), noisy(travel, 0.01, 3))
 
 
-def holds_of(recording: Recording) -> Holds:
+def holds_of(recording: Recording, ideal: Callable[[float], float] = same) -> Holds:
     channels = channels_of(recording)
-    return static_readings(recording, cut_recording(recording, same, channels), channels)
+    return static_readings(recording, cut_recording(recording, ideal, channels), channels, ideal)
+
+
+def reverse(command_pct: float) -> float:
+    return 100.0 - command_pct
 
 
 def sides(found: Holds) -> list[tuple[int, bool]]:
@@ -43,6 +48,27 @@ def test_a_hold_that_the_command_was_called_back_to_is_come_to_from_the_other_si
 def test_a_hold_that_the_command_was_called_back_to_before_the_valve_was_there_is_not() -> None:
     """75 % for 3 s, in which the valve comes to 30 %; then 50 %: the command fell, and the valve went on opening."""
     assert sides(holds_of(walked([(0, 20), (75, 3), (50, 20), (100, 20)])))[1] == (50, True)
+
+
+@pytest.mark.parametrize(("called_back_s", "rises"), [(6, False), (3, True)])
+def test_the_side_is_that_of_the_command_where_a_valve_closes_as_it_rises(called_back_s: float, rises: bool) -> None:
+    """75 % until the valve has closed to 40 %, or to 70 %; then 50 %."""
+    direct = walked([(0, 20), (75, called_back_s), (50, 20), (100, 20)])
+    found = holds_of(replace(direct, travel_pct=100.0 - direct.travel_pct), reverse)
+    assert sides(found) == sides(holds_of(direct)) == [(0, True), (50, rises), (100, True)]
+
+
+def test_the_first_hold_of_a_valve_that_closes_as_the_command_rises_is_known_by_its_travel() -> None:
+    """The recording begins while the valve closes from 60 to 50 %: its command rose."""
+    time, command = programme([(50.0, 30.0), (25.0, 20.0)])
+    travel = np.interp(time, [0, 10, 30, 33, 50], [60, 50, 50, 75, 75])
+    found = holds_of(Recording(time, command, noisy(travel, 0.01)), reverse)
+    assert sides(found) == [(50, True), (25, False)]
+
+
+def test_the_hold_that_begins_a_run_is_one_of_which_nothing_shows_the_side() -> None:
+    found = holds_of(walked([(0, 20), (50, 20), (0, 20)]))
+    assert [each.begins_run for each in found.readings] == [True, False, False]
 
 
 @pytest.mark.parametrize("abandoned_s", [1.5, 2.5, 5.0])

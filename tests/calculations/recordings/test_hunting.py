@@ -477,6 +477,26 @@ def test_without_a_command_a_minute_of_regular_swings_about_one_place_is_hunting
     assert swings_without_command(replace(blind, travel_pct=noisy(walk, 0.01)), channels_of(blind)) == ()
 
 
+def test_without_a_command_a_place_is_where_the_travel_stays_and_not_what_a_stroke_spans() -> None:
+    """Opening to 60 % in 10 s, hunting there for 80 s, on to 70 %, and hunting there for 110 s."""
+    time = np.arange(0.0, 210.0, 0.1)
+    middle = np.interp(time, [0.0, 10.0, 90.0, 92.0], [0.0, 60.0, 60.0, 70.0])
+    travel = noisy(middle + triangle(1.0, 4.0, 210.0) - 50.0, 0.01)
+    blind = Recording(time, np.full(time.size, np.nan), travel, position_pct=travel)
+    found = swings_without_command(blind, channels_of(blind))
+    assert [(round(each.segment.from_s), round(each.segment.to_s)) for each in found] == [(12, 84), (96, 210)]
+    for each in found:
+        assert each.amplitude.value == pytest.approx(1.0, abs=2.0 * each.amplitude.standard_uncertainty)
+
+
+@pytest.mark.parametrize(("period_s", "told"), [(24.0, False), (10.0, True)])
+def test_without_a_command_fewer_than_ten_turns_may_be_a_hand_that_steps_it(period_s: float, told: bool) -> None:
+    time = np.arange(0.0, 80.0, 0.1)
+    travel = noisy(triangle(4.0, period_s, 80.0), 0.01)
+    blind = Recording(time, np.full(time.size, np.nan), travel, position_pct=travel)
+    assert bool(swings_without_command(blind, channels_of(blind))) is told
+
+
 @settings(max_examples=60)
 @given(
     amplitude_pct=floats(0.4, 3),

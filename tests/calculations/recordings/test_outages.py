@@ -101,6 +101,12 @@ def test_a_supply_that_goes_while_the_command_stays_is_a_loss_of_supply(off_v: f
     assert stretches_of(with_supply_lost(off_v)) == [(0, 299), (600, 899)]
 
 
+def test_without_a_command_the_signal_may_have_gone_with_the_supply() -> None:
+    made = with_supply_lost()
+    (found,) = outages_of(replace(made, command_pct=np.full(len(made), np.nan)))
+    assert (found.causes, found.of_signal) == (("supply_off", "both_off"), False)
+
+
 def test_a_supply_that_a_running_motor_sags_has_not_gone() -> None:
     """A stroke of 100 s with a sag of 30 %: the valve never rests meanwhile."""
     time = 0.1 * np.arange(2000)

@@ -68,6 +68,17 @@ def test_strokes_without_a_command_are_covered(
     assert np.count_nonzero(covered(found, took_s * 0.995)) >= 3
 
 
+def test_a_run_begins_where_the_travel_last_stood_and_ends_where_it_stood_next() -> None:
+    """From 6 % to 2 % and 8 s later to 100 % in 19.6 s; 8 s after that to 95 %: 19.5 s to within 0.5 %."""
+    time = 0.1 * np.arange(1000)
+    ends = [0.0, 20.0, 20.8, 28.8, 48.4, 56.4, 57.4, 100.0]
+    travel = np.interp(time, ends, [6.0, 6.0, 2.0, 2.0, 100.0, 100.0, 95.0, 95.0])
+    (stroke,) = reduce_recording(Recording(time, np.full(time.size, np.nan), noisy(travel, 0.01)), same).strokes
+    assert (stroke.response.from_travel_pct, stroke.response.to_travel_pct) == pytest.approx((2.0, 100.0), abs=0.01)
+    assert abs(stroke.time.value - 19.5) <= 2.0 * stroke.time.standard_uncertainty
+    assert 2.0 * stroke.time.standard_uncertainty < 0.2
+
+
 def test_a_part_of_the_way_or_a_way_from_no_rest_is_no_stroke_without_a_command() -> None:
     part = there_and_back(20.0)
     assert reduce_recording(replace(part, travel_pct=0.85 * part.travel_pct), same).strokes == ()

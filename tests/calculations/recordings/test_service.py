@@ -33,7 +33,8 @@ def in_service(
 
 
 def told(recording: Recording) -> Service | None:
-    return service_of(recording, float, parts_of_stretches(recording, channels_of(recording)))
+    channels = channels_of(recording)
+    return service_of(recording, float, parts_of_stretches(recording, channels), channels)
 
 
 def test_an_hour_of_control_is_told_as_such_and_holds_no_test() -> None:
@@ -54,7 +55,7 @@ def test_segments_that_a_person_set_in_it_stand() -> None:
     assert (found.service, found.segments) == (None, mine)
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(
     lag_s=floats(0.3, 20),
     offset_pct=floats(-2, 2),
@@ -62,14 +63,15 @@ def test_segments_that_a_person_set_in_it_stand() -> None:
     number=integers(0, 10**6),
 )
 def test_lag_and_error_are_found_again(lag_s: float, offset_pct: float, interval_s: float, number: int) -> None:
-    """The noise of 0.05 % is all that is left: root mean square by Pythagoras, 95 % within 1.96 of it about no mean."""
+    """Of the noise's variance of 0.054 % half is taken off, and what is left of it is within U."""
     found = told(in_service(lag_s=lag_s, offset_pct=offset_pct, interval_s=interval_s, number=number))
     assert found is not None
     assert abs(found.lag.value - lag_s) <= 2.0 * found.lag.standard_uncertainty
     assert found.lag.standard_uncertainty < interval_s
-    assert found.error_mean.value == pytest.approx(offset_pct, abs=0.02)
-    assert found.error_rms.value == pytest.approx((offset_pct**2 + 0.054**2) ** 0.5, abs=0.02)
-    assert abs(offset_pct) - 0.02 < found.error_most.value < abs(offset_pct) + 0.16
+    for figure, true in ((found.error_mean, offset_pct), (found.error_rms, abs(offset_pct))):
+        assert abs(figure.value - true) <= 2.0 * figure.standard_uncertainty
+        assert figure.standard_uncertainty < 0.02
+    assert abs(found.error_most.value - abs(offset_pct)) <= 2.0 * found.error_most.standard_uncertainty < 0.08
 
 
 def test_a_valve_that_does_not_follow_has_no_lag_and_says_so() -> None:
@@ -108,6 +110,15 @@ def test_a_routine_under_hum_is_none_in_service(hum_pct: float, hertz: float) ->
     holds = [(level, 12.0) for level in [0.0, 25.0, 50.0, 75.0, 100.0, 75.0, 50.0, 25.0] * 5]
     time, command = programme(holds, interval_s=0.05, noise_pct=0.02)
     hums = command + hum_pct * np.sin(2 * np.pi * hertz * time)
+    assert reduce_recording(Recording(time, hums, hums), float).service is None
+
+
+def test_a_routine_under_hum_at_a_sample_a_second_is_none_in_service() -> None:
+    """Holds of 25 s, then small steps of 4 s up and down, which move the command as a loop does."""
+    holds = [(level, 25.0) for level in [0.0, 25.0, 50.0, 75.0, 100.0, 50.0] * 5]
+    small = [(50.0 + 0.1 * min(step, 230 - step), 4.0) for step in range(1, 230)]
+    time, command = programme([*holds, *small], interval_s=1.0, noise_pct=0.02)
+    hums = command + 0.165 * np.sin(2 * np.pi * 50.394 * time)
     assert reduce_recording(Recording(time, hums, hums), float).service is None
 
 

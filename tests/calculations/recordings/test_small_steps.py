@@ -133,14 +133,16 @@ def test_steps_coarser_than_the_dead_band_leave_a_bracket_from_nothing() -> None
     assert 2.0 * figure.standard_uncertainty > 0.25
 
 
-def test_a_wait_shorter_than_the_answer_widens_the_bracket_by_a_step() -> None:
+def test_a_wait_shorter_than_the_answer_widens_the_bracket_by_a_step_either_way() -> None:
+    """The answer may be to the step before, and so may the last one the other way have been."""
     made = small_steps(0.43)
     waited = [
         [each for each in small_step_trials(made, channels_of(made), same, answer_s) if each.what == "dead_band"]
-        for answer_s in (3.0, 4.0)
+        for answer_s in (3.0, 4.0, 7.0)
     ]
-    assert waited[0][0].low_pct - waited[1][0].low_pct == pytest.approx(0.1)
-    assert waited[0][0].high_pct == waited[1][0].high_pct
+    for steps, trials in enumerate(waited):
+        assert waited[0][0].low_pct - trials[0].low_pct == pytest.approx(0.1 * steps)
+        assert trials[0].high_pct - waited[0][0].high_pct == pytest.approx(0.1 * steps)
 
 
 def jumping(sticks: bool) -> Recording:
@@ -177,6 +179,42 @@ def test_travel_one_way_over_what_is_asked_for_is_the_gain() -> None:
     assert steps_of(flat)[0].gain == pytest.approx(0.5, abs=0.01)
     short = Recording(made.time_s[:400], made.command_pct[:400], made.travel_pct[:400])
     assert {each.gain for each in steps_of(short)} == {None}
+
+
+def jogged(step_pct: float, dead_band_pct: float, interval_s: float = 0.05) -> Recording:
+    """Up by 4 %, down by 8 and up by 4 again, 1.4 s each; the travel is 0.4 s late."""
+    count = round(4.0 / step_pct)
+    ways = [1.0] * count + [-1.0] * 2 * count + [1.0] * count
+    levels = [(50.0 + step_pct * float(number), 1.4) for number in np.cumsum(ways)]
+    time, command = programme([(40.0, 20.0), (50.0, 20.0), *levels, (20.0, 20.0)], interval_s=interval_s)
+    travel = np.interp(time - 0.4, time, with_play(command, dead_band_pct))
+    return Recording(time, noisy(command, 0.01), noisy(travel, 0.01, 4))
+
+
+@pytest.mark.parametrize(("step_pct", "dead_band_pct"), [(0.1, 0.33), (0.25, 0.6), (0.5, 1.2)])
+def test_jogs_too_quick_for_a_level_each_bracket_the_dead_band(step_pct: float, dead_band_pct: float) -> None:
+    made = jogged(step_pct, dead_band_pct)
+    trials = small_step_trials(made, channels_of(made), same, 0.4)
+    assert len([each for each in trials if each.what == "dead_band"]) == 2
+    figure = smallest_command(trials, "dead_band")
+    assert abs(figure.value - dead_band_pct) <= 2.0 * figure.standard_uncertainty
+    assert figure.standard_uncertainty < 1.1 * step_pct / 2.0
+
+
+def test_jogs_between_which_some_were_not_told_break_the_sequence() -> None:
+    """Blank from 50.9 on the way up to 51.0 on the way down: nobody saw where the valve moved last."""
+    made = jogged(0.1, 0.33)
+    command = np.where((made.time_s > 54.0) & (made.time_s < 140.0), 50.0 + made.time_s % 1.0, made.command_pct)
+    trials = small_step_trials(replace(made, command_pct=command), channels_of(made), same, 0.4)
+    assert len([each for each in trials if each.what == "dead_band"]) == 1
+
+
+def test_jogs_that_tell_something_are_not_told_as_left_out() -> None:
+    """And those of two samples each are: nobody knows where the travel stood."""
+    seen, coarse = (reduce_recording(jogged(0.5, 0.7, interval_s), same) for interval_s in (0.05, 0.6))
+    assert [each.why for each in seen.left_out if each.what == "stretch"] == []
+    assert {each.why[:31] for each in coarse.left_out if each.what == "stretch"} == {"the command went in small steps"}
+    assert not coarse.trials
 
 
 def test_a_ramp_or_a_restless_valve_parts_the_small_steps() -> None:

@@ -106,6 +106,15 @@ def test_a_bad_sample_in_a_slow_stroke_is_found() -> None:
     assert channels(with_travel(made, spoilt(made.travel_pct, [200], 30.0))) == {"travel": 1}
 
 
+@pytest.mark.parametrize(("lasts", "depth_pct"), [(1, 9.5), (2, 13.0)])
+def test_a_bad_sample_in_motion_is_no_speed_that_another_may_have(lasts: int, depth_pct: float) -> None:
+    """10 % a second at 5 samples a second: 5 % away within the stroke, where the travel is not back where it was."""
+    made = stepped(constant_speed(0.3, 6.0), interval_s=0.2, from_pct=20.0, to_pct=80.0, noise_pct=0.02)
+    travel = spoilt(spoilt(made.travel_pct, list(range(66, 66 + lasts)), -5.0), [200], depth_pct)
+    bad = [each.at_s.tolist() for each in spikes_in(with_travel(made, travel)) if each.channel == "travel"]
+    assert bad[0][-1] == pytest.approx(made.time_s[200])
+
+
 @pytest.mark.parametrize("interval_s", [0.2, 0.5, 1.0])
 @pytest.mark.parametrize("damping", [0.15, 0.4])
 def test_the_overshoot_of_a_fast_valve_is_none(interval_s: float, damping: float) -> None:

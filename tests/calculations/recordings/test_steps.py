@@ -17,6 +17,7 @@ from kit.calculations.recordings.channels import channels_of
 from kit.calculations.recordings.segments import cut_recording
 from kit.calculations.recordings.steps import StepResponse, step_response
 from tests.calculations.recordings.made import (
+    Response,
     constant_speed,
     first_order,
     later,
@@ -281,6 +282,21 @@ def test_noise_wider_than_the_band_is_smoothed_for_half_a_second_at_most() -> No
     assert abs(found.end_of_travel.value - 0.05 - 4.3) <= 3.0 * found.end_of_travel.standard_uncertainty + 0.05
     slow = reduced(stepped(constant_speed(0.4, 4.0), interval_s=0.25, noise_pct=0.2))
     assert slow.end_of_travel.beside["band_pct"] > 0.55
+
+
+@pytest.mark.parametrize(
+    ("response", "settles_s"), [(first_order(2.0, 0.2), 0.2 + 2.0 * np.log(50.0)), (constant_speed(0.2, 5.0), 5.1)]
+)
+def test_what_a_widened_band_hides_of_settling_is_in_the_figure(response: Response, settles_s: float) -> None:
+    """A step of 10 %: noise of 0.1 % at 2 Hz widens its band of 0.2 % to 0.5 %, where a servo is 1.8 s too soon."""
+    made = [
+        reduced(stepped(response, interval_s=0.5, to_pct=50.0, noise_pct=0.1, start_number=number)).settling_time
+        for number in range(20)
+    ]
+    assert all(0.3 < each.beside["band_pct"] < 0.75 for each in made)
+    found = np.array([each.value - 0.25 for each in made])
+    assert abs(float(found.mean()) - settles_s) < 0.5
+    assert sum(np.abs(found - settles_s) <= [2.0 * each.standard_uncertainty for each in made]) >= 19
 
 
 def test_a_travel_that_was_not_at_rest_before_the_step_has_no_figures() -> None:

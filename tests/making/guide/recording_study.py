@@ -54,7 +54,9 @@ worst of several, a mean, or the greatest of many.
   within 2 s together, and every start of the motor.
 - What a position sensor lags by cannot be told from what the valve lags by: the truth is what the sensor showed.
   Without a position column it is what the feedback showed.
-- A loop that sinks is lost at any moment between the first fall and its failure level.
+- A loop that sinks is lost at any moment between the first fall and its failure level; one whose contact bounced first,
+  at any from then on. Found and true losses are those of one time.
+- A stroke without a command is held against the way from the stem's own start.
 
 A gross wrong pass is a pass where the truth lies beyond the limit by more than U/2, or of a loss that there was not.
 Usual limits are those in common use for modulating valves. A missed limit is drawn for each recording so that the truth

@@ -12,13 +12,14 @@ from kit.basis.recording import Recording
 from kit.calculations.signal import ideal_position_pct, to_percent
 from tests.making.valves import (
     Logger,
+    Motion,
     Recorded,
     Routine,
     Truth,
     VirtualValve,
     commissioning_routine,
     random_valve,
-    simulate,
+    simulate_seen,
 )
 
 RATES_HZ: Final = (5.0, 10.0, 20.0, 50.0)
@@ -31,6 +32,7 @@ class RecordedValve:
 
     valve: VirtualValve
     routine: Routine
+    motion: Motion  # free of noise
     truth: Truth
     rate_hz: float
     recording: Recording
@@ -42,8 +44,8 @@ def recorded_valve(start_number: int, *, small_step_pct: float = 0.1, small_step
     valve = random_valve(generator)
     routine = commissioning_routine(valve, generator, small_step_pct=small_step_pct, small_steps_pct=small_steps_pct)
     rate_hz = float(generator.choice(RATES_HZ))
-    recorded, truth = simulate(valve, routine, Logger(rate_hz=rate_hz), generator=generator)
-    return RecordedValve(valve, routine, truth, rate_hz, recording_of(recorded, valve))
+    motion, recorded, truth = simulate_seen(valve, routine, Logger(rate_hz=rate_hz), generator=generator)
+    return RecordedValve(valve, routine, motion, truth, rate_hz, recording_of(recorded, valve))
 
 
 def recording_of(recorded: Recorded, valve: VirtualValve) -> Recording:

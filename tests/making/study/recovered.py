@@ -11,6 +11,8 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from kit.basis.quantity import Quantity
+from kit.basis.recording import Segment
+from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.steps import StepResponse
@@ -18,12 +20,14 @@ from kit.calculations.uncertainty import combine
 from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
+from tests.making.study.true_checks import bounces_from_s, is_loss, true_fail_time_s
+from tests.making.study.true_hunting import true_swings
 from tests.making.study.wrong_passes import WrongPass
-from tests.making.valves import Response, Routine, Truth, VirtualValve
+from tests.making.valves import Piece, Response, Routine, TrueSegment, Truth, VirtualValve
 
 COVERAGE: Final = 0.9545
-_BOUNCES_S: Final = 2.0  # a shorter loss is a contact that bounces
 _EITHER_S: Final = {"step": 3.0, "ramp": 9.0}  # shorter ones may be called otherwise
+_ENDS_OFF_S: Final = 1.0  # by which a rest may be cut short by its last samples
 _ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
 
@@ -99,6 +103,7 @@ def tally(one: Case, into: Tally) -> None:
     _rests(one, into)
     if not one.truth.hunting:  # a valve that never stands still has no step response
         _responses(one, into)
+        _own_runs(one, into)
         _smallest(one, into)
         into.add("supply dip [% of idle]", one.found.supply_dip_pct, _dip(one.valve))
     _losses(one, into)
@@ -115,13 +120,11 @@ def _segments(one: Case, into: Tally) -> None:
     routine = one.recorded.routine
     if not one.found.recording.has_command:
         return
-    kinds = Counter(segment.what for segment in one.found.segments)
-    losses = sum(
-        each.kind in ("signal_lost", "supply_lost") and each.to_s - each.from_s > 2.0 for each in routine.pieces
-    )
-    if losses:
-        into.tests += losses
-        into.wrong["signal_lost"] += kinds["signal_lost"] != losses
+    kinds = Counter[str](segment.what for segment in one.found.segments)
+    losses = Counter[str](each.kind for each in routine.pieces if is_loss(each))
+    for kind, count in losses.items():
+        into.tests += count
+        into.wrong[kind] += kinds[kind] != count
     if any(each.kind in ("step", "ramp") and each.to_s - each.from_s < _EITHER_S[each.kind] for each in routine.pieces):
         return
     true = Counter(segment.what for segment in one.truth.segments)
@@ -145,7 +148,8 @@ def _steps(routine: Routine) -> Iterator[tuple[float, float]]:
 
 
 def _responses(one: Case, into: Tally) -> None:
-    found = [*one.found.steps, *(stroke.response for stroke in one.found.strokes)]
+    from_step = [stroke.response for stroke in one.found.strokes if not stroke.without_step]
+    found = [*one.found.steps, *from_step]
     for truth in one.truth.responses:
         match = _nearest(found, truth, one.rate_hz)
         if match is None or truth.segment.what in ("signal_lost", "signal_restored"):
@@ -160,6 +164,17 @@ def _responses(one: Case, into: Tally) -> None:
         into.add(f"{overshoots} [% of travel]", match.overshoot, truth.overshoot_pct)
         name = "stroke time [s]" if truth.segment.what.startswith("stroke") else "end of travel, steps [s]"
         into.add(name, match.end_of_travel, truth.end_of_travel_s)
+
+
+def _own_runs(one: Case, into: Tally) -> None:
+    """Strokes that are timed from where the travel leaves its end, against the same way of the stem."""
+    for truth in one.truth.responses_to("stroke_open", "stroke_close"):
+        if truth.end_of_travel_s is None or truth.dead_time_s is None or truth.dead_time_s <= _ON_ITS_WAY_S:
+            continue
+        opens, begin_s = truth.segment.what == "stroke_open", truth.segment.from_s
+        for stroke in one.found.strokes:
+            if stroke.without_step and stroke.opens == opens and begin_s <= stroke.response.step_s < truth.segment.to_s:
+                into.add("stroke time [s]", stroke.time, truth.end_of_travel_s - truth.dead_time_s)
 
 
 def _nearest(found: list[StepResponse], truth: Response, rate_hz: float) -> StepResponse | None:
@@ -199,24 +214,51 @@ def _true_brackets(one: Case) -> dict[str, list[tuple[float, float]]]:
 
 
 def _rests(one: Case, into: Tally) -> None:
-    hunts = [each for each in one.truth.hunting if each.segment.to_s - each.segment.from_s > 59.0]
+    """Hunting found where nothing swung; a rest told to be still that swung by more than it says; the figures."""
     found = [rest for rest in one.found.rests if rest.kind == "hunting"]
-    into.wrong["hunting"] += bool(hunts) != bool(found)
+    still = [rest for rest in one.found.rests if rest.kind != "hunting" and rest.amplitude.value is not None]
     for rest in found:
-        for true in hunts:
-            if true.segment.what == "rest" and true.segment.from_s - 30.0 <= rest.segment.from_s <= true.segment.to_s:
-                into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
-                into.add("hunting period [s]", rest.period, true.period_s)
+        true = true_swings(one.recorded.motion, rest)
+        into.wrong["hunting where there is none"] += true is None
+        if true is not None:
+            into.add("hunting amplitude [% of travel]", rest.amplitude, true.amplitude_pct)
+            into.add("hunting period [s]", rest.period, true.period_s)
+    for rest in still:
+        most = (rest.amplitude.value or 0.0) + stated(rest.amplitude)
+        into.wrong["hunting missed"] += any(
+            true.amplitude_pct > most and true.segment.what == "rest" and _holds(rest.segment, true.segment)
+            for true in one.truth.hunting
+        )
+
+
+def _holds(found: Segment, true: TrueSegment) -> bool:
+    return found.from_s <= true.from_s + _ENDS_OFF_S and true.to_s <= found.to_s + _ENDS_OFF_S
 
 
 def _losses(one: Case, into: Tally) -> None:
-    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_lost"), strict=False):
+    """The losses that there were, and what followed, by when they came; a contact that bounces is none."""
+    restored = one.truth.responses_to("signal_restored", "supply_restored")
+    pieces = {each.from_s: each for each in one.recorded.routine.pieces if is_loss(each)}
+    for true in one.truth.responses_to("signal_lost", "supply_lost"):
+        piece = pieces.get(true.segment.from_s)
+        loss = None if piece is None else _loss_at(one, piece)
+        if piece is None or loss is None:
+            continue
         if true.at_rest:
             into.add("fail position [% of travel]", loss.position, true.to_position_pct)
-            into.add("fail time [s]", loss.time, true.end_of_travel_s)
-    for loss, true in zip(one.found.losses, one.truth.responses_to("signal_restored"), strict=False):
-        if true.at_rest:
-            into.add("restored position [% of travel]", loss.restored_position, true.to_position_pct)
+            time_s = true_fail_time_s(true, piece, one.recorded.routine, loss.time.value)
+            into.add("fail time [s]", loss.time, time_s)
+        for after in restored:
+            if after.segment.from_s == true.segment.to_s and after.at_rest:
+                into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
+
+
+def _loss_at(one: Case, piece: Piece) -> Loss | None:
+    """What was found of a loss: of a loop that sinks or bounces, from any moment on until it has gone."""
+    slack_s = 1.01 / one.rate_hz
+    from_s = bounces_from_s(one.recorded.routine, piece) - slack_s
+    to_s = piece.from_s + piece.is_lost_s + slack_s
+    return next((each for each in one.found.losses if from_s <= each.lost_s <= to_s), None)
 
 
 def _switches(one: Case, into: Tally) -> None:

@@ -14,11 +14,11 @@ from kit.basis.checks import CheckName
 from kit.calculations.recordings.hunting import worst_rest
 from kit.calculations.recordings.reduce import Reduction
 from tests.making.study.field_recordings import FieldRecording
+from tests.making.study.true_hunting import true_swings
 from tests.making.study.true_readings import true_static_findings
 from tests.making.study.true_smallest import smallest_of
-from tests.making.valves import Hunting, Piece, Response
+from tests.making.valves import Hunting, Piece, Response, Routine
 from tests.making.valves.front_end import filtered
-from tests.making.valves.truth import hunting_in
 from tests.making.valves.virtual_potentiometer import true_feedback_pct
 
 Key = tuple[CheckName, str]
@@ -140,9 +140,7 @@ def _strokes(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, f
 def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
     """As travel at mid range, where the routine's small steps and ramps are; no valve that overshoots has any."""
     at = abs(float(slope(50.0, field.tag)))
-    dead_band, resolution = field.truth.dead_band_pct, field.truth.resolution_pct
-    if field.valve.controller.slow_zone_pct > 0.0:
-        dead_band, resolution = smallest_of(field.valve)
+    dead_band, resolution = smallest_of(field.valve, by_feedback=field.classes.channels == "no position")
     if dead_band is not None:
         yield ("dead_band", ""), at * dead_band
     if resolution is not None:
@@ -152,9 +150,8 @@ def _smallest(field: FieldRecording) -> Iterator[tuple[Key, float]]:
 def _rests(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, float]]:
     """The swings in which hunting was found, else the worst rest of a minute; none where there was none as long."""
     found = worst_rest([each for reduction in _reductions(stage) for each in reduction.rests if each.kind == "hunting"])
-    if found is not None and len(field.readings) == 1:
-        span = slice(*np.searchsorted(field.motion.time_s, found.turn_s[[0, -1]]).tolist())
-        own = hunting_in(field.motion, field.truth.segments[0], span)
+    if found is not None:
+        own = true_swings(field.motion, found)
         yield ("hunting_amplitude", ""), 0.0 if own is None else own.amplitude_pct
         if own is not None:
             yield ("hunting_period", ""), own.period_s
@@ -182,18 +179,40 @@ def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, fl
         after = [each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest]
         for cause in (cause_of(piece), UNKNOWN):
             yield ("fail_position", cause), lost.to_position_pct
-            if lost.end_of_travel_s is not None:  # of a loop that sinks, from any moment on until it has gone
-                latest_s = lost.end_of_travel_s
-                found = _value(stage, ("fail_time", cause))
-                earliest_s = latest_s - piece.is_lost_s
-                yield ("fail_time", cause), min(max(latest_s if found is None else found, earliest_s), latest_s)
+            time_s = true_fail_time_s(lost, piece, field.routine, _value(stage, ("fail_time", cause)))
+            if time_s is not None:
+                yield ("fail_time", cause), time_s
             for restored in after:
                 yield ("restored_position", cause), restored.to_position_pct
 
 
+def true_fail_time_s(lost: Response, piece: Piece, routine: Routine, found_s: float | None) -> float | None:
+    """The time on a loss: what was found, if it may be.
+
+    A loop that sinks is lost at any moment until it has gone, and one whose contact bounced at any from then on.
+    """
+    true_s = lost.end_of_travel_s
+    if true_s is None or found_s is None:
+        return true_s
+    return min(max(found_s, true_s - piece.is_lost_s), true_s + piece.from_s - bounces_from_s(routine, piece))
+
+
+def bounces_from_s(routine: Routine, piece: Piece) -> float:
+    """Since when a contact had bounced before a loss; that of the loss where it did not [s]."""
+    from_s = piece.from_s
+    for each in reversed(routine.pieces):
+        if each.to_s == from_s and each.kind in ("signal_lost", "signal_restored") and _is_short(each):
+            from_s = each.from_s
+    return from_s
+
+
 def is_loss(piece: Piece) -> bool:
     """Whether a piece of a routine is a loss; a contact that bounces is none."""
-    return piece.kind in ("signal_lost", "supply_lost") and piece.to_s - piece.from_s > _BOUNCE_S
+    return piece.kind in ("signal_lost", "supply_lost") and not _is_short(piece)
+
+
+def _is_short(piece: Piece) -> bool:
+    return piece.to_s - piece.from_s <= _BOUNCE_S
 
 
 def cause_of(piece: Piece) -> str:

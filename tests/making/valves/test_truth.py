@@ -8,6 +8,8 @@ import pytest
 from tests.making.valves import Motion, Routine, VirtualValve, run_motion, truth_of
 from tests.making.valves.plain_valves import PLAIN, with_controller, with_motor
 from tests.making.valves.textbook_responses import first_order_response, second_order_response
+from tests.making.valves.true_responses import TrueSegment
+from tests.making.valves.truth import hunting_between
 
 ROUTINE = Routine(40).rest(10).step(50, 50)
 
@@ -71,3 +73,26 @@ def test_starts_and_running_share_count_what_the_motor_did():
 def test_a_valve_at_rest_does_not_hunt():
     routine = Routine(40).rest(60).hold(60, 60)
     assert truth_of(run_motion(PLAIN, routine), PLAIN, routine).hunting == ()
+
+
+def test_hunting_between_two_times_has_every_turn_at_which_the_stem_stands_there():
+    """2 % in 1 s, 1 s of stand, 4 s in all: turns are left at 12, 14, 16 and 18 s; a pause to 40 s, 1 % the next."""
+    corners_s = [0, 11, 12, 13, 14, 15, 16, 17, 18, 19, 40, 41, 42, 43, 44, 45]
+    heights_pct = [50, 52, 52, 50, 50, 52, 52, 50, 50, 52, 52, 51, 51, 52, 52, 51]
+    motion = motion_of((np.interp(TIME_S, corners_s, heights_pct) - 40) / 10, TIME_S)
+    whole = TrueSegment("rest", 0.0, 60.0)
+    found = hunting_between(motion, whole, 11.5, 17.2)
+    assert (found.reversals, found.amplitude_pct, found.period_s) == (4, pytest.approx(2.0), pytest.approx(4.0))
+    assert hunting_between(motion, whole, 12.5, 15.9) is None
+    over_the_pause = hunting_between(motion, whole, 11.5, 44.5)
+    assert over_the_pause.reversals == 7
+    assert over_the_pause.amplitude_pct == pytest.approx((3 * 2.0 + 2 * 1.0) / 5)
+
+
+def test_the_period_of_a_saw_is_that_of_both_ways_whatever_turns_it_begins_and_ends_with():
+    """Up in 1 s and down in 3 s: 4 s, over three halves and over four."""
+    corners_s = [0, 1, 4, 5, 8, 9, 12, 13, 60]
+    motion = motion_of((np.interp(TIME_S, corners_s, [0, 2, 0, 2, 0, 2, 0, 2, 2])) / 10, TIME_S)
+    for to_s in (9.5, 12.5):
+        found = hunting_between(motion, TrueSegment("rest", 0.0, 60.0), 0.5, to_s)
+        assert found.period_s == pytest.approx(4.0, abs=0.005)

@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from kit.basis.arrays import FloatArray, IntArray
 from tests.making.valves.closed_forms import dead_band_pct, hysteretic_error_pct, limit_cycle, resolution_pct
 from tests.making.valves.command_programme import Routine
 from tests.making.valves.true_motion import Motion
@@ -36,7 +37,7 @@ class Hunting:
 
     segment: TrueSegment
     reversals: int
-    amplitude_pct: float  # mean peak to peak [% of travel]
+    amplitude_pct: float  # mean peak to peak, without what it does over a pause [% of travel]
     period_s: float
 
 
@@ -122,14 +123,32 @@ def _switch_events(motion: Motion) -> tuple[SwitchEvent, ...]:
 
 
 def hunting_in(motion: Motion, segment: TrueSegment, span: slice) -> Hunting | None:
-    """Turning points of the stem: the moments at which it sets off the other way."""
-    stem, time = motion.stem_pct[span], motion.time_s[span]
-    moves = np.sign(np.where(np.abs(np.diff(stem)) > _MOVED_PCT, np.diff(stem), 0.0))
+    """Turning points of the stem in a stretch: the moments at which it sets off the other way."""
+    _, leaves = _turns(motion.stem_pct[span])
+    return _hunting(motion, segment, span.start + leaves)
+
+
+def hunting_between(motion: Motion, segment: TrueSegment, from_s: float, to_s: float) -> Hunting | None:
+    """The same between two times, with every turn at which the stem stands there for a while at least."""
+    stops, leaves = _turns(motion.stem_pct)
+    kept = (motion.time_s[leaves] >= from_s) & (motion.time_s[stops] <= to_s)
+    return _hunting(motion, segment, leaves[kept])
+
+
+def _turns(stem_pct: FloatArray) -> tuple[IntArray, IntArray]:
+    """Where the stem stops, and where it sets off the other way."""
+    moves = np.sign(np.where(np.abs(np.diff(stem_pct)) > _MOVED_PCT, np.diff(stem_pct), 0.0))
     moving = np.flatnonzero(moves)
-    turns = moving[1:][np.diff(moves[moving]) != 0.0]
+    last = np.flatnonzero(np.diff(moves[moving]))
+    return moving[last] + 1, moving[last + 1]
+
+
+def _hunting(motion: Motion, segment: TrueSegment, turns: IntArray) -> Hunting | None:
     if turns.size < _REVERSALS:
         return None
-    swings = np.abs(np.diff(stem[turns]))
-    halves = np.diff(time[turns])
-    period = 2.0 * float(halves[halves <= _SWINGS * np.median(halves)].mean())
-    return Hunting(segment, int(turns.size), float(swings.mean()), period)
+    swings = np.abs(np.diff(motion.stem_pct[turns]))
+    halves = np.diff(motion.time_s[turns])
+    whole = halves <= _SWINGS * np.median(halves)
+    there_and_back = (halves[1:] + halves[:-1])[whole[1:] & whole[:-1]]
+    period_s = float(there_and_back.mean()) if there_and_back.size else 2.0 * float(halves[whole].mean())
+    return Hunting(segment, int(turns.size), float(swings[whole].mean()), period_s)

@@ -108,3 +108,27 @@ def test_numbers_are_of_their_unit(written: str, seconds: float) -> None:
 
 def test_minutes_without_an_hour_go_on_counting() -> None:
     assert read(["59:59.5", "60:00.0", "120:00.5"], "MM:SS.f") == [0.0, 0.5, 3601.0]
+
+
+def test_hours_without_a_date_go_on_counting_beyond_a_day() -> None:
+    assert read(["23:59:59", "24:00:00", "25:10:03", "100:00:00"], "HH:MM:SS") == [0.0, 1.0, 4204.0, 273601.0]
+    assert read(["25:10:03", "25:10:04.5"], "HH:MM:SS.f") == [0.0, 1.5]
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        ["13:10:02", "73:10:03", "13:10:04"],  # a digit that is wrong
+        ["13:10:02", "13:10:03", "73:10:04"],
+        ["24:00:00", "00:00:01", "00:00:02"],  # midnight as some write it
+    ],
+)
+def test_an_hour_beyond_23_among_times_of_day_is_no_time(texts: list[str]) -> None:
+    found = times_of_texts(pa.array(texts), "HH:MM:SS", "")
+    assert np.isnan(found.time_s).tolist() == [int(each[:2]) > 23 for each in texts]
+    assert found.midnights == ()
+
+
+def test_with_a_date_or_a_half_of_the_day_no_hour_is_beyond_23() -> None:
+    assert np.isnan(read(["28.02.2026 25:00:00"], "DD.MM.YYYY HH:MM:SS")).all()
+    assert np.isnan(read(["25:00:00 AM"], "HH:MM:SS AM")).all()

@@ -1,25 +1,20 @@
-"""What every figure shares: numbers, axes, and the palette that stylesheet and script know."""
+"""What every figure shares: numbers, axes, and the palette that the stylesheet knows."""
 
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
-import kit.views
-from kit.views.figures import drawing
 from kit.views.figures.drawing import band, enlarged, layout, limit_lines, padded, rounded
 from kit.views.pieces.parts import stylesheet
-
-PAGE_FOLDER = Path(kit.views.__file__).parent / "page"
-NAMES = ("ink", "muted", "rule", "paper", "up", "down", "limit", "band", "shade")
-PALETTE = {name: getattr(drawing, name.upper()) for name in NAMES}
+from kit.views.svg.palette import PALETTE
 
 
-def test_the_stylesheet_and_the_page_script_know_the_palette():
-    style, script = stylesheet(), (PAGE_FOLDER / "script" / "figures.js").read_text(encoding="utf-8")
+def test_the_stylesheet_has_a_rule_for_each_colour_of_a_drawing():
+    style = stylesheet()
     light = dict(re.findall(r"--(\w+): light-dark\((#\w+)", style))
     assert {name: light[name] for name in PALETTE} == PALETTE
-    assert dict(re.findall(r'"(#\w+)": "--(\w+)"', script)) == {colour: name for name, colour in PALETTE.items()}
+    for name in PALETTE:
+        assert f".f-{name} {{ fill: var(--{name}); }}" in style or f".s-{name} {{ stroke: var(--{name}); }}" in style
 
 
 def test_numbers_keep_six_digits_and_lost_ones_are_gaps():

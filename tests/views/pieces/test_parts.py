@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from kit.views.figures.drawing import UP, layout, line
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import (
     PAGE_MIME,
     PLOTLY_MIME,
     RESULT_MIME,
+    SVG_MIME,
     Figure,
     Page,
     Result,
@@ -17,7 +19,7 @@ from kit.views.pieces.parts import (
 )
 from kit.views.pieces.sheets import Sheet
 
-FIGURE = Figure("Title", "Caption.", 'the 2" valve', ({"type": "scatter"},), {"height": 1})
+FIGURE = Figure("Title", "Caption.", 'the 2" valve', (line("Up", [0, 1], [0, 1], UP),), layout("Time, s", "Travel, %"))
 
 
 def test_html_that_follows_on_html_is_one_output():
@@ -29,8 +31,10 @@ def test_html_that_follows_on_html_is_one_output():
 
 
 def test_a_figure_carries_its_content_in_words():
-    content = FIGURE.bundle()[PLOTLY_MIME]
-    assert content == {"data": [{"type": "scatter"}], "layout": {"height": 1, "meta": {"alt": "the 2” valve"}}}
+    bundle = FIGURE.bundle()
+    about = {"alt": "the 2” valve", "title": "Title", "wide": False}
+    assert bundle[PLOTLY_MIME]["layout"] == {**FIGURE.layout, "meta": about}
+    assert '<title>the 2" valve</title>' in bundle[SVG_MIME]
     assert attribute('"') == "”"
 
 

@@ -39,6 +39,8 @@ def test_each_kind_of_part_says_what_came_of_it() -> None:
     assert {each.what for each in tried} == {"resolution"}
     assert outcomes("Ramp up") == [f"{len(tried)} trials of resolution"]
     assert outcomes("Hold")[0].startswith("reading, up, cycle 1: travel 49.92 % at 50.00 % command")
+    begins = "reading, up (a run begins with it, no repeat), cycle 1: travel"
+    assert [each.startswith(begins) for each in outcomes("Rest")] == [True, False]
     step = reduction.steps[0]
     assert f"% command: T86 {step.t86.value:.2f} s" in outcomes("Step")[0]
 

@@ -14,7 +14,7 @@ from kit.basis.recording_maps import ISO_8601, SECONDS, SERIAL_DAYS
 from kit.records.recordings.proposals.sniffed import Column
 
 _DATE: Final = r"(?P<a>\d{1,4})(?P<mark>[./-])(?P<b>\d{1,2}|[^\W\d_]{3,9}\.?)(?P=mark)(?P<c>\d{1,4})"
-_CLOCK: Final = r"\d{1,2}:(?P<m>\d{2})(?P<s>:\d{2})?(?:(?P<point>[.,:])(?P<f>\d{1,9}))?(?P<half>\s*[AaPp]\.?[Mm]\.?)?"
+_CLOCK: Final = r"\d{1,3}:(?P<m>\d{2})(?P<s>:\d{2})?(?:(?P<point>[.,:])(?P<f>\d{1,9}))?(?P<half>\s*[AaPp]\.?[Mm]\.?)?"
 _STAMP: Final = re.compile(rf"(?:{_DATE})?(?P<gap>[\sT]+)?(?:{_CLOCK})?")
 _ISO: Final = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2}([.,]\d+)?)?(Z|[+-]\d{2}:?\d{2})?)?")
 _WORDS: Final = re.compile(
