@@ -45,7 +45,7 @@ def _placed_cell(cell: NotebookNode) -> NotebookNode:
 
 
 def _cell(name: str, outputs: list[NotebookNode]) -> NotebookNode:
-    content = {"cell_type": "code", "id": name, "execution_count": None, "source": "", "metadata": {}}
+    content: dict[str, Any] = {"cell_type": "code", "id": name, "execution_count": None, "source": "", "metadata": {}}
     return NotebookNode({**content, "outputs": outputs})  # type: ignore[no-untyped-call]
 
 
