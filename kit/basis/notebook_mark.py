@@ -34,7 +34,7 @@ def source_of(cell: Mapping[str, Any]) -> str:
     """A cell's source, the values of parameters left out that a run gives anyway."""
     source = cell.get("source", "")
     text = source if isinstance(source, str) else "".join(source)
-    return _without_given(text) if _PARAMETERS in _tags(cell) else text
+    return without_given(text) if _PARAMETERS in _tags(cell) else text
 
 
 def _counted(cell: Mapping[str, Any]) -> list[Any]:
@@ -46,7 +46,8 @@ def _tags(cell: Mapping[str, Any]) -> list[str]:
     return tags
 
 
-def _without_given(source: str) -> str:
+def without_given(source: str) -> str:
+    """A cell's source in which unit, tag and outputs are given nothing."""
     try:
         statements = ast.parse(source).body
     except SyntaxError:

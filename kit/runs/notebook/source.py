@@ -46,6 +46,7 @@ class Chosen:
     """The notebook that a command runs, and what it says of that; "" where there was but one."""
 
     source: Source
+    path: Path
     said: str
 
 
@@ -88,18 +89,18 @@ def choose(given: Path | None) -> Chosen:
         If it cannot be read.
     """
     if given is not None:
-        return Chosen(read_source(given), f"Notebook: {given}")
+        return Chosen(read_source(given), given, f"Notebook: {given}")
     packaged = notebook_path(TAG_REPORT)
     found = _in_working_folder()
     if found is None or found.samefile(packaged):
-        return Chosen(read_source(packaged), "")
+        return Chosen(read_source(packaged), packaged, "")
     if _in_a_unit(found):
         passed_over = f"{found} lies in a unit's folder and was passed over; to run it, name it with --notebook."
-        return Chosen(read_source(packaged), f"Notebook: the packaged one. {passed_over}")
+        return Chosen(read_source(packaged), packaged, f"Notebook: the packaged one. {passed_over}")
     source = read_source(found)
     same = source.mark == read_source(packaged).mark
     other = "the same as the packaged one." if same else "which differs from the packaged one; that one was not used."
-    return Chosen(source, f"Notebook: {found}, {other}")
+    return Chosen(source, found, f"Notebook: {found}, {other}")
 
 
 def _in_working_folder() -> Path | None:

@@ -14,7 +14,7 @@ from kit.basis.notebook_mark import notebook_mark
 from kit.views.pieces.parts import PAGE_MIME, PART_MIME
 from kit.views.placing.cleaned import serialised
 
-STANDARD: Final = "23b5fea1698763e47af3fda0c999810b0447d1d6af97f5c390ec2253d1218fc1"  # of notebooks/tag_report.ipynb
+STANDARD: Final = "1e9598a0cb002bb79a4a6a025aece0c9b905349b98b2e368733a8f7b2cc948a8"  # of notebooks/tag_report.ipynb
 _UNNAMED: Final = "a notebook"
 
 
