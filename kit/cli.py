@@ -20,6 +20,7 @@ from kit.runs.engines import Engine, prepared
 from kit.runs.errors import RunError
 
 if TYPE_CHECKING:
+    from kit.runs.notebook.source import Source
     from kit.runs.workers.cluster import Cluster
 
 SOME_PAGE_MISSING: Final = 1
@@ -63,6 +64,16 @@ TlsFile = Annotated[
     typer.Option(metavar="FILE", help="PEM file for a tls:// cluster; all three, or as dask is configured."),
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit status 3 when a tag fails or conditionally fails.")]
+
+
+Notebook = Annotated[
+    Path | None,
+    typer.Option(
+        "--notebook",
+        metavar="FILE",
+        help="The notebook to run for a tag; by default notebooks/tag_report.ipynb here, else the packaged one.",
+    ),
+]
 
 
 def main() -> None:
@@ -147,17 +158,19 @@ def report(
     unit_or_tag: Annotated[str, typer.Argument(metavar="[UNIT] TAG", help="The unit's folder, then the tag.")],
     tag: Annotated[str | None, typer.Argument(metavar="", show_default=False)] = None,
     out: Out = None,
+    notebook: Notebook = None,
     engine: EngineOption = "fast",
     tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
 ) -> None:
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
+    source = _chosen(notebook)
     with prepared(engine):  # it preloads while the rest is imported here
         from kit.runs.batch import run_report
 
         outputs = _outputs(folder, out)
-        made = run_report(folder, outputs, tag or unit_or_tag, time_limit_s=tag_timeout, engine=engine)
+        made = run_report(folder, outputs, tag or unit_or_tag, notebook=source, time_limit_s=tag_timeout, engine=engine)
     say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}")
     if made.failed:
         raise typer.Exit(SOME_PAGE_MISSING)
@@ -169,6 +182,7 @@ def report(
 def batch(
     unit: Unit = None,
     every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
+    notebook: Notebook = None,
     workers: Annotated[
         int | None, typer.Option("--workers", min=1, metavar="N", help="Worker processes; by default one a core.")
     ] = None,
@@ -189,7 +203,8 @@ def batch(
     """Run every tag that changed since its last report, then the unit's page."""
     folder = find_unit(unit)
     outputs = _outputs(folder, out)
-    standing = None if every_tag else _standing(folder, outputs)
+    source = _chosen(notebook)
+    standing = None if every_tag else _standing(folder, outputs, source)
     if standing is not None:
         made = nothing_to_do(outputs, standing)
     else:
@@ -199,6 +214,7 @@ def batch(
             made = run_batch(
                 folder,
                 outputs,
+                notebook=source,
                 every_tag=every_tag,
                 workers=workers,
                 cluster=_machines(cluster, cluster_tls_ca, cluster_tls_cert, cluster_tls_key),
@@ -233,11 +249,21 @@ def _outputs(unit_folder: Path, out: Path | None) -> Path:
     return out or Path("outputs", unit_folder.resolve().name)
 
 
-def _standing(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
+def _chosen(notebook: Path | None) -> Source:
+    """The notebook to run; which one it is is said where there was a choice."""
+    from kit.runs.notebook.source import choose
+
+    chosen = choose(notebook)
+    if chosen.said:
+        say(chosen.said)
+    return chosen.source
+
+
+def _standing(unit_folder: Path, outputs: Path, notebook: Source) -> Mapping[str, str] | None:
     """Every tag's verdict where nothing changed: found before all that makes reports is imported."""
     from kit.runs.outputs.standing import standing_verdicts
 
-    return standing_verdicts(unit_folder, outputs)
+    return standing_verdicts(unit_folder, outputs, notebook)
 
 
 def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:

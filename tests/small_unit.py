@@ -74,5 +74,7 @@ def shows_result(expression: str) -> str:
     """Source of a cell that shows a result, as the report's last cell does."""
     return (
         "from IPython.display import publish_display_data\n"
+        "page = {'title': tag, 'document_css': '\"D\"', 'assets': '..', 'sections': []}\n"
+        "publish_display_data({'application/vnd.strokebook.page+json': page})\n"
         f"publish_display_data({{'application/vnd.strokebook.result+json': {expression}}})"
     )

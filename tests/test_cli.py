@@ -8,7 +8,9 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import nbformat
 import pytest
+from nbformat.v4 import new_code_cell, new_notebook
 from typer.testing import CliRunner
 
 import kit
@@ -16,6 +18,7 @@ from kit import cli
 from kit.demo import DEMO_UNIT
 from kit.runs.done import BatchReport, TagReport
 from kit.runs.outputs.store import files_below
+from tests.runs.stand_in import rows_of
 from tests.small_unit import small_unit
 
 __all__ = ["small_unit"]  # a fixture
@@ -148,6 +151,39 @@ def test_report_batch_and_verify_on_a_small_unit(small_folder: Path):
     verify = strokebook(small_folder, "verify")
     assert verify.returncode == 1
     assert "index.html: not as it was issued" in verify.stdout
+
+
+def test_no_notebook_is_run_because_it_lies_in_a_units_folder(small_unit: Path):
+    """Typed inside the unit's folder, and from where the unit is named."""
+    ran = small_unit.parents[1] / "ran"
+    folder = small_unit / "notebooks"
+    folder.mkdir()
+    write_notebook(folder / "tag_report.ipynb", f"open({str(ran)!r}, 'w').close()")
+    inside = strokebook(small_unit, "report", ".", "HV-1", "--out", str(small_unit.parents[1] / "out"))
+    assert "lies in a unit's folder and was passed over" in inside.stdout
+    assert "Conditional pass: " in inside.stdout
+    assert strokebook(small_unit.parents[1], "batch").returncode == 0
+    assert not ran.exists()
+
+
+def test_a_notebook_that_is_named_is_run_and_one_without_page_one_gives_no_verdict(small_folder: Path):
+    named = small_folder / "plant.ipynb"
+    write_notebook(named, "print('of the plant')")
+    done = strokebook(small_folder, "batch", "--notebook", "plant.ipynb")
+    assert done.returncode == 1
+    assert "Notebook: plant.ipynb" in done.stdout
+    assert done.stdout.count("showed no page one") == 3
+    outputs = small_folder / "outputs/small"
+    assert {row["verdict"] for row in rows_of(outputs / "tags.csv")} == {""}
+    assert "of the plant" in (outputs / "tags/HV-1/report.html").read_text(encoding="utf-8")
+    assert "Made by the notebook plant.ipynb" in (outputs / "tags/HV-1/report.html").read_text(encoding="utf-8")
+    assert '"notebook": "plant.ipynb"' in (outputs / "manifest.json").read_text(encoding="utf-8")
+
+
+def write_notebook(path: Path, source: str) -> None:
+    """A notebook that takes a unit and a tag, and shows no page one."""
+    head = new_code_cell('unit: str = ""\ntag: str = ""', metadata={"tags": ["parameters"]})
+    nbformat.write(new_notebook(cells=[head, new_code_cell(source)]), path)
 
 
 @pytest.mark.usefixtures("small_unit")

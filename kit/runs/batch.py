@@ -11,6 +11,7 @@ from kit.records import read_unit
 from kit.runs.done import UNIT_PAGE, BatchReport, Progress, TagDone, TagReport, nothing_to_do
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun, run_tag
+from kit.runs.notebook.source import Source, packaged_source
 from kit.runs.outputs.dossier import Dossier, open_dossier
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.standing import all_standing, check_place
@@ -23,6 +24,7 @@ def run_batch(
     unit_folder: Path,
     outputs: Path,
     *,
+    notebook: Source | None = None,
     every_tag: bool = False,
     workers: int | None = None,
     cluster: Cluster | None = None,
@@ -32,7 +34,8 @@ def run_batch(
 ) -> BatchReport:
     """Run every tag that changed since its last report, then the unit's page.
 
-    What changed is decided by content: the tag's own share of the records, the notebook, the package.
+    What changed is decided by content: the tag's own share of the records, the notebook (None: the packaged one),
+    the package.
     A notebook that fails leaves a page that says so, and is run again by the next batch. A batch that
     was interrupted is gone on with.
 
@@ -42,13 +45,14 @@ def run_batch(
         If the unit's folder, the outputs folder or the cluster cannot be used.
     """
     check_place(unit_folder, outputs)
+    source = notebook or packaged_source()
     with locked(outputs) as work:
-        standing = None if every_tag else all_standing(unit_folder, outputs, work)
+        standing = None if every_tag else all_standing(unit_folder, outputs, work, source)
         if standing is not None:
             return nothing_to_do(outputs, standing)
-        dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work)
+        dossier = open_dossier(read_unit(unit_folder), unit_folder, outputs, work, source)
         changed = [tag for tag in dossier.unit.tags if every_tag or not dossier.stands(tag)]
-        jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s, engine=engine) for tag in changed)
+        jobs = (Job(tag, dossier.slice_of(tag), dossier.label, time_limit_s, source, engine) for tag in changed)
         wanted_workers = max(1, min(workers or available_workers(), len(changed)))
         finished = cluster.run_jobs(jobs) if cluster is not None and changed else run_jobs(jobs, wanted_workers)
         with contextlib.closing(finished):
@@ -61,7 +65,13 @@ def run_batch(
 
 
 def run_report(
-    unit_folder: Path, outputs: Path, tag: str, *, time_limit_s: int = TIME_LIMIT_S, engine: Engine = "fast"
+    unit_folder: Path,
+    outputs: Path,
+    tag: str,
+    *,
+    notebook: Source | None = None,
+    time_limit_s: int = TIME_LIMIT_S,
+    engine: Engine = "fast",
 ) -> TagReport:
     """Run one tag's notebook and put its page in its place among the unit's outputs.
 
@@ -73,10 +83,12 @@ def run_report(
         If the unit's folder, the tag or the outputs folder cannot be used.
     """
     check_place(unit_folder, outputs)
+    source = notebook or packaged_source()
     with locked(outputs) as work:
         unit = read_unit(unit_folder, recordings_of=tag)
-        dossier = open_dossier(unit, unit_folder, outputs, work)
-        outcome = run_tag(tag, dossier.slice_of(tag), dossier.label, time_limit_s=time_limit_s, engine=engine)
+        dossier = open_dossier(unit, unit_folder, outputs, work, source)
+        records = dossier.slice_of(tag)
+        outcome = run_tag(tag, records, dossier.label, notebook=source, time_limit_s=time_limit_s, engine=engine)
         dossier.keep_tag(tag, outcome)
         dossier.issue(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}

@@ -13,7 +13,8 @@ from typing import Final
 import kit
 from kit.runs.code_meaning import code_meaning
 from kit.runs.hashing import fingerprint
-from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.notebook.packaged import UNIT_SUMMARY
+from kit.runs.notebook.source import Source, packaged_source
 
 LIBRARIES: Final[dict[str, str]] = {  # each can move a number, a word or a line of a page, by what stands beside it
     "beautifulsoup4": "writes out HTML that a notebook shows of its own",
@@ -55,7 +56,7 @@ def present_versions() -> dict[str, str]:
     return dict(_versions())
 
 
-def page_made_by(notebook: Path) -> str:
+def page_made_by(notebook: Source) -> str:
     """Fingerprint of all that a page of this notebook is made by, apart from the records.
 
     Counted is what the code does, not how it is written down (`code_meaning`), and every template and style.
@@ -64,7 +65,7 @@ def page_made_by(notebook: Path) -> str:
     import of what makes a page and finds none of these on the way.
     """
     versions = json.dumps(present_versions(), sort_keys=True).encode()
-    return fingerprint((notebook.read_bytes(), kit_fingerprint().encode(), versions))
+    return fingerprint((notebook.name.encode(), notebook.mark.encode(), kit_fingerprint().encode(), versions))
 
 
 @cache
@@ -79,9 +80,10 @@ def kit_fingerprint(root: Path = Path(kit.__file__).parent) -> str:
 
 
 @cache
-def made_by() -> str:
-    """Fingerprint of every source, both notebooks and the libraries, byte by byte: whether anything changed at all."""
-    notebooks = (notebook_path(name).read_bytes() for name in (TAG_REPORT, UNIT_SUMMARY))
+def made_by(notebook: Source) -> str:
+    """Fingerprint of every source byte by byte, both notebooks and the libraries: whether anything changed at all."""
+    both = (notebook, packaged_source(UNIT_SUMMARY))
+    notebooks = (text.encode() for each in both for text in (each.name, each.mark))
     sources = (path.read_bytes() for path in _files(Path(kit.__file__).parent))
     return fingerprint((json.dumps(present_versions(), sort_keys=True).encode(), *notebooks, *sources))
 

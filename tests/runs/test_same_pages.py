@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -26,12 +27,13 @@ def plainly(folder: Path, tag: str) -> bytes:
     environment = {**os.environ, "JUPYTER_PREFER_ENV_PATH": "1"}
     executed = folder / "out.ipynb"
     notebook = str(notebook_path(TAG_REPORT))
+    shutil.copytree(ROOT / UNIT, folder / UNIT)  # the notebook writes its page to the outputs/ beside it
     commands = (
         (PAPERMILL, "--no-progress-bar", notebook, str(executed), "-p", "unit", UNIT, "-p", "tag", tag),
         (JUPYTER, "nbconvert", "--to", "html", "--template", "strokebook", str(executed)),
     )
     for command in commands:
-        subprocess.run(command, cwd=ROOT, env=environment, check=True, capture_output=True, timeout=300)
+        subprocess.run(command, cwd=folder, env=environment, check=True, capture_output=True, timeout=300)
     return executed.with_suffix(".html").read_bytes()
 
 
@@ -56,6 +58,7 @@ def test_a_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path, tag: 
     made = run_tag(tag, to_slice(records), UNIT)
     assert made.error == ""
     assert made.html == plainly(tmp_path, tag)
+    assert made.html == (tmp_path / "outputs" / "lime-works" / "tags" / tag / "report.html").read_bytes()
     assert run_tag(tag, to_slice(records), UNIT) == made
 
 

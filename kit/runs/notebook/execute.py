@@ -25,8 +25,9 @@ from kit.runs.engines import Engine, engine_class, scratch_place
 from kit.runs.errors import KernelLostError
 from kit.runs.notebook.client import error_output
 from kit.runs.notebook.kernel_settings import ONE_THREAD, PREFIX
-from kit.runs.notebook.normalise import normalise, result_of, text_of_record, to_bytes
-from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, check_parameters, notebook_path
+from kit.runs.notebook.normalise import has_page_one, normalise, result_of, text_of_record, to_bytes
+from kit.runs.notebook.packaged import UNIT_SUMMARY, check_parameters
+from kit.runs.notebook.source import Source, packaged_source, read_source
 from kit.views.exporter import ReportExporter
 from kit.views.figure_file import figure_file
 
@@ -56,7 +57,7 @@ def run_tag(
     slice_bytes: bytes,
     unit: str,
     *,
-    notebook: Path | None = None,
+    notebook: Source | Path | None = None,
     time_limit_s: int = TIME_LIMIT_S,
     engine: Engine = "fast",
 ) -> TagRun:
@@ -66,7 +67,7 @@ def run_tag(
     notebook kept as evidence depends on where the slice lay. A notebook that fails is a result, not
     an exception.
     """
-    source = notebook or notebook_path(TAG_REPORT)
+    source = _source(notebook) or packaged_source()
     written_as: dict[str, str] = {}
 
     def run(scratch: Path) -> _Executed:
@@ -79,10 +80,11 @@ def run_tag(
     if executed is None:
         return failed_run(tag, _one_line(error, written_as))
     normalise(executed, written_as)
+    executed.metadata.update(source.on_record)
     result = result_of(executed)
-    if result is None and not error:
-        error = "the notebook ran through and left no result"
-        executed.cells.append(_error_cell(error))
+    if not error:
+        error = _lacks(tag, executed, result)
+        executed.cells += [_error_cell(error)] if error else []
     kept = None if error or result is None else result_bytes(result)
     return TagRun(_page(executed), to_bytes(executed), kept, figure_file(executed), _one_line(error, written_as))
 
@@ -92,7 +94,7 @@ def run_unit_page(
     outputs: Path,
     unit: str,
     *,
-    notebook: Path | None = None,
+    notebook: Source | Path | None = None,
     time_limit_s: int = TIME_LIMIT_S,
     engine: Engine = "fast",
 ) -> TagRun:
@@ -103,7 +105,7 @@ def run_unit_page(
 
     def run(scratch: Path) -> _Executed:
         written_as[str(scratch)] = "."
-        return _execute(notebook or notebook_path(UNIT_SUMMARY), parameters, scratch, time_limit_s, engine)
+        return _execute(_source(notebook) or packaged_source(UNIT_SUMMARY), parameters, scratch, time_limit_s, engine)
 
     executed, error = _in_scratch(run, engine)
     if executed is None:
@@ -128,16 +130,31 @@ def failed_run(title: str, what: str) -> TagRun:
     return TagRun(_page(notebook), to_bytes(notebook), None, figure_file(notebook), what)
 
 
+def _lacks(tag: str, executed: nbformat.NotebookNode, result: Mapping[str, Any] | None) -> str:
+    """What a notebook that ran through did not leave, so that no verdict is taken from it; "" for one that did."""
+    if not has_page_one(executed):
+        return "the notebook ran through and showed no page one"
+    if result is None:
+        return "the notebook ran through and left no result"
+    if result.get("tag", tag) != tag:
+        return f"the notebook ran through and left the result of {result['tag']}"
+    return ""
+
+
+def _source(notebook: Source | Path | None) -> Source | None:
+    return read_source(notebook) if isinstance(notebook, Path) else notebook
+
+
 def _execute(
-    source: Path, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
+    source: Source, parameters: Mapping[str, str], scratch: Path, time_limit_s: int, engine: Engine
 ) -> _Executed:
-    check_parameters(source, parameters)
+    check_parameters(source.name, source.cells, parameters)
     kept: list[nbformat.NotebookNode] = []
     error = ""
     try:
         with _kernel_environment(scratch):
             execute_notebook(  # type: ignore[no-untyped-call]
-                _notebook(source, source.stat().st_mtime_ns),
+                _notebook(source),
                 None,
                 parameters=dict(parameters),
                 engine_name=_registered(engine),
@@ -168,9 +185,11 @@ def _registered(engine: Engine) -> str:
 
 
 @lru_cache(maxsize=4)
-def _notebook(source: Path, _: int) -> nbformat.NotebookNode:
-    """The notebook as it stands in its file; papermill works on a copy of it."""
-    notebook: nbformat.NotebookNode = nbformat.read(source, as_version=4)  # type: ignore[no-untyped-call]
+def _notebook(source: Source) -> nbformat.NotebookNode:
+    """The notebook that papermill works on a copy of."""
+    kernel = {"display_name": "Python 3", "language": "python", "name": "python3"}
+    content = {"cells": source.cells, "metadata": {"kernelspec": kernel, "language_info": {"name": "python"}}}
+    notebook: nbformat.NotebookNode = nbformat.from_dict({**content, "nbformat": 4, "nbformat_minor": 5})  # type: ignore[no-untyped-call]
     return notebook
 
 

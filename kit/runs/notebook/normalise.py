@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import nbformat
 
+from kit.views.pieces.parts import PAGE_MIME
 from kit.views.placing.plain_text import plain_text
 
 RESULT_TYPE: Final = "application/vnd.strokebook.result+json"
@@ -47,6 +48,12 @@ def result_of(notebook: nbformat.NotebookNode) -> dict[str, Any] | None:
         if RESULT_TYPE in output.get("data", {})
     )
     return next(shown, None)
+
+
+def has_page_one(notebook: nbformat.NotebookNode) -> bool:
+    """Whether the notebook showed page one, which gives the page its title and its verdict."""
+    outputs = (output for cell in notebook.cells for output in cell.get("outputs", []))
+    return any(PAGE_MIME in output.get("data", {}) for output in outputs)
 
 
 def text_of_record(text: str, written_as: Mapping[str, str]) -> str:

@@ -1,11 +1,11 @@
-"""The packaged notebooks: where they stand and which parameters they take."""
+"""The packaged notebooks: where they stand, and which parameters a notebook takes."""
 
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import kit
 from kit.runs.errors import RunError
@@ -30,7 +30,7 @@ def notebook_path(name: str) -> Path:
     raise RunError(f"{name}.ipynb: not found beside the package. Install strokebook again.")
 
 
-def known_parameters(notebook: Path) -> tuple[str, ...]:
+def known_parameters(name: str, cells: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
     """Names assigned in the cell tagged ``parameters``, in order.
 
     Raises
@@ -38,17 +38,17 @@ def known_parameters(notebook: Path) -> tuple[str, ...]:
     RunError
         If the notebook has no such cell.
     """
-    import nbformat  # takes longer to import than finding out that there is nothing to run
-
-    cells = nbformat.read(notebook, as_version=4).cells  # type: ignore[no-untyped-call]
-    tagged = (cell for cell in cells if "parameters" in cell.metadata.get("tags", ()))
+    tagged = (cell for cell in cells if "parameters" in cell["metadata"].get("tags", ()))
     cell = next(tagged, None)
     if cell is None:
-        raise RunError(f"{notebook.name}: no cell is tagged `parameters`. Tag the one that assigns them.")
-    return tuple(_assigned(ast.parse(cell.source)))
+        raise RunError(f"{name}: no cell is tagged `parameters`. Tag the one that assigns them.")
+    try:
+        return tuple(_assigned(ast.parse(cell["source"])))
+    except SyntaxError as error:
+        raise RunError(f"{name}: the cell tagged `parameters` is not Python ({error}). Correct it.") from error
 
 
-def check_parameters(notebook: Path, names: Iterable[str]) -> None:
+def check_parameters(name: str, cells: Iterable[Mapping[str, Any]], wanted: Iterable[str]) -> None:
     """Refuse names that the notebook does not take: papermill would only log them and run on.
 
     Raises
@@ -56,11 +56,11 @@ def check_parameters(notebook: Path, names: Iterable[str]) -> None:
     RunError
         If a name is unknown; the message lists the known ones.
     """
-    known = known_parameters(notebook)
-    unknown = [name for name in names if name not in known]
+    known = known_parameters(name, cells)
+    unknown = [each for each in wanted if each not in known]
     if unknown:
         raise RunError(
-            f"{notebook.name}: unknown parameter {', '.join(unknown)}. It takes {', '.join(known)}. "
+            f"{name}: unknown parameter {', '.join(unknown)}. It takes {', '.join(known)}. "
             "Correct the name, or add it to the cell tagged `parameters`."
         )
 

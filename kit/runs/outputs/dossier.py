@@ -21,7 +21,8 @@ from kit.runs.hashing import fingerprint
 from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
 from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
-from kit.runs.notebook.packaged import TAG_REPORT, UNIT_SUMMARY, notebook_path
+from kit.runs.notebook.packaged import UNIT_SUMMARY
+from kit.runs.notebook.source import Source, packaged_source
 from kit.runs.outputs.standing import is_there
 from kit.runs.outputs.store import Store, Written
 from kit.views.exporter import plotly_script
@@ -41,6 +42,7 @@ class Dossier:
     journal: Journal
     issued: Manifest  # as it stands before this run
     folders: Mapping[str, str]  # name of a tag's folder, in the register's order
+    notebook: Source  # that the tags' pages are made by
     files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
@@ -68,7 +70,7 @@ class Dossier:
         if tag not in self._present:
             share, rows = tag_mark(self.unit, tag)
             marks = (fingerprint((*parts, self._made_by.encode())) for parts in ((share,), (share, rows)))
-            self._present[tag] = tuple(IssuedTag(self.folders[tag], mark, present_versions()) for mark in marks)
+            self._present[tag] = tuple(IssuedTag(self.folders[tag], mark, self._versions) for mark in marks)
         return self._present[tag][places]
 
     def stands(self, tag: str) -> bool:
@@ -135,7 +137,7 @@ class Dossier:
             tags=self.tags,
             unit_page=self.unit_page if up_to_date else "",
             sizes={name: each.size_bytes for name, each in self.files.items()},
-            made_by=made_by() if whole_unit else self.issued.made_by,
+            made_by=made_by(self.notebook) if whole_unit else self.issued.made_by,
         )
         if new != self.issued:
             self.store.issue(new.to_bytes())
@@ -143,7 +145,11 @@ class Dossier:
 
     @cached_property
     def _made_by(self) -> str:
-        return page_made_by(notebook_path(TAG_REPORT))
+        return page_made_by(self.notebook)
+
+    @cached_property
+    def _versions(self) -> dict[str, str]:
+        return present_versions() | self.notebook.on_record
 
     def _is_there(self, name: str) -> bool:
         return is_there(self.store.folder, name, self.files.get(name))
@@ -152,7 +158,7 @@ class Dossier:
         """What the unit's page would be made from now."""
         tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
         marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
-        return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(notebook_path(UNIT_SUMMARY)).encode()))
+        return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(packaged_source(UNIT_SUMMARY)).encode()))
 
     def _prepare(self, name: str, data: bytes) -> None:
         path = self.store.prepared(name)
@@ -166,7 +172,7 @@ def _shows_places(outcome: TagRun) -> bool:
     return any(each["row"] is not None for each in found)
 
 
-def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path) -> Dossier:
+def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path, notebook: Source) -> Dossier:
     """The outputs folder of a unit, as it stands, with what an interrupted run has put there.
 
     Raises
@@ -186,6 +192,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         journal=journal_in(work),
         issued=issued,
         folders=folder_names(unit.tags),
+        notebook=notebook,
         files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,

@@ -9,6 +9,7 @@ from pathlib import Path
 from kit.records.folder.inputs import hash_inputs
 from kit.runs.errors import RunError
 from kit.runs.made_by import made_by
+from kit.runs.notebook.source import Source
 from kit.runs.outputs.journal import journal_in
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.manifest import read_manifest
@@ -17,7 +18,7 @@ from kit.runs.outputs.collected import bare
 from kit.runs.outputs.csv_tables import CSV_ENCODING
 
 
-def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | None:
+def standing_verdicts(unit_folder: Path, outputs: Path, notebook: Source) -> Mapping[str, str] | None:
     """The verdict of every tag if nothing changed since the last batch; None: something did, or may have.
 
     Raises
@@ -27,10 +28,10 @@ def standing_verdicts(unit_folder: Path, outputs: Path) -> Mapping[str, str] | N
     """
     check_place(unit_folder, outputs)
     with locked(outputs) as work:
-        return all_standing(unit_folder, outputs, work)
+        return all_standing(unit_folder, outputs, work, notebook)
 
 
-def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str] | None:
+def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source) -> dict[str, str] | None:
     """The same, for a run that holds the lock.
 
     Decided by the SHA-256 of every input, notebook and source, by the libraries, and by the outputs being there: nothing
@@ -40,7 +41,7 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path) -> dict[str, str]
     whole = issued.unit_page and issued.unit == unit_folder.name and not journal_in(work).entries()
     if not whole or not all(tag.fingerprint for tag in issued.tags.values()):
         return None
-    if issued.made_by != made_by() or dict(issued.inputs) != hash_inputs(unit_folder):
+    if issued.made_by != made_by(notebook) or dict(issued.inputs) != hash_inputs(unit_folder):
         return None
     if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
         return None

@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.runs.errors import RunError
-from kit.runs.made_by import page_made_by, present_versions
+from kit.runs.made_by import kit_fingerprint, present_versions
 from kit.runs.notebook.execute import LOST, TagRun, failed_run
-from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.runs.workers.jobs import Job, outcome_of, run_job, run_until_lost
 
 _SOURCES: Final = "strokebook's sources"
@@ -95,8 +94,8 @@ class Cluster:
 
 @cache
 def environment() -> dict[str, str]:
-    """What must be the same everywhere, so that the pages are."""
-    return {**present_versions(), _SOURCES: page_made_by(notebook_path(TAG_REPORT))[:12]}
+    """What must be the same everywhere, so that the pages are. The notebook comes with each job."""
+    return {**present_versions(), _SOURCES: kit_fingerprint()[:12]}
 
 
 def run_checked(job: Job, wanted: Mapping[str, str]) -> TagRun:

@@ -6,11 +6,11 @@ import time
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, failed_run, run_tag
 from kit.runs.notebook.memory import last_peak_mb
+from kit.runs.notebook.source import Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class Job:
     slice_bytes: bytes
     unit: str
     time_limit_s: int
-    notebook: Path | None = None  # None: the packaged one
+    notebook: Source | None = None  # None: the packaged one
     engine: Engine = "fast"
 
 

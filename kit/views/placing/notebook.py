@@ -9,6 +9,7 @@ from nbconvert.preprocessors import Preprocessor
 from nbformat import NotebookNode
 
 from kit.views.pieces.parts import PAGE_MIME, PART_MIME, RESULT_MIME
+from kit.views.placing.made_by_notebook import made_by_notebook
 
 _OWN: Final = frozenset((PAGE_MIME, PART_MIME, RESULT_MIME))
 _NOT_ON_THE_PAGE: Final = frozenset(("notebook-only", "papermill-error-cell-tag"))
@@ -28,6 +29,8 @@ def placed_notebook(nb: NotebookNode) -> NotebookNode:
     A cell tagged ``notebook-only`` stays in the notebook, unless it failed.
     """
     cells = [placed for cell in nb.cells for placed in [_placed_cell(cell)] if placed.outputs]
+    said = made_by_notebook(nb)
+    cells += [_cell("made-by", [_part(said)])] if said else []
     return NotebookNode({**nb, "cells": cells})  # type: ignore[no-untyped-call]
 
 
@@ -38,9 +41,12 @@ def _placed_cell(cell: NotebookNode) -> NotebookNode:
         outputs = [output for output in outputs if output.output_type == "error"]
     elif cell.cell_type == "markdown":
         outputs = [_part(f'<div class="words">\n{_words(cell)}\n</div>')]
-    placed = [each for each in map(_placed, outputs) if each is not None]
-    content = {"cell_type": "code", "id": cell.get("id", "cell"), "execution_count": None, "source": ""}
-    return NotebookNode({**content, "metadata": NotebookNode(), "outputs": placed})  # type: ignore[no-untyped-call]
+    return _cell(cell.get("id", "cell"), [each for each in map(_placed, outputs) if each is not None])
+
+
+def _cell(name: str, outputs: list[NotebookNode]) -> NotebookNode:
+    content: dict[str, Any] = {"cell_type": "code", "id": name, "execution_count": None, "source": "", "metadata": {}}
+    return NotebookNode({**content, "outputs": outputs})  # type: ignore[no-untyped-call]
 
 
 def _placed(output: NotebookNode) -> NotebookNode | None:

@@ -103,9 +103,28 @@ def test_a_failure_is_told_and_the_cells_before_it_are_kept(notebook: Write, sou
 
 
 def test_a_notebook_that_leaves_no_result_has_failed(notebook: Write):
-    done = run_tag("A", b"{}", "inputs/u", notebook=notebook("1 + 1"))
+    page = shows_result("{'verdict': 'pass'}").replace("strokebook.result", "strokebook.other")
+    done = run_tag("A", b"{}", "inputs/u", notebook=notebook(page))
     assert done.result is None
     assert "left no result" in done.error
+    assert b"This report is incomplete" in done.html
+
+
+@pytest.mark.parametrize(
+    ("given", "wanted", "said"),
+    [
+        ("strokebook.page", "strokebook.other", "showed no page one"),
+        ("'tag': tag", "'tag': 'B'", "left the result of B"),
+    ],
+)
+def test_no_verdict_is_taken_from_a_notebook_without_page_one_or_with_the_result_of_another_tag(
+    notebook: Write, given: str, wanted: str, said: str
+):
+    source = shows_result("{'tag': tag, 'verdict': 'pass'}")
+    assert run_tag("A", b"{}", "inputs/u", notebook=notebook(source)).result is not None
+    done = run_tag("A", b"{}", "inputs/u", notebook=notebook(source.replace(given, wanted)))
+    assert done.result is None
+    assert said in done.error
     assert b"This report is incomplete" in done.html
 
 

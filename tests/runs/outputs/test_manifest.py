@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from kit.runs import made_by
+from kit.runs.notebook.source import packaged_source
 from kit.runs.batch import run_batch, run_report
 from kit.runs.errors import RunError
 from kit.runs.outputs.store import files_below
@@ -73,7 +74,7 @@ def test_an_interrupted_batch_remembers_the_versions(small_unit: Path, outputs: 
     with pytest.raises(StopError):
         run_batch(small_unit, outputs, progress=stop)
     run_batch(small_unit, outputs)
-    assert set(map(str, entries(outputs).values())) == {str(dict(sorted(made_by.present_versions().items())))}
+    assert set(map(str, entries(outputs).values())) == {str(dict(sorted({**made_by.present_versions(), **packaged_source().on_record}.items())))}
 
 
 def test_a_manifest_of_the_old_form_is_read_and_every_tag_is_made_again(

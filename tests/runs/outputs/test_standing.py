@@ -15,6 +15,7 @@ import pytest
 from kit.runs import made_by
 from kit.runs.batch import run_batch, run_report
 from kit.runs.errors import RunError
+from kit.runs.notebook.source import Source, packaged_source
 from kit.runs.outputs.store import files_below
 from kit.runs.outputs.verify import Difference, verify_outputs
 from kit.runs.done import TagDone
@@ -116,17 +117,38 @@ def test_with_nothing_to_do_no_record_is_read(small_unit: Path, outputs: Path, r
 
 
 @pytest.mark.usefixtures("as_it_is")
-@pytest.mark.parametrize("name", ["kit_fingerprint", "notebook_path"])
-def test_another_package_or_notebook_reruns_every_tag(
-    small_unit: Path, outputs: Path, runner: Runner, monkeypatch, tmp_path: Path, name: str
+def test_another_package_reruns_every_tag(small_unit: Path, outputs: Path, runner: Runner, monkeypatch):
+    run_batch(small_unit, outputs)
+    monkeypatch.setattr(made_by, "kit_fingerprint", lambda *_: "0" * 64)
+    monkeypatch.setattr(standing, "made_by", lambda _: "0" * 64)
+    assert run_batch(small_unit, outputs).ran == ALL
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "ran"),
+    [
+        pytest.param("tag_report.ipynb", b"sections.history", b"sections.readings", ALL, id="another cell"),
+        pytest.param("plant.ipynb", b"", b"", ALL, id="another name, which stands on the page"),
+        pytest.param("tag_report.ipynb", b"FV-102", b"FV-125", (), id="the tag that was looked at last"),
+        pytest.param("tag_report.ipynb", b'"execution_count": null', b'"execution_count": 7', (), id="a run"),
+    ],
+)
+def test_another_notebook_reruns_every_tag_and_the_same_one_saved_after_a_run_does_not(
+    small_unit: Path, outputs: Path, runner: Runner, name: str, old: bytes, new: bytes, ran: tuple[str, ...]
 ):
     run_batch(small_unit, outputs)
-    (tmp_path / "other.ipynb").write_text("{}")
-    for module in (dossier, made_by):
-        other = tmp_path / "other.ipynb" if name == "notebook_path" else "0" * 64
-        monkeypatch.setattr(module, name, lambda *_, other=other: other, raising=False)
-    monkeypatch.setattr(standing, "made_by", lambda: "0" * 64)
-    assert run_batch(small_unit, outputs).ran == ALL
+    packaged = packaged_source()
+    assert old in packaged.data
+    other = Source(name, packaged.data.replace(old, new))
+    assert run_batch(small_unit, outputs, notebook=other).ran == ran
+    assert run_batch(small_unit, outputs, notebook=other).nothing_to_do
+    assert {each["notebook"] for each in versions_of(outputs)} == {name}
+    assert {each["notebook_cells_sha256"] for each in versions_of(outputs)} == {other.mark}
+
+
+def versions_of(outputs: Path) -> list[dict[str, str]]:
+    content = json.loads((outputs / "manifest.json").read_bytes())
+    return [content["version_sets"][each["versions"]] for each in content["tags"].values()]
 
 
 def test_a_change_that_has_no_hand_in_a_page_reruns_no_tag(
@@ -134,8 +156,8 @@ def test_a_change_that_has_no_hand_in_a_page_reruns_no_tag(
 ):
     """Such as a help text: some source is another one, and no page is made by it."""
     run_batch(small_unit, outputs)
-    monkeypatch.setattr(standing, "made_by", lambda: "0" * 64)
-    monkeypatch.setattr(dossier, "made_by", lambda: "0" * 64)
+    monkeypatch.setattr(standing, "made_by", lambda _: "0" * 64)
+    monkeypatch.setattr(dossier, "made_by", lambda _: "0" * 64)
     report = run_batch(small_unit, outputs)
     assert (report.ran, report.unchanged, runner.pages) == ((), 3, 1)
     assert run_batch(small_unit, outputs).nothing_to_do

@@ -63,3 +63,22 @@ def test_what_is_for_the_notebook_only_stays_there_unless_it_failed(notebook: nb
     page = ReportExporter().page(notebook)
     assert "E: lost" in page
     assert "only here" not in page
+
+
+def test_a_section_that_is_left_out_is_told_and_moving_one_is_not(notebook: nbformat.NotebookNode) -> None:
+    assert "left out here" not in ReportExporter().page(notebook)
+    notebook.cells[3:5] = reversed(notebook.cells[3:5])
+    moved = ReportExporter().page(notebook)
+    assert "left out here" not in moved
+    history = next(cell for cell in notebook.cells if "sections.history" in cell.source)
+    notebook.cells.remove(history)
+    page = ReportExporter().page(notebook)
+    assert "Sections of the standard notebook left out here: History." in page
+    assert page.index("Valve commissioning record") < page.index("left out here")
+
+
+def test_a_notebook_without_page_one_says_so_and_gives_no_verdict(notebook: nbformat.NotebookNode) -> None:
+    notebook.cells = [cell for cell in notebook.cells if "front_page" not in cell.source]
+    page = ReportExporter().page(notebook)
+    assert page.index("shows no page one, so no verdict is given") < page.index("Every check")
+    assert "<title>Incomplete report" in page
