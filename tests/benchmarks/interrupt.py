@@ -34,7 +34,7 @@ WAYS = ("driver", "interrupt", "worker", "kernel", "parent")
 TOO_LATE = "ended already"
 TAGS = 12
 _GONE_WITHIN_S = 8.0
-_REPORT_FILES = ("report.html", "report.ipynb", "result.json")
+_REPORT_FILES = ("report.html", "report.ipynb", "result.json", "figures.js")
 
 
 class BrokenPromiseError(AssertionError):

@@ -34,7 +34,7 @@ class Runner:
     def tag(self, tag: str, slice_bytes: bytes, *_: object, **__: object) -> TagRun:
         self.ran.append(tag)
         if tag in self.fail:
-            return TagRun(b"incomplete", b"{}", None, "ValueError: no")
+            return TagRun(b"incomplete", b"{}", None, b"[]", "ValueError: no")
         rows = [{"tag": tag, "check": "stroke_time_open", "value": len(slice_bytes) / 3, "verdict": "pass"}]
         verdict = "fail" if tag == "HV/2" else "pass"
         result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
@@ -42,11 +42,11 @@ class Runner:
         if tag in self.flagged:
             problem = Problem("records/strokes.csv", self.flagged[tag], "", "", "Odd.", tag, table="strokes")
             result["found_problems"] = [asdict(problem)]
-        return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode())
+        return TagRun(b"<p>" + slice_bytes, slice_bytes, json.dumps(result).encode(), b"figures of " + slice_bytes)
 
     def unit_page(self, *_: object, **__: object) -> TagRun:
         self.pages += 1
-        return TagRun(b"<p>unit</p>", b"{}", None, "")
+        return TagRun(b"<p>unit</p>", b"{}", None, b"figures")
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:

@@ -20,10 +20,10 @@ from tests.runs.stand_in import Runner, change_a_stroke, rows_of, snapshot
 
 def test_the_outputs_are_those_of_the_contract(small_unit: Path, outputs: Path, runner: Runner):
     run_batch(small_unit, outputs)
-    files = ("report.html", "report.ipynb", "result.json")
+    files = ("figures.js", "report.html", "report.ipynb", "result.json")
     tags = [f"tags/{name}/{file}" for name in ("HV%2F2", "HV-1", "HV-3") for file in files]
     tables = ["open_records.csv", "problems.csv", "punch_list.csv", "results.csv", "tags.csv"]
-    others = ["assets/plotly.min.js", "index.html", "manifest.json"]
+    others = ["assets/plotly.min.js", "figures.js", "index.html", "manifest.json"]
     assert sorted(files_below(outputs)) == sorted([*others, *tables, *tags])
 
 

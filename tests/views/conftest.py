@@ -14,6 +14,7 @@ from kit.assessment import assess_tag
 from kit.basis.records import TagRecords
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.exporter import ReportExporter, plotly_script
+from kit.views.figure_file import FIGURE_FILE, figure_file
 from kit.views.report import sections
 from tests.views import made, made_recordings
 from tests.views.reader import outputs_of
@@ -55,8 +56,8 @@ def page() -> str:
 
 @pytest.fixture
 def report_file(tmp_path: Path, page: str) -> Path:
-    """The page in a folder as the batch lays it out, with the shared script."""
-    return _laid_out(tmp_path, page)
+    """The page in a folder as the batch lays it out, with what its figures are explored from."""
+    return _laid_out(tmp_path, page, executed(made.records()))
 
 
 @pytest.fixture
@@ -69,13 +70,14 @@ def recording_report_file(tmp_path: Path) -> Path:
     """The page of a tag whose whole record is one recording, laid out as the batch does."""
     logs = (made_recordings.log("hunting"), made_recordings.log("bad_spot", says="b"))
     notebook = executed(made_recordings.records("hunting", recordings=logs))
-    return _laid_out(tmp_path, str(ReportExporter().from_notebook_node(notebook)[0]))
+    return _laid_out(tmp_path, str(ReportExporter().from_notebook_node(notebook)[0]), notebook)
 
 
-def _laid_out(folder: Path, page: str) -> Path:
+def _laid_out(folder: Path, page: str, notebook: nbformat.NotebookNode) -> Path:
     (folder / "assets").mkdir()
     (folder / "assets" / "plotly.min.js").write_bytes(plotly_script())
     tag = folder / "tags" / "FV-1"
     tag.mkdir(parents=True)
     (tag / "report.html").write_text(page, encoding="utf-8")
+    (tag / FIGURE_FILE).write_bytes(figure_file(notebook))
     return tag / "report.html"

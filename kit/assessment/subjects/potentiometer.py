@@ -109,7 +109,7 @@ def _recorded(records: StageRecords) -> list[Finding]:
     places = ", ".join(f"{spot.position_pct:.1f} %" for spot in track.spots if spot.is_confirmed)
     at = f"at {places} of travel, seen both ways" if places else ""
     short = track.unseen or _seen_one_way(records)
-    found = [Finding("potentiometer_dropouts", replace(track.dropouts, beside={}), at=at, shortfall=short)]
+    found = [Finding("potentiometer_dropouts", _counted(track, short), at=at)]
     if feedback_is_raw(records.day.tag):
         quantities: dict[CheckName, Quantity] = {
             "potentiometer_low_margin": track.low_margin,
@@ -119,6 +119,11 @@ def _recorded(records: StageRecords) -> list[Finding]:
         margins = [finding_of(check, quantity, records) for check, quantity in quantities.items()]
         found += [_of_nominal_recording(each) for each in margins]
     return found
+
+
+def _counted(track: Track, short: str) -> Quantity:
+    """The dropouts that were seen; none seen is no count where one could have been missed."""
+    return Quantity(None, short) if short and track.dropouts.value == 0.0 else replace(track.dropouts, beside={})
 
 
 def _seen_one_way(records: StageRecords) -> str:

@@ -20,7 +20,7 @@ _JOIN_PCT: Final = 2.0  # House definition: of travel; spots less far apart are 
 END_PCT: Final = 2.0  # House definition: of travel, within which a valve is at its end
 _LOOSE_QUANTILE: Final = 0.8  # House definition: of the bins, which no bad spot reaches
 _LOOSE: Final = 1.5  # House definition: times what samples within a bin differ by there; farther off is no scatter
-SPOT_PCT: Final = 1.0  # House definition: of travel, the width of a bad spot that has to be seen
+SPOT_PCT: Final = 1.0  # House definition: of travel, the width of a bad spot, a triangle, that has to be seen
 DEEPEST_PCT: Final = 3.0  # House definition: of range; a bad spot that only shows where it is deeper is not seen
 _ALL_SEEN: Final = 0.95  # House definition: of the travel between its ends, both ways
 FEWEST_FITTED: Final = 3  # two points always lie on a line
@@ -128,13 +128,6 @@ def matched(
         spots.append(BadSpot(0.5 * (start + end), end - start, deepest, True, bool(near)))
     spots += [BadSpot(0.5 * (low + high), high - low, depth, False, True) for low, high, depth in left]
     return tuple(sorted(spots, key=lambda each: each.position_pct))
-
-
-def shows(position: FloatArray, middles: FloatArray) -> BoolArray:
-    """In which bins a sample of one way lies in whatever bad spot has its middle there. House definition."""
-    there = np.sort(position)
-    low = np.searchsorted(there, middles - SPOT_PCT / 2, side="left")
-    return np.searchsorted(there, middles + SPOT_PCT / 2, side="right") > low
 
 
 def unseen(middles: FloatArray, seen: BoolArray) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -51,7 +52,7 @@ def swings_with(recording: Recording, channels: Channels, turn_s: FloatArray, tu
     phase = np.exp(1j * np.pi * np.interp(times, turn_s, np.arange(turn_s.size)))
     travel = _in_time(recording.travel_pct[place], phase)
     command = _in_time(recording.command_pct[place], phase)
-    least = _BEAT_DEVIATIONS * channels.command.of_mean(max(times.size // 2, 1))
+    least = _BEAT_DEVIATIONS * replace(channels.command, hum=0.0).of_mean(max(times.size // 2, 1))
     if command > max(_BEAT_SHARE * travel, least):
         return f"command and travel swing together, by hum on both or because the command does: hold it still, {_AGAIN}"
     if recording.travel_is_feedback or recording.feedback_pct is None or swing_pct > _MOST_HUM_PCT:

@@ -243,7 +243,7 @@ def _swinging(
     regular = all(is_regular(each, interval_s) for each in spells)
     share = 0.0 if regular and turn_s.size >= _MANY_REVERSALS else 0.5 * dead_band_pct
     if mean_pct <= max(_LEAST_SWING_PCT, share):
-        if mean_pct <= _LEAST_SWING_PCT:
+        if mean_pct <= _LEAST_SWING_PCT or swings_with(recording, channels, turn_s, turn_pct):
             seen = least_seen_pct(found.noise, quick_width(interval_s))
             amplitude = no_swing(found.travel, max(seen, mean_pct))
         return replace(told, kind="noise", amplitude=amplitude, period=Quantity(None, _QUIET))
@@ -302,13 +302,18 @@ class _Place:
 
 
 def worst_rest(rests: Sequence[Stillness]) -> Stillness | None:
-    """The rest with the greatest swing; of equals, the first.
+    """The rest with the greatest swing; else one of which nobody knows whether it swings; of equals, the first.
 
     Notes
     -----
-    **House definition**: a recording is as restless as its worst rest.
+    **House definition**: a recording is as restless as its worst rest. One at rest says nothing of another that swings.
     """
-    return max(rests, key=lambda each: -1.0 if each.amplitude.value is None else each.amplitude.value, default=None)
+    return max(rests, key=_restlessness, default=None)
+
+
+def _restlessness(rest: Stillness) -> tuple[int, float]:
+    swing = rest.amplitude.value
+    return (1, 0.0) if swing is None else (2 if swing > 0.0 else 0, swing)
 
 
 def _arrived(travel: FloatArray) -> int:

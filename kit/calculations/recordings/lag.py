@@ -19,8 +19,6 @@ _CLIPPED_PCT: Final = 5.0  # House definition: of range; a greater distance is a
 _KEPT: Final = 3.0  # House definition: times the median distance, within which samples are on the curve
 _CLOSE_PCT: Final = 0.05  # House definition: of range, within which they always are
 _BENDS: Final = 3  # House definition: the degree of the curve that a track is taken for meanwhile
-_PHASES: Final = 8  # House definition: places of the samples that are tried within an interval
-_SETTLED: Final = 5.0  # House definition: time constants, after which a filter shows all of a change
 _BETTER: Final = 0.8  # House definition: of the distance without a lag, what is left where there is one
 
 
@@ -174,7 +172,6 @@ def left_open(given: FloatArray, interval_s: float, lag_s: float) -> FloatArray:
     [0.0, 0.0, 0.0, 0.0, 0.0, 2.1, 1.3, 0.8, 0.5, 0.3]
     """
     known = np.isfinite(given)
-    known = np.isfinite(given)
     if lag_s <= 0.0 or interval_s <= 0.0 or not known.any():
         return np.zeros(given.size)
     place = np.arange(given.size)
@@ -188,43 +185,73 @@ def left_open(given: FloatArray, interval_s: float, lag_s: float) -> FloatArray:
     return open_to
 
 
-def least_shown(lasts_s: FloatArray, interval_s: float, lag_s: float, over_s: float) -> FloatArray:
-    """What is left of a short change behind a filter of first order, sampled and freed of it again, of 1.
+def left_bent(filtered: FloatArray, interval_s: float, lag_s: float, over_s: float) -> FloatArray:
+    """What :func:`unlagged` leaves open where the change of a channel changes within the time it is taken over.
 
     Parameters
     ----------
-    lasts_s : array, shape (k,)
-        How long the changes last [s].
+    filtered : array, shape (n,)
+        Output of the filter.
     interval_s, lag_s, over_s : float
         As :func:`unlagged` takes them.
 
     Returns
     -------
-    array, shape (k,)
-        The greatest that any of its samples shows, where they fall worst.
+    array, shape (n,)
 
-    References
-    ----------
-    The step response of a filter of first order, up and down again, any textbook.
+    Notes
+    -----
+    **House definition**: half of the time constant times what the change before differs by from the change after.
 
     Examples
     --------
-    >>> least_shown(np.array([0.1, 1.0, 10.0]), 0.2, 0.5, 0.1).round(2).tolist()
-    [0.23, 1.0, 1.0]
+    >>> left_bent(np.array([0.0, 0.0, 0.0, 1.0, 2.0]), 1.0, 2.0, 1.0).tolist()
+    [0.0, 0.0, 1.0, 0.0, 0.0]
     """
-    if lag_s <= 0.0 or interval_s <= 0.0:
-        return np.ones(lasts_s.size)
-    reach_s = interval_s * max(1, round(over_s / interval_s))
-    phases = np.arange(_PHASES)[:, np.newaxis] / _PHASES
-    shares = np.ones(lasts_s.size)
-    for number, lasts in enumerate(np.minimum(lasts_s, _SETTLED * lag_s + 2.0 * reach_s).tolist()):
-        time = interval_s * (phases + np.arange(int((lasts + reach_s) / interval_s) + 1))
+    reach = max(1, round(over_s / interval_s)) if interval_s > 0.0 else 1
+    bent = np.zeros(filtered.size)
+    if lag_s > 0.0 and filtered.size > 2 * reach:
+        changes = filtered[reach:] - filtered[:-reach]
+        bent[reach:-reach] = 0.5 * lag_s * np.abs(changes[reach:] - changes[:-reach])
+        bent /= reach * interval_s
+    return bent
 
-        def filtered(at_s: FloatArray, lasts: float = lasts) -> FloatArray:
-            up, down = -np.expm1(-np.maximum(at_s, 0.0) / lag_s), -np.expm1(-np.maximum(at_s - lasts, 0.0) / lag_s)
-            change: FloatArray = up - down
-            return change
 
-        slope = (filtered(time + reach_s) - filtered(time - reach_s)) / (2.0 * reach_s)
-        shares[number] = min(float((filtered(time) + lag_s * slope).max(axis=1).min()), 1.0)
-    return shares
+def spot_shown(since_s: FloatArray, lasts_s: FloatArray, lag_s: float, over_s: float) -> FloatArray:
+    """What a sample shows of a bad spot behind a filter of first order, freed of it again, of its depth; shape (n,).
+
+    Parameters
+    ----------
+    since_s : array, shape (n,)
+        How long before the sample the valve passed the middle of the spot; below 0: it comes to it [s].
+    lasts_s : array, shape (n,)
+        How long the valve is on the spot, a triangle [s].
+    lag_s, over_s : float
+        As :func:`unlagged` takes them, ``over_s`` a whole number of intervals [s].
+
+    References
+    ----------
+    The response of a filter of first order to a ramp, any textbook: three of them make the triangle.
+
+    Examples
+    --------
+    >>> spot_shown(np.array([-0.25, 0.0, 0.25]), np.full(3, 1.0), 0.0, 0.1).tolist()
+    [0.5, 1.0, 0.5]
+    >>> spot_shown(np.array([0.0, 0.25]), np.full(2, 1.0), 0.5, 0.25).round(2).tolist()
+    [0.77, 0.54]
+    """
+
+    def ramp(time_s: FloatArray) -> FloatArray:
+        since = np.maximum(time_s, 0.0)
+        return since + lag_s * np.expm1(-since / lag_s) if lag_s > 0.0 else since
+
+    def shown(time_s: FloatArray) -> FloatArray:
+        up, top, down = (ramp(time_s + share * lasts_s) for share in (0.5, 0.0, -0.5))
+        made: FloatArray = 2.0 / lasts_s * (up - 2.0 * top + down)
+        return made
+
+    if lag_s <= 0.0:
+        return shown(since_s)
+    slope = (shown(since_s + over_s) - shown(since_s - over_s)) / (2.0 * over_s)
+    freed: FloatArray = shown(since_s) + lag_s * slope
+    return np.minimum(freed, 1.0)

@@ -37,6 +37,8 @@ _CLEAR: Final = 50.0  # House definition: standard deviations that a ramp rises 
 _JOGS_SHARE: Final = 0.8  # House definition: of a slow change, what happens in jumps if it was jogged
 _STILL_SHARE: Final = 0.5  # House definition: of its time, in which a jogged command stands still
 _BEYOND_SHARE: Final = 0.2  # House definition: of a step, how far it may leave the range between its levels
+_QUICK_S: Final = 1.0  # House definition: a change that is made in it, but for creeps beside either level, is a step
+_BESIDE_SHARE: Final = 0.05  # House definition: of a change, within which of its ends it has not left or has arrived
 _FLANK_DEVIATIONS: Final = 4.0  # House definition: a difference that stands out by less lies on the flank of another
 _NEIGHBOURS: Final = 3  # House definition: runs on either side that may be the flank's peak
 _JUMP_WIDTHS: Final = 1.3  # House definition: of the window; a jump's triangle is 1 wide at half height, a ramp's more
@@ -294,9 +296,11 @@ def _changes(
         float(command[first]) if before is None else before,
         float(command[last]) if after is None else after,
     )
-    took = float(time_s[last] - time_s[first])
-    if before is not None and after is not None and took <= max(LONGEST_STEP_S, TWO_INTERVALS * interval):
-        return [_step(time_s[first : last + 1], command[first : last + 1], start, stop, noise)]
+    if before is not None and after is not None:
+        quick = _quick_part(command, noise, place, (start, stop))
+        for (left, right), longest_s in ((place, LONGEST_STEP_S), (quick, _QUICK_S)):
+            if float(time_s[right] - time_s[left]) <= max(longest_s, TWO_INTERVALS * interval):
+                return [_step(time_s[left : right + 1], command[left : right + 1], start, stop, noise)]
     if _is_jogged(time_s[first : last + 1], command[first : last + 1], noise):
         return [Change("jogs", *_times(time_s, place), start, stop, *_middle(time_s, place))]
     bounds = [first + each for each in _turning_points(command[first : last + 1], noise)]
@@ -305,6 +309,21 @@ def _changes(
         _ramp(time_s, (left, right), (low, high), noise)
         for (left, right), (low, high) in zip(pairwise(bounds), pairwise(heights), strict=True)
     ]
+
+
+def _quick_part(
+    command: FloatArray, noise: Noise, place: tuple[int, int], ends: tuple[float, float]
+) -> tuple[int, int]:
+    """First and last sample of a change, without what lies beside either of its ends already, as under hum."""
+    first, last = place
+    start, stop = ends
+    near = noise.reach + _BESIDE_SHARE * abs(stop - start)
+    part = command[first : last + 1]
+    left = np.flatnonzero(np.abs(part - start) > near)
+    right = np.flatnonzero(np.abs(part - stop) > near)
+    if left.size == 0 or right.size == 0 or left[0] == 0 or right[-1] == part.size - 1 or left[0] > right[-1] + 1:
+        return place
+    return first + int(left[0]) - 1, first + int(right[-1]) + 1
 
 
 def _is_jogged(time_s: FloatArray, command: FloatArray, noise: Noise) -> bool:

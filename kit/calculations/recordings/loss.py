@@ -17,10 +17,12 @@ from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.noise import OF_UNIFORM, Noise
 from kit.calculations.recordings.outages import Outage, outages_of
 from kit.calculations.recordings.response_times import Arrival, arrival
+from kit.calculations.recordings.settled import half_swing_s
 from kit.calculations.recordings.steps import END_BAND_PCT
 from kit.calculations.recordings.terms import noise, sampling
 
 LEAST_LOSS_S: Final = 10.0  # House definition: longer than a positioner waits, and than a slow valve needs to be seen
+_LEAST_REST_S: Final = 0.85  # House definition: a second, cut short by the samples at its ends; a shorter rest is none
 _FEWEST_AT_REST: Final = 20  # House definition: samples that show what noise there is to a third
 _OF_FEW: Final = 1.3  # House definition: by which so few may show too little
 _LEAST_EDGE: Final = 0.1  # House definition: of the band, to which its edge is shifted inwards at most
@@ -86,7 +88,8 @@ def reduce_loss(recording: Recording, segment: Segment, restored: Segment | None
     **House definition**: the loss lies in the middle between the last sample with signal (or supply) and the first
     without; where it sinks, or its contact bounces, that is where it crosses its failure level (0.85 of the usual
     supply) for good, and the time from where it began to go is in the uncertainty. The position before is that before
-    it began to go. The fail time runs to the last entry into 0.5 % of travel about where the valve came to rest.
+    it began to go. A rest lasts a second, and after the restoration 1.5 times as long as the half of a swing before it.
+    The fail time runs to the last entry into 0.5 % of travel about where the valve came to rest.
     """
     place = recording.place(segment.from_s, segment.to_s)
     outage = next((each for each in outages_of(recording) if place.start <= each.first < place.stop), None)
@@ -99,7 +102,7 @@ def reduce_loss(recording: Recording, segment: Segment, restored: Segment | None
     lead = slice(place.start, max(outage.from_place, place.start))
     before = rest_of(times[lead], travel[lead], channels.travel)
     span = slice(edge, last + 1)
-    after = rest_of(times[first : last + 1], travel[first : last + 1], channels.travel)
+    after = _long_enough(rest_of(times[first : last + 1], travel[first : last + 1], channels.travel))
     usable = np.isfinite(travel[span])
     why_not = _STILL_ON_ITS_WAY.format("supply" if outage.of_supply else "signal")
     position = _at(after, why_not)
@@ -122,6 +125,11 @@ def reduce_loss(recording: Recording, segment: Segment, restored: Segment | None
         lasted_s=float(times[last]) - lost_s,
         at_loss_pct=float(travel[edge]) if outage.from_place < first else float("nan"),
     )
+
+
+def _long_enough(rest: Rest | None) -> Rest | None:
+    """A rest; none where it is so short that a valve on its way may look like one."""
+    return None if rest is None or rest.to_s - rest.from_s < _LEAST_REST_S else rest
 
 
 def _at(rest: Rest | None, why_not: str) -> Quantity:
@@ -153,14 +161,15 @@ def _time(
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
     level = sqrt(after.deviation**2 + channel.wander**2 + channel.hum**2 / 2.0)
-    half_width_s = found.at.half_width_s + found.narrowing_s
+    hidden_s = 0.5 * found.narrowing_s
+    at_s, half_width_s = found.at.time_s + hidden_s, found.at.half_width_s + hidden_s
     deviation_s = hypot(found.at.deviation_s, _by_level_s(times, distance, found, level, channel))
     components: tuple[Component, ...] = ()
     if half_width_s > 0:
         components += (sampling(half_width_s, "s", "entry into the band"),)
     if deviation_s > 0:
         components += (noise(deviation_s, "s", "entry into the band"),)
-    return Quantity(found.at.time_s, at_s=found.at.time_s, components=components, beside={"band_pct": found.band})
+    return Quantity(at_s, at_s=at_s, components=components, beside={"band_pct": found.band})
 
 
 def _at_that_rest(times: FloatArray, travel: FloatArray, rest: Rest, channel: Noise) -> Noise:
@@ -218,7 +227,11 @@ def _restored(recording: Recording, restored: Segment | None, channels: Channels
     if restored is None:
         return Quantity(None, "the signal did not come back while it was recorded")
     place = recording.place(restored.from_s, restored.to_s)
-    rest = rest_of(recording.time_s[place], recording.travel_pct[place], channels.travel)
+    times, travel = recording.time_s[place], recording.travel_pct[place]
+    rest = _long_enough(rest_of(times, travel, channels.travel))
+    half_s = half_swing_s(times, travel, rest, channels.travel)
+    if half_s > 0.0:
+        return Quantity(None, f"the valve went to and fro after the restoration, every {2.0 * half_s:.2g} s")
     return _at(rest, "the valve had not come to rest after the restoration")
 
 

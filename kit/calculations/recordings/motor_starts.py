@@ -31,6 +31,10 @@ _WINDOWS_A_JUMP: Final = 3.0  # House definition: a jump and its pause that take
 _FEWEST_JUMPS: Final = 3  # House definition: fewer tell no distance between jumps
 _ENDS: Final = 10  # House definition: a tenth of a step's samples tell the command at either end
 ALIAS_S: Final = 0.25  # House definition: limit cycles of less than two of these are known
+_LEAST_START_PCT: Final = 0.1  # House definition: of travel, what a start that means show brings it forward by
+_LEVEL_S: Final = 1.0  # House definition: over which a level of the travel is told
+_SIGMAS: Final = 6.0  # House definition: a difference beyond it is no noise
+_LEFT_SHARE: Final = 0.3  # House definition: of the way on a ramp, what moves may leave by their ends alone
 _MOST_HIDDEN: Final = 3.0  # House definition: starts that may be hidden however few show
 _SECONDS_PER_HOUR: Final = 3600.0
 _ANSWERED: Final = frozenset({"step", "stroke_open", "stroke_close"})
@@ -88,7 +92,8 @@ def count_starts(
     each step of the command the other way than the one before that no motion answers; one for each motion where
     samples lie farther apart than 0.1 s, in proportion up to 1 s; on ramps, where the travel goes on at less than half
     of its quickest speed, one for each three windows, and one for each jump that may be missing before the first; and
-    each slow move that shows if what the travel wanders by is the valve's own.
+    each slow move that shows if what the travel wanders by is the valve's own; one for each 0.1 % that the travel
+    goes in steps one way that no move answers, and that moves leave of its way on a ramp.
     Nothing is counted in less than a minute, at more than 1.05 s between samples, where one start in ten lies
     between turns of two samples or fewer, and where more may be hidden than show.
     """
@@ -96,6 +101,7 @@ def count_starts(
     merged, near = _pulses(motion, moves, parts, in_service=in_service)
     shown = len(moves) - merged + sum(_unseen_reversals(moves, each) for each in rests)
     hidden = _unanswered(recording, moves, parts) + _on_ramps(motion, moves, parts)
+    hidden += _unseen(recording, channels, moves, parts)
     hidden += len(moves) * _between(recording.interval_s) + faint_moves(recording, motion, moves, channels)
     return Starts(
         shown,
@@ -214,13 +220,71 @@ def _unanswered(recording: Recording, moves: Moves, parts: Sequence[Segment]) ->
     for each in parts:
         if each.what not in _ANSWERED:
             continue
-        command = recording.command_pct[recording.place(each.from_s, each.to_s)]
-        known = command[np.isfinite(command)]
-        share = max(1, known.size // _ENDS)
-        way = float(np.sign(known[-share:].mean() - known[:share].mean())) if known.size else 0.0
+        way = _way(recording, each)
         found += way == -way_before and moves.begun(each.from_s, each.to_s) == 0
         way_before = way
     return float(found)
+
+
+def _way(recording: Recording, step: Segment) -> float:
+    """Which way the command goes: -1, 1, or 0 where nobody knows."""
+    command = recording.command_pct[recording.place(step.from_s, step.to_s)]
+    known = command[np.isfinite(command)]
+    share = max(1, known.size // _ENDS)
+    return float(np.sign(known[-share:].mean() - known[:share].mean())) if known.size else 0.0
+
+
+def _unseen(recording: Recording, channels: Channels, moves: Moves, parts: Sequence[Segment]) -> float:
+    """Starts of a travel that goes where no move shows it to go, one for each 0.1 %.
+
+    Of steps one way that no move answers the travel tells only together whether it followed; on a ramp, what the moves
+    leave of its way.
+    """
+    rows: list[tuple[float, float]] = []
+    hidden_pct, way_before, ended_s = 0.0, 0.0, -np.inf
+    for each in (part for part in parts if part.what in _ANSWERED or part.what in _RAMPS):
+        way = 0.0
+        if each.what in _RAMPS:
+            hidden_pct += _hidden_on(recording, channels, moves, each)
+        elif not _during(moves, max(each.from_s, ended_s), each.to_s).any():
+            way = _way(recording, each)
+            goes_on = way == way_before != 0.0
+            rows = [*rows[:-1], (rows[-1][0], each.to_s)] if goes_on else [*rows, (each.from_s, each.to_s)]
+        way_before, ended_s = way, each.to_s
+    hidden_pct += sum(_went_pct(recording, channels, *row) for row in rows)
+    return hidden_pct / _LEAST_START_PCT
+
+
+def _went_pct(recording: Recording, channels: Channels, from_s: float, to_s: float) -> float:
+    """How far the travel went between two times [% of travel]; 0: no farther than noise makes it."""
+    before, after = (_level(recording, at_s) for at_s in (from_s, to_s - _LEVEL_S))
+    count = max(1, int(_LEVEL_S / recording.interval_s)) if recording.interval_s > 0 else 1
+    least = max(_SIGMAS * channels.travel.of_mean(count), _LEAST_START_PCT)
+    return abs(after - before) if abs(after - before) > least else 0.0
+
+
+def _hidden_on(recording: Recording, channels: Channels, moves: Moves, ramp: Segment) -> float:
+    """What the moves leave of the way of the travel on a ramp [% of travel]; 0: no more than a part of it."""
+    went = _went_pct(recording, channels, ramp.from_s, ramp.to_s)
+    own = _during(moves, ramp.from_s, ramp.to_s)
+    known = np.isfinite(recording.travel_pct)
+    ends = (
+        np.interp(np.clip(each[own], ramp.from_s, ramp.to_s), recording.time_s[known], recording.travel_pct[known])
+        for each in (moves.from_s, moves.to_s)
+    )
+    shown = float(np.abs(np.subtract(*ends)).sum())
+    return went - shown if went - shown > _LEFT_SHARE * went else 0.0
+
+
+def _during(moves: Moves, from_s: float, to_s: float) -> BoolArray:
+    """The moves that go on at any time between two."""
+    during: BoolArray = (moves.from_s <= to_s) & (moves.to_s >= from_s)
+    return during
+
+
+def _level(recording: Recording, from_s: float) -> float:
+    travel = recording.travel_pct[recording.place(from_s, from_s + _LEVEL_S)]
+    return float(np.nanmedian(travel)) if np.isfinite(travel).any() else float("nan")
 
 
 def _on_ramps(motion: Motion, moves: Moves, parts: Sequence[Segment]) -> float:

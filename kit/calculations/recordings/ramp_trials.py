@@ -28,6 +28,7 @@ _OFTEN: Final = 0.2  # House definition: likewise, from which on each may be one
 _NARROW_PCT: Final = 0.3  # House definition: of command range; a bracket from nothing that still tells something
 _LEAST_WAY_PCT: Final = 1.0  # House definition: of command range, from jump to jump, that shows the travel's slope
 _LIKE: Final = (0.6, 1.6)  # House definition: a jump over what was asked for since the one before; else one is missing
+_FASTEST_PCT_S: Final = 2.0  # House definition: of command range; a motor that runs all the time follows no ramp
 _AROUND_S: Final = 0.5  # House definition: to either side, for the command at a time
 _SAME_S: Final = 1e-9  # House definition: times that are alike differ by rounding
 _WAYS: Final = ("ramp_up", "ramp_down")
@@ -84,7 +85,7 @@ def ramp_trials(
     Returns
     -------
     tuple of Trial
-        A bracket from nothing of more than 0.3 % of range, as fast ramps leave it, is left out.
+        Ramps of more than 2 % of range a second are left out, and so is a bracket from nothing of more than 0.3 %.
 
     Notes
     -----
@@ -97,7 +98,9 @@ def ramp_trials(
     known = [
         (each, line, seen.jumps(each))
         for each in segments
-        if each.what in _WAYS and (line := command_line(recording, each, channels.command)) is not None
+        if each.what in _WAYS
+        and (line := command_line(recording, each, channels.command)) is not None
+        and abs(line.rate_pct_s) <= _FASTEST_PCT_S
     ]
     trials: list[Trial] = []
     for _, line, jumps in known:

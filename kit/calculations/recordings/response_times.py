@@ -29,6 +29,8 @@ _BLURS: Final = 0.375  # House definition: of the time that a mean takes in, wha
 _FEWEST: Final = 3  # House definition: samples of a mean
 _PAUSED: Final = 2.0  # House definition: of what a crossing is known to, a longer stand at its level is a pause
 _HIDDEN: Final = "way that noise and hum hide within"
+_WIDEST_PCT: Final = 1.5  # House definition: of travel, to which noise may widen a band; three times that of a stroke
+_SWINGS: Final = "the travel goes {:.2g} % to and fro: stop its hunting, or keep the noise out of its signal"
 _SPEED_S: Final = 0.1  # House definition: to either side, for the speed at a time
 
 
@@ -107,7 +109,8 @@ def stays(answer: Answer, band: float) -> Quantity:
     **House definition**: where noise and hum leave the band, means over half a second at most are taken, and then the
     band is as wide as they need. From that on the travel takes as long into the narrower band as an exponential
     approach, such as a servo's or a filter's, would take at most, whose time constant shows in the time from twice the
-    wider band to once that: half of that time is in the figure, give or take that half.
+    wider band to once that: half of that time is in the figure, give or take that half. A band of more than 1.5 % of
+    travel is of no recorder's noise: the valve swings there, and never came to stay.
     """
     distance = answer.along - answer.size
     found = arrival(
@@ -115,6 +118,8 @@ def stays(answer: Answer, band: float) -> Quantity:
     )
     if found is None:
         return Quantity(None, "the travel was within the band all the time")
+    if found.band > max(band, _WIDEST_PCT):
+        return Quantity(None, f"where it should rest, {_SWINGS.format(found.band)}")
     hidden_s = 0.5 * found.narrowing_s
     figure = _time(answer, replace(found.at, time_s=found.at.time_s + hidden_s), 0.0, "entry into the band")
     if hidden_s > 0.0:

@@ -16,6 +16,7 @@ from kit.calculations.recordings.channels import Channels
 from kit.calculations.recordings.jogs import stands_of_jogs
 from kit.calculations.recordings.levels import LONGEST_STEP_S, TWO_INTERVALS, Level, Part
 from kit.calculations.recordings.noise import JUST_OVER
+from kit.calculations.recordings.own_jumps import with_own_jumps
 from kit.calculations.recordings.segments import Stretches, parts_of_stretches
 from kit.calculations.recordings.trials import Found, Trial
 
@@ -29,9 +30,6 @@ _HIDES: Final = 2.0  # House definition: standard deviations of a mean, what mot
 _LATE: Final = 1.5  # House definition: of the time to answer; after a shorter wait the answer may come one step late
 _UNKNOWN_S: Final = 1.0  # House definition: time to answer, where no step response tells of it
 _LEAST_WAY_PCT: Final = 1.0  # House definition: of command range one way, which shows the slope of the travel
-_LACKS: Final = 0.2  # House definition: of a usual jump; a first one back that lacks more is shortened by play
-_UNEVEN: Final = 0.2  # House definition: of a step; answers that scatter by more are jumps
-_JUMPS: Final = 1.5  # House definition: a valve that usually goes that many steps at once moves in jumps
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +76,15 @@ def small_step_trials(
     small steps add up until it moves again; a motion counts once the travel differs from where it stood after the
     last one by four standard deviations of that difference, 0.03 % and just over a step of the recorder. What noise
     may have hidden one level earlier widens the bracket downwards, and so does the step before where the wait was
-    shorter than 1.5 times the time to answer.
+    shorter than 1.5 times the time to answer; the same wait before the last motion widens it upwards. What follows a
+    step of more than 1 % the same way may be the rest of its answer, and tells nothing. The valve's own jumps come on
+    top: :func:`~kit.calculations.recordings.own_jumps.with_own_jumps`.
     """
     trials: list[Trial] = []
     own = parts_of_stretches(recording, channels) if stretches is None else stretches
     for stands in _stands(recording, channels, own):
         found = _trials(stands, channels, ideal, _UNKNOWN_S if answer_s is None else answer_s)
-        trials += _with_jumps(_with_gain(found), float(np.median([each.by_noise for each in stands])))
+        trials += with_own_jumps(_with_gain(found), _HIDES * _noise_of(stands, ideal))
     return tuple(trials)
 
 
@@ -137,6 +137,10 @@ class _Last:
     since: list[_Stand]
     late_pct: float = 0.0  # how much earlier on the command's way its cause may lie
 
+    def may_go_on(self, direction: float) -> bool:
+        """Whether what follows this motion the same way may be the rest of it: a large step is answered in parts."""
+        return direction == self.heading and self.step_pct > WIDEST_PCT
+
     def moved(self, here: _Stand, channels: Channels) -> bool:
         """Whether the travel has left where it came to rest after this motion, or where it has stood since."""
         first = self.since[0].travel
@@ -163,10 +167,11 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s
         if moved * opens < 0.0:  # a late answer to the step before, if it is one at all
             last = _Last(-direction, before.level.command_pct, abs(step), [here])
             continue
-        if last.heading != 0.0 and opens != 0.0 and _is_clear(step, here, channels):
+        if last.heading != 0.0 and opens != 0.0 and _is_clear(step, here, channels) and not last.may_go_on(direction):
             hidden = _hidden(last, before, moved) / abs(opens / step) + late
             found = _trial(last, before, here, hidden, channels)
-            trials += [replace(found, moved_pct=abs(moved * step / opens))] if found.high_pct > 0.0 else []
+            found = replace(found, moved_pct=abs(moved * step / opens))
+            trials += [found] if found.high_pct > 0.0 else []
         last = _Last(direction, here.level.command_pct, abs(step), [here], late)
     return trials
 
@@ -186,6 +191,15 @@ def _on_its_way(stands: Sequence[_Stand], direction: float, answer_s: float) -> 
             break
         most = max(most, direction * (last.command_pct - stand.level.command_pct))
     return most
+
+
+def _noise_of(stands: Sequence[_Stand], ideal: Ideal) -> float:
+    """Standard deviation of the difference of two means of the travel [% of command range]."""
+    commands = [each.level.command_pct for each in stands]
+    low, high = min(commands), max(commands)
+    slope = abs(ideal(high) - ideal(low)) / (high - low) if high > low else 0.0
+    deviation = sqrt(2.0) * float(np.median([each.by_noise for each in stands]))
+    return deviation / slope if slope > 0.0 else 0.0
 
 
 def _least_move(counts: tuple[int, int], apart_s: float, channels: Channels) -> float:
@@ -229,30 +243,3 @@ def _with_gain(trials: Sequence[Trial]) -> list[Trial]:
     asked = sum(pct for _, pct in moved)
     gain = sum(pct for pct, _ in moved) / asked if asked >= _LEAST_WAY_PCT else None
     return [replace(each, gain=gain) for each in trials]
-
-
-def _with_jumps(trials: Sequence[Trial], by_noise: float) -> list[Trial]:
-    """The trials of a valve that moves in jumps, each with what that leaves open; those of any other as they are.
-
-    Where it sticks after a jump, what is left of the step adds to the next: the command at which it last moved is
-    known to within that step. Play behind a jump takes a part of it: where the first motion back was shortened, the
-    next reversal may take a jump more, or less.
-    """
-    usual = [each.moved_pct for each in trials if each.what == "resolution" and each.moved_pct is not None]
-    step = float(np.median([each.step_pct for each in trials])) if trials else 0.0
-    if not usual:
-        return list(trials)
-    jump, uneven = float(np.median(usual)), float(np.std(usual))
-    if jump <= _JUMPS * step and uneven <= _UNEVEN * step + _HIDES * by_noise:
-        return list(trials)
-    return [_of_jumps(each, jump, step + _HIDES * by_noise) for each in trials]
-
-
-def _of_jumps(trial: Trial, jump: float, by_chance: float) -> Trial:
-    """A trial of a valve that moves in jumps, which differ ``by_chance``."""
-    if trial.what == "resolution":
-        return replace(trial, high_pct=trial.high_pct + 0.5 * min(trial.step_pct, jump))
-    lacked = max(jump - (trial.moved_pct or 0.0), 0.0)
-    is_shortened = lacked > max(_LACKS * jump, by_chance)
-    low = max(trial.low_pct - min(trial.step_pct, jump), 0.0)
-    return replace(trial, low_pct=low, jump_pct=jump if is_shortened else lacked)

@@ -90,7 +90,7 @@ def _figure(pairs: Sequence[tuple[Trial, float]], unit: str) -> Quantity:
     if by_noise > 0.0:
         components.append(noise(by_noise, unit, "command levels, start of the motion"))
     if float(jumps.max()) > 0.0:
-        components.append(rectangular("the valve's own jump, from reversal to reversal", float(jumps.mean()), unit))
+        components.append(rectangular("the valve's own jumps", float(jumps.mean()), unit))
     off = max((abs(each.gain - 1.0) for each, _ in pairs if each.gain is not None), default=0.0)
     if unit == _SPAN and off > 0.0:
         components.append(rectangular("slope of the characteristic", off * float(middles.mean()), unit))

@@ -26,6 +26,8 @@ _NEARLY_WHOLE: Final = 0.2  # House definition: how far from whole a multiple of
 _MOST: Final = 0.8  # House definition: the share of the distances that must be whole multiples
 _SAMPLES_A_PERIOD: Final = 6.0  # House definition: fewer do not tell the duty
 _LEAST_PAUSE_SHARE: Final = 0.05  # House definition: of the period; a shorter pause is a dent of the track
+_OF_PULSE: Final = 0.25  # House definition: of a pulse, over which its speed is taken
+_FULL_SPEED: Final = 0.9  # House definition: the quantile of such speeds that is the full one
 _END_SHARE: Final = 10  # House definition: the part of a stroke's samples whose median is its end
 _SHORTEST: Final = 0.1  # House definition: the quantile of the distances that is about one period
 
@@ -82,25 +84,28 @@ def reduce_stroke(
     travel about the final position. Pauses between 5 and 95 % of the way are pulses where there are three or
     more, four in five of their distances are whole multiples of one period to within a fifth, and their lengths
     vary by less than 30 % (1.4826 MAD over median), or no more than sampling lets them; the duty is what the
-    pauses leave of the period.
+    pauses leave of the period, known to the window, a sample and what of a start and a stop lies in the noise's band;
+    and to what of it the mean speed leaves of that in the pulses, since behind a filter motion goes on.
     """
     response = step_response(recording, segment, channels, ideal)
-    return None if response is None else _stroke(recording, response, motion)
+    return None if response is None else _stroke(recording, response, motion, channels.travel.band)
 
 
-def run_strokes(recording: Recording, runs: Sequence[Run], motion: Motion) -> tuple[Stroke, ...]:
+def run_strokes(recording: Recording, runs: Sequence[Run], channels: Channels, motion: Motion) -> tuple[Stroke, ...]:
     """Runs from end to end that no step of the command began, as strokes.
 
     Notes
     -----
     **House definition**: the time runs from where the travel leaves its end and says so: the dead time is not in it.
     """
-    return tuple(_stroke(recording, each.response, motion, each.why) for each in runs)
+    return tuple(_stroke(recording, each.response, motion, channels.travel.band, each.why) for each in runs)
 
 
-def _stroke(recording: Recording, response: StepResponse, motion: Motion, without_step: str = "") -> Stroke:
+def _stroke(
+    recording: Recording, response: StepResponse, motion: Motion, band_pct: float, without_step: str = ""
+) -> Stroke:
     middles, profile = _profile(response)
-    pauses, regular, duty = _pulses(recording, response, motion)
+    pauses, regular, duty = _pulses(recording, response, motion, band_pct)
     time = response.end_of_travel
     return Stroke(response.opens, response, time, duty, pauses, regular, middles, profile, without_step)
 
@@ -124,7 +129,9 @@ def _profile(response: StepResponse) -> tuple[FloatArray, FloatArray]:
     return middles, np.where(inside, speed, np.nan)
 
 
-def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tuple[int, bool, Quantity]:
+def _pulses(
+    recording: Recording, response: StepResponse, motion: Motion, band_pct: float
+) -> tuple[int, bool, Quantity]:
     """Pauses on the way, whether they are regular, and the duty of the motion."""
     place = recording.place(response.step_s, response.segment.to_s)
     travel = recording.travel_pct[place]
@@ -147,18 +154,35 @@ def _pulses(recording: Recording, response: StepResponse, motion: Motion) -> tup
     known = max(_REGULAR * float(offs.mean()), motion.window_s + recording.interval_s)
     regular = regular and _scatter(offs) < known
     off_share = float(offs.mean()) / period
-    if off_share < _LEAST_PAUSE_SHARE or not regular:
+    if not _LEAST_PAUSE_SHARE <= off_share < 1.0 or not regular:
         return len(pauses), False, Quantity(None, "the pauses on the way are not regular")
     if period < _SAMPLES_A_PERIOD * recording.interval_s:
         return len(pauses), True, Quantity(None, "the pulses are too short for this sampling to tell their duty")
-    half_width = 100.0 * (motion.window_s + recording.interval_s) / period
+    duty_pct = 100.0 * (1.0 - off_share)
+    over_s = max(motion.window_s, _OF_PULSE * (1.0 - off_share) * period)
+    speed = _in_pulse_pct_s(times, travel[first : last + 1], over_s)
+    mean = abs(float(travel[last] - travel[first])) / float(times[-1] - times[0])
+    known_s = motion.window_s + recording.interval_s + 2.0 * (band_pct / speed if speed > 0.0 else 0.0)
+    lags_pct = max(duty_pct - 100.0 * mean / speed, 0.0) if speed > 0.0 else 0.0
     duty = Quantity(
-        100.0 * (1.0 - off_share),
+        duty_pct,
         at_s=float(starts[0]),
-        components=(sampling(half_width, "%", "starts and stops of the pulses"),),
+        components=(
+            sampling(100.0 * known_s / period, "%", "starts and stops of the pulses"),
+            sampling(lags_pct, "%", "motion that goes on behind a filter"),
+        ),
         beside={"period_s": period, "pauses": float(len(pauses))},
     )
     return len(pauses), True, duty
+
+
+def _in_pulse_pct_s(times: FloatArray, travel: FloatArray, over_s: float) -> float:
+    """Speed in the pulses [% of travel per s]: what the travel does over part of one, in a tenth of the time."""
+    width = max(1, round(over_s * (times.size - 1) / float(times[-1] - times[0])))
+    if times.size <= width:
+        return 0.0
+    speed = np.abs(travel[width:] - travel[:-width]) / (times[width:] - times[:-width])
+    return float(np.nanquantile(speed, _FULL_SPEED))
 
 
 def _on_the_way(travel: FloatArray) -> tuple[int, int]:

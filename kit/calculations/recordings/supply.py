@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import hypot, sqrt
+from math import hypot, isnan, sqrt
 from typing import Final
 
 import numpy as np
@@ -14,7 +14,9 @@ from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import Noise, noise_of
 from kit.calculations.recordings.outages import outages_of
 from kit.calculations.recordings.terms import noise
+from kit.calculations.recordings.two_levels import two_levels
 
+_IN_PART: Final = "the supply falls in too small a part of the motion to tell by how much: record faster"
 _FEWEST: Final = 5  # House definition: samples of rest, and of motion
 _MARGIN_S: Final = 0.1  # House definition: what the travel shows of the motor is late, or early, by less
 _COAST_S: Final = 0.3  # House definition: the valve moves on without the motor for no longer
@@ -53,7 +55,9 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     and end, and 0.5 s more at rest, since the motor runs before and after the travel shows it. Of the motions only
     those half as long as the longest count, without their first and last 0.3 s, in which the valve may coast. Where
     idle and running lie six standard deviations apart, samples in motion within a quarter of that of idle (a motor in
-    pulses), and samples at rest nearer to running (a motor within its play), are left out. From three runs on their
+    pulses), and samples at rest nearer to running (a motor within its play), are left out. Where samples in motion, or
+    at rest, vary by more than noise still, the motor runs in part of them, and :func:`two_levels` tells idle and
+    running from that. From three runs on their
     scatter is in the uncertainty where it is more than noise gives; and so is half of what lies between a tenth and
     nine tenths of the samples at rest, where that is more than six standard deviations.
     """
@@ -65,11 +69,11 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     if np.count_nonzero(running) < _FEWEST or np.count_nonzero(idle) < _FEWEST:
         why_not = "the supply was not recorded both at rest and in motion"
         return Quantity(None, why_not), Quantity(None, why_not)
-    on, off = _middle(supply[running]), _middle(supply[idle])
+    (on, of_on), (off, of_off) = _levels(supply, running, idle, channel)
+    if isnan(on):
+        return Quantity(None, _IN_PART), Quantity(None, _IN_PART)
     if off <= 0.0:
         return Quantity(None, "the idle supply is not above 0 V"), Quantity(None, "the idle supply is not above 0 V")
-    of_on, of_off = (_deviation(supply, each, channel) for each in (running, idle))
-    of_off = hypot(of_off, _unsteady(supply[idle], channel))
     slope_on, slope_off = -100.0 / off, 100.0 * on / off**2
     total = ((slope_on * of_on) ** 2 + (slope_off * of_off) ** 2) ** 0.5
     dip = Quantity(
@@ -80,6 +84,18 @@ def running_supply(recording: Recording, motion: Motion) -> tuple[Quantity, Quan
     )
     by_noise = (noise(of_on, "V", "running supply"),)
     return Quantity(on, components=by_noise, relies_on=(Reliance("supply", on, 1.0),)), dip
+
+
+def _levels(
+    supply: FloatArray, running: BoolArray, idle: BoolArray, channel: Noise
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Running and idle supply, each with its standard deviation [V]; nan: it cannot be told."""
+    of_on, of_off = (_deviation(supply, each, channel) for each in (running, idle))
+    of_off = hypot(of_off, _unsteady(supply[idle], channel))
+    levels = two_levels(supply[idle], supply[running])
+    if levels is None:
+        return (_middle(supply[running]), of_on), (_middle(supply[idle]), of_off)
+    return (levels.upper - levels.fall, hypot(of_on, levels.deviation)), (levels.upper, of_off)
 
 
 def _running_and_idle(recording: Recording, supply: FloatArray, motion: Motion) -> tuple[BoolArray, BoolArray]:

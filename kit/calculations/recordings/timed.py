@@ -91,7 +91,7 @@ def _strokes(cut: Cut, ideal: Callable[[float], float]) -> tuple[Stroke, ...]:
         if recording.has_command
         else runs_without_command(recording, channels)
     )
-    every = sorted((*stepped, *run_strokes(recording, runs, motion)), key=lambda each: each.response.step_s)
+    every = sorted((*stepped, *run_strokes(recording, runs, channels, motion)), key=lambda each: each.response.step_s)
     return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in every)
 
 

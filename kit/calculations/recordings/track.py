@@ -23,11 +23,10 @@ from kit.calculations.recordings.bad_spots import (
     binned,
     least_depth,
     matched,
-    shows,
     spots_of,
     unseen,
 )
-from kit.calculations.recordings.lag import lag_of, lagged, least_shown, left_open, unlagged
+from kit.calculations.recordings.lag import lag_of, lagged, left_bent, left_open, spot_shown, unlagged
 from kit.calculations.recordings.motion import Motion
 from kit.calculations.recordings.noise import Noise, noise_of
 from kit.calculations.recordings.outages import outages_of
@@ -39,8 +38,10 @@ _PLAY_PCT: Final = 1.0  # House definition: of travel, after which all play is t
 _LEAST_COVERED: Final = 0.5  # House definition: of the travel, without which nothing is said
 _FEWEST: Final = 10  # House definition: samples, or bins passed both ways, that make a curve
 _SLOWEST_PCT_S: Final = 0.1  # House definition: of travel; a slower pass shows no more
-_FASTEST_PCT_S: Final = 300.0  # House definition: of travel; no valve with a motor is faster
-_TRIED: Final = 24  # House definition: speeds between the two that a bad spot is tried at
+_SPEED_S: Final = 0.1  # House definition: before a sample and after it, for how fast the valve passes there
+_BESIDE: Final = range(-4, 5)  # House definition: quarters of a percent about a sample, at which it may show a bad spot
+_SHIFTS_PCT: Final = 0.3  # House definition: of travel; a lag that shifts by less looks like play
+_FAST_QUANTILE: Final = 0.95  # House definition: of the speeds in motion, the fastest but for noise
 _RETURNS_S: Final = 2.0  # House definition: after a loss of supply the transmitter shows the position again by then
 _EDGES_PCT: Final = (-5.0, 105.0)  # House definition: of travel, from where to where there are bins
 _TRACK: Final = "% of track"
@@ -85,10 +86,12 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
     through the medians of the bins within 2 % of travel by more than six times the scatter there (1.4826 MAD), by 1.5
     times what the samples of a bin differ by in four fifths of the bins, and by 1 % of range; it is a dropout where it
     is seen at the same place, within 2 %, both ways. Only passes of 3 % of travel and more count, from 1 % after their
-    start on, when all play is taken up, and none without supply. Where one of the two lags, the other is put behind a
-    filter like its own, and what they differ by is freed of that filter; a sample of which a jump of the valve between
-    two samples leaves half of 1 % open shows nothing. A bad spot of 1 % of travel and 3 % of range is seen where a
-    sample lies in it on either way, scatter is less, and so it is of what filter and sampling leave of it; all of the
+    start on, when all play is taken up, and none without supply. Where the feedback lags, the position is put behind
+    a filter like its own, and what they differ by is freed of that filter; where the position lags, it is freed of its
+    filter. A sample of which a jump of the valve between
+    two samples leaves half of 1 % open shows nothing. A bad spot, a triangle of 1 % of travel and 3 % of range, is seen
+    where some sample of either way shows more of it than scatter, by where in it that was taken and by what the filter
+    leaves; all of the
     travel is seen where that is so over 95 % of it, between 2 and 98 %.
     """
     if recording.feedback_pct is None or recording.position_pct is None:
@@ -109,11 +112,10 @@ def track_of(recording: Recording, motion: Motion, *, is_raw: bool) -> Track | N
         return None
     least = [least_depth(each, shown.band_pct) for each in bins]
     spots = matched(*(spots_of(middles, each, depth) for each, depth in zip(bins, least, strict=True)))
-    speed = np.abs(speed_of(position, recording.interval_s))
-    left = [shown.left_of_spot(shown.position[way], speed[way], edges, recording.interval_s) for way in clear]
+    speed = _fastest_beside(shown.position, recording.interval_s)
     seen = [
-        shows(shown.position[way], middles) & (depth <= DEEPEST_PCT * share)
-        for way, depth, share in zip(clear, least, left, strict=True)
+        shown.of_spot(way & shown.is_sure, speed, edges, sign) * DEEPEST_PCT >= depth
+        for sign, way, depth in zip((1.0, -1.0), clear, least, strict=True)
     ]
     channel = noise_of(feedback, recording.interval_s)
     at_rest = usable & ~motion.moving
@@ -138,19 +140,24 @@ class _Shown:
     rate: float  # of the line [% of range per % of travel]
     band_pct: float  # what a sample of it stays within by noise
     lag_s: float  # of the feedback behind the position; below 0: the position lags behind the feedback
-    over_s: float  # to either side, over which what is off was freed of the lag
+    over_s: float  # to either side, over which what is off was freed of the lag; whole intervals
     position: FloatArray  # (n,) without its own lag [% of travel]
+    is_sure: BoolArray  # (n,) no jump of the valve between two samples leaves half of 1 % open
 
-    def left_of_spot(self, position: FloatArray, speed: FloatArray, edges: FloatArray, interval_s: float) -> FloatArray:
-        """Share of a bad spot's depth that shows in each bin at the slowest pass through it, shape (k,)."""
-        slowest = np.full(edges.size - 1, np.inf)
-        place = np.clip(np.searchsorted(edges, position, side="right") - 1, 0, slowest.size - 1)
-        np.minimum.at(slowest, place, speed)
-        beside = np.lib.stride_tricks.sliding_window_view(np.pad(slowest, 1, constant_values=np.inf), 3).min(axis=1)
-        lasts = SPOT_PCT / np.maximum(beside, _SLOWEST_PCT_S)
-        tried = np.geomspace(SPOT_PCT / _FASTEST_PCT_S, SPOT_PCT / _SLOWEST_PCT_S, _TRIED)
-        left: FloatArray = np.interp(lasts, tried, least_shown(tried, interval_s, abs(self.lag_s), self.over_s))
-        return left
+    def of_spot(self, way: BoolArray, speed: FloatArray, edges: FloatArray, sign: float) -> FloatArray:
+        """Share of a bad spot's depth that some sample of one way shows wherever in a bin it lies, shape (k,)."""
+        middles = np.linspace(edges[0], edges[-1], 2 * edges.size - 1)  # of bad spots: at each edge, and between
+        shown = np.zeros(middles.size)
+        position, fast = self.position[way], np.maximum(speed[way], _SLOWEST_PCT_S)
+        place = np.round((position - edges[0]) / (BIN_PCT / 2)).astype(int)
+        for beside in _BESIDE:
+            bins = place + beside
+            there = (bins >= 0) & (bins < middles.size)
+            since_s = sign * (position[there] - middles[bins[there]]) / fast[there]
+            left = spot_shown(since_s, SPOT_PCT / fast[there], max(self.lag_s, 0.0), self.over_s)
+            np.maximum.at(shown, bins[there], left)
+        least: FloatArray = np.minimum(shown[1::2], np.minimum(shown[:-1:2], shown[2::2]))
+        return least
 
 
 def _shown(recording: Recording, motion: Motion, moving: BoolArray, passing: BoolArray) -> _Shown:
@@ -159,21 +166,42 @@ def _shown(recording: Recording, motion: Motion, moving: BoolArray, passing: Boo
     assert feedback is not None
     began = np.searchsorted(motion.from_s, recording.time_s, side="right")
     way = np.append(0.0, np.sign(motion.change_pct))[began]
+    speed = np.abs(speed_of(position, interval))
     lag_s = lag_of(position, feedback, moving, way, interval)
     lead_s = 0.0 if lag_s > 0.0 else lag_of(feedback, position, moving, way, interval)
-    behind, shown = lagged(position, interval, lag_s), lagged(feedback, interval, lead_s)
+    if moving.any() and max(lag_s, lead_s) * float(np.quantile(speed[moving], _FAST_QUANTILE)) < _SHIFTS_PCT:
+        lag_s = lead_s = 0.0
+    usual = float(np.median(speed[passing & (speed > 0.0)])) if (passing & (speed > 0.0)).any() else 0.0
+    over_s = interval * max(1, round(SPOT_PCT / 2.0 / usual / interval)) if usual > 0.0 else interval
+    there, leads = unlagged(position, interval, lead_s, over_s)
+    behind = lagged(there, interval, lag_s)
     rate = 1.0
     if np.count_nonzero(passing) >= FEWEST_FITTED and np.ptp(position[passing]) > BIN_PCT:
-        rate = float(np.polynomial.polynomial.polyfit(behind[passing], shown[passing], 1)[1])
-    speed = np.abs(speed_of(position, interval)[passing])
-    usual = float(np.median(speed[speed > 0.0])) if (speed > 0.0).any() else 0.0
-    over_s = max(SPOT_PCT / 2.0 / usual if usual > 0.0 else 0.0, interval)
-    residual, grows = unlagged(shown - rate * behind, interval, lag_s + lead_s, over_s)
-    open_pct = rate * left_open(position, interval, lag_s) + left_open(feedback, interval, lead_s)
-    residual[grows * open_pct > LEAST_SPIKE_PCT / 2.0] = np.nan
-    there = unlagged(position, interval, lead_s, _HEADING_S)[0]
-    band = np.hypot(noise_of(feedback, interval).band, rate * noise_of(position, interval).band)
-    return _Shown(residual, rate, grows * float(band), lag_s - lead_s, over_s, there)
+        fitted = passing & np.isfinite(behind)
+        rate = float(np.polynomial.polynomial.polyfit(behind[fitted], feedback[fitted], 1)[1])
+    residual, lags = unlagged(feedback - rate * behind, interval, lag_s, over_s)
+    of_position = left_open(position, interval, lag_s) + left_bent(position, interval, lead_s, over_s)
+    open_pct = lags * abs(rate) * of_position
+    is_sure = open_pct <= LEAST_SPIKE_PCT / 2.0
+    band = lags * np.hypot(noise_of(feedback, interval).band, rate * leads * noise_of(position, interval).band)
+    return _Shown(
+        np.where(is_sure, residual, _beyond(residual, open_pct, passing)),
+        rate,
+        float(band),
+        lag_s - lead_s,
+        over_s,
+        there,
+        is_sure,
+    )
+
+
+def _beyond(residual: FloatArray, open_pct: FloatArray, passing: BoolArray) -> FloatArray:
+    """What is left of each sample's distance from the middle of all when as much is left open; nan: nothing."""
+    known = passing & np.isfinite(residual)
+    middle = float(np.median(residual[known])) if known.any() else 0.0
+    left = np.abs(residual - middle) - open_pct
+    beyond: FloatArray = np.where(left > 0.0, middle + np.sign(residual - middle) * left, np.nan)
+    return beyond
 
 
 def _supplied(recording: Recording) -> BoolArray:
@@ -218,6 +246,17 @@ def speed_of(position: FloatArray, interval_s: float) -> FloatArray:
     with np.errstate(invalid="ignore"):
         change: FloatArray = np.nan_to_num(padded[2 * reach :] - padded[: -2 * reach])
     return change / (2 * reach * interval_s) if interval_s > 0 else change
+
+
+def _fastest_beside(position: FloatArray, interval_s: float) -> FloatArray:
+    """How fast the valve passes at a sample: the faster of 0.1 s before it and after it [% of travel per s]."""
+    if interval_s <= 0.0:
+        return np.zeros(position.size)
+    reach = max(1, round(_SPEED_S / interval_s))
+    changes = np.nan_to_num(np.abs(position[reach:] - position[:-reach])) / (reach * interval_s)
+    none = np.zeros(min(reach, position.size))
+    fastest: FloatArray = np.maximum(np.concatenate((none, changes)), np.concatenate((changes, none)))
+    return fastest
 
 
 def _dropouts(spots: tuple[BadSpot, ...], medians: tuple[FloatArray, ...]) -> Quantity:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,7 @@ from scipy.signal import find_peaks
 from scipy.special import ndtri
 
 from kit.basis.arrays import BoolArray, FloatArray, IntArray
-from kit.calculations.recordings.noise import Noise
+from kit.calculations.recordings.noise import Noise, jitter_of
 
 LEAST_SEEN_PCT: Final = 0.05  # House definition: a lesser turn is none
 _BAND_DEVIATIONS: Final = 5.0  # House definition: normal noise leaves it once in 1.7 million means
@@ -24,6 +25,11 @@ _LEAST_UNSURE: Final = 0.25  # House definition: of the way from a flat crest to
 _OF_A_SAMPLE: Final = 0.15  # House definition: of the way in a sample, what a turn may lie beyond its samples unseen
 _MEDIAN_OF_NOISE: Final = 0.5  # House definition: median of second differences over 4; 0.41 deviations by noise alone
 _FEWEST_CHANGES: Final = 64  # House definition: fewer tell no period
+_EXTREME_OF_HUM: Final = 0.87  # root 2 over 4 / root 6: of a sine, whose second differences look like noise's at most
+_HUM_LAGS: Final = (1, 2, 3)  # House definition: in samples
+_LAGS_A_HALF: Final = 10.0  # House definition: of the time between turns, so that few second differences hold a corner
+_OF_WHITE: Final = 0.7  # House definition: of the noise, the least of three estimates of white noise
+_SPANS: Final = 8  # House definition: of as many means in a row, that show their own noise
 _LEAST_CHANGE_PCT: Final = 0.03  # House definition: root mean square of changes that make a swing of 0.1 %
 _FALLEN: Final = 0.2  # House definition: correlation below which changes no longer belong to one motion
 _REPEATS: Final = 0.5  # House definition: correlation above which changes repeat
@@ -101,7 +107,8 @@ def turns_of(
     that of a corner where as many samples lie near the extreme as the slopes beside it let, the mean of those where
     three times as many do, and else between; a corner is the extreme less what noise makes of it (Blom's
     approximation). What may be missing between samples and by averaging, half the difference of the two neighbours
-    and a third of the nearer, is added by half.
+    and a third of the nearer, is added by half. Where noise may be hum, whose extreme is less, what the two differ
+    by is left open.
     """
     count = travel.size // width
     means = travel[: count * width].reshape(count, width).mean(axis=1) if width > 1 else travel
@@ -183,7 +190,8 @@ def _placed(
     half = float(np.median(np.diff(at)))
     wanted = (_CLEAR_OF_NOISE * noise.deviation / swing) ** 2 if swing > 0 else 1.0
     width = max(1, int(min(2.0 * half / _POINTS_A_PERIOD, max(np.ceil(wanted), found_in))))
-    smooth, deviation = _running(travel, width), noise.of_mean(width)
+    smooth = _running(travel, width)
+    deviation = _deviation_seen(smooth[at[0] : at[-1] + 1], width, noise)
     bounds = np.concatenate(([max(0, at[0] - (at[1] - at[0]))], (at[1:] + at[:-1]) // 2))
     end = min(travel.size, int(at[-1] + (at[-1] - at[-2])) + 1)
     lengths = np.diff([*bounds, end])
@@ -208,9 +216,20 @@ def _placed(
     height = np.where(is_crest, 1.0, -1.0) * (is_tip * tip + (1.0 - is_tip) * flat + 0.5 * between)
     unsure = float((np.abs(tip - flat) * np.maximum(np.minimum(is_tip, 1.0 - is_tip), _LEAST_UNSURE)).mean())
     beyond = max(0.5 * between, _OF_A_SAMPLE * a_sample / float(count.mean()))
-    either = unsure + beyond + _ripple(travel[at[0] : at[-1]], noise) / width
+    inner = travel[at[0] : at[-1]]
+    of_shape = 0.0 if _is_white(inner, noise, half) else float(np.abs(bias - _EXTREME_OF_HUM * deviation).mean())
+    either = unsure + beyond + of_shape + _ripple(inner, noise) / width
     common = (noise.of_mean(travel.size) ** 2 + (_NOISE_KNOWN_TO * deviation) ** 2) ** 0.5
     return Turns(at, times[at], height, is_crest, either, common, _middles(times, smooth, at, height))
+
+
+def _deviation_seen(smooth: FloatArray, width: int, noise: Noise) -> float:
+    """Standard deviation of means by noise: no more than they show, since hum that is averaged away is in the noise."""
+    if smooth.size < max(_FEWEST_CHANGES, _SPANS * width):
+        return noise.of_mean(width)
+    seen = jitter_of(smooth, width)
+    slow = noise.of_step**2 + noise.wander**2 + noise.hum**2 / 2.0
+    return min(noise.of_mean(width), sqrt(seen**2 + slow))
 
 
 def _a_sample(smooth: FloatArray, at: IntArray) -> float:
@@ -221,6 +240,16 @@ def _a_sample(smooth: FloatArray, at: IntArray) -> float:
     swing = np.repeat(np.abs(smooth[at[1:]] - smooth[at[:-1]]), length)
     found = int(np.count_nonzero(np.abs(inner - half_way) < 0.25 * swing))
     return 0.5 * float(swing.mean()) / max(found / length.size, 1.0)
+
+
+def _is_white(travel: FloatArray, noise: Noise, half: float) -> bool:
+    """Whether the noise is shown to be no hum: it is the same over each of three lags, none of which the swing fills.
+
+    A sine of few samples is next to nothing over one of them. ``half``: samples from turn to turn.
+    """
+    if travel.size < _FEWEST_CHANGES or half < _LAGS_A_HALF * _HUM_LAGS[-1]:
+        return False
+    return min(jitter_of(travel, lag) for lag in _HUM_LAGS) >= _OF_WHITE * noise.deviation
 
 
 def _ripple(travel: FloatArray, noise: Noise) -> float:

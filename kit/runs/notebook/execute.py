@@ -29,6 +29,7 @@ from kit.runs.notebook.normalise import has_page_one, normalise, result_of, text
 from kit.runs.notebook.packaged import UNIT_SUMMARY, check_parameters
 from kit.runs.notebook.source import Source, packaged_source, read_source
 from kit.views.exporter import ReportExporter
+from kit.views.figure_file import figure_file
 
 _Executed = tuple[nbformat.NotebookNode | None, str]  # as far as it ran (None: not at all), and what failed
 
@@ -45,6 +46,7 @@ class TagRun:
     html: bytes
     ipynb: bytes
     result: bytes | None  # JSON; None: the notebook did not run through
+    figures: bytes = b""  # the file beside the page, from which its figures are explored
     error: str = ""  # what failed, in a line; "" when nothing did
     seconds: float = field(default=0.0, compare=False)
     peak_memory_mb: float | None = field(default=None, compare=False)  # of the kernel's process; None: not known
@@ -84,7 +86,7 @@ def run_tag(
         error = _lacks(tag, executed, result)
         executed.cells += [_error_cell(error)] if error else []
     kept = None if error or result is None else result_bytes(result)
-    return TagRun(_page(executed), to_bytes(executed), kept, _one_line(error, written_as))
+    return TagRun(_page(executed), to_bytes(executed), kept, figure_file(executed), _one_line(error, written_as))
 
 
 def run_unit_page(
@@ -109,7 +111,7 @@ def run_unit_page(
     if executed is None:
         return failed_run(name, _one_line(error, written_as))
     normalise(executed, written_as)
-    return TagRun(_page(executed), to_bytes(executed), None, _one_line(error, written_as))
+    return TagRun(_page(executed), to_bytes(executed), None, figure_file(executed), _one_line(error, written_as))
 
 
 def _in_scratch(run: Callable[[Path], _Executed], engine: Engine) -> _Executed:
@@ -125,7 +127,7 @@ def failed_run(title: str, what: str) -> TagRun:
     """The page of a notebook of which nothing came back."""
     head = nbformat.v4.new_markdown_cell(source=f"# {_escaped(title)}", id="title")  # type: ignore[no-untyped-call]
     notebook = nbformat.v4.new_notebook(cells=[head, _error_cell(what)])  # type: ignore[no-untyped-call]
-    return TagRun(_page(notebook), to_bytes(notebook), None, what)
+    return TagRun(_page(notebook), to_bytes(notebook), None, figure_file(notebook), what)
 
 
 def _lacks(tag: str, executed: nbformat.NotebookNode, result: Mapping[str, Any] | None) -> str:

@@ -26,9 +26,10 @@ from kit.runs.notebook.source import Source, packaged_source
 from kit.runs.outputs.standing import is_there
 from kit.runs.outputs.store import Store, Written
 from kit.views.exporter import plotly_script
+from kit.views.figure_file import FIGURE_FILE
 
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
-_REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json")
+_REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json", FIGURE_FILE)
 
 
 @dataclass
@@ -80,7 +81,7 @@ class Dossier:
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
         """Put what a tag's run left in its place, all of it together."""
         folder = f"tags/{self.folders[tag]}"
-        left = dict(zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result), strict=True))
+        left = dict(zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result, outcome.figures), strict=True))
         written = self.store.put_folder(folder, left)
         for name in left:
             self.files.pop(f"{folder}/{name}", None)
@@ -105,12 +106,13 @@ class Dossier:
         """
         collected = collect(self.unit, self.store, self.folders)
         mark = self._unit_mark(collected)
-        names = (*TABLES, UNIT_PAGE, PLOTLY_SCRIPT)
+        names = (*TABLES, UNIT_PAGE, FIGURE_FILE, PLOTLY_SCRIPT)
         if mark == self.issued.unit_page and all(self._is_there(name) for name in names):
             self.unit_page = mark
             return collected.verdicts, ""
         page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
         self._prepare(UNIT_PAGE, page.html)
+        self._prepare(FIGURE_FILE, page.figures)
         self._prepare(PLOTLY_SCRIPT, plotly_script())
         self.files.update(self.store.put_prepared(names))
         self.unit_page = "" if page.error else mark

@@ -19,25 +19,29 @@ def hovering(data: Sequence[Trace], layout: Mapping[str, Any]) -> list[dict[str,
 
     A quantity and its unit are those of the axis; an axis whose ticks are words, or that has no title, says nothing.
     """
+    said = {name[0] + name[5:]: _said(name[0] + name[5:], data, layout) for name in layout if name[1:5] == "axis"}
     return [
-        dict(trace) if trace.get("hoverinfo") == "skip" else {**trace, "hovertemplate": _template(trace, data, layout)}
+        dict(trace) if trace.get("hoverinfo") == "skip" else {**trace, "hovertemplate": _template(trace, said)}
         for trace in data
     ]
 
 
-def _template(trace: Trace, data: Sequence[Trace], layout: Mapping[str, Any]) -> str:
-    said = []
-    for side in ("x", "y"):
-        name = str(trace.get(f"{side}axis", side))
-        given = layout[f"{side}axis{name[1:]}"]
-        title = given["title"]["text"]
-        if title and "ticktext" not in given:
-            same = [each for each in data if each.get(f"{side}axis", side) == name]
-            quantity, unit = quantity_and_unit(title)
-            value = f"%{{{side}:.{_decimals(same, side)}f}}"
-            error = f" ± %{{error_{side}.array:.2f}}" if f"error_{side}" in trace else ""
-            said.append(" ".join(each for each in (quantity, value + error, unit) if each))
-    return f"{'<br>'.join(said)}<extra>{trace['name']}</extra>"
+def _template(trace: Trace, said: Mapping[str, str]) -> str:
+    both = [said[str(trace.get(f"{side}axis", side))] for side in ("x", "y")]
+    if "error_x" in trace:
+        both[0] = both[0].replace("}", "} ± %{error_x.array:.2f}", 1)
+    return f"{'<br>'.join(each for each in both if each)}<extra>{trace['name']}</extra>"
+
+
+def _said(name: str, data: Sequence[Trace], layout: Mapping[str, Any]) -> str:
+    """The quantity of an axis, a place for the value, and its unit."""
+    side, given = name[0], layout[f"{name[0]}axis{name[1:]}"]
+    title = given["title"]["text"]
+    if not title or "ticktext" in given:
+        return ""
+    quantity, unit = quantity_and_unit(title)
+    decimals = _decimals([each[side] for each in data if each.get(f"{side}axis", side) == name])
+    return " ".join(each for each in (quantity, f"%{{{side}:.{decimals}f}}", unit) if each)
 
 
 def quantity_and_unit(title: str) -> tuple[str, str]:
@@ -54,10 +58,10 @@ def quantity_and_unit(title: str) -> tuple[str, str]:
     return quantity, _OF_WHAT.sub("", unit)
 
 
-def _decimals(data: Sequence[Trace], side: str) -> int:
+def _decimals(columns: Sequence[Sequence[float | None]]) -> int:
     """Decimals that tell the points of an axis apart without saying more than was measured."""
-    values = [abs(value) for trace in data for value in trace[side] if value is not None]
-    greatest = max(values, default=0.0)
-    if all(float(value).is_integer() for value in values):
+    values = [value for column in columns for value in column if value is not None]
+    greatest = max(map(abs, values), default=0.0)
+    if all(map(float.is_integer, map(float, values))):
         return 0
-    return min(_MOST_DECIMALS, max(1, _DIGITS - 1 - math.floor(math.log10(greatest)))) if greatest else 1
+    return min(_MOST_DECIMALS, max(1, _DIGITS - 1 - math.floor(math.log10(greatest))))

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,6 +23,7 @@ PAGE_MIME: Final = "application/vnd.strokebook.page+json"
 PART_MIME: Final = "application/vnd.strokebook.part+json"  # marks an output of the kit's own
 RESULT_MIME: Final = "application/vnd.strokebook.result+json"
 
+_MARK_DIGITS: Final = 12
 _FOLDER: Final = Path(__file__).parents[1]
 _BLANKS: Final = " \t\n\r\f\v"
 _BEFORE_UNIT: Final = re.compile(r"(?<=[\d∞]) (?=(?:%|°C|s|V|mA|mm|MΩ|Ω)(?!\w))")
@@ -62,12 +64,15 @@ class Figure:
 
     def bundle(self) -> dict[str, Any]:
         """The drawing, and what its twin is drawn from: an editor shows whichever it can."""
-        about = {"alt": attribute(self.alt), "title": attribute(self.title), "wide": keeps_size(self.layout)}
-        return {
-            PART_MIME: {},
-            PLOTLY_MIME: {"data": hovering(self.data, self.layout), "layout": {**self.layout, "meta": about}},
-            SVG_MIME: drawing(self.alt, self.data, self.layout),
+        drawn = drawing(self.alt, self.data, self.layout)
+        about = {
+            "alt": attribute(self.alt),
+            "title": attribute(self.title),
+            "wide": keeps_size(self.layout),
+            "mark": sha256(drawn.encode()).hexdigest()[:_MARK_DIGITS],
         }
+        twin = {"data": hovering(self.data, self.layout), "layout": {**self.layout, "meta": about}}
+        return {PART_MIME: {}, PLOTLY_MIME: twin, SVG_MIME: drawn}
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import itertools
-import math
 from collections.abc import Iterator
+from math import asin, atan2, pi, sqrt
+from operator import gt
 from typing import Final
 
 import numpy as np
@@ -16,6 +16,7 @@ from kit.views.svg.symbols import Symbol
 Tenths = NDArray[np.float64]  # whole tenths of a pixel; nan: nothing there
 
 _WITHIN: Final = 4.5  # tenths: with the rounding, a line as drawn lies within half a pixel of every point left out
+_WITHIN_SQUARED: Final = _WITHIN * _WITHIN
 
 
 def line_path(x: Tenths, y: Tenths) -> str:
@@ -76,22 +77,23 @@ def kept_places(x: list[float], y: list[float]) -> list[int]:
     [0, 2, 3]
     """
     last = len(x) - 1
-    if any(second < first for first, second in itertools.pairwise(x)):
+    if any(map(gt, x, x[1:])):
         return list(range(last + 1))
     kept = [0]
-    low, high, far, start = -math.pi, math.pi, 0.0, 0
+    low, high, far, start = -pi, pi, 0.0, 0
     place = 1
     while place <= last:
         across, down = x[place] - x[start], y[place] - y[start]
-        away = math.hypot(across, down)
-        angle = math.atan2(down, across)
-        if away < far or (away > _WITHIN and not low <= angle <= high):
+        away = across * across + down * down
+        is_apart = away > _WITHIN_SQUARED
+        angle = atan2(down, across) if is_apart else 0.0
+        if away < far or (is_apart and not low <= angle <= high):
             start = place - 1
             kept.append(start)
-            low, high, far = -math.pi, math.pi, 0.0
+            low, high, far = -pi, pi, 0.0
             continue
-        if away > _WITHIN:
-            room = math.asin(_WITHIN / away)
+        if is_apart:
+            room = asin(_WITHIN / sqrt(away))
             low, high = max(low, angle - room), min(high, angle + room)
         far = away
         place += 1
@@ -103,8 +105,11 @@ def kept_places(x: list[float], y: list[float]) -> list[int]:
 def _runs(x: Tenths, y: Tenths) -> Iterator[tuple[list[float], list[float]]]:
     """The stretches without a nan, neighbours at the same place taken once."""
     known = np.isfinite(x) & np.isfinite(y)
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]])))
+    wanted = known.copy()
+    wanted[1:] &= (np.diff(x) != 0) | (np.diff(y) != 0)  # a nan differs from anything
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], known, [False]]))).tolist()
+    places = np.cumsum(wanted).tolist()
+    kept_x, kept_y = x[wanted].tolist(), y[wanted].tolist()
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
-        run_x, run_y = x[begin:end], y[begin:end]
-        other = np.concatenate([[True], (np.diff(run_x) != 0) | (np.diff(run_y) != 0)])
-        yield run_x[other].tolist(), run_y[other].tolist()
+        first, last = places[begin] - 1, places[end - 1]
+        yield kept_x[first:last], kept_y[first:last]

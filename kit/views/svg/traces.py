@@ -97,11 +97,12 @@ def _is_inside(values: NDArray[np.float64], axis: Axis) -> NDArray[np.bool_]:
 def _error_bars(x: NDArray[np.float64], at_y: NDArray[np.float64], error: Mapping[str, Any], axis: Axis) -> str:
     """A bar to both sides of each point, with a tick at its ends."""
     half = np.asarray(error["array"], dtype=float)
-    tick = 10 * error["width"]
-    at_low, at_high, lost = axis.tenths(x - half), axis.tenths(x + half), np.full(x.size, np.nan)
-    across = np.stack([at_low, at_high, lost, at_low, at_low, lost, at_high, at_high, lost], axis=1)
-    down = np.stack([at_y, at_y, lost, *[at_y - tick, at_y + tick, lost] * 2], axis=1)
-    return draw_line(line_path(across.ravel(), down.ravel()), {"color": error["color"], "width": error["thickness"]})
+    tick, ends = round(10 * error["width"]), np.stack([axis.tenths(x - half), axis.tenths(x + half), at_y], axis=1)
+    bars = [
+        f"M{low} {y}h{high - low}M{low} {y - tick}v{2 * tick}M{high} {y - tick}v{2 * tick}"
+        for low, high, y in ends[np.isfinite(ends).all(axis=1)].astype(int).tolist()
+    ]
+    return draw_line("".join(bars), {"color": error["color"], "width": error["thickness"]})
 
 
 def _bars(trace: Trace, x_axis: Axis, y_axis: Axis, gap: float) -> Iterator[str]:

@@ -322,8 +322,11 @@ def test_a_recording_that_cannot_be_counted_lets_the_others_pass_no_limit():
 def test_a_beat_in_one_rest_lets_no_other_rest_pass():
     still, beat = rest("at_rest", Quantity(0.0)), rest("beat", Quantity(None, "command and travel swing together"))
     found = recorded(DYNAMICS, reduction(rests=(still, beat)))
-    assert found["hunting_amplitude", ""].value == 0.0
-    assert found["hunting_amplitude", ""].shortfall == "command and travel swing together"
+    assert found["hunting_amplitude", ""].value is None
+    assert found["hunting_amplitude", ""].why_not == "command and travel swing together"
+    hunts = rest("hunting", Quantity(0.4))
+    found = recorded(DYNAMICS, reduction(rests=(still, beat, hunts)))["hunting_amplitude", ""]
+    assert (found.value, found.shortfall) == (0.4, "command and travel swing together")
     alone = recorded(DYNAMICS, reduction(rests=(beat,)))["hunting_amplitude", ""]
     assert (alone.value, alone.why_not) == (None, "command and travel swing together")
 

@@ -390,6 +390,40 @@ def test_without_a_command_a_small_swing_may_be_hum_and_a_greater_one_is_the_val
     assert found.kind == "hunting"
 
 
+@pytest.mark.parametrize("phase", [0.0, 1.0, 2.0])
+def test_hum_of_few_samples_moves_no_swing_beyond_what_is_stated(phase: float) -> None:
+    """2.4 % in 2.57 s under 0.13 % of 53.68 Hz, ten samples a second: hum is taken for noise, and has no tails."""
+    time = np.arange(0.0, 80.0, 0.1)
+    hum = 0.13 * np.sin(2.0 * np.pi * 53.68 * time + phase)
+    swing = np.interp(time % 2.57, [0.0, 0.8, 1.28, 2.08, 2.57], [0.0, 2.4, 2.4, 0.0, 0.0])
+    made = resting(noisy(40.0 + swing + hum, 0.01), 0.1)
+    found = behaviour(replace(made, command_pct=noisy(np.full(800, 50.0), 0.01, 8)))
+    assert found.kind == "hunting"
+    assert abs(found.amplitude.value - 2.4) <= 2.0 * found.amplitude.standard_uncertainty
+    assert found.amplitude.standard_uncertainty < 0.4
+
+
+def test_a_rest_of_which_nobody_knows_comes_before_one_that_is_still() -> None:
+    still = behaviour(resting(noisy(np.full(600, 50.0), 0.01), 0.1))
+    unknown = replace(still, kind="beat", amplitude=Quantity(None, "it may be hum"))
+    hunts = behaviour(resting(noisy(triangle(1.0, 4.0), 0.01), 0.1))
+    assert worst_rest([still, unknown]) is unknown
+    assert worst_rest([unknown, hunts]) is hunts
+
+
+def test_a_small_swing_that_the_command_shares_is_none_whatever_the_dead_band() -> None:
+    """0.14 % in 20 s on both, within half of a dead band of 0.4 %: nothing, to within as much."""
+    time = np.arange(0.0, 70.0, 0.1)
+    beat = 0.07 * np.sin(2.0 * np.pi * time / 20.0)
+    both = Recording(time, noisy(50.0 + beat, 0.005, 8), noisy(50.0 + beat, 0.005))
+    hummed = replace(CLEAN, command=Noise(0.005, 0.0, hum=0.07, hum_period_s=20.0))
+    found = behaviour(both, dead_band_pct=0.4, channels=hummed)
+    assert (found.kind, found.amplitude.value) == ("noise", 0.0)
+    assert found.amplitude.beside["least_seen_pct"] == pytest.approx(0.14, abs=0.03)
+    alone = replace(both, command_pct=noisy(np.full(700, 50.0), 0.005, 8))
+    assert behaviour(alone, dead_band_pct=0.4, channels=hummed).amplitude.value == pytest.approx(0.14, abs=0.03)
+
+
 def test_the_period_is_known_no_better_than_the_times_were_written() -> None:
     """15 periods of 8 s: two instants within 0.5 s each, over half of the 26 periods that overlap."""
     one = resting(triangle(1.0, 8.0, 120.0), 0.1)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kit.basis.arrays import BoolArray
-from kit.calculations.recordings.lag import lag_of, lagged, least_shown, left_open, unlagged
+from kit.calculations.recordings.lag import lag_of, lagged, left_bent, left_open, spot_shown, unlagged
 from tests.calculations.recordings.made import Array, noisy
 
 
@@ -85,13 +85,24 @@ def test_a_jump_between_samples_leaves_no_more_open_than_that(offset: int) -> No
     assert not left_open(jump[every], 0.2, 0.0).any()
 
 
-@pytest.mark.parametrize("lasts_s", [0.05, 0.3, 2.0])
-@pytest.mark.parametrize("offset", [0, 30, 70, 99])
-def test_a_short_change_shows_no_less_than_is_said(lasts_s: float, offset: int) -> None:
-    fine = 0.002 * (np.arange(5000.0) + offset)
-    pulse = ((fine >= 4.0) & (fine < 4.0 + lasts_s)).astype(float)
-    given, _ = unlagged(lagged(pulse, 0.002, 0.4)[::100], 0.2, 0.4, 0.1)
-    least = float(least_shown(np.array([lasts_s]), 0.2, 0.4, 0.1)[0])
-    assert given.max() >= least - 0.02
-    assert 0.05 < least <= 1.0
-    assert least_shown(np.array([lasts_s]), 0.2, 0.0, 0.1).tolist() == [1.0]
+@pytest.mark.parametrize("lasts_s", [0.3, 1.0, 4.0])
+@pytest.mark.parametrize("lag_s", [0.0, 0.1, 0.4, 1.5])
+def test_a_bad_spot_shows_as_much_as_is_said(lasts_s: float, lag_s: float) -> None:
+    """Against the filter worked out in small steps."""
+    fine = 0.002 * np.arange(-5000.0, 5000.0)
+    spot = np.maximum(1.0 - np.abs(fine) / (lasts_s / 2.0), 0.0)
+    given, _ = unlagged(lagged(spot, 0.002, lag_s), 0.002, lag_s, 0.1)
+    said = spot_shown(fine, np.full(fine.size, lasts_s), lag_s, 0.1)
+    np.testing.assert_allclose(said, np.minimum(given, 1.0), atol=0.01)
+
+
+def test_a_change_within_the_time_it_is_taken_over_leaves_as_much_open() -> None:
+    """A valve that starts at 10 % a second, its position behind a filter of 0.4 s and freed of it."""
+    fine = 0.002 * np.arange(5000.0)
+    moved = np.interp(fine, [4.05, 8.05], [0.0, 40.0])
+    every = slice(None, None, 100)
+    seen = lagged(moved, 0.002, 0.4)[every]
+    off = np.abs(unlagged(seen, 0.2, 0.4, 0.2)[0] - moved[every])
+    assert off.max() > 0.1
+    assert (off <= left_bent(seen, 0.2, 0.4, 0.2) + 1e-3)[1:-1].all()
+    assert not left_bent(seen, 0.2, 0.0, 0.2).any()

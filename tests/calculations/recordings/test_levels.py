@@ -258,3 +258,13 @@ def test_a_slow_beat_alone_has_no_steps() -> None:
     time = np.arange(0.0, 600.0, 0.1)
     command = noisy(50.0 + 0.15 * np.sin(2.0 * np.pi * time / 50.0), 0.02)
     assert told(command_parts(time, command, Noise(0.02, 0.0, hum=0.15, hum_period_s=50.0))) == ["level"]
+
+
+def test_a_step_whose_level_crept_before_it_is_a_step() -> None:
+    """25 %, and as under hum 0.08 and 0.16 % more for 1.8 s each, which are no levels; then 50 %."""
+    time = np.arange(0.0, 40.0, 0.05)
+    command = np.select([time < 16.4, time < 18.2, time < 20.0], [25.0, 25.08, 25.16], 50.0)
+    parts = command_parts(time, noisy(command, 0.004), Noise(0.004, 0.0))
+    (change,) = [each for each in parts if isinstance(each, Change)]
+    assert (change.kind, round(change.from_s, 2), round(change.to_s, 2)) == ("step", 19.95, 20.0)
+    assert change.half_way_s == pytest.approx(20.0, abs=0.05)

@@ -294,3 +294,26 @@ def test_means_bring_fast_noise_within_the_band() -> None:
     assert loss is not None
     assert loss.time.beside == {"band_pct": 0.5}
     assert abs(loss.time.value - 29.5) <= 2.0 * loss.time.standard_uncertainty
+
+
+def test_a_valve_under_way_in_a_loss_of_a_third_of_a_second_has_come_to_no_rest() -> None:
+    """A valve that hunts goes 0.7 % meanwhile, which its noise hides; the contact had only bounced."""
+    time = 0.02 * np.arange(4500)
+    lost = (time >= 30.0) & (time < 30.33)
+    travel = np.interp(time, [29.9, 31.0], [52.2, 49.8])
+    made = Recording(time, np.where(lost, -25.0, 50.0), noisy(travel, 0.01), signal_lost=lost)
+    channels = with_travel_noise(channels_of(made), deviation=0.3)
+    loss = reduce_loss(made, Segment("signal_lost", 25.0, 30.32), Segment("signal_restored", 30.32, 89.98), channels)
+    assert loss is not None
+    assert loss.position.value is None
+    assert loss.is_too_short
+
+
+@pytest.mark.parametrize(("still_s", "why_not"), [(12.5, ""), (2.5, "the valve went to and fro after the restoration")])
+def test_a_valve_that_swings_after_the_restoration_stood_nowhere(still_s: float, why_not: str) -> None:
+    """Swings of 4 % every 10 s until so long before the end, and then at rest where they turned."""
+    made = lost_signal(0.01)
+    swing_s = np.clip(made.time_s - 70.0, 0.0, 20.0 - still_s)
+    found = reduced(replace(made, travel_pct=made.travel_pct + 2.0 * np.sin(0.2 * np.pi * swing_s))).restored_position
+    assert found.why_not.startswith(why_not)
+    assert (found.value is None) is bool(why_not)

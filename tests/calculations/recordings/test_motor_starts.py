@@ -221,3 +221,54 @@ def test_in_service_a_short_pause_may_be_one_between_pulses(pause_s: float, show
     motion = motion_of(recording, channels.travel)
     found = count_starts(recording, motion, channels, (whole(recording),), in_service=True)
     assert (found.shown, found.doubtful) == (shown, doubtful)
+
+
+def small_steps(ways: Sequence[int], size_pct: float, noise_pct: float, number: int = 1) -> Recording:
+    """Steps 6 s apart that the travel follows over 2 s."""
+    time = np.arange(0.0, 6.0 * (len(ways) + 1), 0.1)
+    levels = 50.0 + size_pct * np.cumsum([0, *ways])
+    edges = 6.0 * np.arange(1, len(ways) + 1)
+    command = levels[np.searchsorted(edges, time, side="right")]
+    follows = np.interp(time, np.sort([*edges, *(edges + 2.0)]), np.repeat(levels, 2)[1:-1])
+    travel = noisy(follows, noise_pct, number)
+    return Recording(time, noisy(command, 0.02, number), travel, position_pct=travel)
+
+
+def steps_of(recording: Recording) -> list[Segment]:
+    return [Segment("step", at, at + 6.0) for at in np.arange(6.0, recording.duration_s - 1.0, 6.0).tolist()]
+
+
+def test_steps_that_the_travel_follows_where_no_move_shows_may_each_hide_a_start() -> None:
+    """20 up and 20 down by 0.1 %: 2 % each way in starts of 0.1 % at least."""
+    made = small_steps([1] * 20 + [-1] * 20, 0.1, 0.06)
+    found = counted(made, steps_of(made))
+    assert found.shown < 10
+    assert found.hidden > 25.0
+    assert "starts may be hidden" in found.why_not
+
+
+def test_steps_that_show_and_steps_that_the_travel_does_not_follow_hide_none() -> None:
+    made = small_steps([1] * 20 + [-1] * 20, 1.0, 0.02)
+    assert (counted(made, steps_of(made)).shown, counted(made, steps_of(made)).hidden) == (40, 0.0)
+    still = replace(made, travel_pct=noisy(np.full(len(made), 50.0), 0.06))
+    assert (counted(still, steps_of(made)).shown, counted(still, steps_of(made)).hidden) == (0, 1.0)
+
+
+def test_what_moves_leave_of_the_way_on_a_ramp_may_be_small_starts() -> None:
+    """10 % in 600 s, of which a jump of 2 % shows: 8 % in starts of 0.1 % at least, and what its ends hide."""
+    time = np.arange(0.0, 660.0, 0.1)
+    slow = np.interp(time, [30.0, 630.0], [40.0, 48.0]) + 2.0 * (time > 300.0)
+    travel = noisy(slow, 0.15)
+    made = Recording(time, np.interp(time, [30.0, 630.0], [40.0, 50.0]), travel, position_pct=travel)
+    found = counted(made, [Segment("ramp_up", 30.0, 630.0)])
+    assert 72.0 < found.hidden < 110.0
+    assert found.why_not != ""
+
+
+def test_a_move_that_goes_on_through_the_next_step_hides_none() -> None:
+    """10 to 60 % in 25 s, sent on from 40 to 60 % meanwhile."""
+    made = moved([0, 20, 45, 90], [10, 10, 60, 60], length_s=90.0)
+    command = np.select([made.time_s < 20.0, made.time_s < 30.0], [10.0, 40.0], 60.0)
+    parts = [Segment("step", 15.0, 30.0), Segment("step", 25.0, 90.0)]
+    found = counted(replace(made, command_pct=command), parts)
+    assert (found.shown, found.hidden) == (1, pytest.approx(0.0, abs=1e-9))

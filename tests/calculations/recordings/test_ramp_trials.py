@@ -158,6 +158,15 @@ def test_a_fast_ramp_of_an_unknown_delay_tells_nothing() -> None:
     assert ramps_of(Recording(time, noisy(command, 0.002), noisy(with_play(command, 0.5), 0.005)), Delays()) == ()
 
 
+@pytest.mark.parametrize(("rate_pct_s", "told"), [(1.5, True), (2.5, False)])
+def test_a_ramp_faster_than_a_valve_follows_tells_nothing(rate_pct_s: float, told: bool) -> None:
+    time = np.arange(0.0, 100.0, 0.02)
+    took = 25.0 / rate_pct_s
+    command = np.interp(time, [0, 20, 20 + took, 40 + took, 40 + 2 * took], [40, 40, 65, 65, 40])
+    made = Recording(time, noisy(command, 0.002), noisy(with_play(command, 0.8), 0.005))
+    assert bool(ramps_of(made, Delays(0.0, 0.0))) is told
+
+
 def test_a_first_jump_back_that_play_shortens_leaves_a_jump_open() -> None:
     """It is 0.3 % where 1.5 % is usual: the next reversal may take a jump more, or less."""
     made = stick(2.5, 1.5)

@@ -39,25 +39,25 @@ def test_small_steps_bracket_the_dead_band_of_play(noise_pct: float, dead_band_p
     travel = noisy(with_play(command, dead_band_pct), noise_pct)
     found = reduce_recording(Recording(time, noisy(command, noise_pct, 6), travel), same)
     figure = smallest_command(found.trials, "dead_band")
-    assert abs(figure.value - dead_band_pct) <= 0.1
+    assert abs(figure.value - dead_band_pct) <= min(2.0 * figure.standard_uncertainty, 0.11)
     assert figure.standard_uncertainty >= 0.05 / 3**0.5 * 0.9
 
 
 def test_small_steps_by_hand() -> None:
     """Play of 0.43 %: up to 51.1 in steps of 0.1, then down: no answer at 50.7, an answer at 50.6.
 
-    On the way down and up each further step is answered: nothing is not, 0.1 is. What a
-    mean of the travel is known to within may have hidden an answer at 50.7.
+    On the way down and up each further step is answered: nothing is not, 0.1 is. The valve went
+    0.07 at 50.6, so that play of 0.43 was taken up; a motor that starts every 0.1 % might have started 0.03 later.
     """
     trials = steps_of(small_steps(0.43))
     (dead_band,) = [each for each in trials if each.what == "dead_band"]
-    assert 0.37 < dead_band.low_pct < 0.4
-    assert dead_band.high_pct == pytest.approx(0.5)
+    assert 0.39 < dead_band.low_pct <= 0.43
+    assert dead_band.high_pct == pytest.approx(0.53)
     assert dead_band.command_pct == pytest.approx(50.6)
     assert dead_band.at_s == pytest.approx(20.0 + 12 * 5.0 + 4 * 5.0)
     assert dead_band.means == "small_steps"
     resolutions = [each for each in trials if each.what == "resolution"]
-    assert len(resolutions) == 11 + 14
+    assert len(resolutions) == 10 + 14  # the first after the step of 10 % may be the rest of its answer
     assert {(round(each.low_pct, 9), round(each.high_pct, 9)) for each in resolutions} == {(0.0, 0.1)}
 
 
@@ -100,17 +100,23 @@ def test_a_move_of_three_hundredths_is_an_answer(moves_pct: float, answers: bool
 
 
 def test_motions_too_small_to_be_seen_add_up_until_they_are() -> None:
-    """0.02 % at each step of 0.02 % after a step of 10 %: the second is seen, and what hid is in the bracket."""
+    """0.02 % at each step of 0.1 %: the second is seen, and what hid is in the bracket.
+
+    The first after the step of 10 % may be the rest of the answer to that.
+    """
     levels = [(40.0, 20.0), *((50.0 + 0.1 * number, 10.0) for number in range(8))]
     time, command = programme(levels)
     travel = np.where(command < 45.0, 40.0, 50.0 + 0.2 * (command - 50.0))
     found = steps_of(Recording(time, noisy(command, 0.001), noisy(travel, 0.002)))
-    assert [each.command_pct for each in found] == pytest.approx([50.2, 50.4, 50.6], abs=0.01)
+    assert [each.command_pct for each in found] == pytest.approx([50.4, 50.6], abs=0.01)
     assert all(each.low_pct < 0.1 for each in found)
 
 
 def test_steps_of_unequal_size_are_told_by_their_own_commands() -> None:
-    """Play of 0.5 %: 51.0, then 50.8 and 50.55 without an answer, 50.4 with one."""
+    """Play of 0.5 %: 51.0, then 50.8 and 50.55 without an answer, 50.4 with one, of 0.1 %.
+
+    No answer one way tells how often the motor starts: it may do so only every 0.6 %.
+    """
     levels = [(40.0, 20.0), (50.0, 8.0), (51.0, 8.0), (50.8, 8.0), (50.55, 8.0), (50.4, 8.0)]
     time, command = programme(levels)
     (found,) = [
@@ -118,8 +124,8 @@ def test_steps_of_unequal_size_are_told_by_their_own_commands() -> None:
         for each in steps_of(Recording(time, noisy(command, 0.002), noisy(with_play(command, 0.5), 0.005)))
         if each.what == "dead_band"
     ]
-    assert found.low_pct == pytest.approx(0.45, abs=0.02)
-    assert found.high_pct == pytest.approx(0.6, abs=0.01)
+    assert found.low_pct == pytest.approx(0.5, abs=0.02)
+    assert found.high_pct == pytest.approx(0.6 + 0.5, abs=0.02)
 
 
 def test_steps_coarser_than_the_dead_band_leave_a_bracket_from_nothing() -> None:
@@ -127,9 +133,9 @@ def test_steps_coarser_than_the_dead_band_leave_a_bracket_from_nothing() -> None
     time, command = programme(levels)
     made = Recording(time, noisy(command, 0.002), noisy(with_play(command, 0.2), 0.005))
     (found,) = [each for each in steps_of(made) if each.what == "dead_band"]
-    assert (found.low_pct, found.high_pct) == (0.0, pytest.approx(0.5, abs=0.01))
+    assert (found.low_pct, found.high_pct) == (0.0, pytest.approx(0.5 + 0.2, abs=0.01))
     figure = smallest_command(steps_of(made), "dead_band")
-    assert figure.beside["at_most"] == pytest.approx(0.5, abs=0.01)
+    assert figure.beside["at_most"] == pytest.approx(0.7, abs=0.01)
     assert 2.0 * figure.standard_uncertainty > 0.25
 
 

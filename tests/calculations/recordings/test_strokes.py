@@ -11,6 +11,7 @@ from hypothesis.strategies import booleans, floats, integers
 
 from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.channels import channels_of
+from kit.calculations.recordings.lag import lagged
 from kit.calculations.recordings.motion import motion_of
 from kit.calculations.recordings.reduce import reduce_recording
 from kit.calculations.recordings.strokes import Stroke, reduce_stroke
@@ -123,11 +124,21 @@ def test_pulses_by_hand() -> None:
     assert found.pauses in (34, 35, 36)
     assert found.duty.beside == {"period_s": pytest.approx(1.0, abs=0.02), "pauses": float(found.pauses)}
     assert found.duty.value == pytest.approx(50.0, abs=3.2)
-    (component,) = found.duty.components
+    component, behind = found.duty.components
+    assert behind.value < 5.0
     window_s = motion_of(pulsed(1.0, 50.0), channels_of(pulsed(1.0, 50.0)).travel).window_s
     assert component.value == pytest.approx(100.0 * (window_s + 0.03125), rel=0.02)
     assert abs(found.duty.value - 50.0) <= component.value
     assert found.duty.at_s == pytest.approx(10.5 + 2.0, abs=1.1)
+
+
+def test_pulses_behind_a_filter_are_known_no_better_than_the_motion_that_goes_on() -> None:
+    """On for 0.5 s of each second, a filter of 0.15 s."""
+    made = pulsed(1.0, 50.0)
+    behind = lagged(made.travel_pct, float(made.time_s[1] - made.time_s[0]), 0.15)
+    found = reduced(replace(made, travel_pct=noisy(behind, 0.01)))
+    assert found.duty.value > 55.0
+    assert abs(found.duty.value - 50.0) <= 2.0 * found.duty.standard_uncertainty
 
 
 @settings(max_examples=15)
@@ -210,3 +221,18 @@ def test_a_stroke_that_was_not_answered_has_no_pulses() -> None:
     assert (found.pauses, found.is_pulsed, found.duty.value) == (0, False, None)
     assert found.time.why_not == "the valve did not answer the step"
     assert np.isnan(found.profile_pct_s).all()
+
+
+@pytest.mark.parametrize(("swings_pct", "is_timed"), [(1.0, True), (1.9, False)])
+def test_a_stroke_that_ends_in_swings_has_no_time(swings_pct: float, is_timed: bool) -> None:
+    """Two samples a second of a travel that goes to and fro throughout: it never comes to stay within 0.5 %."""
+    made = stroke([10.0, 30.0], [0.0, 100.0], interval_s=0.5)
+    swings = 0.5 * swings_pct * np.sin(2.0 * np.pi * made.time_s / 1.7)
+    swinging = replace(made, travel_pct=made.travel_pct + noisy(swings, 0.02))
+    channels = channels_of(swinging)
+    channels = replace(channels, travel=replace(channels.travel, deviation=swings_pct / 5.0))
+    found = reduce_stroke(swinging, PART, channels, motion_of(swinging, channels.travel), same)
+    assert found is not None
+    assert (found.time.value is not None) is is_timed
+    if not is_timed:
+        assert found.time.why_not.startswith("where it should rest, the travel goes 1.9 % to and fro: stop its hunting")

@@ -168,3 +168,25 @@ def test_runs_that_differ_leave_the_dip_open_by_as_much() -> None:
     on, dip = supply_of(replace(made, supply_v=volts))
     assert on.standard_uncertainty == pytest.approx(6.45 / 2.0, rel=0.05)
     assert dip.standard_uncertainty == pytest.approx(100.0 / 230.0 * 6.45 / 2.0, rel=0.05)
+
+
+def test_a_motor_that_runs_in_part_of_the_motion_or_creeps_at_rest_lowers_no_dip() -> None:
+    """10 %; it runs for 3 s of each 10 s in motion, then for 7 s and an eighth of each rest, in which nothing shows."""
+    made = running(23.0, 23.0, 0.4)
+    part = (made.time_s % 1.0) < 0.3
+    moves = (np.abs(made.time_s - 25.0) <= 5.0) | (np.abs(made.time_s - 55.0) <= 5.0)
+    creeps = ~moves & ((made.time_s % 8.0) < 1.0)
+    for on in (moves & part, (moves & ((made.time_s % 1.0) < 0.7)) | creeps):
+        dip = supply_of(replace(made, supply_v=made.supply_v - 2.3 * on))[1]
+        assert abs(dip.value - 10.0) <= 2.0 * dip.standard_uncertainty < 6.0
+        assert dip.value > 8.0
+
+
+def test_a_motor_that_hardly_runs_in_the_motion_tells_no_dip() -> None:
+    """In one sample of forty: their mean is within noise, their scatter is not."""
+    made = running(230.0, 230.0, 0.5)
+    moves = (np.abs(made.time_s - 25.0) <= 5.0) | (np.abs(made.time_s - 55.0) <= 5.0)
+    rare = moves & (np.arange(made.time_s.size) % 40 == 3)
+    on, dip = supply_of(replace(made, supply_v=made.supply_v - 2.5 * rare))
+    assert (on.value, dip.value) == (None, None)
+    assert "record faster" in dip.why_not

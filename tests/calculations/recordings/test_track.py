@@ -296,11 +296,12 @@ def test_a_bad_spot_behind_a_filter_is_found_where_it_is(lag_s: float, at_pct: f
 
 
 def test_a_track_that_was_not_seen_everywhere_says_where() -> None:
-    """At 1 Hz a valve of 20 % a second is seen every 20 % of travel."""
-    assert track(quick(0.1)).unseen == ""
+    """At 0.5 Hz a valve of 4 % a second is seen every 8 % of travel."""
+    assert track(quick(0.0, interval_s=0.01)).unseen == ""
+    assert "could not have been seen" in track(quick(0.1)).unseen
     assert track(both_ways()).unseen == ""
     slow = track(both_ways(0.0, 80.0))
-    assert slow.unseen.startswith("over 19 % of the travel, as from 79.5 to 98 %")
+    assert slow.unseen.startswith("over 20 % of the travel, as from 79 to 98 %")
     coarse = both_ways()
     fewer = slice(None, None, 32)
     coarse = Recording(
@@ -312,6 +313,48 @@ def test_a_track_that_was_not_seen_everywhere_says_where() -> None:
     )
     found = track_of(coarse, motion_of(coarse, channels_of(coarse).travel), is_raw=False)
     assert found is None or "a bad spot could not have been seen" in found.unseen
+
+
+@pytest.mark.parametrize("lead_s", [0.05, 0.2, 0.4])
+@pytest.mark.parametrize("at_pct", [31.0, 62.4])
+def test_a_bad_spot_that_one_sample_shows_is_found_though_the_position_lags(lead_s: float, at_pct: float) -> None:
+    """0.8 % of travel at 5 % a second and 10 Hz; the position is behind the filter, and the feedback is not."""
+    made = walked_again_and_again(lead_s, at_pct, 0.8)
+    found = track(made)
+    assert found.lag_s == pytest.approx(-lead_s, abs=0.03) or lead_s < 0.06
+    assert found.dropouts.value == 1.0
+    assert next(each for each in found.spots if each.is_confirmed).position_pct == pytest.approx(at_pct, abs=0.6)
+    assert track(walked_again_and_again(lead_s, None)).spots == ()
+
+
+def walked_again_and_again(lead_s: float, at_pct: float | None, width_pct: float = 0.0) -> Recording:
+    """Eleven points up and down, twice, and a bad spot of 6 %, a triangle."""
+    levels = [*range(0, 100, 10), *range(100, 0, -10)] * 2 + [0]
+    times, heights, at_s = [0.0], [0.0], 0.0
+    for before, after in pairwise(levels):
+        times += [at_s + 4.03, at_s + 4.03 + abs(after - before) / 5.0]
+        heights += [before, after]
+        at_s = times[-1]
+    fine = moved([*times, at_s + 6.0], [*heights, 0.0], length_s=at_s + 6.0, interval_s=0.005)
+    shown = fine.position_pct.copy()
+    if at_pct is not None:
+        shown -= 6.0 * np.maximum(1.0 - np.abs(shown - at_pct) / (width_pct / 2.0), 0.0)
+    position = noisy(lagged(fine.position_pct, 0.005, lead_s)[::20], 0.02, 1)
+    feedback = noisy(shown[::20], 0.02, 2)
+    return Recording(fine.time_s[::20], fine.command_pct[::20], position, position_pct=position, feedback_pct=feedback)
+
+
+def test_a_bad_spot_may_lie_between_two_samples_of_a_pass() -> None:
+    """4 % a second: at 8 Hz 0.5 % from sample to sample show it, at 4 Hz 1 % do not."""
+    made = both_ways()
+    assert track(thinned(made, 2)).unseen == ""
+    assert "could not have been seen" in track(thinned(made, 4)).unseen
+
+
+def thinned(made: Recording, every: int) -> Recording:
+    kept = slice(None, None, every)
+    position = made.position_pct[kept]
+    return Recording(made.time_s[kept], made.command_pct[kept], position, made.feedback_pct[kept], position)
 
 
 def test_noise_that_hides_a_bad_spot_leaves_the_track_unseen() -> None:

@@ -54,6 +54,10 @@ worst of several, a mean, or the greatest of many.
   within 2 s together, and every start of the motor.
 - What a position sensor lags by cannot be told from what the valve lags by: the truth is what the sensor showed.
   Without a position column it is what the feedback showed.
+- A step of the command that hum, wander and noise of its recording may hide (two amplitudes of the hum, six standard
+  deviations of the rest; 1 % under hum, where a beat and the small steps within it look like one) may be found or not,
+  and a staircase of such steps may be cut as ramps: neither counts as wrong. It makes no figure but dead band and
+  resolution, which are held to the truth all the same.
 - A loop that sinks is lost at any moment between the first fall and its failure level; one whose contact bounced first,
   at any from then on. Found and true losses are those of one time.
 - A stroke without a command is held against the way from the stem's own start.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, NamedTuple
@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Segment
+from kit.basis.recording import Recording, Segment
 from kit.calculations.recordings.loss import Loss
 from kit.calculations.recordings.reduce import Reduction, reduce_recording
 from kit.calculations.recordings.smallest import smallest_command
@@ -20,7 +20,7 @@ from kit.calculations.uncertainty import combine
 from tests.making.study.field_classes import Classes
 from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.recorded_valves import RecordedValve, ideal_of
-from tests.making.study.true_checks import bounces_from_s, is_loss, true_fail_time_s
+from tests.making.study.true_checks import bounces_from_s, is_loss, restored_after, true_fail_time_s
 from tests.making.study.true_hunting import true_swings
 from tests.making.study.wrong_passes import WrongPass
 from tests.making.valves import Piece, Response, Routine, TrueSegment, Truth, VirtualValve
@@ -28,6 +28,11 @@ from tests.making.valves import Piece, Response, Routine, TrueSegment, Truth, Vi
 COVERAGE: Final = 0.9545
 _EITHER_S: Final = {"step": 3.0, "ramp": 9.0}  # shorter ones may be called otherwise
 _ENDS_OFF_S: Final = 1.0  # by which a rest may be cut short by its last samples
+_STEPS: Final = ("step", "stroke_open", "stroke_close")
+_DEVIATIONS: Final = 6.0  # of wander and noise, beyond which a change of the command is clear
+_BY_HUM_PCT: Final = 1.0
+_CLEARLY: Final = 1.5  # of what may be hidden, more shows for certain; by so much less, nothing
+_AT_AN_END: Final = 3  # samples
 _ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
 
@@ -115,7 +120,8 @@ def _segments(one: Case, into: Tally) -> None:
     """Every change of the command that is more than a creep must be found as what it is.
 
     Not held to it are a loop in service or jogged, with changes in less than 3 s of each other, and changes turned by
-    hand in a few seconds: they may be called either.
+    hand in a few seconds: they may be called either. A step that hum, wander and noise may hide, or make, may be found
+    or not, and a staircase of such steps may be called a ramp.
     """
     routine = one.recorded.routine
     if not one.found.recording.has_command:
@@ -127,16 +133,58 @@ def _segments(one: Case, into: Tally) -> None:
         into.wrong[kind] += kinds[kind] != count
     if any(each.kind in ("step", "ramp") and each.to_s - each.from_s < _EITHER_S[each.kind] for each in routine.pieces):
         return
-    true = Counter(segment.what for segment in one.truth.segments)
-    for what in ("ramp_up", "ramp_down"):
-        into.wrong[what] += kinds[what] != true[what]
+    steps, hidden_pct = list(_steps(routine)), _hidden_pct(one.recorded)
+    true = Counter[str](segment.what for segment in one.truth.segments)
+    for what, sign in (("ramp_up", 1.0), ("ramp_down", -1.0)):
+        most = true[what] + _hidden_staircases(steps, sign, hidden_pct)
+        into.wrong[what] += not true[what] <= kinds[what] <= most or _is_one_lost(one, what)
         into.tests += true[what]
-    steps = list(_steps(routine))
     into.tests += len(steps)
-    into.wrong["steps and strokes"] += kinds["step"] + kinds["stroke_open"] + kinds["stroke_close"] != len(steps)
+    found = sum(_size_pct(one.found.recording, each) > hidden_pct for each in one.found.segments if each.what in _STEPS)
+    fewest, most = (
+        sum(abs(after - before) > share * hidden_pct for before, after in steps) for share in (_CLEARLY, 1.0 / _CLEARLY)
+    )
+    into.wrong["steps and strokes"] += not fewest <= found <= most
     ideal = ideal_of(one.valve)
     strokes = sum(abs(ideal(after) - ideal(before)) >= 90.0 for before, after in steps)
     into.wrong["strokes"] += kinds["stroke_open"] + kinds["stroke_close"] != strokes
+
+
+def _is_one_lost(one: Case, what: str) -> bool:
+    """Whether no test of a kind lasts for half of a true one."""
+    found = [each for each in one.found.segments if each.what == what]
+    return not all(
+        any(
+            min(each.to_s, true.to_s) - max(each.from_s, true.from_s) > 0.5 * (true.to_s - true.from_s)
+            for each in found
+        )
+        for true in one.truth.segments
+        if true.what == what
+    )
+
+
+def _hidden_pct(recorded: RecordedValve | FieldRecording) -> float:
+    """A change of the command that hum, wander and noise may hide, or make [% of command range].
+
+    A beat of hum and the steps of a staircase within half of it look like one greater step.
+    """
+    if isinstance(recorded, RecordedValve):
+        return 0.0
+    slow, noise = recorded.logger.disturbance, recorded.logger.command_noise_pct
+    hidden_pct = 2.0 * slow.hum_pct + _DEVIATIONS * float(np.hypot(slow.wander_pct, noise))
+    return max(hidden_pct, _BY_HUM_PCT) if slow.hum_pct > 0.0 else hidden_pct
+
+
+def _size_pct(recording: Recording, segment: Segment) -> float:
+    """By how much the command changes over a segment [% of command range]."""
+    command = recording.command_pct[recording.place(segment.from_s, segment.to_s)]
+    known = command[np.isfinite(command)]
+    return abs(float(np.median(known[-_AT_AN_END:]) - np.median(known[:_AT_AN_END]))) if known.size else 0.0
+
+
+def _hidden_staircases(steps: Sequence[tuple[float, float]], sign: float, hidden_pct: float) -> int:
+    """Steps one way that may each be hidden, of which two and more may seem a ramp."""
+    return sum(0.0 < sign * (after - before) <= _CLEARLY * hidden_pct for before, after in steps) // 2
 
 
 def _steps(routine: Routine) -> Iterator[tuple[float, float]]:
@@ -237,7 +285,6 @@ def _holds(found: Segment, true: TrueSegment) -> bool:
 
 def _losses(one: Case, into: Tally) -> None:
     """The losses that there were, and what followed, by when they came; a contact that bounces is none."""
-    restored = one.truth.responses_to("signal_restored", "supply_restored")
     pieces = {each.from_s: each for each in one.recorded.routine.pieces if is_loss(each)}
     for true in one.truth.responses_to("signal_lost", "supply_lost"):
         piece = pieces.get(true.segment.from_s)
@@ -248,9 +295,9 @@ def _losses(one: Case, into: Tally) -> None:
             into.add("fail position [% of travel]", loss.position, true.to_position_pct)
             time_s = true_fail_time_s(true, piece, one.recorded.routine, loss.time.value)
             into.add("fail time [s]", loss.time, time_s)
-        for after in restored:
-            if after.segment.from_s == true.segment.to_s and after.at_rest:
-                into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
+        after = restored_after(one.truth, true)
+        if after is not None:
+            into.add("restored position [% of travel]", loss.restored_position, after.to_position_pct)
 
 
 def _loss_at(one: Case, piece: Piece) -> Loss | None:

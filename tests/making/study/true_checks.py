@@ -17,7 +17,7 @@ from tests.making.study.field_recordings import FieldRecording
 from tests.making.study.true_hunting import true_swings
 from tests.making.study.true_readings import true_static_findings
 from tests.making.study.true_smallest import smallest_of
-from tests.making.valves import Hunting, Piece, Response, Routine
+from tests.making.valves import Hunting, Piece, Response, Routine, Truth
 from tests.making.valves.front_end import filtered
 from tests.making.valves.virtual_potentiometer import true_feedback_pct
 
@@ -176,13 +176,13 @@ def _losses(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, fl
         piece = pieces.get(lost.segment.from_s)
         if piece is None or not lost.at_rest:
             continue
-        after = [each for each in field.truth.responses if each.segment.from_s == lost.segment.to_s and each.at_rest]
+        restored = restored_after(field.truth, lost)
         for cause in (cause_of(piece), UNKNOWN):
             yield ("fail_position", cause), lost.to_position_pct
             time_s = true_fail_time_s(lost, piece, field.routine, _value(stage, ("fail_time", cause)))
             if time_s is not None:
                 yield ("fail_time", cause), time_s
-            for restored in after:
+            if restored is not None:
                 yield ("restored_position", cause), restored.to_position_pct
 
 
@@ -195,6 +195,15 @@ def true_fail_time_s(lost: Response, piece: Piece, routine: Routine, found_s: fl
     if true_s is None or found_s is None:
         return true_s
     return min(max(found_s, true_s - piece.is_lost_s), true_s + piece.from_s - bounces_from_s(routine, piece))
+
+
+def restored_after(truth: Truth, lost: Response) -> Response | None:
+    """The end of all that followed a loss until the command changed; None: the stem did not stand then."""
+    end_s, found = lost.segment.to_s, None
+    for each in truth.responses:
+        if each.segment.from_s == end_s and each.segment.what in ("signal_restored", "supply_restored", "rest"):
+            end_s, found = each.segment.to_s, each
+    return found if found is not None and found.at_rest else None
 
 
 def bounces_from_s(routine: Routine, piece: Piece) -> float:
@@ -250,8 +259,9 @@ def _dropouts(field: FieldRecording) -> tuple[int, int]:
 def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
     """Fewest and most starts that can be meant [1/h].
 
-    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run. Most: every start
-    of the motor by its controller.
+    Fewest: runs that move the stem by 0.05 %, where what goes on the same way within 2 s is one run, or starts of the
+    motor by its controller, where these are fewer: a stem that sticks jumps on after a longer pause while the motor's
+    pulses go on. Most: every one of either.
     """
     motion = field.motion
     step_s = float(motion.time_s[1] - motion.time_s[0])
@@ -264,4 +274,5 @@ def _starts_per_hour(field: FieldRecording) -> tuple[float, float]:
             count += way != way_before or motion.time_s[first] - ended_s >= _SAME_RUN_S
             way_before, ended_s = float(way), float(motion.time_s[last])
     hours = float(motion.time_s[-1]) / 3600.0
-    return count / hours, max(count, len(field.truth.starts_s)) / hours
+    starts = len(field.truth.starts_s)
+    return min(count, starts) / hours, max(count, starts) / hours

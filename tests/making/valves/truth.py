@@ -17,6 +17,7 @@ from tests.making.valves.virtual_valve import VirtualValve
 
 _MOVED_PCT: Final = 1e-11  # in one step of the simulation
 _REVERSALS: Final = 3
+_LEAST_SWING_PCT: Final = 0.001
 _SWINGS: Final = 3.0  # times the usual half swing: longer ones are pauses in the hunting
 
 
@@ -136,11 +137,15 @@ def hunting_between(motion: Motion, segment: TrueSegment, from_s: float, to_s: f
 
 
 def _turns(stem_pct: FloatArray) -> tuple[IntArray, IntArray]:
-    """Where the stem stops, and where it sets off the other way."""
+    """Where the stem stops, and where it sets off the other way; what a filter's end does is no turn."""
     moves = np.sign(np.where(np.abs(np.diff(stem_pct)) > _MOVED_PCT, np.diff(stem_pct), 0.0))
     moving = np.flatnonzero(moves)
     last = np.flatnonzero(np.diff(moves[moving]))
-    return moving[last] + 1, moving[last + 1]
+    stops, leaves = moving[last] + 1, moving[last + 1]
+    while (small := np.flatnonzero(np.abs(np.diff(stem_pct[leaves])) < _LEAST_SWING_PCT)).size:
+        kept = np.delete(np.arange(leaves.size), [small[0], small[0] + 1])
+        stops, leaves = stops[kept], leaves[kept]
+    return stops, leaves
 
 
 def _hunting(motion: Motion, segment: TrueSegment, turns: IntArray) -> Hunting | None:

@@ -165,7 +165,14 @@ def test_a_change_that_has_no_hand_in_a_page_reruns_no_tag(
 
 @pytest.mark.parametrize(
     ("file", "expected"),
-    [("tags/HV-1/result.json", ("HV-1",)), ("results.csv", ()), ("index.html", ()), ("assets/plotly.min.js", ())],
+    [
+        ("tags/HV-1/result.json", ("HV-1",)),
+        ("tags/HV-1/figures.js", ("HV-1",)),
+        ("results.csv", ()),
+        ("index.html", ()),
+        ("figures.js", ()),
+        ("assets/plotly.min.js", ()),
+    ],
 )
 @pytest.mark.parametrize("harm", [lambda path: path.unlink(), lambda path: path.write_bytes(b"cut")])
 def test_an_output_that_is_gone_or_cut_short_is_made_again(

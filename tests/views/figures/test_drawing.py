@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
+import kit.views
 from kit.views.figures.drawing import band, enlarged, layout, limit_lines, padded, rounded
 from kit.views.pieces.parts import stylesheet
 from kit.views.svg.palette import PALETTE
@@ -15,6 +17,11 @@ def test_the_stylesheet_has_a_rule_for_each_colour_of_a_drawing():
     assert {name: light[name] for name in PALETTE} == PALETTE
     for name in PALETTE:
         assert f".f-{name} {{ fill: var(--{name}); }}" in style or f".s-{name} {{ stroke: var(--{name}); }}" in style
+
+
+def test_the_script_that_explores_knows_the_palette():
+    script = (Path(kit.views.__file__).parent / "page" / "script" / "figures.js").read_text(encoding="utf-8")
+    assert dict(re.findall(r'"(#\w+)": "--(\w+)"', script)) == {colour: name for name, colour in PALETTE.items()}
 
 
 def test_numbers_keep_six_digits_and_lost_ones_are_gaps():

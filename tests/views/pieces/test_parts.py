@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+
 from kit.views.figures.drawing import UP, layout, line
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import (
     PAGE_MIME,
-    PART_MIME,
     PLOTLY_MIME,
     RESULT_MIME,
     SVG_MIME,
@@ -25,8 +26,7 @@ FIGURE = Figure("Title", "Caption.", 'the 2" valve', (line("Up", [0, 1], [0, 1],
 
 def test_html_that_follows_on_html_is_one_output():
     shown = list(bundles(Section("<p>a</p>"), [Section("<p>b</p>"), FIGURE], Result({"a": 1}), Section("<p>c</p>")))
-    kinds = [next(mime for mime in bundle if mime != PART_MIME) for bundle in shown]
-    assert kinds == ["text/html", PLOTLY_MIME, RESULT_MIME, "text/html"]
+    assert [list(bundle)[-1] for bundle in shown] == ["text/html", SVG_MIME, RESULT_MIME, "text/html"]
     assert shown[0]["text/html"].startswith("<p>a</p>\n<p>b</p>\n")
     assert "Title.</b> Caption." in shown[0]["text/html"]
     assert shown[3]["text/html"] == "<p>c</p>"
@@ -34,8 +34,10 @@ def test_html_that_follows_on_html_is_one_output():
 
 def test_a_figure_carries_its_content_in_words():
     bundle = FIGURE.bundle()
-    about = {"alt": "the 2” valve", "title": "Title", "wide": False}
-    assert bundle[PLOTLY_MIME]["layout"] == {**FIGURE.layout, "meta": about}
+    meta = bundle[PLOTLY_MIME]["layout"]["meta"]
+    assert bundle[PLOTLY_MIME]["layout"] == {**FIGURE.layout, "meta": meta}
+    assert meta.pop("mark") == hashlib.sha256(bundle[SVG_MIME].encode()).hexdigest()[:12]
+    assert meta == {"alt": "the 2” valve", "title": "Title", "wide": False}
     assert '<title>the 2" valve</title>' in bundle[SVG_MIME]
     assert attribute('"') == "”"
 
