@@ -37,6 +37,7 @@ def test_lines_and_marks_over_numbers_are_drawn(figure: Any, drawn: str) -> None
     assert drawn in made
     assert "<title>Mine &lt;b&gt;: " in made
     assert made.count('<div class="figure">') == 1
+    assert "data-figure" not in made  # it has no twin to explore
 
 
 @pytest.mark.parametrize(
