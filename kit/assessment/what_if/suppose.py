@@ -100,8 +100,8 @@ def adjusted(case: Case, *, zero_pct: float | None = None, span_pct: float | Non
     moved = moved_rows(rows, here, records.tag, zero, span)
     made = case.with_records(
         replace(_with_table(last_digits_kept(records, rows.where(here), case.visits), moved), recordings=recordings),
-        f"Zero moved by {zero:+.2f} % and span by {span:+.2f} % of travel: a position p becomes "
-        f"p {zero:+.2f} {span:+.2f} × p/100, in %.",
+        f"Zero moved by {zero:+.2f} % and span by {span:+.2f} % of travel: to a position of p % come {zero:+.2f} % and "
+        f"p/100 times {span:+.2f} %.",
         "Taken for granted: no stop and no cut-off is in the way; hysteresis, scatter and the error of the feedback "
         f"stay; and every reading is made again.{_outside(position_pct(moved.where(here), records.tag))}",
     )
