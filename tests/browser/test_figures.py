@@ -17,6 +17,13 @@ OVERLAPS = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap
     Math.min(box.right, other.right) - Math.max(box.left, other.left) > 1
     && Math.min(box.bottom, other.bottom) - Math.max(box.top, other.top) > 2).map(([name]) => text + " / " + name));
 })"""
+CUT = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap((svg) => {
+  const edge = svg.getBoundingClientRect();
+  return Array.from(svg.querySelectorAll("text")).filter((each) => {
+    const box = each.getBoundingClientRect();
+    return Math.min(box.left - edge.left, edge.right - box.right, box.top - edge.top, edge.bottom - box.bottom) < -1;
+  }).map((each) => each.textContent);
+})"""
 
 
 @pytest.mark.parametrize("scripts", [True, False])
@@ -161,15 +168,17 @@ def test_letters_grow_in_a_narrow_window_and_what_cannot_grow_scrolls_by_itself(
     page.wait_for_function("document.activeElement.scrollLeft > 0")
 
 
-def test_no_two_texts_of_a_figure_lie_over_each_other(open_page: Any, report_file: Path) -> None:
-    """Axis labels and titles, at full width, in a narrow window and on paper."""
-    page = open_page(report_file)
-    for width in (1280, 390):
+@pytest.mark.parametrize("file", ["report_file", "recording_report_file"])
+def test_no_two_texts_of_a_figure_lie_over_each_other_and_none_is_cut(
+    open_page: Any, request: pytest.FixtureRequest, file: str
+) -> None:
+    """At full width, in a narrow window and on paper."""
+    page = open_page(request.getfixturevalue(file))
+    for width, medium in ((1280, "screen"), (390, "screen"), (688, "print")):
+        page.emulate_media(media=medium)
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate(OVERLAPS) == []
-    page.emulate_media(media="print")
-    page.set_viewport_size({"width": 688, "height": 900})
-    assert page.evaluate(OVERLAPS) == []
+        assert page.evaluate(CUT) == []
 
 
 def test_print_numbers_its_pages(open_page: Any, report_file: Path) -> None:
