@@ -30,9 +30,8 @@ def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(pa
     for name in names:
         heading = shown(name, made.records())[0]
         assert isinstance(heading, Section)
-        assert re.fullmatch(r'<div class="strokebook words">\n<h3 id="[a-z-]+">[^<]+</h3>\n<p>[^<]+\.</p>\n</div>', heading.html), (
-            name
-        )
+        expected = r'<div class="strokebook words">\n<h3 id="[a-z-]+">[^<]+</h3>\n<p>[^<]+\.</p>\n</div>'
+        assert re.fullmatch(expected, heading.html), name
         assert page.count(heading.html) == 1, name
 
 
