@@ -18,7 +18,7 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
 from kit.views.figures.travel_figures import calibration_figure, error_figure, feedback_figure, hysteresis_figure
-from kit.views.pieces.parts import Figure, Page, Part, Result, render
+from kit.views.pieces.parts import Figure, Page, Part, Result, attribute, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
 from kit.views.pieces.text_tables import Column
 from kit.views.pieces.typed_rows import stage_rows
@@ -36,6 +36,7 @@ from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
 
 _ASSETS = "../../assets"
+_UNIT_PAGE = "../../index.html"
 _NO_READING = "No stroke reading was recorded."
 
 
@@ -51,12 +52,9 @@ class Budgets:
 
 def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Page one: identity, verdict, exceptions, test groups, error plot, losses, instruments, boxes to sign."""
-    page = Page(
-        title=f"{records.tag.tag} {records.tag.service}".strip(),
-        document=" \N{MIDDLE DOT} ".join(front.signed_for(records)),
-        assets=_ASSETS,
-        sections=titles(),
-    )
+    title = f"{records.tag.tag} {records.tag.service}".strip()
+    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records))
+    page = Page(title, signed_for, _ASSETS, (_UNIT_PAGE, attribute(records.settings.title)), titles())
     plot = _error_plot(assessment.deciding, records.tag)
     below = front.foot(records, assessment)
     head = front.head(records, assessment, below, plot[0] if plot else None)
