@@ -10,9 +10,7 @@ import pytest
 
 from kit.assessment.shown.unit_results import UnitResults
 from tests.views.made_unit import many_tags, write_unit_page
-from tests.views.opening import needs_browser
 
-pytestmark = needs_browser
 TAGS = "#list-of-tags tbody tr"
 SAID = "form[data-list={}] + [role=status]"
 Open = Callable[..., Any]
@@ -113,13 +111,13 @@ def test_the_address_is_the_view_and_goes_back_and_forward(page: Any, open_page:
     assert names(page) == falling[::-1]
     page.go_forward()
     assert names(page) == falling
-    sent = open_page(tmp_path / "index.html", hash="#verdict=fail&sort=-tag")
+    sent = open_page(tmp_path / "index.html", view="#verdict=fail&sort=-tag")
     assert names(sent) == falling
     assert field(sent, "Verdict").input_value() == "fail"
 
 
 def test_what_an_address_asks_for_in_vain_is_said(open_page: Open, small: UnitResults, tmp_path: Path) -> None:
-    page = open_page(write_unit_page(small, tmp_path / "index.html"), hash="#system=Gone")
+    page = open_page(write_unit_page(small, tmp_path / "index.html"), view="#system=Gone")
     assert "The address asks for system “Gone”, which this page does not have." in said(page)
 
 
