@@ -15,7 +15,7 @@ from kit.check_lines import check_lines
 from kit.console import BatchProgress, row_count_lines, say
 from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
-from kit.runs.done import BatchReport, nothing_to_do
+from kit.runs.done import BatchReport, TagReport, nothing_to_do
 from kit.runs.engines import Engine, prepared
 from kit.runs.errors import RunError
 
@@ -162,6 +162,7 @@ def report(
     engine: EngineOption = "fast",
     tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
+    pdf: Annotated[bool, typer.Option("--pdf", help="As PDF too, beside the page.")] = False,
 ) -> None:
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
@@ -170,9 +171,11 @@ def report(
         from kit.runs.batch import run_report
 
         outputs = _outputs(folder, out)
-        made = run_report(folder, outputs, tag or unit_or_tag, notebook=source, time_limit_s=tag_timeout, engine=engine)
-    say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}")
-    if made.failed:
+        made = run_report(
+            folder, outputs, tag or unit_or_tag, notebook=source, time_limit_s=tag_timeout, engine=engine, pdf=pdf
+        )
+    say("\n".join(_report_lines(made)))
+    if made.failed or made.no_pdf:
         raise typer.Exit(SOME_PAGE_MISSING)
     if strict and made.verdict in FAILING:
         raise typer.Exit(TAG_FAILS)
@@ -272,6 +275,18 @@ def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:
     from kit.runs.workers.cluster import Cluster
 
     return Cluster(address, *tls_files)
+
+
+def _report_lines(made: TagReport) -> list[str]:
+    """One report: its page, its PDF, its verdict."""
+    lines = [str(made.page)]
+    if made.pdf is not None:
+        lines.append(str(made.pdf))
+    elif made.no_pdf:
+        lines.append(f"No PDF: {made.no_pdf}")
+    elif made.pdf_gone:
+        lines.append("Its PDF was of the page before and is kept in superseded/; --pdf makes it again.")
+    return [*lines, f"{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}"]
 
 
 def _batch_lines(made: BatchReport) -> list[str]:

@@ -12,9 +12,11 @@ from kit.runs.done import UNIT_PAGE, BatchReport, Progress, TagDone, TagReport, 
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun, run_tag
 from kit.runs.notebook.source import Source, packaged_source
-from kit.runs.outputs.dossier import Dossier, open_dossier
+from kit.runs.outputs.dossier import PDF, Dossier, open_dossier
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.standing import all_standing, check_place
+from kit.runs.paper.installed import check_installed
+from kit.runs.paper.papers import make_pdfs
 from kit.runs.workers.cluster import Cluster
 from kit.runs.workers.jobs import Job
 from kit.runs.workers.pool import available_workers, run_jobs
@@ -72,8 +74,9 @@ def run_report(
     notebook: Source | None = None,
     time_limit_s: int = TIME_LIMIT_S,
     engine: Engine = "fast",
+    pdf: bool = False,
 ) -> TagReport:
-    """Run one tag's notebook and put its page in its place among the unit's outputs.
+    """Run one tag's notebook and put its page in its place among the unit's outputs; with ``pdf`` as PDF too.
 
     The unit's page and tables are left as they are: the next batch brings them up to date.
 
@@ -83,17 +86,29 @@ def run_report(
         If the unit's folder, the tag or the outputs folder cannot be used.
     """
     check_place(unit_folder, outputs)
+    if pdf:
+        check_installed()
     source = notebook or packaged_source()
     with locked(outputs) as work:
         unit = read_unit(unit_folder, recordings_of=tag)
         dossier = open_dossier(unit, unit_folder, outputs, work, source)
         records = dossier.slice_of(tag)
         outcome = run_tag(tag, records, dossier.label, notebook=source, time_limit_s=time_limit_s, engine=engine)
+        had_pdf = dossier.has_pdf(tag)
         dossier.keep_tag(tag, outcome)
+        _, no_pdf = make_pdfs(dossier, [tag], workers=1, progress=None, time_limit_s=time_limit_s) if pdf else ((), {})
         dossier.issue(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}
     page = outputs / dossier.place(tag, "report.html")
-    return TagReport(page, result.get("verdict", ""), result.get("reason", outcome.error), bool(outcome.error))
+    return TagReport(
+        page=page,
+        verdict=result.get("verdict", ""),
+        reason=result.get("reason", outcome.error),
+        failed=bool(outcome.error),
+        pdf=outputs / dossier.place(tag, PDF) if dossier.has_pdf(tag) else None,
+        no_pdf=no_pdf.get(tag, ""),
+        pdf_gone=had_pdf and not dossier.has_pdf(tag),
+    )
 
 
 def _keep(
