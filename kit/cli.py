@@ -181,9 +181,15 @@ def report(
         raise typer.Exit(TAG_FAILS)
 
 
-@app.command(epilog="Example: `strokebook batch inputs/north --workers 4`")
+@app.command(epilog="Examples: `strokebook batch inputs/north`, `strokebook batch inputs/north --pdf FV-101 FV-102`")
 def batch(
     unit: Unit = None,
+    tags: Annotated[
+        list[str] | None, typer.Argument(metavar="[TAG]...", help="With --pdf: these alone.", show_default=False)
+    ] = None,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
+    ] = False,
     every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
     notebook: Notebook = None,
     workers: Annotated[
@@ -204,10 +210,12 @@ def batch(
     strict: Strict = False,
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
+    if tags and not pdf:
+        raise RunError(f"{' '.join(tags)}: tags are named with --pdf only; what changed is found by itself.")
     folder = find_unit(unit)
     outputs = _outputs(folder, out)
     source = _chosen(notebook)
-    standing = None if every_tag else _standing(folder, outputs, source)
+    standing = None if every_tag or pdf else _standing(folder, outputs, source)
     if standing is not None:
         made = nothing_to_do(outputs, standing)
     else:
@@ -224,6 +232,7 @@ def batch(
                 progress=progress,
                 time_limit_s=tag_timeout,
                 engine=engine,
+                pdf_of=(tags or ()) if pdf else None,
             )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
@@ -294,9 +303,14 @@ def _batch_lines(made: BatchReport) -> list[str]:
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
     done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
     nothing = " Nothing to do: no input, notebook, source or library changed." if made.nothing_to_do else ""
+    if made.pdfs or made.no_pdf:
+        done += f" {len(made.pdfs)} PDFs made."
     lines = [done + nothing]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
+    lines += [f"  No PDF: {tag}: {error}" for tag, error in made.no_pdf.items()]
+    if made.pdfs_gone:
+        lines.append(f"  PDFs of pages before, now in superseded/: {len(made.pdfs_gone)}; --pdf makes them again.")
     if made.unit_page_error:
         lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
     return [*lines, str(made.unit_page)]

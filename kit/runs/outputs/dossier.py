@@ -146,6 +146,11 @@ class Dossier:
         self.versions = present_versions()
         return collected.verdicts, page.error
 
+    def withdraw_lost_pdfs(self) -> None:
+        """Take off record the PDFs that are no longer in their place as they were issued."""
+        for tag in [tag for tag in self.tags if self.has_pdf(tag) and not self.is_there(self.place(tag, PDF))]:
+            self.withdraw_pdf(tag)
+
     def issue(self, *, whole_unit: bool) -> None:
         """Write the manifest, if anything changed.
 
