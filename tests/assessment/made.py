@@ -113,7 +113,9 @@ def read(value: float, signal: Any = "time", deviation: float = 0.0, **further: 
     return Quantity(value, components=components, relies_on=(Reliance(signal, value, 1.0),), **further)
 
 
-def step(size_pct: float = 10.0, *, step_s: float = 5.0, opens: bool = True, **figures: Quantity) -> StepResponse:
+def step(
+    size_pct: float = 10.0, *, step_s: float = 5.0, held_s: float = 55.0, opens: bool = True, **figures: Quantity
+) -> StepResponse:
     """A step from 40 % command; figures that are not given have no value."""
     names = ("dead_time", "t63", "t86", "overshoot", "settling_time", "travel_gain", "end_of_travel")
     return StepResponse(
@@ -124,6 +126,7 @@ def step(size_pct: float = 10.0, *, step_s: float = 5.0, opens: bool = True, **f
         abs(size_pct) if opens else -abs(size_pct),
         40.0,
         40.0 + size_pct,
+        held_s=held_s,
         time_s=NONE,
         travel_pct=NONE,
         **(dict.fromkeys(names, NOTHING) | figures),

@@ -7,6 +7,7 @@ and size beside their limits; ends with 1 where a tag is beyond one.
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import multiprocessing
 import re
@@ -23,6 +24,7 @@ from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.views.pieces.parts import PLOTLY_MIME, SVG_MIME, Figure, compile_templates
 from kit.views.report import sections
 
+RUNS = 3  # of which the least counts: what else the machine does only adds
 MOST_MS = 30.0
 MOST_KB = 60.0
 MOST_KB_WITH_RECORDING = 80.0
@@ -69,9 +71,11 @@ def main() -> int:
     unit = read_unit(parser.parse_args().unit)
     each = [tag_records(unit, tag) for tag in unit.tags]
     compile_templates()
+    gc.freeze()  # as the process does that kernels are forked from: else a collection walks the whole unit
     context = multiprocessing.get_context("fork")
     with context.Pool(1, maxtasksperchild=1) as pool:
-        costs = pool.map(cost_of, each, chunksize=1)
+        runs = [pool.map(cost_of, each, chunksize=1) for _ in range(RUNS)]
+    costs = [min(of_tag, key=lambda one: one.cpu_ms) for of_tag in zip(*runs, strict=True)]
     print(f"{'tag':12}{'figures':>8}{'CPU ms':>8}{'page kB':>9}{'limit':>7}{'beside kB':>11}")
     for cost in sorted(costs, key=lambda one: -one.cpu_ms):
         told = "" if cost.within else "  beyond its limit"

@@ -22,7 +22,7 @@ from kit.calculations.recordings.motor_starts import ALIAS_S, SHORTEST_S, Starts
 from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
 from kit.calculations.recordings.service import NO_TEST
 from kit.calculations.recordings.smallest import smallest_command
-from kit.calculations.recordings.steps import SETTLING_SHARE, StepResponse
+from kit.calculations.recordings.steps import RESTLESS, SETTLING_SHARE, StepResponse
 from kit.calculations.recordings.trials import Trial
 from kit.calculations.uncertainty import combine
 
@@ -185,13 +185,17 @@ def _unanswered(check: CheckName, quantities: Sequence[tuple[Quantity, StepRespo
     late = [
         step.step_s
         for quantity, step in quantities
-        if check != "overshoot" and quantity.why_not == UNFINISHED and step.segment.to_s - step.step_s > worst
+        if check != "overshoot" and quantity.why_not == UNFINISHED and step.held_s > worst
     ]
     count = len(quantities)
     if silent:
         return f"{len(silent)} of {count} steps not answered by the valve, the first at {silent[0]:.0f} s"
     if late:
         return f"{len(late)} of {count} steps took longer than that, the first at {late[0]:.0f} s: wait for its end"
+    restless = sum(quantity.why_not in (UNFINISHED, RESTLESS) for quantity, _ in quantities)
+    known = sum(quantity.value is not None for quantity, _ in quantities)
+    if restless > known:
+        return f"{restless} of {count} steps found the travel on its way: wait for its rest before and after each"
     return ""
 
 

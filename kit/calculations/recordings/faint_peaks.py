@@ -49,9 +49,10 @@ def faint_peak(time_s: FloatArray, height: FloatArray, channel: Noise) -> Peak |
     place = _seen(height, channel)
     if place is None:
         return Peak(0.0, 0.0, _hidden(time_s, height, channel))
-    found, at_s = _agreed(time_s, height, place, channel)
+    speed = _arrival(time_s, height, channel)[0]
+    found, at_s = _agreed(time_s, height, place, channel, speed)
     nearest = int(np.abs(time_s - at_s).argmin())
-    return found if nearest == place else _agreed(time_s, height, nearest, channel)[0]
+    return found if nearest == place else _agreed(time_s, height, nearest, channel, speed)[0]
 
 
 def _seen(height: FloatArray, channel: Noise) -> int | None:
@@ -63,19 +64,29 @@ def _seen(height: FloatArray, channel: Noise) -> int | None:
             break
         means = (total[width:] - total[:-width]) / width
         top = int(means.argmax())
-        chance = sqrt(2.0 * log(max(height.size / width, 2.0))) + _BEYOND_CHANCE
-        if float(means[top]) > channel.of_mean(width) * chance:
+        if float(means[top]) > channel.of_mean(width) * _chance(height.size / width):
             return top + reach
     return None
 
 
-def _agreed(time_s: FloatArray, height: FloatArray, place: int, channel: Noise) -> tuple[Peak, float]:
-    """The top from as many samples about a place as agree with what fewer of them tell, and when it is [s]."""
+def _chance(means: float) -> float:
+    """How many deviations beyond 0 one of so many means must lie to be more than chance."""
+    return sqrt(2.0 * log(max(means, 2.0))) + _BEYOND_CHANCE
+
+
+def _agreed(time_s: FloatArray, height: FloatArray, place: int, channel: Noise, speed: float) -> tuple[Peak, float]:
+    """The top from as many samples about a place as agree with what fewer of them tell, and when it is [s].
+
+    No more than a parabola that is entered at a speed has time for: a mean of more would flatten a short peak.
+    """
     found, used, at_s = Peak(float(height[place]), channel.of_mean(1), 0.0), 1, float(time_s[place])
     low, high = -np.inf, np.inf
     for reach in _REACHES:
         near = slice(max(place - reach, 0), min(place + reach + 1, height.size))
         if near.stop - near.start <= used or near.stop - near.start < _FEWEST:
+            break
+        lasts_s = float(time_s[near.stop - 1] - time_s[near.start])
+        if used > 1 and speed * lasts_s > _OF_SPEED * max(high, channel.deviation):
             break
         top, deviation, away_s = _top(time_s[near] - time_s[place], height[near], channel)
         low, high = max(low, top - _APART * deviation), min(high, top + _APART * deviation)
@@ -109,7 +120,8 @@ def _hidden(time_s: FloatArray, height: FloatArray, channel: Noise) -> float:
     """How far a travel may have gone beyond its end under the noise, for the speed at which it came there."""
     by_noise = _HIDES * channel.of_mean(max(round(_LONGEST * height.size), 1))
     speed, interval = _arrival(time_s, height, channel)
-    averaged = float((_HIDES * channel.deviation * sqrt(speed * interval / _OF_SPEED)) ** (2.0 / 3.0))
+    hides = _chance(float(height.size))
+    averaged = float((hides * channel.deviation * sqrt(speed * interval / _OF_SPEED)) ** (2.0 / 3.0))
     return max(averaged, by_noise)
 
 

@@ -161,7 +161,7 @@ def _time(
     if found is None:
         return Quantity(None, "the valve was within the band all the time")
     level = sqrt(after.deviation**2 + channel.wander**2 + channel.hum**2 / 2.0)
-    hidden_s = 0.5 * found.narrowing_s
+    hidden_s = 0.5 * found.hidden_s
     at_s, half_width_s = found.at.time_s + hidden_s, found.at.half_width_s + hidden_s
     deviation_s = hypot(found.at.deviation_s, _by_level_s(times, distance, found, level, channel))
     components: tuple[Component, ...] = ()

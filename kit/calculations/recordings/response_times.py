@@ -109,7 +109,9 @@ def stays(answer: Answer, band: float) -> Quantity:
     **House definition**: where noise and hum leave the band, means over half a second at most are taken, and then the
     band is as wide as they need. From that on the travel takes as long into the narrower band as an exponential
     approach, such as a servo's or a filter's, would take at most, whose time constant shows in the time from twice the
-    wider band to once that: half of that time is in the figure, give or take that half. A band of more than 1.5 % of
+    wider band to once that. Noise and hum may also push a travel out of the band that has long come to stay in it. So
+    the figure is half-way from the first entry, after the travel was last twice as far off, to the later of the last
+    entry and the end of that approach, give or take that half. A band of more than 1.5 % of
     travel is of no recorder's noise: the valve swings there, and never came to stay.
     """
     distance = answer.along - answer.size
@@ -120,8 +122,8 @@ def stays(answer: Answer, band: float) -> Quantity:
         return Quantity(None, "the travel was within the band all the time")
     if found.band > max(band, _WIDEST_PCT):
         return Quantity(None, f"where it should rest, {_SWINGS.format(found.band)}")
-    hidden_s = 0.5 * found.narrowing_s
-    figure = _time(answer, replace(found.at, time_s=found.at.time_s + hidden_s), 0.0, "entry into the band")
+    hidden_s = 0.5 * (found.latest_s - found.earliest_s)
+    figure = _time(answer, replace(found.at, time_s=found.earliest_s + hidden_s), 0.0, "entry into the band")
     if hidden_s > 0.0:
         hidden = sampling(hidden_s, "s", f"{_HIDDEN} {found.band:.2g} %")
         figure = replace(figure, components=(*figure.components, hidden))
@@ -130,11 +132,17 @@ def stays(answer: Answer, band: float) -> Quantity:
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """When a travel came to stay in a band, half its width, and what it takes from there into the one asked for."""
+    """When a travel came to stay in a band, half its width, and between when it did in the narrower one asked for."""
 
     at: Instant
     band: float
-    narrowing_s: float
+    earliest_s: float
+    latest_s: float
+
+    @property
+    def hidden_s(self) -> float:
+        """How far the arrival in the band asked for may lie from that in the wider one [s]."""
+        return max(self.latest_s - self.at.time_s, self.at.time_s - self.earliest_s)
 
 
 def arrival(
@@ -175,22 +183,25 @@ def arrival(
         return None
     if width > 1:
         found = replace(found, half_width_s=found.half_width_s + _BLURS * width * interval_s)
-    return Arrival(found, held, _narrowing_s(time_s, distance, found.time_s, held, band))
+    return Arrival(found, held, *_between_s(time_s, distance, found.time_s, held, band))
 
 
-def _narrowing_s(time_s: FloatArray, distance: FloatArray, at_s: float, held: float, band: float) -> float:
-    """How long a travel that came within a band that noise widened takes at most from there into the narrower one [s].
+def _between_s(time_s: FloatArray, distance: FloatArray, at_s: float, held: float, band: float) -> tuple[float, float]:
+    """Between when a travel that came within a band that noise widened came within the narrower one asked for [s].
 
     Notes
     -----
-    **House definition**: as long as an exponential approach, such as a servo's or a filter's, whose time constant shows
-    in the time from twice the wider band to once that. 0 where the band was not widened.
+    **House definition**: no earlier than it first came within the wider one, after it was last twice as far off; no
+    later than it came there for good, or an exponential approach ends there whose time constant shows in the time from
+    twice the wider band to once that.
     """
     if held <= band:
-        return 0.0
-    far = np.flatnonzero((np.abs(distance) > 2.0 * held) & (time_s < at_s))
-    halves_s = at_s - float(time_s[far[-1] if far.size else 0])
-    return max(halves_s, 0.0) * log2(held / band)
+        return at_s, at_s
+    far = np.flatnonzero(np.abs(distance) > 2.0 * held)
+    begin = int(far[-1]) if far.size else 0
+    first_s = float(time_s[begin + int((np.abs(distance[begin:]) <= held).argmax())])
+    halves_s = first_s - float(time_s[begin])
+    return min(first_s, at_s), max(at_s, first_s + halves_s * log2(held / band))
 
 
 def _shown(answer: Answer, figure: Quantity) -> Quantity:

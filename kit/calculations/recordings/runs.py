@@ -256,6 +256,7 @@ def _response(
         settling_time=none,
         travel_gain=none,
         end_of_travel=time,
+        held_s=float(times[-1]) - left.time_s,
         time_s=times - left.time_s,
         travel_pct=travel,
     )

@@ -77,8 +77,9 @@ def small_step_trials(
     last one by four standard deviations of that difference, 0.03 % and just over a step of the recorder. What noise
     may have hidden one level earlier widens the bracket downwards, and so does the step before where the wait was
     shorter than 1.5 times the time to answer; the same wait before the last motion widens it upwards. What follows a
-    step of more than 1 % the same way may be the rest of its answer, and tells nothing. The valve's own jumps come on
-    top: :func:`~kit.calculations.recordings.own_jumps.with_own_jumps`.
+    step of more than 1 % the same way may be the rest of its answer, and tells nothing; nor does what follows at once,
+    one step on, an answer before which two steps or more had none: from which of the two the next is counted is open.
+    The valve's own jumps come on top: :func:`~kit.calculations.recordings.own_jumps.with_own_jumps`.
     """
     trials: list[Trial] = []
     own = parts_of_stretches(recording, channels) if stretches is None else stretches
@@ -136,10 +137,19 @@ class _Last:
     step_pct: float  # of the command, to which it was the answer
     since: list[_Stand]
     late_pct: float = 0.0  # how much earlier on the command's way its cause may lie
+    broke_silence: bool = False  # the steps before it were not answered
+    rest_pct: float = 0.0  # how far back on the way the motion lies that this one may be the rest of
 
     def may_go_on(self, direction: float) -> bool:
-        """Whether what follows this motion the same way may be the rest of it: a large step is answered in parts."""
-        return direction == self.heading and self.step_pct > WIDEST_PCT
+        """Whether what follows this motion the same way may be the rest of it.
+
+        A large step is answered in parts; so are small ones by a motor that runs in pulses, on the step after.
+        """
+        return direction == self.heading and (self.step_pct > WIDEST_PCT or self._in_parts)
+
+    @property
+    def _in_parts(self) -> bool:
+        return self.broke_silence and len(self.since) == 1
 
     def moved(self, here: _Stand, channels: Channels) -> bool:
         """Whether the travel has left where it came to rest after this motion, or where it has stood since."""
@@ -167,12 +177,16 @@ def _trials(stands: Sequence[_Stand], channels: Channels, ideal: Ideal, answer_s
         if moved * opens < 0.0:  # a late answer to the step before, if it is one at all
             last = _Last(-direction, before.level.command_pct, abs(step), [here])
             continue
-        if last.heading != 0.0 and opens != 0.0 and _is_clear(step, here, channels) and not last.may_go_on(direction):
+        rest = last.may_go_on(direction)
+        if last.heading != 0.0 and opens != 0.0 and _is_clear(step, here, channels) and not rest:
             hidden = _hidden(last, before, moved) / abs(opens / step) + late
             found = _trial(last, before, here, hidden, channels)
             found = replace(found, moved_pct=abs(moved * step / opens))
             trials += [found] if found.high_pct > 0.0 else []
-        last = _Last(direction, here.level.command_pct, abs(step), [here], late)
+        rest_pct = abs(step) if rest and last.broke_silence else 0.0
+        last = _Last(
+            direction, here.level.command_pct, abs(step), [here], late, not rest and len(last.since) > 2, rest_pct
+        )
     return trials
 
 
@@ -224,7 +238,7 @@ def _trial(last: _Last, before: _Stand, here: _Stand, hidden: float, channels: C
         what,
         "small_steps",
         max(direction * (before.level.command_pct - last.command_pct) - hidden, 0.0),
-        direction * (command - last.command_pct) + last.late_pct,
+        direction * (command - last.command_pct) + last.late_pct + (last.rest_pct if what == "resolution" else 0.0),
         here.level.from_s,
         command,
         sqrt(2.0) * channels.command.of_mean(here.level.last - here.level.first + 1),

@@ -39,9 +39,11 @@ LEAST_RESPONSE_PCT: Final = 2.0  # House definition: a smaller step is one of th
 _SIGMAS: Final = 3.0  # House definition: what differs by more is no noise
 _FEWEST: Final = 3  # House definition: samples of a response, or of a mean
 _FEWEST_COMMANDS: Final = 4  # House definition: two on each side of a step
+_LEFT_PCT: Final = 1.0  # House definition: of command range; what hum makes of a level is no other one
+_LOOKS_S: Final = 600.0  # House definition: beyond which a command held is held long enough for any travel
 
 _NO_STEP: Final = "no step of the command in this part of the recording"
-_RESTLESS: Final = "the travel was not at rest before the step"
+RESTLESS: Final = "the travel was not at rest before the step"
 _UNDER_WAY: Final = "the travel was on its way already when the command changed"
 
 
@@ -63,6 +65,7 @@ class StepResponse:
     settling_time: Quantity
     travel_gain: Quantity
     end_of_travel: Quantity
+    held_s: float  # how long the command stayed there, 600 s at most
     time_s: FloatArray  # (k,) since the step, for drawing
     travel_pct: FloatArray  # (k,)
 
@@ -144,6 +147,7 @@ def step_response(
         from_travel_pct=float("nan") if start is None else start.value,
         to_travel_pct=float("nan") if end is None else end.value,
         **figures,
+        held_s=_held_s(recording, change, channels),
         time_s=times - change.half_way_s,
         travel_pct=travel,
     )
@@ -163,6 +167,20 @@ def _step_in(recording: Recording, whole: slice, channels: Channels) -> tuple[Ch
     if not isinstance(after, Level) or recording.has_gap(step.from_s, after.to_s):
         return None, 0.0
     return step, after.to_s
+
+
+def _held_s(recording: Recording, change: Change, channels: Channels) -> float:
+    """How long the command stayed at its new level, hum apart, which may cut the level into several [s].
+
+    Notes
+    -----
+    **House definition**: until three samples in a row lie 1 % of command range from it, or twice the noise's band.
+    """
+    place = recording.place(change.to_s, change.to_s + _LOOKS_S)
+    off = np.abs(recording.command_pct[place] - change.to_pct) > max(_LEFT_PCT, 2.0 * channels.command.band)
+    left = np.flatnonzero(off[:-2] & off[1:-1] & off[2:])
+    last = int(left[0]) if left.size else off.size - 1
+    return float(recording.time_s[place][last]) - change.half_way_s
 
 
 def _ahead_by(recording: Recording, place: slice, change: Change, end: Rest | None, channels: Channels) -> float | None:
@@ -189,7 +207,7 @@ def _figures(
     asked: float,
 ) -> dict[str, Quantity]:
     if start is None:
-        return {name: Quantity(None, _RESTLESS) for name in _FIGURES}
+        return {name: Quantity(None, RESTLESS) for name in _FIGURES}
     if end is None:
         found = {name: Quantity(None, UNFINISHED) for name in _FIGURES}
         found["dead_time"] = _unfinished_dead_time(recording, change, start, times, travel, channels)

@@ -24,6 +24,7 @@ _FEWEST_PAUSES: Final = 3  # House definition: two may be chance
 _REGULAR: Final = 0.30  # House definition: coefficient of variation; pauses that vary more are stick-slip
 _NEARLY_WHOLE: Final = 0.2  # House definition: how far from whole a multiple of the period may be
 _MOST: Final = 0.8  # House definition: the share of the distances that must be whole multiples
+_DUTY_UNTOLD: Final = "noise or a filter hides too much of the pulses to tell their duty"
 _SAMPLES_A_PERIOD: Final = 6.0  # House definition: fewer do not tell the duty
 _LEAST_PAUSE_SHARE: Final = 0.05  # House definition: of the period; a shorter pause is a dent of the track
 _OF_PULSE: Final = 0.25  # House definition: of a pulse, over which its speed is taken
@@ -85,7 +86,8 @@ def reduce_stroke(
     more, four in five of their distances are whole multiples of one period to within a fifth, and their lengths
     vary by less than 30 % (1.4826 MAD over median), or no more than sampling lets them; the duty is what the
     pauses leave of the period, known to the window, a sample and what of a start and a stop lies in the noise's band;
-    and to what of it the mean speed leaves of that in the pulses, since behind a filter motion goes on.
+    and to what of it the mean speed leaves of that in the pulses, since behind a filter motion goes on. There is none
+    where that would reach 0 or 100 %.
     """
     response = step_response(recording, segment, channels, ideal)
     return None if response is None else _stroke(recording, response, motion, channels.travel.band)
@@ -164,7 +166,7 @@ def _pulses(
     mean = abs(float(travel[last] - travel[first])) / float(times[-1] - times[0])
     known_s = motion.window_s + recording.interval_s + 2.0 * (band_pct / speed if speed > 0.0 else 0.0)
     lags_pct = max(duty_pct - 100.0 * mean / speed, 0.0) if speed > 0.0 else 0.0
-    duty = Quantity(
+    found = Quantity(
         duty_pct,
         at_s=float(starts[0]),
         components=(
@@ -173,7 +175,13 @@ def _pulses(
         ),
         beside={"period_s": period, "pauses": float(len(pauses))},
     )
-    return len(pauses), True, duty
+    return len(pauses), True, found if _is_told(found) else Quantity(None, _DUTY_UNTOLD, beside=found.beside)
+
+
+def _is_told(duty: Quantity) -> bool:
+    """Whether what is known of a duty excludes that the motor runs all the time, or never."""
+    value = duty.value or 0.0
+    return 2.0 * duty.standard_uncertainty < min(value, 100.0 - value)
 
 
 def _in_pulse_pct_s(times: FloatArray, travel: FloatArray, over_s: float) -> float:

@@ -132,7 +132,7 @@ def padded(*values: ArrayLike, least: float = 0.25) -> list[float]:
     drawn = np.concatenate([np.zeros(1), *(np.asarray(each, dtype=float).ravel() for each in values)])
     drawn = drawn[np.isfinite(drawn)]
     low, high = min(float(drawn.min()), -least), max(float(drawn.max()), least)
-    room = 0.16 * (high - low)
+    room = 0.18 * (high - low)  # for a note above the greatest
     return [float(f"{low - room:.4g}"), float(f"{high + room:.4g}")]
 
 

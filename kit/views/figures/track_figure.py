@@ -15,7 +15,8 @@ from kit.views.figures.travel_figures import POSITION
 from kit.views.pieces.numbers import number
 from kit.views.pieces.parts import Figure
 
-_STEM_SPACE: Final = 0.30  # of the height: what the bad spots take
+_STEM_SPACE: Final = 0.34  # of the height: what the bad spots take, with the gap above them
+_GAP: Final = 0.13  # in which the title of the lower axis stands
 _MOST_TOLD: Final = 3
 
 
@@ -28,7 +29,7 @@ def track_figure(track: Track, tag: Tag, title: str) -> Figure:
     if spots:
         depths = np.array([each.depth_pct for each in spots])
         zero = {"zeroline": True, "zerolinecolor": INK}
-        below["yaxis2"] = axis("Depth, %", domain=[0.0, split - 0.06], range=padded(depths), **zero)
+        below["yaxis2"] = axis("Depth, %", domain=[0.0, split - _GAP], range=padded(depths), **zero)
     return Figure(
         title=title,
         caption=f"Median feedback in each half per cent of travel, both ways. {said[:1].upper()}{said[1:]}.",

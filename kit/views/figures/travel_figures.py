@@ -169,7 +169,7 @@ def _worst_note(result: CheckResult | None, errors: ErrorCurves) -> Sequence[dic
         return []
     command, error = errors.worst
     side = "left" if command < _NEAR_LEFT_PCT else "right" if command > _NEAR_RIGHT_PCT else "center"
-    return [note(command, error, f"worst {check_value(result)}", ay=-28, xanchor=side)]
+    return [note(command, error, f"worst {check_value(result)}", ay=-22, xanchor=side)]
 
 
 def _held(result: CheckResult | None, name: str) -> str:

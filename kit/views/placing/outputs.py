@@ -12,7 +12,9 @@ from nbformat import NotebookNode
 
 from kit.views.pieces.parts import PLOTLY_MIME, attribute
 from kit.views.placing.cleaned import cleaned, picture, serialised
+from kit.views.placing.own_figure import own_figure
 from kit.views.placing.plain_text import plain_text
+from kit.views.svg.errors import DrawingError
 
 _PICTURES: Final = ("image/svg+xml", "image/png", "image/jpeg", "image/gif", "image/webp")
 _UNTOLD: Final = "A picture that the notebook shows; no description was given."
@@ -26,6 +28,9 @@ def output_html(output: NotebookNode) -> str:
         return _text("stream", output.text)
     data: Mapping[str, Any] = output.get("data", {})
     rich = {mime: content for mime, content in data.items() if mime not in _NO_MARKS}
+    drawn = _drawn(rich[PLOTLY_MIME]) if PLOTLY_MIME in rich else ""
+    if drawn:
+        return drawn
     for mime in _PICTURES:
         if mime in rich:
             return _picture(rich, mime, output.get("metadata", {}))
@@ -87,14 +92,24 @@ def _picture(data: Mapping[str, Any], mime: str, metadata: Mapping[str, Any]) ->
     return serialised(f'<figure class="shown">{made}</figure>')
 
 
+def _drawn(figure: Mapping[str, Any]) -> str:
+    """A figure of plotly's, drawn; "" for one that the page would draw otherwise."""
+    title = html.unescape(_plotly_title(figure)).strip(" “”")
+    try:
+        return own_figure(figure, title or "Figure")
+    except DrawingError:
+        return ""
+
+
 def _plotly_alt(data: Mapping[str, Any]) -> str:
     return f"Figure: {_plotly_title(data[PLOTLY_MIME])}".strip(" ,:") if PLOTLY_MIME in data else ""
 
 
-def _plotly_title(figure: Mapping[str, Any]) -> str:
+def _plotly_title(figure: Any) -> str:
     """What a figure is called, with a space behind it; "" for one without a title."""
-    title = figure.get("layout", {}).get("title", "")
-    text = title.get("text", "") if isinstance(title, Mapping) else title
+    layout = figure.get("layout") if isinstance(figure, Mapping) else None
+    title = layout.get("title") if isinstance(layout, Mapping) else None
+    text = title.get("text") if isinstance(title, Mapping) else title
     return f"“{html.escape(str(text), quote=False)}” " if text else ""
 
 

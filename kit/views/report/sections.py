@@ -18,7 +18,7 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
 from kit.views.figures.travel_figures import calibration_figure, error_figure, feedback_figure, hysteresis_figure
-from kit.views.pieces.parts import Page, Part, Result, render
+from kit.views.pieces.parts import Page, Part, Result, attribute, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
 from kit.views.pieces.text_tables import Column
 from kit.views.pieces.typed_rows import stage_rows
@@ -35,6 +35,7 @@ from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
 
 _ASSETS = "../../assets"
+_UNIT_PAGE = "../../index.html"
 _NO_READING = "No stroke reading was recorded."
 
 
@@ -52,7 +53,8 @@ def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Page one: identity, verdict, checks, exceptions, error plot, fail actions, instruments, signatures."""
     tag, service = records.tag.tag, records.tag.service
     document = front.document_number(records.settings, tag)
-    page = Page(title=f"{tag} {service}".strip(), document=document, assets=_ASSETS, sections=titles())
+    above = (_UNIT_PAGE, attribute(records.settings.title))
+    page = Page(f"{tag} {service}".strip(), document, _ASSETS, above, titles())
     plot = _error_plot(assessment.deciding, records.tag)
     head = render("front_head.html.j2", front.head(records, assessment))
     return [page, head, *plot, render("front_foot.html.j2", front.foot(records, assessment))]

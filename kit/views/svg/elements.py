@@ -7,7 +7,7 @@ from html import escape
 from typing import Final
 
 _NARROW: Final = frozenset("iljtfrI.,:;'|!() ")
-_WIDE: Final = frozenset("mwMW%→@")
+_WIDE: Final = frozenset("mwMW%→@−")
 _NARROW_EM: Final = 0.34  # widths of the letters of common sans-serif faces, the wider ones
 _LETTER_EM: Final = 0.62
 _WIDE_EM: Final = 0.95

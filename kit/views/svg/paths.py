@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import asin, atan2, pi, sqrt
+from math import inf
 from operator import gt
 from typing import Final
 
@@ -16,7 +16,6 @@ from kit.views.svg.symbols import Symbol
 Tenths = NDArray[np.float64]  # whole tenths of a pixel; nan: nothing there
 
 _WITHIN: Final = 4.5  # tenths: with the rounding, a line as drawn lies within half a pixel of every point left out
-_WITHIN_SQUARED: Final = _WITHIN * _WITHIN
 
 
 def line_path(x: Tenths, y: Tenths) -> str:
@@ -67,9 +66,9 @@ def marks_path(x: Tenths, y: Tenths, symbol: Symbol) -> str:
 def kept_places(x: list[float], y: list[float]) -> list[int]:
     """Places of a line that have to be drawn so that it lies within half a pixel of all.
 
-    One pass (the cone of Zhao and Saalfeld, Linear-time sleeve-fitting polyline simplification, 1997): from the last
-    place kept, a place is left out as long as the next lies within the cone of those directions that pass near
-    enough to all between, and not nearer than they do. Lines that turn back are kept as they are.
+    House definition, one pass: from the last place kept, a place is left out as long as the next lies within the cone
+    of those slopes that pass near enough above or below all between (a cone as in sleeve-fitting, Zhao and Saalfeld
+    1997, but measured upright, which needs no angles). Lines that turn back are kept as they are.
 
     Examples
     --------
@@ -79,25 +78,25 @@ def kept_places(x: list[float], y: list[float]) -> list[int]:
     last = len(x) - 1
     if any(map(gt, x, x[1:])):
         return list(range(last + 1))
-    kept = [0]
-    low, high, far, start = -pi, pi, 0.0, 0
-    place = 1
+    kept, start, place = [0], 0, 1
+    low, high = -inf, inf
     while place <= last:
         across, down = x[place] - x[start], y[place] - y[start]
-        away = across * across + down * down
-        is_apart = away > _WITHIN_SQUARED
-        angle = atan2(down, across) if is_apart else 0.0
-        if away < far or (is_apart and not low <= angle <= high):
-            start = place - 1
-            kept.append(start)
-            low, high, far = -pi, pi, 0.0
+        if across > 0:
+            slope = down / across
+            if low <= slope <= high:
+                room = _WITHIN / across
+                low, high = max(low, slope - room), min(high, slope + room)
+                place += 1
+                continue
+        elif -_WITHIN <= down <= _WITHIN:
+            place += 1
             continue
-        if is_apart:
-            room = asin(_WITHIN / sqrt(away))
-            low, high = max(low, angle - room), min(high, angle + room)
-        far = away
-        place += 1
-    if last:
+        start = max(place - 1, start + 1)
+        kept.append(start)
+        low, high = -inf, inf
+        place = start + 1
+    if kept[-1] != last:
         kept.append(last)
     return kept
 

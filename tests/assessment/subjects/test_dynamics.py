@@ -15,8 +15,8 @@ from kit.assessment import assess_tag
 from kit.assessment.subjects.dynamics import DYNAMICS, step_size
 from kit.basis.checks import SPAN
 from kit.basis.quantity import Quantity
-from kit.basis.recording import Segment
 from kit.calculations.recordings.response_times import NO_RESPONSE, UNFINISHED
+from kit.calculations.recordings.steps import RESTLESS
 from kit.calculations.recordings.trials import Trial
 from tests.assessment.builders import COMMAND, POSITION, TAG, check, limit, settings
 from tests.assessment.made import (
@@ -221,6 +221,17 @@ def test_steps_that_the_valve_did_not_answer_keep_the_times_of_the_others_from_p
     assert others["dead_time", "10 % step"].shortfall == ""
 
 
+def test_figures_of_the_fewer_steps_say_nothing_of_the_restless_others():
+    done = step(t86=Quantity(5.0), overshoot=Quantity(0.1))
+    restless = step(held_s=2.0, t86=Quantity(None, RESTLESS), overshoot=Quantity(None, RESTLESS))
+    found = recorded(DYNAMICS, reduction(steps=(done, restless)))
+    assert found["t86", "10 % step"].shortfall == ""
+    found = recorded(DYNAMICS, reduction(steps=(done, restless, restless)))
+    wanted = "2 of 3 steps found the travel on its way: wait for its rest before and after each"
+    assert found["t86", "10 % step"].shortfall == wanted
+    assert found["overshoot", "10 % step"].shortfall == wanted
+
+
 def test_a_step_that_was_not_finished_in_longer_than_the_others_keeps_their_time_from_passing():
     """It was waited for for 55 s; a step taken back after 2 s tells nothing."""
     done = step(settling_time=Quantity(5.0), overshoot=Quantity(0.1))
@@ -229,7 +240,7 @@ def test_a_step_that_was_not_finished_in_longer_than_the_others_keeps_their_time
     wanted = "1 of 2 steps took longer than that, the first at 5 s: wait for its end"
     assert found["settling_time", "10 % step"].shortfall == wanted
     assert found["overshoot", "10 % step"].shortfall == ""
-    taken_back = replace(endless, segment=Segment("step", 0.0, 7.0))
+    taken_back = replace(endless, held_s=2.0)
     found = recorded(DYNAMICS, reduction(steps=(done, taken_back)))
     assert found["settling_time", "10 % step"].shortfall == ""
 

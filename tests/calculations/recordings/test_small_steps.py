@@ -57,8 +57,21 @@ def test_small_steps_by_hand() -> None:
     assert dead_band.at_s == pytest.approx(20.0 + 12 * 5.0 + 4 * 5.0)
     assert dead_band.means == "small_steps"
     resolutions = [each for each in trials if each.what == "resolution"]
-    assert len(resolutions) == 10 + 14  # the first after the step of 10 % may be the rest of its answer
-    assert {(round(each.low_pct, 9), round(each.high_pct, 9)) for each in resolutions} == {(0.0, 0.1)}
+    assert len(resolutions) == 10 + 13  # the first after the step of 10 %, and after 50.6, may be the rest of an answer
+    assert {(round(each.low_pct, 9), round(each.high_pct, 9)) for each in resolutions[:10]} == {(0.0, 0.1)}
+    assert [round(each.high_pct, 9) for each in resolutions[10:]] == [0.2] + [0.1] * 12
+
+
+def test_an_answer_in_two_parts_is_one_answer() -> None:
+    """A motor in pulses moves every 0.6 %: 0.5 on one step of 0.1 and the last 0.1 on the next, after four without."""
+    levels = [(40.0, 20.0), *((50.0 + 0.1 * number, 5.0) for number in range(31))]
+    time, command = programme(levels)
+    number = np.round((command - 50.0) / 0.1)
+    parts = np.where(number < 0, -10.0, 0.6 * (number // 6) - 0.1 * (number % 6 == 0))
+    trials = steps_of(Recording(time, noisy(command, 0.001), noisy(50.0 + parts, 0.002)))
+    assert {each.what for each in trials} == {"resolution"}
+    assert [round(each.command_pct, 1) for each in trials][-4:] == [51.2, 51.8, 52.4, 53.0]
+    assert all(each.low_pct <= 0.6 <= each.high_pct for each in trials[-4:])
 
 
 @settings(max_examples=20)

@@ -446,6 +446,16 @@ def test_the_greatest_step_of_a_part_counts() -> None:
     assert found.time_s[-1] < 20.1
 
 
+def test_a_level_that_hum_cuts_is_held_until_the_command_leaves_it() -> None:
+    """From 40 to 60 % at 10 s, 0.6 % beside that from 18 s on, and left at 40 s: held for 30 s."""
+    time = np.arange(0.0, 60.0, 0.1)
+    command = np.select([time < 10, time < 18, time < 40], [40.0, 60.0, 60.6], 30.0)
+    made = Recording(time, command, command.copy())
+    found = step_response(made, Segment("step", 5.0, 18.0), channels_of(made), same)
+    assert found is not None
+    assert found.held_s == pytest.approx(30.0, abs=0.2)
+
+
 def test_a_jump_between_the_step_and_the_next_sample_has_no_times() -> None:
     """The sample before the step lost its travel, and the next stands at the end."""
     made = stepped(lambda time: np.where(time >= 0.0, 1.0, 0.0), interval_s=0.1)

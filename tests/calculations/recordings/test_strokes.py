@@ -55,6 +55,14 @@ def test_pulses_are_told_with_their_duty() -> None:
     assert stroke.time.value == pytest.approx(0.3 + 50.0, abs=1.1)
 
 
+def test_a_duty_that_could_be_all_of_the_time_is_none() -> None:
+    """88 % of 0.8 s leave 0.096 s of pause, at 16 samples a second: known to less than that."""
+    (found,) = reduce_recording(pulsed(0.8, 88.0, interval_s=0.0625), same).strokes
+    assert found.is_pulsed
+    assert found.duty.value is None
+    assert "too much of the pulses" in found.duty.why_not
+
+
 def test_the_profile_has_the_speed_over_each_twentieth_of_the_travel() -> None:
     """5 % a second up to half of the travel, 2 % a second beyond; the ends, within 0.5 %, are not passed whole."""
     found = reduced(stroke([0, 10, 20, 45, 80], [0, 0, 50, 100, 100]))

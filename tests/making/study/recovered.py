@@ -33,7 +33,6 @@ _DEVIATIONS: Final = 6.0  # of wander and noise, beyond which a change of the co
 _BY_HUM_PCT: Final = 1.0
 _CLEARLY: Final = 1.5  # of what may be hidden, more shows for certain; by so much less, nothing
 _AT_AN_END: Final = 3  # samples
-_ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a valve that was moving still
 
 
 class Held(NamedTuple):
@@ -202,7 +201,7 @@ def _responses(one: Case, into: Tally) -> None:
         match = _nearest(found, truth, one.rate_hz)
         if match is None or truth.segment.what in ("signal_lost", "signal_restored"):
             continue
-        if truth.dead_time_s is not None and truth.dead_time_s <= _ON_ITS_WAY_S:  # when the step came
+        if truth.was_moving:
             continue
         into.add("dead time [s]", match.dead_time, truth.dead_time_s)
         into.add("T63 [s]", match.t63, truth.t63_s)
@@ -217,7 +216,7 @@ def _responses(one: Case, into: Tally) -> None:
 def _own_runs(one: Case, into: Tally) -> None:
     """Strokes that are timed from where the travel leaves its end, against the same way of the stem."""
     for truth in one.truth.responses_to("stroke_open", "stroke_close"):
-        if truth.end_of_travel_s is None or truth.dead_time_s is None or truth.dead_time_s <= _ON_ITS_WAY_S:
+        if truth.end_of_travel_s is None or truth.dead_time_s is None or truth.was_moving:
             continue
         opens, begin_s = truth.segment.what == "stroke_open", truth.segment.from_s
         for stroke in one.found.strokes:

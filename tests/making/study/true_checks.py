@@ -28,15 +28,12 @@ OF_SIZE: Final = frozenset({"inaccuracy", "feedback_inaccuracy"})  # the greates
 UNKNOWN: Final = "cause_unknown"
 _REST_S: Final = 59.0
 _BOUNCE_S: Final = 2.0  # a shorter loss is a contact that bounces
-_ON_ITS_WAY_S: Final = 0.01  # the stem was moving still when the step came
 _SAME_RUN_S: Final = 2.0  # what goes on the same way sooner is a pulse of one run
 _SHOWN_PCT: Final = 1.5  # of feedback range
 _SLOWEST_PCT_S: Final = 1e-6
 _SEEN_PCT: Final = 0.05  # of travel; a start that moves the stem less cannot be seen
 _STEPS: Final[dict[CheckName, Callable[[Response], float | None]]] = {
-    "dead_time": lambda each: (
-        None if each.dead_time_s is None or each.dead_time_s <= _ON_ITS_WAY_S else each.dead_time_s
-    ),
+    "dead_time": lambda each: None if each.was_moving else each.dead_time_s,
     "t63": lambda each: each.t63_s,
     "t86": lambda each: each.t86_s,
     "overshoot": lambda each: each.overshoot_pct,
@@ -109,7 +106,7 @@ def _steps(field: FieldRecording, stage: StageResult) -> Iterator[tuple[Key, flo
     found = [each for reduction in _reductions(stage) for each in reduction.steps]
     for response in field.truth.responses:
         steps = (each for each in found if abs(each.step_s - response.segment.from_s) < 1.01 / field.rate_hz)
-        if response.dead_time_s is None or response.dead_time_s > _ON_ITS_WAY_S:
+        if not response.was_moving:
             for each in steps:
                 by_size.setdefault(step_size(each), []).append(response)
     for size, responses in by_size.items():

@@ -102,7 +102,8 @@ def _rising(field: FieldRecording, number: int) -> bool:
     before = [field.routine.start_pct, *(each.end_pct for each in pieces)]
     if number == 0:
         return True  # nothing before it was recorded: the start of the way up, as usual
-    changes = [each for each in range(number + 1) if abs(pieces[each].end_pct - before[each]) >= _APPROACH_PCT]
-    begun_s = pieces[changes[-1]].from_s if changes else 0.0
+    here = pieces[number].end_pct
+    away = [each for each in range(number + 1) if abs(here - before[each]) >= _APPROACH_PCT]  # jogs add up to a way
+    begun_s = pieces[away[-1]].from_s if away else 0.0
     start_pct, end_pct = np.interp([begun_s, pieces[number].to_s], field.motion.time_s, field.motion.stem_pct)
     return bool((end_pct > start_pct) != field.valve.controller.reverse)

@@ -30,6 +30,8 @@ SegmentKind = Literal[
 _END_BAND_PCT: Final = 0.5
 _SETTLING_SHARE: Final = 0.02
 _MOVED_PCT: Final = 1e-9
+_ON_ITS_WAY_S: Final = 0.01  # a dead time so short is of a stem that moved
+_BETWEEN_SWINGS_S: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,12 @@ class Response:
     end_of_travel_s: float | None  # to the last entry into +-0.5 % of travel about the end
     standstill_s: float | None  # to the last motion
     overshoot_pct: float | None  # beyond the final position [% of travel]
+    stood_s: float  # how long the stem had stood when it came
+
+    @property
+    def was_moving(self) -> bool:
+        """Whether the stem was on its way still, or between two swings, when the change came."""
+        return self.dead_time_s is not None and (self.dead_time_s <= _ON_ITS_WAY_S or self.stood_s < _BETWEEN_SWINGS_S)
 
 
 def segment_of(piece: Piece, valve: VirtualValve) -> TrueSegment:
@@ -109,7 +117,13 @@ def answer(motion: Motion, piece: Piece, segment: TrueSegment, span: slice) -> R
         _enters(time, stem - end, _END_BAND_PCT) if answers else None,
         _enters(time, stem - end, _MOVED_PCT) if answers else None,
         max(float(along.max()) - size, 0.0) if answers else None,
+        _stood_s(motion, span.start),
     )
+
+
+def _stood_s(motion: Motion, begin: int) -> float:
+    moved = np.flatnonzero(np.abs(np.diff(motion.stem_pct[: begin + 1])) > _MOVED_PCT)
+    return float(motion.time_s[begin] - motion.time_s[moved[-1] + 1]) if moved.size else float("inf")
 
 
 def _leaves(time_s: FloatArray, stem_pct: FloatArray) -> float | None:

@@ -29,7 +29,7 @@ def test_numbers_keep_six_digits_and_lost_ones_are_gaps():
 
 
 def test_a_padded_axis_holds_every_value_and_zero_and_is_never_flat():
-    assert padded([0.0, 0.0]) == [-0.33, 0.33]
+    assert padded([0.0, 0.0]) == [-0.34, 0.34]
     low, high = padded([2.0, float("nan")], [5.0])
     assert low < 0
     assert high > 5

@@ -30,9 +30,8 @@ def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(pa
     for name in names:
         heading = shown(name, made.records())[0]
         assert isinstance(heading, Section)
-        assert re.fullmatch(r'<div class="strokebook words">\n<h3>[^<]+</h3>\n<p>[^<]+\.</p>\n</div>', heading.html), (
-            name
-        )
+        expected = r'<div class="strokebook words">\n<h3 id="[a-z-]+">[^<]+</h3>\n<p>[^<]+\.</p>\n</div>'
+        assert re.fullmatch(expected, heading.html), name
         assert page.count(heading.html) == 1, name
 
 
@@ -40,14 +39,16 @@ def test_a_table_is_placed_as_it_stands() -> None:
     content = table("Caption", ["Check", "Value:"], [["Zero error", "0.1 %"], [verdict_cell("fail"), ""]], "A note.")
     assert render("sheet.html.j2", Sheet("made", tables=(content,))).html == (
         '<div class="strokebook made">\n'
+        '<div aria-label="Caption" class="scroll" role="group" tabindex="0">\n'
         "<table>\n"
-        "<caption>Caption</caption>\n"
+        "<caption><span>Caption</span></caption>\n"
         '<thead><tr><th scope="col">Check</th><th class="n" scope="col">Value</th></tr></thead>\n'
         "<tbody>\n"
-        '<tr><td>Zero error</td><td class="n">0.1\u00a0%</td></tr>\n'
-        '<tr><td><span class="verdict fail">Fail</span></td><td class="n">–</td></tr>\n'
+        '<tr><th scope="row">Zero error</th><td class="n">0.1\u00a0%</td></tr>\n'
+        '<tr><th scope="row"><span class="verdict fail">Fail</span></th><td class="n">–</td></tr>\n'
         "</tbody>\n"
         "</table>\n"
+        "</div>\n"
         '<p class="notes">A note.</p></div>'
     )
 

@@ -146,7 +146,7 @@
     figure.append(bar);
   }
 
-  document.querySelectorAll(".figure").forEach(tools);
+  document.querySelectorAll(".figure[data-figure]").forEach(tools);
   const redraw = () => explored.forEach(draw);
   window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
 })();
