@@ -9,6 +9,7 @@ from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import CHECK_VERDICTS, GAPS
+from kit.views.pieces.anchors import check_anchor
 from kit.views.pieces.check_texts import (
     check_limit,
     check_title,
@@ -79,7 +80,11 @@ def _check_row(
     assert shown is not None
     reference = sources.index(shown.limit_source) + 1
     cells: list[str | Cell] = [
-        Cell(check_title(shown), small="" if stage is None else of_earlier_visit(shown, stage)),
+        Cell(
+            check_title(shown),
+            href=f"#{check_anchor(shown)}",
+            small="" if stage is None else of_earlier_visit(shown, stage),
+        ),
         Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
     ]
     if both:
