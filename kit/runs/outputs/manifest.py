@@ -21,6 +21,7 @@ class IssuedTag:
     folder: str  # name of its folder below tags/
     fingerprint: str  # "": its notebook did not run through, so that it is run again
     versions: Mapping[str, str] = field(default_factory=dict)  # that it was made with; {}: an older manifest, not known
+    pdf: str = ""  # fingerprint of what its PDF was made from; "": there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,12 @@ class Manifest:
             "inputs": dict(self.inputs),
             "files": dict(self.files),
             "tags": {
-                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": _name(each.versions)}
+                tag: {
+                    "folder": each.folder,
+                    "fingerprint": each.fingerprint,
+                    "versions": _name(each.versions),
+                    **({"pdf": each.pdf} if each.pdf else {}),
+                }
                 for tag, each in self.tags.items()
             },
             "version_sets": sets,
@@ -103,7 +109,9 @@ def _named(versions: tuple[tuple[str, str], ...]) -> str:
 def _from_json(content: dict[str, Any]) -> Manifest:
     sets: dict[str, dict[str, str]] = content.get("version_sets", {})
     tags = {
-        tag: IssuedTag(entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}))
+        tag: IssuedTag(
+            entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}), entry.get("pdf", "")
+        )
         for tag, entry in content["tags"].items()
     }
     return Manifest(
