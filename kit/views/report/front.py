@@ -18,6 +18,7 @@ from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces.input_hash import input_hash
+from kit.views.pieces.linked import Linked
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
@@ -175,7 +176,7 @@ def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
     )
     fit = page_one.exceptions_that_fit([text for _, text in shown.exceptions], page_one.SHEET_LINES - used)
     left = len(shown.exceptions) - fit
-    more = f"And {left} more: see {EVERY_CHECK}." if left else ""
+    more = Linked(f"And {left} more: see ", (EVERY_CHECK, "#every-check"), ".") if left else ""
     return replace(shown, exceptions=shown.exceptions[:fit], more=more)
 
 
