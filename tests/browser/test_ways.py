@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.browser.chromium import until
 from tests.views.accessible import violations
 
 
@@ -43,7 +44,7 @@ def test_in_a_narrow_window_the_check_and_its_verdict_stay_in_sight_and_the_rest
         assert verdict["x"] + verdict["width"] <= 390
     box.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.activeElement.scrollLeft > 100")
+    until(page, "document.activeElement.scrollLeft > 100")
 
 
 def test_the_first_key_leads_to_the_text_and_focus_is_seen(open_page: Any, report_file: Path) -> None:
@@ -59,8 +60,8 @@ def test_the_first_key_leads_to_the_text_and_focus_is_seen(open_page: Any, repor
 
 def test_contents_mark_the_section_being_read(open_page: Any, report_file: Path) -> None:
     page = open_page(report_file, viewport={"width": 1280, "height": 900})
-    page.locator("nav.contents").get_by_role("link", name="Hysteresis").click()
-    page.wait_for_function("document.querySelector('nav.contents [aria-current]').textContent === 'Hysteresis'")
+    page.locator("nav.contents").get_by_role("link", name="Hysteresis", exact=True).click()
+    until(page, "document.querySelector('nav.contents [aria-current]').textContent === 'Hysteresis'")
     assert page.locator("nav.contents").bounding_box()["y"] == 0
     assert page.locator("h3#hysteresis:target").bounding_box()["y"] < 100
 

@@ -17,8 +17,8 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
+from kit.views.pieces.anchors import slug
 from kit.views.pieces.input_hash import input_hash
-from kit.views.pieces.linked import Linked
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
@@ -49,7 +49,9 @@ class Head:
     no_as_found: str
     rule: str
     exceptions: tuple[tuple[Verdict, str], ...]
-    more: str  # how many exceptions did not fit, and where they stand; "" where all are there
+    more: str  # how many exceptions did not fit; "" where all are there
+    more_in: str  # the section where they stand
+    more_at: str
     groups: Table
 
 
@@ -87,6 +89,8 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         exceptions=exceptions(deciding),
         more="",
+        more_in=EVERY_CHECK,
+        more_at=slug(EVERY_CHECK),
         groups=group_table(deciding),
     )
     return _cut_to_the_sheet(shown, below, plot)
@@ -176,7 +180,7 @@ def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
     )
     fit = page_one.exceptions_that_fit([text for _, text in shown.exceptions], page_one.SHEET_LINES - used)
     left = len(shown.exceptions) - fit
-    more = Linked(f"And {left} more: see ", (EVERY_CHECK, "#every-check"), ".") if left else ""
+    more = f"And {left} more: see" if left else ""
     return replace(shown, exceptions=shown.exceptions[:fit], more=more)
 
 

@@ -15,7 +15,7 @@ from typing import Final
 from kit.views.pieces.text_tables import Cell, Table
 from kit.views.svg.elements import width_px
 
-SHEET_LINES: Final = 85.6  # 272 mm between the margins, 12 px a line
+SHEET_LINES: Final = 85.0  # 272 mm between the margins, 12 px a line, less what rounding takes
 SHEET_PX: Final = 695.0  # 184 mm between the margins
 FEWEST: Final = 2  # exceptions that stand on page one whatever else does: the gravest
 _LETTERS_PX: Final = 10.0  # 7.5 pt
@@ -31,6 +31,7 @@ _VERDICT_LINES: Final = 0.8  # the verdict, larger, and the frame around its box
 _HEADING_LINES: Final = 1.6
 _RULE_LINES: Final = 0.25  # between two rows of a table or a list
 _FIGURE_LINES: Final = 11.2  # the drawing at half the width of the sheet: 336/680 of 289 px, and space
+_GROUPS_LINES: Final = 1.2  # space around the test groups
 _SIGN_LINES: Final = 8.0  # the boxes, and what is signed above them
 _LAST_LINES: Final = 2.6  # what the page does not say
 
@@ -72,7 +73,7 @@ def table_lines(table: Table | None, widths_px: Sequence[float]) -> float:
     if table is None:
         return 1.5
     rows = (max(map(_cell_lines, row, widths_px)) + _RULE_LINES for row in table.rows)
-    return 2.0 * _HEADING_LINES + 1.0 + sum(rows)
+    return 2.0 * _HEADING_LINES + sum(rows)
 
 
 def exceptions_that_fit(texts: Sequence[str], left: float) -> int:
@@ -100,7 +101,7 @@ def head_lines(notice: str, heading: str, fields: Sequence[tuple[str, str]], tex
 def body_lines(groups: Table, figure: Sequence[str] | None, loss: Table | None, uses: Table | None) -> float:
     """Lines of the test groups, and of the error figure beside loss and instruments; without it they share a row."""
     tables = (table_lines(loss, _LOSS_PX), table_lines(uses, _USE_PX))
-    held = table_lines(groups, _GROUP_PX)
+    held = table_lines(groups, _GROUP_PX) + _GROUPS_LINES
     return held + (max(tables) if figure is None else max(paragraphs(figure, _COLUMN_PX) + _FIGURE_LINES, sum(tables)))
 
 

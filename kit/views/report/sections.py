@@ -52,13 +52,9 @@ class Budgets:
 
 def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Page one: identity, verdict, exceptions, test groups, error plot, losses, instruments, boxes to sign."""
-    page = Page(
-        title=f"{records.tag.tag} {records.tag.service}".strip(),
-        document=" \N{MIDDLE DOT} ".join(front.signed_for(records)),
-        assets=_ASSETS,
-        above=(_UNIT_PAGE, attribute(records.settings.title)),
-        sections=titles(),
-    )
+    title = f"{records.tag.tag} {records.tag.service}".strip()
+    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records))
+    page = Page(title, signed_for, _ASSETS, (_UNIT_PAGE, attribute(records.settings.title)), titles())
     plot = _error_plot(assessment.deciding, records.tag)
     below = front.foot(records, assessment)
     head = front.head(records, assessment, below, plot[0] if plot else None)
