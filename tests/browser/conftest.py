@@ -41,14 +41,14 @@ def open_page(browser: Any) -> Iterator[Any]:
     complaints: list[str] = []
     contexts = []
 
-    def opened(path: Path, **options: Any) -> Any:
+    def opened(path: Path, *, view: str = "", **options: Any) -> Any:
         context = browser.new_context(**options)
         contexts.append(context)
         page = context.new_page()
         page.on("console", lambda message: complaints.append(message.text))
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("request", lambda request: None if request.url.startswith(NEAR) else complaints.append(request.url))
-        page.goto(path.as_uri())
+        page.goto(path.as_uri() + view)
         return page
 
     yield opened

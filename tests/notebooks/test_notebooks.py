@@ -16,7 +16,7 @@ from kit.views.report import headings, sections
 from tests.views import made
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
-NAMES = ("tag_report", "unit_summary", "what_if")
+NAMES = ("tag_report", "unit_summary", "unit_analysis", "what_if")
 LOGIC = (
     ast.FunctionDef,
     ast.AsyncFunctionDef,

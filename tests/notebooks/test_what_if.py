@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import shutil
 from pathlib import Path
 from typing import Any
@@ -14,16 +13,11 @@ from nbformat import NotebookNode
 
 from kit.views.exporter import ReportExporter
 from kit.views.pieces.parts import PAGE_MIME, PLOTLY_MIME
+from tests.notebooks.contents import contents
 
 ROOT = Path(__file__).parents[2]
 NOTEBOOK = ROOT / "notebooks" / "what_if.ipynb"
 MARK = "What if: no record"
-
-
-def contents(folder: Path) -> dict[str, str]:
-    """SHA-256 of every file below a folder, by name."""
-    files = (path for path in folder.rglob("*") if path.is_file())
-    return {path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
 
 
 @pytest.fixture(scope="module")

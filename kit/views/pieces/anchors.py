@@ -22,7 +22,9 @@ _SECTIONS: Final = {  # the section that shows what a table's rows, or the logs,
     "logs": "recordings",
 }
 _OF_THEIR_OWN: Final[dict[CheckName, str]] = {"hysteretic_error": "hysteresis"}
+_WORDS: Final = {"supply-loop-and-insulation": "Supply"}  # for a section whose title is long
 _FEEDBACK: Final = "feedback_"
+PROBLEMS: Final = ("Records", "#problems-in-the-records")
 
 
 def slug(text: str) -> str:
@@ -67,6 +69,12 @@ def readings_of(check: CheckName) -> str:
     """The section with the readings that a check is made of, as they were typed or recorded."""
     table = table_of(check)
     return table if table == "readings" else section_of(check)
+
+
+def way_to_test(check: CheckName) -> tuple[str, str]:
+    """The way from a check to its test, by the name of the section."""
+    section = section_of(check)
+    return _WORDS.get(section, section.replace("-", " ").capitalize()), f"#{section}"
 
 
 def ways_of(result: CheckResult) -> tuple[tuple[str, str], ...]:

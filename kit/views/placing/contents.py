@@ -12,7 +12,7 @@ PAGE_ONE: Final = "Page one"
 _HEADING: Final = re.compile(r"<h([1-6])\b([^>]*)>(.*?)</h\1>", re.DOTALL)
 _ANCHOR: Final = re.compile(r'(<[a-z][^<>]*? id=")([^"]+)(?=")')
 _OWN_ANCHOR: Final = re.compile(r' id="([^"]+)"')
-_WITHIN: Final = re.compile(r'<a href="#([^"]*)">(.*?)</a>', re.DOTALL)
+_WITHIN: Final = re.compile(r'<a href="#([^"=]*)">(.*?)</a>', re.DOTALL)  # "=": a view of a table, which is no place
 _NO_TEXT: Final = re.compile(r'<a class="anchor-link".*?</a>|<[^>]*>', re.DOTALL)
 _LISTED_TO: Final = 3  # level of headings
 _SKELETON: Final = ("main",)  # anchors of the page template

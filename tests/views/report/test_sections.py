@@ -57,8 +57,7 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
     text = text_of(html_part("front_page", made.records()))
     assert "DOC-FV-1" in text
     assert "2026-03-02" in text
-    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
-    assert "[1] Invented specification, table 1" in text
+    assert "Position 2 of 2 Inaccuracy +0.60 % 50.0 % command, down ±1.5 % Pass" in text
     assert "simple acceptance where half the tolerance is at least 4 times" in text
     assert "As left (2026-03-02): Incomplete" in text
     assert "As found (2026-03-02): Fail" in text
@@ -66,8 +65,11 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
     assert "1 set aside" in text
 
 
-def test_a_ratio_below_four_is_remarked_on() -> None:
-    assert "3.8 below 4" in text_of(html_part("front_page", made.records()))
+def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
+    text = text_of(html_part("checks", made.records()))
+    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
+    assert "Limits: [1] Invented specification, table 1." in text
+    assert "3.8 below 4" in text
 
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:
