@@ -190,6 +190,10 @@ def batch(
     pdf: Annotated[
         bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
     ] = False,
+    dossier: Annotated[
+        bool,
+        typer.Option("--dossier", help="Every tag as PDF, all bound into dossier.pdf behind an index."),
+    ] = False,
     every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
     notebook: Notebook = None,
     workers: Annotated[
@@ -210,6 +214,9 @@ def batch(
     strict: Strict = False,
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
+    if tags and dossier:
+        raise RunError("--dossier binds every tag of a unit: name no tags with it.")
+    pdf = pdf or dossier
     if tags and not pdf:
         raise RunError(f"{' '.join(tags)}: tags are named with --pdf only; what changed is found by itself.")
     folder = find_unit(unit)
@@ -233,6 +240,7 @@ def batch(
                 time_limit_s=tag_timeout,
                 engine=engine,
                 pdf_of=(tags or ()) if pdf else None,
+                bound=dossier,
             )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
@@ -313,7 +321,9 @@ def _batch_lines(made: BatchReport) -> list[str]:
         lines.append(f"  PDFs of pages before, now in superseded/: {len(made.pdfs_gone)}; --pdf makes them again.")
     if made.unit_page_error:
         lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
-    return [*lines, str(made.unit_page)]
+    if made.bound_gone:
+        lines.append("  dossier.pdf was of other PDFs and is kept in superseded/; --dossier binds it again.")
+    return [*lines, *([str(made.bound)] if made.bound else []), str(made.unit_page)]
 
 
 if __name__ == "__main__":

@@ -133,6 +133,18 @@ PARTS = (
         "runs/forked/quick_client.py",
         "self.clear_before_next_output",
     ),
+    Part(
+        "nbclient:NotebookClient._check_raise_for_error",
+        "whether a failure ends the notebook",
+        "runs/forked/quick_client.py",
+        ("cell", "cell_index", "exec_reply"),
+    ),
+    Part(
+        "nbclient:NotebookClient.process_message",
+        "keeps what a cell shows",
+        "runs/forked/quick_client.py",
+        ("msg", "cell", "cell_index"),
+    ),
     # jupyter_client: the fast engine
     Part(
         "jupyter_client.client:KernelClient._async_wait_for_ready",
@@ -210,6 +222,42 @@ PARTS = (
         "a stream that flushes what was written",
         "runs/forked/kernel.py",
         TRAIT,
+    ),
+    Part(
+        "ipykernel.kernelbase:Kernel._supports_kernel_subshells",
+        "leaves out a thread that no notebook here needs",
+        "runs/forked/kernel.py",
+    ),
+    Part(
+        "ipykernel.ipkernel:IPythonKernel.do_execute",
+        "a cell that awaits asks that thread for its parent",
+        "runs/forked/kernel.py",
+        "self.shell_channel_thread.parent_thread",
+    ),
+    Part("ipykernel.kernelbase:Kernel.msg_types", "a request for several cells", "runs/forked/kernel.py"),
+    Part(
+        "ipykernel.kernelbase:Kernel.set_parent",
+        "what a cell shows is told as its own",
+        "runs/forked/kernel.py",
+        ("ident", "parent", "channel"),
+    ),
+    Part(
+        "ipykernel.kernelbase:Kernel._publish_execute_input",
+        "tells that a cell begins",
+        "runs/forked/kernel.py",
+        ("code", "parent", "execution_count"),
+    ),
+    Part(
+        "ipykernel.ipkernel:IPythonKernel.do_execute",
+        "runs one cell",
+        "runs/forked/kernel.py",
+        ("code", "silent"),
+    ),
+    Part(
+        "ipykernel.iostream:IOPubThread.schedule",
+        "waits until what was shown is sent",
+        "runs/forked/kernel.py",
+        ("f",),
     ),
     Part("ipykernel.ipkernel:IPythonKernel._execute_sleep", "no sleep after each cell", "runs/forked/kernel.py", TRAIT),
     Part("ipykernel.ipkernel:sys", "no list of every module for a debugger", "runs/forked/kernel.py"),

@@ -12,9 +12,10 @@ from kit.runs.done import UNIT_PAGE, BatchReport, Progress, TagDone, TagReport, 
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun, run_tag
 from kit.runs.notebook.source import Source, packaged_source
-from kit.runs.outputs.dossier import PDF, Dossier, open_dossier
+from kit.runs.outputs.dossier import BOUND, PDF, Dossier, open_dossier
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.standing import all_standing, check_place
+from kit.runs.paper.binding import bind_unit, withdraw_stale
 from kit.runs.paper.installed import check_installed
 from kit.runs.paper.papers import make_pdfs
 from kit.runs.workers.cluster import Cluster
@@ -34,6 +35,7 @@ def run_batch(
     time_limit_s: int = TIME_LIMIT_S,
     engine: Engine = "fast",
     pdf_of: Sequence[str] | None = None,
+    bound: bool = False,
 ) -> BatchReport:
     """Run every tag that changed since its last report, then the unit's page.
 
@@ -44,6 +46,7 @@ def run_batch(
 
     ``pdf_of``: the tags whose report is made as PDF too, those alone whose PDF does not stand; none named: all
     tags. None: no PDF is made. A PDF whose page changed is taken away with that page, or made again.
+    ``bound``: all tags are made as PDF, and bound into one.
 
     Raises
     ------
@@ -52,6 +55,7 @@ def run_batch(
     """
     check_place(unit_folder, outputs)
     source = notebook or packaged_source()
+    pdf_of = () if bound else pdf_of
     if pdf_of is not None:
         check_installed()
     with locked(outputs) as work:
@@ -73,6 +77,9 @@ def run_batch(
         made, no_pdf = make_pdfs(
             dossier, papers, workers=workers or available_workers(), progress=progress, time_limit_s=time_limit_s
         )
+        if bound:
+            bind_unit(dossier)
+        bound_gone = withdraw_stale(dossier)
         dossier.issue(whole_unit=True)
     gone = tuple(tag for tag in had_pdf if not dossier.has_pdf(tag) and tag not in no_pdf)
     unchanged = len(dossier.unit.tags) - len(changed)
@@ -86,6 +93,8 @@ def run_batch(
         pdfs=tuple(tag for tag in made if tag not in no_pdf),
         no_pdf=no_pdf,
         pdfs_gone=gone,
+        bound=outputs / BOUND if bound else None,
+        bound_gone=bound_gone,
     )
 
 
@@ -120,6 +129,7 @@ def run_report(
         had_pdf = dossier.has_pdf(tag)
         dossier.keep_tag(tag, outcome)
         _, no_pdf = make_pdfs(dossier, [tag], workers=1, progress=None, time_limit_s=time_limit_s) if pdf else ((), {})
+        withdraw_stale(dossier)
         dossier.issue(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}
     page = outputs / dossier.place(tag, "report.html")

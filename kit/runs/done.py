@@ -43,6 +43,8 @@ class BatchReport:
     pdfs: tuple[str, ...] = ()  # tags whose PDF was made
     no_pdf: Mapping[str, str] = field(default_factory=dict)  # why a PDF that was asked for was not made, by tag
     pdfs_gone: tuple[str, ...] = ()  # tags whose PDF was of another page than theirs now, and was taken away
+    bound: Path | None = None  # the PDFs of all tags bound into one; None: it was not asked for
+    bound_gone: bool = False  # there was one, of other PDFs than those that stand, and it was taken away
     nothing_to_do: bool = False  # no input, notebook or source changed: nothing was even read
 
     @property

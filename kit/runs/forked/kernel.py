@@ -6,6 +6,7 @@ child makes what is its own: sockets, threads, streams.
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import ctypes
 import gc
@@ -14,9 +15,10 @@ import os
 import signal
 import socket
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from types import SimpleNamespace
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 import numpy as np
 from ipykernel import ipkernel
@@ -25,7 +27,9 @@ from ipykernel.ipkernel import IPythonKernel
 from ipykernel.kernelapp import IPKernelApp
 from ipykernel.zmqshell import ZMQInteractiveShell
 from IPython.core.application import BaseIPythonApplication
+from jupyter_client.jsonutil import json_clean
 
+from kit.runs.forked.all_cells import CELLS_REQUEST, part_id
 from kit.runs.forked.owner import SHARED
 from kit.runs.notebook.kernel_settings import SETTINGS
 
@@ -35,6 +39,7 @@ _FORKED: Final = (
     "--IPythonKernel._execute_sleep=0",  # after each cell, so that outputs get ahead: the client waits for them
 )
 _CONNECTION: Final = "-f"
+_SENT_WITHIN_S: Final = 10.0  # ipykernel's own limit for what waits to be sent
 _PR_SET_PDEATHSIG: Final = 1
 _OUTSIDE_A_KERNEL: Final = ("JPY_PARENT_PID", SHARED)  # what is nothing to a notebook
 _libc: Final = ctypes.CDLL(None, use_errno=True)
@@ -63,14 +68,61 @@ def _no_modules_to_list() -> Iterator[None]:
         own.sys = sys
 
 
+class _NoThread:
+    """In the place of the thread that hands cells over, of which a cell that awaits is asked for its parent."""
+
+    def __init__(self) -> None:
+        self.parent_thread = threading.current_thread()
+
+    def __bool__(self) -> bool:
+        return False
+
+
 class ForkedKernel(IPythonKernel):
-    """A kernel that takes over the shell which the parent made."""
+    """A kernel that takes over the shell which the parent made, and runs several cells that one request asks for."""
+
+    msg_types: ClassVar[list[str]] = [*IPythonKernel.msg_types, CELLS_REQUEST]  # type: ignore[misc]
+    _supports_kernel_subshells = False
 
     def __init__(self, **settings: Any) -> None:
         with _no_modules_to_list():
             super().__init__(**settings)  # type: ignore[no-untyped-call]
+        self.shell_channel_thread = _NoThread()
         shell: Any = self.shell
         shell.kernel = shell.parent = self
+
+    async def cells_request(self, stream: Any, ident: Any, parent: dict[str, Any]) -> None:
+        """Run cells one after the other, each as if it had been asked for by a message of its own.
+
+        Ends with the first that fails or leaves something running in the loop, which then gets its turn.
+        """
+        replies: list[dict[str, Any]] = []
+        running = asyncio.all_tasks()
+        try:
+            for number, code in enumerate(parent["content"]["cells"]):
+                header = {**parent["header"], "msg_id": part_id(parent["header"]["msg_id"], number)}
+                replies.append(await self._run_cell(ident, {**parent, "header": header}, code))
+                if replies[-1]["status"] == "error" or asyncio.all_tasks() != running:
+                    break
+        finally:
+            self.set_parent(ident, parent, channel="shell")  # type: ignore[no-untyped-call]
+        session: Any = self.session
+        session.send(stream, "cells_reply", {"status": "ok", "replies": replies}, parent, ident=ident)
+
+    async def _run_cell(self, ident: Any, part: dict[str, Any], code: str) -> dict[str, Any]:
+        self.set_parent(ident, part, channel="shell")  # type: ignore[no-untyped-call]
+        self._publish_execute_input(code, part, self.execution_count)  # type: ignore[no-untyped-call]
+        self._wait_until_sent()
+        reply: dict[str, Any] = json_clean(await self.do_execute(code, silent=False))  # type: ignore[no-untyped-call]
+        sys.stdout.flush()
+        sys.stderr.flush()
+        return reply
+
+    def _wait_until_sent(self) -> None:
+        """Let the thread that sends take its turn: a cell may keep it waiting for as long as it likes."""
+        sent = threading.Event()
+        self.iopub_thread.schedule(sent.set)
+        sent.wait(_SENT_WITHIN_S)
 
 
 class ForkedKernelApp(IPKernelApp, _Settled):

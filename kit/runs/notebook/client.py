@@ -19,7 +19,7 @@ from papermill.engines import NBClientEngine
 from kit.runs.notebook.interpreter import InterpreterManager
 from kit.runs.notebook.memory import note_peak
 
-_LEAST_S: Final = 0.001  # nbclient takes a time-out of 0 for none
+LEAST_S: Final = 0.001  # nbclient takes a time-out of 0 for none
 
 
 class ReportClient(PapermillNotebookClient):
@@ -27,13 +27,14 @@ class ReportClient(PapermillNotebookClient):
 
     def __init__(self, nb_man: Any, time_limit_s: int | None, **settings: Any) -> None:
         if time_limit_s is not None:
-            settings["timeout_func"] = lambda _: self._left_s()
+            settings["timeout_func"] = lambda _: self.left_s()
         super().__init__(nb_man, **settings)  # type: ignore[no-untyped-call]
-        self._time_limit_s = time_limit_s
-        self._deadline_s = math.inf if time_limit_s is None else time.monotonic() + time_limit_s
+        self.time_limit_s = time_limit_s
+        self._deadline_s = math.inf
 
     def execute(self, **kwargs: Any) -> nbformat.NotebookNode:
         """Run the notebook."""
+        self._deadline_s = math.inf if self.time_limit_s is None else time.monotonic() + self.time_limit_s
         self.reset_execution_trackers()
         with self.setup_kernel(**kwargs):
             self.papermill_execute_cells()
@@ -55,22 +56,24 @@ class ReportClient(PapermillNotebookClient):
         """Leave in the notebook what failed, also where the cell ended without an answer."""
         shown = any(output.output_type == "error" for output in cell.outputs)
         if not (shown and isinstance(error, CellExecutionError)):
-            cell.outputs.append(_error_output(error, self._time_limit_s))
+            cell.outputs.append(_error_output(error, self.time_limit_s))
+        if isinstance(error, DeadKernelError):
+            cell.execution_count = None  # whether the kernel still told it is chance
         self.nb_man.cell_exception(cell, cell_index=index, exception=error)
 
     def record_language(self) -> None:
         """Ask the kernel for its language, within the same time limit, and put that on record."""
         assert self.kc is not None
-        if self._time_limit_s is not None:
-            self.timeout = math.ceil(self._left_s())
+        if self.time_limit_s is not None:
+            self.timeout = math.ceil(self.left_s())
         reply = self.wait_for_reply(self.kc.kernel_info())
         if reply is None:
             raise DeadKernelError("the kernel ran every cell and then did not answer")
         self.nb.metadata["language_info"] = reply["content"]["language_info"]
 
-    def _left_s(self) -> float:
+    def left_s(self) -> float:
         """What is left of the time limit, which is one for all cells together."""
-        return max(self._deadline_s - time.monotonic(), _LEAST_S)
+        return max(self._deadline_s - time.monotonic(), LEAST_S)
 
 
 class ReportEngine(NBClientEngine):

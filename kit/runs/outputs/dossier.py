@@ -31,6 +31,7 @@ from kit.views.figure_file import FIGURE_FILE
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
 _REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json", FIGURE_FILE)
 PDF: Final = "report.pdf"
+BOUND: Final = "dossier.pdf"
 _TAG_FILES: Final = (*_REPORT_FILES, PDF)
 SHOWN_IN_PDF: Final = ("report.html", "result.json")
 
@@ -49,6 +50,7 @@ class Dossier:
     files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
+    bound: str = ""  # fingerprint of what the bound PDF was made from
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
     _present: dict[str, tuple[IssuedTag, ...]] = field(default_factory=dict)
 
@@ -146,6 +148,17 @@ class Dossier:
         self.versions = present_versions()
         return collected.verdicts, page.error
 
+    def keep_bound(self, data: bytes, mark: str) -> None:
+        """Put the bound PDF of the unit in its place; ``mark``: the fingerprint of what it was made from and by."""
+        self.files[BOUND] = self.store.put(BOUND, data)
+        self.bound = mark
+
+    def withdraw_bound(self) -> None:
+        """Take the bound PDF out of its place: it is not of the PDFs that are there."""
+        self.store.withdraw(BOUND)
+        self.files.pop(BOUND, None)
+        self.bound = ""
+
     def withdraw_lost_pdfs(self) -> None:
         """Take off record the PDFs that are no longer in their place as they were issued."""
         for tag in [tag for tag in self.tags if self.has_pdf(tag) and not self.is_there(self.place(tag, PDF))]:
@@ -170,6 +183,7 @@ class Dossier:
             unit_page=self.unit_page if up_to_date else "",
             sizes={name: each.size_bytes for name, each in self.files.items()},
             made_by=made_by(self.notebook) if whole_unit else self.issued.made_by,
+            bound=self.bound,
         )
         if new != self.issued:
             self.store.issue(new.to_bytes())
@@ -240,6 +254,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,
+        bound=issued.bound,
         versions=issued.versions,
     )
     for entry in dossier.journal.entries():

@@ -35,6 +35,7 @@ class Manifest:
     tags: Mapping[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
     sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
+    bound: str = ""  # fingerprint of what the bound PDF was made from; "": there is none
     made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
 
     def written(self, outputs: Path) -> dict[str, Written]:
@@ -67,6 +68,7 @@ class Manifest:
             "unit_page": self.unit_page,
             "sizes": dict(self.sizes),
             "made_by": self.made_by,
+            **({"bound": self.bound} if self.bound else {}),
         }
         return (json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
@@ -123,4 +125,5 @@ def _from_json(content: dict[str, Any]) -> Manifest:
         unit_page=content["unit_page"],
         sizes=dict(content.get("sizes", {})),
         made_by=content.get("made_by", ""),
+        bound=content.get("bound", ""),
     )

@@ -11,11 +11,13 @@ from kit.assessment.results import CheckResult
 from kit.assessment.what_if.case import CheckChange
 from kit.views.figures.drawing import DOWN, LIMIT, UP, Trace, layout, line, markers
 from kit.views.pieces.check_texts import check_title
+from kit.views.pieces.numbers import MINUS
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import share_text
 
 NO_RECORD: Final = "What if: no record"
 _MOST: Final = 14
+_FARTHEST_PCT: Final = 200.0  # where the figure ends: one value far outside would leave no room for the others
 _LANE_PX: Final = 30
 _FRAME_PX: Final = 100
 _BESIDE: Final = 0.16  # of a lane, by which the two marks of a check stand apart
@@ -34,7 +36,7 @@ def share_figure(tag: str, changes: Sequence[CheckChange]) -> Figure | None:
     return Figure(
         title=f"{NO_RECORD}. Share of the tolerance used",
         caption="Ring: on record; diamond: as supposed. 100 % is on the upper limit, −100 % on the lower one. "
-        "The bar is U, where there is an upper limit.",
+        f"The bar is U, where there is an upper limit. {_FARTHEST_PCT:g} % and more end together.",
         alt=f"{NO_RECORD}. {tag}, share of the tolerance on record and as supposed: {_words(drawn)}.",
         data=(
             *(_limit(side, len(drawn)) for side in (-100, 100)),
@@ -57,7 +59,8 @@ def _marks(name: str, results: Sequence[CheckResult | None], colour: str, symbol
     placed = [(lane, each, _share(each)) for lane, each in enumerate(results) if each is not None]
     known = [(lane, each, share) for lane, each, share in placed if share is not None]
     bars = {"type": "data", "array": [_half_width(each) for _, each, _ in known], "color": colour, "thickness": 1.2}
-    marks = markers(name, [share for *_, share in known], [lane + beside for lane, *_ in known], colour, symbol, size=9)
+    at = [min(max(share, -_FARTHEST_PCT), _FARTHEST_PCT) for *_, share in known]
+    marks = markers(name, at, [lane + beside for lane, *_ in known], colour, symbol, size=9)
     return {**marks, "error_x": {**bars, "width": 4}}
 
 
@@ -84,6 +87,10 @@ def _half_width(result: CheckResult) -> float:
     return float(f"{100 * budget.expanded_uncertainty / whole:.6g}") if whole > 0 else 0.0
 
 
+def _text(share: float | None) -> str:
+    return "none" if share is None else f"{MINUS if share < 0 else ''}{share_text(abs(share) / 100)}"
+
+
 def _moves(change: CheckChange) -> tuple[bool, float]:
     before, after = _share(change.before), _share(change.after)
     return "verdict" in change.changed, abs((after or 0.0) - (before or 0.0))
@@ -93,6 +100,6 @@ def _words(drawn: Sequence[CheckChange]) -> str:
     said = []
     for each in drawn:
         shares = [_share(side) for side in (each.before, each.after)]
-        texts = ["none" if share is None else share_text(share / 100) for share in shares]
+        texts = [_text(share) for share in shares]
         said.append(f"{check_title(each.shown)} {texts[0]}, then {texts[1]}")
     return "; ".join(said)

@@ -103,7 +103,9 @@ def _compared(found: Comparison, changes: list[CheckChange]) -> Part:
 
 def _row(change: CheckChange, found: Comparison) -> list[str | Cell]:
     before, after = change.before, change.after
-    cells: list[str | Cell] = [check_title(change.shown), _limits(before, after)]
+    bare = after is not None and (after.value is None or after.budget is None)
+    title = Cell(check_title(change.shown), small=signed(after.reason) if after is not None and bare else "")
+    cells: list[str | Cell] = [title, _limits(before, after)]
     if before is None:
         cells += [NONE, NONE, NONE]
     else:
@@ -115,8 +117,7 @@ def _row(change: CheckChange, found: Comparison) -> list[str | Cell]:
     else:
         verdict = Cell(verdict=Verdict(would(after.verdict), _SUPPOSED))
         cells += [check_value(after), check_uncertainty_text(after), verdict]
-    bare = after is not None and (after.value is None or after.budget is None)
-    return [*cells, Cell(", ".join(_changed(change)), small=signed(after.reason) if after and bare else "")]
+    return [*cells, ", ".join(_changed(change))]
 
 
 def _changed(change: CheckChange) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
@@ -49,12 +50,17 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
     columns: list[str | Column] = ["Check", "Limit:"]
     columns += ["As found:"] if found else []
     columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
-    notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
     note = (
         "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
         "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
     )
-    return table("Checks against their limits", columns, rows, *([note, *notes] if keys else []), kind="wide")
+    return table(
+        "Checks against their limits",
+        columns,
+        rows,
+        *([note, *_sources_in_words(sources)] if keys else []),
+        kind="wide",
+    )
 
 
 def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ...]:
@@ -101,6 +107,28 @@ def _check_row(
         _tur(left),
         verdict_cell(left.verdict),
     ]
+
+
+def _sources_in_words(sources: Sequence[str]) -> list[str]:
+    """Where the limits come from, in one paragraph; what several say at their end is said once.
+
+    Examples
+    --------
+    >>> _sources_in_words(["Table 1; to be confirmed", "Table 2; to be confirmed", "", "Note 3"])
+    ['Limits: [1] Table 1. [2] Table 2. [4] Note 3. To be confirmed: [1], [2].']
+    """
+    parted = {f"[{number}]": text.rpartition("; ") for number, text in enumerate(sources, start=1) if text}
+    tails = Counter(tail for begin, _, tail in parted.values() if begin)
+    told = {
+        mark: begin if tails[tail] > 1 and begin else f"{begin}{semicolon}{tail}"
+        for mark, (begin, semicolon, tail) in parted.items()
+    }
+    said = [f"{mark} {text.rstrip('.')}." for mark, text in told.items()]
+    for common in (tail for tail, count in tails.items() if count > 1):
+        marks = [mark for mark, (begin, _, tail) in parted.items() if begin and tail == common]
+        those = "all" if len(marks) == len(parted) else ", ".join(marks)
+        said.append(f"{sentence_case(common)}: {those}.")
+    return [f"Limits: {' '.join(said)}"] if said else []
 
 
 def _judged(result: CheckResult | None) -> bool:

@@ -15,7 +15,7 @@ from typing import Final
 from kit.views.pieces.text_tables import Cell, Table
 from kit.views.svg.elements import width_px
 
-SHEET_LINES: Final = 85.6  # 272 mm between the margins, 12 px a line
+SHEET_LINES: Final = 85.0  # 272 mm between the margins, 12 px a line, less what rounding takes
 SHEET_PX: Final = 695.0  # 184 mm between the margins
 FEWEST: Final = 2  # exceptions that stand on page one whatever else does: the gravest
 _LETTERS_PX: Final = 10.0  # 7.5 pt

@@ -40,3 +40,16 @@ def test_it_can_be_drawn_on_the_page() -> None:
     figure = share_figure("T", [change(1.0, None, (-2.0, 2.0)), change(1.0, 0.5, (-2.0, 2.0))])
     assert figure is not None
     assert figure.bundle()["image/svg+xml"].startswith("<svg")
+
+
+def test_what_lies_far_outside_stands_at_the_end_and_its_words_say_how_far() -> None:
+    figure = share_figure("T", [change(1.0, -20.0, (-2.0, 2.0))])
+    assert figure is not None
+    assert [each["x"] for each in figure.data if each["mode"] == "markers"] == [[50.0], [-200.0]]
+    assert "then −1000 %" in figure.alt
+
+
+def test_just_beyond_the_lower_limit_never_reads_as_on_it() -> None:
+    figure = share_figure("T", [change(1.0, -2.0008, (-2.0, 2.0))])
+    assert figure is not None
+    assert "then −100.04 %" in figure.alt

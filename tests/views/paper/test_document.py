@@ -19,13 +19,14 @@ from kit.views.paper.document import FONTS, OwnFiles, pdf_of
 
 PAGE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"/><title>FV-1 Feed</title>
-<style>.strokebook.strokebook .verdict.fail::before { content: "\\2715"; }</style></head>
-<body class="strokebook page"><main><h1>FV-1 Feed</h1>
+<style>.strokebook { font-family: Arial, sans-serif; } .strokebook.strokebook pre { font-family: monospace; }
+.strokebook.strokebook .verdict.fail::before { content: "\\2715"; }</style></head>
+<body class="strokebook page"><main><div class="strokebook"><h1>FV-1 Feed</h1>
 <p><span class="verdict fail">Fail</span> ✓ ◐ ◩ □ ↑ ↓ ≤ 20 MΩ, µA</p>
 <h2>Travel error</h2><h3>Up</h3><p><img alt="" src="https://example.org/a.png"/><a href="../../index.html">Unit</a></p>
 <svg font-family="Arial, sans-serif" viewbox="0 0 60 20" width="60"><title>Travel error by command</title>
 <text x="0" y="10">ab</text></svg>
-<h2>Times</h2><table><thead><tr><th>s</th></tr></thead><tbody><tr><td>1</td></tr></tbody></table></main></body></html>"""
+<h2>Times</h2><table><thead><tr><th>s</th></tr></thead><tbody><tr><td>1</td></tr></tbody></table><pre>code</pre></div></main></body></html>"""
 ABOUT = About("D-1 revision B: FV-1 Feed", "Record. Fail.", ("D-1", "revision B", "FV-1"), "strokebook", "2026-03-09")
 FILES = (
     Attached("records.json", b'{"a": 1}', "the records", "Source"),
