@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Final
 
@@ -32,6 +33,13 @@ def placed_notebook(nb: NotebookNode) -> NotebookNode:
     said = made_by_notebook(nb)
     cells += [_cell("made-by", [_part(said)])] if said else []
     return NotebookNode({**nb, "cells": cells})  # type: ignore[no-untyped-call]
+
+
+def own_outputs(nb: NotebookNode) -> Iterator[NotebookNode]:
+    """What the page shows of the kit's own parts, in its order."""
+    cells = (cell for cell in nb.cells if _NOT_ON_THE_PAGE.isdisjoint(cell.metadata.get("tags", ())))
+    shown = (output for cell in cells if cell.cell_type == "code" for output in cell.get("outputs", ()))
+    return (output for output in shown if not _OWN.isdisjoint(output.get("data", {})))
 
 
 def _placed_cell(cell: NotebookNode) -> NotebookNode:
