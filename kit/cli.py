@@ -15,7 +15,7 @@ from kit.check_lines import check_lines
 from kit.console import BatchProgress, row_count_lines, say
 from kit.demo import DEMO_UNIT, DemoFolderError, lay_down_demo
 from kit.records import UnitError, find_unit
-from kit.runs.done import BatchReport, nothing_to_do
+from kit.runs.done import BatchReport, TagReport, nothing_to_do
 from kit.runs.engines import Engine, prepared
 from kit.runs.errors import RunError
 
@@ -162,6 +162,7 @@ def report(
     engine: EngineOption = "fast",
     tag_timeout: TagTimeout = TAG_TIMEOUT_S,
     strict: Strict = False,
+    pdf: Annotated[bool, typer.Option("--pdf", help="As PDF too, beside the page.")] = False,
 ) -> None:
     """Run one tag's notebook to HTML."""
     folder = find_unit(unit_or_tag if tag else None)
@@ -170,17 +171,29 @@ def report(
         from kit.runs.batch import run_report
 
         outputs = _outputs(folder, out)
-        made = run_report(folder, outputs, tag or unit_or_tag, notebook=source, time_limit_s=tag_timeout, engine=engine)
-    say(f"{made.page}\n{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}")
-    if made.failed:
+        made = run_report(
+            folder, outputs, tag or unit_or_tag, notebook=source, time_limit_s=tag_timeout, engine=engine, pdf=pdf
+        )
+    say("\n".join(_report_lines(made)))
+    if made.failed or made.no_pdf:
         raise typer.Exit(SOME_PAGE_MISSING)
     if strict and made.verdict in FAILING:
         raise typer.Exit(TAG_FAILS)
 
 
-@app.command(epilog="Example: `strokebook batch inputs/north --workers 4`")
+@app.command(epilog="Examples: `strokebook batch inputs/north`, `strokebook batch inputs/north --pdf FV-101 FV-102`")
 def batch(
     unit: Unit = None,
+    tags: Annotated[
+        list[str] | None, typer.Argument(metavar="[TAG]...", help="With --pdf: these alone.", show_default=False)
+    ] = None,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
+    ] = False,
+    dossier: Annotated[
+        bool,
+        typer.Option("--dossier", help="Every tag as PDF, all bound into dossier.pdf behind an index."),
+    ] = False,
     every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
     notebook: Notebook = None,
     workers: Annotated[
@@ -201,10 +214,15 @@ def batch(
     strict: Strict = False,
 ) -> None:
     """Run every tag that changed since its last report, then the unit's page."""
+    if tags and dossier:
+        raise RunError("--dossier binds every tag of a unit: name no tags with it.")
+    pdf = pdf or dossier
+    if tags and not pdf:
+        raise RunError(f"{' '.join(tags)}: tags are named with --pdf only; what changed is found by itself.")
     folder = find_unit(unit)
     outputs = _outputs(folder, out)
     source = _chosen(notebook)
-    standing = None if every_tag else _standing(folder, outputs, source)
+    standing = None if every_tag or pdf else _standing(folder, outputs, source)
     if standing is not None:
         made = nothing_to_do(outputs, standing)
     else:
@@ -221,6 +239,8 @@ def batch(
                 progress=progress,
                 time_limit_s=tag_timeout,
                 engine=engine,
+                pdf_of=(tags or ()) if pdf else None,
+                bound=dossier,
             )
     say("\n".join(_batch_lines(made)))
     if not made.complete:
@@ -274,17 +294,36 @@ def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:
     return Cluster(address, *tls_files)
 
 
+def _report_lines(made: TagReport) -> list[str]:
+    """One report: its page, its PDF, its verdict."""
+    lines = [str(made.page)]
+    if made.pdf is not None:
+        lines.append(str(made.pdf))
+    elif made.no_pdf:
+        lines.append(f"No PDF: {made.no_pdf}")
+    elif made.pdf_gone:
+        lines.append("Its PDF was of the page before and is kept in superseded/; --pdf makes it again.")
+    return [*lines, f"{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}"]
+
+
 def _batch_lines(made: BatchReport) -> list[str]:
     """What a batch did: counts by verdict, what failed, where to look."""
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
     done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
     nothing = " Nothing to do: no input, notebook, source or library changed." if made.nothing_to_do else ""
+    if made.pdfs or made.no_pdf:
+        done += f" {len(made.pdfs)} PDFs made."
     lines = [done + nothing]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
+    lines += [f"  No PDF: {tag}: {error}" for tag, error in made.no_pdf.items()]
+    if made.pdfs_gone:
+        lines.append(f"  PDFs of pages before, now in superseded/: {len(made.pdfs_gone)}; --pdf makes them again.")
     if made.unit_page_error:
         lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
-    return [*lines, str(made.unit_page)]
+    if made.bound_gone:
+        lines.append("  dossier.pdf was of other PDFs and is kept in superseded/; --dossier binds it again.")
+    return [*lines, *([str(made.bound)] if made.bound else []), str(made.unit_page)]
 
 
 if __name__ == "__main__":

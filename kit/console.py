@@ -55,6 +55,7 @@ class BatchProgress:
         self._first_s: float | None = None
         self._told_s = time.monotonic()
         self._failed = 0
+        self._made: str = "reports"
 
     def __enter__(self) -> Self:
         if self._log_file is not None:
@@ -67,7 +68,7 @@ class BatchProgress:
                 TextColumn("{task.fields[told]}"),
             )
             self._bar = Progress(*columns, console=self._console)
-            self._bar.add_task("reports", total=None, told="")
+            self._bar.add_task(self._made, total=None, told="")
             self._bar.start()
         return self
 
@@ -82,6 +83,8 @@ class BatchProgress:
     def __call__(self, each: TagDone) -> None:
         if self._log is not None:
             self._log.write(log_line(each))
+        if each.made != self._made:
+            self._begin_another(each.made)
         if each.error:
             self._failed += 1
             self._console.print(f"{each.tag}: {each.error}", markup=False, highlight=False, soft_wrap=True)
@@ -89,10 +92,16 @@ class BatchProgress:
         self._first_s = now_s if self._first_s is None else self._first_s
         told = progress_words(each.done, each.of, self._failed, now_s - self._first_s)
         if self._bar is not None:
-            self._bar.update(self._bar.task_ids[0], completed=each.done, total=each.of, told=told)
+            self._bar.update(self._bar.task_ids[-1], completed=each.done, total=each.of, told=told)
         elif each.done == each.of or now_s - self._told_s >= _LINE_EVERY_S:
             self._told_s = now_s
-            say(f"{each.done} of {each.of} reports, {told}", error=True)
+            say(f"{each.done} of {each.of} {self._made}, {told}", error=True)
+
+    def _begin_another(self, made: str) -> None:
+        """From here on something else is made of the tags: it is counted and timed by itself."""
+        self._made, self._failed, self._first_s = made, 0, None
+        if self._bar is not None:
+            self._bar.add_task(made, total=None, told="")
 
 
 def progress_words(done: int, of: int, failed: int, since_first_s: float) -> str:
@@ -126,6 +135,7 @@ def log_line(each: TagDone) -> str:
         "peak_memory_mb": each.peak_memory_mb,
         "problems": each.problems,
         "error": each.error,
+        "made": each.made,
     }
     return json.dumps(content, ensure_ascii=False) + "\n"
 

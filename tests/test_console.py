@@ -21,7 +21,15 @@ def test_a_log_file_has_one_object_a_tag(tmp_path: Path):
         progress(DONE)
         progress(FAILED)
     assert [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()] == [
-        {"tag": "FV-1", "verdict": "pass", "seconds": 0.251, "peak_memory_mb": 61.4, "problems": 3, "error": ""},
+        {
+            "tag": "FV-1",
+            "verdict": "pass",
+            "seconds": 0.251,
+            "peak_memory_mb": 61.4,
+            "problems": 3,
+            "error": "",
+            "made": "reports",
+        },
         {
             "tag": "FV-2",
             "verdict": "",
@@ -29,6 +37,7 @@ def test_a_log_file_has_one_object_a_tag(tmp_path: Path):
             "peak_memory_mb": None,
             "problems": 0,
             "error": "ValueError: no",
+            "made": "reports",
         },
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from kit.assessment.results import CheckResult, StageResult
@@ -12,7 +13,12 @@ _GRAVITY: Final = ("fail", "conditional_fail", "not_tested", "conditional_pass",
 
 def worst_check(stage: StageResult) -> CheckResult | None:
     """The check that stands behind a stage's verdict: of the gravest verdict the one farthest towards its limit."""
-    judged = [each for each in stage.checks if each.verdict != "information"]
+    return worst_of(stage.checks)
+
+
+def worst_of(checks: Iterable[CheckResult]) -> CheckResult | None:
+    """Of the checks held against a limit, of those of the gravest verdict the one farthest towards its limit."""
+    judged = [each for each in checks if each.verdict != "information"]
     gravest = min((_gravity(each) for each in judged), default=0)
     return max((each for each in judged if _gravity(each) == gravest), key=limit_share, default=None)
 

@@ -16,7 +16,7 @@ from kit.views.report import headings, sections
 from tests.views import made
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
-NAMES = ("tag_report", "unit_summary")
+NAMES = ("tag_report", "unit_summary", "unit_analysis", "what_if")
 LOGIC = (
     ast.FunctionDef,
     ast.AsyncFunctionDef,
@@ -61,7 +61,8 @@ def test_a_notebook_holds_no_logic(name: str) -> None:
     for cell in code_cells(name):
         found = [type(node).__name__ for node in ast.walk(ast.parse(cell.source)) if isinstance(node, LOGIC)]
         assert found == [], cell.id
-        assert len(cell.source.splitlines()) <= 6, cell.id
+        if "parameters" not in cell.metadata.get("tags", []):
+            assert len(cell.source.splitlines()) <= 6, cell.id
 
 
 @pytest.mark.parametrize("name", NAMES)

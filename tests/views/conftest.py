@@ -32,7 +32,7 @@ def executed(records: TagRecords) -> nbformat.NotebookNode:
     assessment = assess_tag(records)
     cells = [nbformat.v4.new_markdown_cell("# Tag report", metadata={"tags": ["notebook-only"]})]
     for name in CALLS:
-        cells.append(nbformat.v4.new_markdown_cell(f"## {name}\n\nWhat the reader sees."))
+        cells.append(nbformat.v4.new_markdown_cell(f"## About {name}\n\nWhat the reader sees."))
         cell = nbformat.v4.new_code_cell(f"show(sections.{name}(records, assessment))")
         cell.outputs = outputs_of(getattr(sections, name)(records, assessment))
         cells.append(cell)

@@ -7,13 +7,32 @@ import json
 from pathlib import Path
 from typing import Any
 
+import nbformat
+
 from kit.assessment import assess_tag
+from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument
+from kit.basis.verdicts import TAG_VERDICTS
+from kit.runs.outputs.collected import used
+from kit.views.exporter import ReportExporter
 from kit.views.report.result_json import result_content
+from kit.views.unit_pages import unit_page
 from tests.views import made
+from tests.views.reader import outputs_of
 
 VERDICTS = {"FV-1": "incomplete", "FV-2": "fail", "FV-3": ""}
+
+PARTS = (
+    unit_page.front,
+    unit_page.tags,
+    unit_page.nearest_to_limits,
+    unit_page.tests_done,
+    unit_page.punch_list,
+    unit_page.instruments,
+    unit_page.problems,
+    unit_page.files,
+)
 
 
 def unit(tags: list[str], **changes: Any) -> UnitRecords:
@@ -45,3 +64,34 @@ def write_outputs(folder: Path, verdicts: dict[str, str]) -> None:
         if verdict:
             own = {**content, "tag": tag, "verdict": verdict}
             (place / "result.json").write_text(json.dumps(own), encoding="utf-8")
+
+
+def many_tags(count: int) -> UnitResults:
+    """A unit of so many tags, made of a few assessed ones: no two rows of its page are the same."""
+    records = made.records()
+    content = result_content(records, assess_tag(records))
+    own = [used({**content, "verdict": verdict}) for verdict in (*TAG_VERDICTS, "pass", "pass")]
+    lines = tuple(
+        TagLine(
+            f"FV-{number:05d}",
+            f"Invented duty {number % 97}",
+            f"tags/FV-{number:05d}/report.html",
+            {**own[number % len(own)], "nearest": {**content["nearest"], "share": number % 130 / 100}},
+            {"system": f"Invented system {number % 40:02d}", "area": f"Area {number % 7}"},
+        )
+        for number in range(count)
+    )
+    base = unit(["FV-1"])
+    return UnitResults(base.settings, lines, base.instruments, base.problems, base.counts, base.input_hashes)
+
+
+def write_unit_page(results: UnitResults, path: Path, *parts: Any) -> Path:
+    """The page as the unit's notebook leaves it, all of its parts or these."""
+    cells = []
+    for part in parts or PARTS:
+        cell = nbformat.v4.new_code_cell("show()")
+        cell.outputs = outputs_of(part(results))
+        cells += [nbformat.v4.new_markdown_cell(f"## {part.__name__}"), cell]
+    page = ReportExporter().from_notebook_node(nbformat.v4.new_notebook(cells=cells))[0]
+    path.write_text(page, encoding="utf-8")
+    return path

@@ -87,7 +87,18 @@ def _reason(problem: Problem, answer: Answer) -> str:
 
 
 def _titles(checks: Iterable[CheckResult]) -> list[str]:
-    return [check_words(each.check, each.detail) for each in checks]
+    """Titles of checks, the details of one check behind its title."""
+    details: dict[CheckName, list[str]] = {}
+    for each in checks:
+        details.setdefault(each.check, []).append(each.detail)
+    return [_title(check, found) for check, found in details.items()]
+
+
+def _title(check: CheckName, details: list[str]) -> str:
+    if len(details) == 1:
+        return check_words(check, details[0])
+    of_each = [check_words(check, detail).removeprefix(CHECKS[check].title).lstrip(", ") for detail in details]
+    return f"{CHECKS[check].title} ({', '.join(each or 'as such' for each in of_each)})"
 
 
 def _count(number: int, noun: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf
 from typing import Any, Final
 
@@ -28,6 +28,7 @@ class TagLine:
     service: str
     report: str  # seen from the unit's page; "" when there is none
     result: Mapping[str, Any]
+    further: Mapping[str, str] = field(default_factory=dict)  # the register's own columns
 
     @property
     def verdict(self) -> str:

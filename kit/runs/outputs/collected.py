@@ -12,6 +12,7 @@ from typing import Any, Final
 from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
+from kit.basis.verdicts import CHECK_VERDICTS
 from kit.records import find_unit, instrument_from, problem_from, settings_from
 from kit.runs.outputs.csv_tables import CSV_ENCODING, RUNS_AS_FORMULA
 
@@ -62,7 +63,18 @@ def collected_head(unit: UnitRecords) -> str:
 
 def collected_line(tag: Tag, report: str, result: Mapping[str, Any]) -> str:
     """A tag's line of what a batch collects: as much of its result as the page shows."""
-    return _line([tag.tag, tag.service, report, {key: result[key] for key in _USED if key in result}])
+    return _line([tag.tag, tag.service, report, used(result), dict(tag.further)])
+
+
+def used(result: Mapping[str, Any]) -> dict[str, Any]:
+    """As much of a result as the page shows, and the verdict of each check of the deciding stage: its worst detail's."""
+    used = {key: result[key] for key in _USED if key in result}
+    stage = (result.get("visit"), result.get("stage"))
+    ends: dict[str, str] = {}
+    for row in result.get("results", ()):
+        if (row["visit"], row["stage"]) == stage:
+            ends[row["check"]] = min(row["verdict"], ends.get(row["check"], row["verdict"]), key=CHECK_VERDICTS.index)
+    return {**used, "checks": ends} if used else {}
 
 
 def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
@@ -78,7 +90,7 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
     return UnitResults(
         settings=records.settings,
         tags=tuple(
-            TagLine(name, tag.service, reports.get(name, ""), _result(folder, reports.get(name, "")))
+            TagLine(name, tag.service, reports.get(name, ""), _result(folder, reports.get(name, "")), tag.further)
             for name, tag in records.tags.items()
         ),
         instruments=records.instruments,
@@ -128,7 +140,6 @@ def _result(folder: Path, report: str) -> Mapping[str, Any]:
     if not report or not path.is_file():
         return {}
     try:
-        content = json.loads(path.read_bytes())
-        return {key: content[key] for key in _USED if key in content}
+        return used(json.loads(path.read_bytes()))
     except ValueError as error:
         raise OutputsError(f"{report}: the result beside it is not JSON ({error}). Run the batch again.") from error

@@ -17,7 +17,7 @@ from kit.runs.errors import RunError
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, run_unit_page
 from kit.runs.outputs.folder_names import folder_names
-from kit.runs.hashing import fingerprint
+from kit.runs.hashing import fingerprint, sha256_of
 from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
 from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
@@ -30,6 +30,10 @@ from kit.views.figure_file import FIGURE_FILE
 
 PLOTLY_SCRIPT: Final = "assets/plotly.min.js"
 _REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json", FIGURE_FILE)
+PDF: Final = "report.pdf"
+BOUND: Final = "dossier.pdf"
+_TAG_FILES: Final = (*_REPORT_FILES, PDF)
+SHOWN_IN_PDF: Final = ("report.html", "result.json")
 
 
 @dataclass
@@ -46,6 +50,7 @@ class Dossier:
     files: dict[str, Written] = field(default_factory=dict)
     tags: dict[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""
+    bound: str = ""  # fingerprint of what the bound PDF was made from
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
     _present: dict[str, tuple[IssuedTag, ...]] = field(default_factory=dict)
 
@@ -75,28 +80,52 @@ class Dossier:
 
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place."""
-        there = tag in self.tags and all(self._is_there(self.place(tag, name)) for name in _REPORT_FILES)
-        return there and any(self.tags[tag] == self.present(tag, places=places) for places in (False, True))
+        there = tag in self.tags and all(self.is_there(self.place(tag, name)) for name in _REPORT_FILES)
+        return there and replace(self.tags[tag], pdf="") in (self.present(tag), self.present(tag, places=True))
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
-        """Put what a tag's run left in its place, all of it together."""
+        """Put what a tag's run left in its place, all of it together; a PDF of another page goes with that page."""
         folder = f"tags/{self.folders[tag]}"
         left = dict(zip(_REPORT_FILES, (outcome.html, outcome.ipynb, outcome.result, outcome.figures), strict=True))
-        written = self.store.put_folder(folder, left)
-        for name in left:
+        pdf = self._pdf_of(tag, left)
+        written = self.store.put_folder(folder, {**left, PDF: pdf})
+        for name in _TAG_FILES:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
         present = self.present(tag, places=_shows_places(outcome))
-        self.tags[tag] = present if outcome.result is not None else replace(present, fingerprint="")
+        self.tags[tag] = replace(
+            present,
+            fingerprint=present.fingerprint if outcome.result is not None else "",
+            pdf=self.tags[tag].pdf if pdf is not None else "",
+        )
         self.journal.add(Entry(tag, self.tags[tag], written))
+
+    def has_pdf(self, tag: str) -> bool:
+        """Whether a PDF of the tag is on record."""
+        return tag in self.tags and bool(self.tags[tag].pdf)
+
+    def keep_pdf(self, tag: str, prepared: Path, mark: str) -> None:
+        """Put a tag's PDF beside its page; ``mark``: the fingerprint of what it was made from and by."""
+        place, folder = self.place(tag, PDF), f"tags/{self.folders[tag]}/"
+        self.files[place] = self.store.put(place, prepared.read_bytes())
+        self.tags[tag] = replace(self.tags[tag], pdf=mark)
+        own = {name: each for name, each in self.files.items() if name.startswith(folder)}
+        self.journal.add(Entry(tag, self.tags[tag], own))
+
+    def withdraw_pdf(self, tag: str) -> None:
+        """Take a tag's PDF out of its place: it is not of what is there now, or could not be made again."""
+        name = self.place(tag, PDF)
+        self.store.withdraw(name)
+        self.files.pop(name, None)
+        self.tags[tag] = replace(self.tags[tag], pdf="")
 
     def withdraw_others(self) -> None:
         """Take out of their places the reports of tags that the register no longer has."""
         self.tags = {tag: self.tags[tag] for tag in self.folders if tag in self.tags}
         wanted = {f"tags/{folder}" for folder in self.folders.values()}
         for folder in sorted({name.rsplit("/", 1)[0] for name in self.files if name.startswith("tags/")} - wanted):
-            self.store.withdraw_folder(folder, _REPORT_FILES)
-            for name in _REPORT_FILES:
+            self.store.withdraw_folder(folder, _TAG_FILES)
+            for name in _TAG_FILES:
                 self.files.pop(f"{folder}/{name}", None)
 
     def collect(self, time_limit_s: int, engine: Engine) -> tuple[Mapping[str, str], str]:
@@ -107,7 +136,7 @@ class Dossier:
         collected = collect(self.unit, self.store, self.folders)
         mark = self._unit_mark(collected)
         names = (*TABLES, UNIT_PAGE, FIGURE_FILE, PLOTLY_SCRIPT)
-        if mark == self.issued.unit_page and all(self._is_there(name) for name in names):
+        if mark == self.issued.unit_page and all(self.is_there(name) for name in names):
             self.unit_page = mark
             return collected.verdicts, ""
         page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
@@ -119,13 +148,29 @@ class Dossier:
         self.versions = present_versions()
         return collected.verdicts, page.error
 
+    def keep_bound(self, data: bytes, mark: str) -> None:
+        """Put the bound PDF of the unit in its place; ``mark``: the fingerprint of what it was made from and by."""
+        self.files[BOUND] = self.store.put(BOUND, data)
+        self.bound = mark
+
+    def withdraw_bound(self) -> None:
+        """Take the bound PDF out of its place: it is not of the PDFs that are there."""
+        self.store.withdraw(BOUND)
+        self.files.pop(BOUND, None)
+        self.bound = ""
+
+    def withdraw_lost_pdfs(self) -> None:
+        """Take off record the PDFs that are no longer in their place as they were issued."""
+        for tag in [tag for tag in self.tags if self.has_pdf(tag) and not self.is_there(self.place(tag, PDF))]:
+            self.withdraw_pdf(tag)
+
     def issue(self, *, whole_unit: bool) -> None:
         """Write the manifest, if anything changed.
 
         A run of one tag leaves the inputs that the other reports were made from on record, and the
         unit's page for the next batch.
         """
-        if not self._is_there(PLOTLY_SCRIPT):
+        if not self.is_there(PLOTLY_SCRIPT):
             self.files[PLOTLY_SCRIPT] = self.store.put(PLOTLY_SCRIPT, plotly_script())
         inputs = self.unit.input_hashes if whole_unit or not self.issued.inputs else self.issued.inputs
         up_to_date = whole_unit or self.tags == self.issued.tags
@@ -138,10 +183,22 @@ class Dossier:
             unit_page=self.unit_page if up_to_date else "",
             sizes={name: each.size_bytes for name, each in self.files.items()},
             made_by=made_by(self.notebook) if whole_unit else self.issued.made_by,
+            bound=self.bound,
         )
         if new != self.issued:
             self.store.issue(new.to_bytes())
         self.journal.end()
+
+    def _pdf_of(self, tag: str, left: Mapping[str, bytes | None]) -> bytes | None:
+        """The tag's PDF, if it is in its place as issued and of the page and the result that a run left; else None."""
+        names = {name: self.place(tag, name) for name in (*SHOWN_IN_PDF, PDF)}
+        issued = {name: each.sha256 for name, place in names.items() if (each := self.files.get(place)) is not None}
+        shown = {name: sha256_of(data) for name in SHOWN_IN_PDF if (data := left[name]) is not None}
+        path = self.store.folder / names[PDF]
+        if PDF not in issued or shown != {name: issued[name] for name in SHOWN_IN_PDF if name in issued}:
+            return None
+        pdf = path.read_bytes() if path.is_file() else b""
+        return pdf if sha256_of(pdf) == issued[PDF] else None
 
     @cached_property
     def _made_by(self) -> str:
@@ -151,7 +208,8 @@ class Dossier:
     def _versions(self) -> dict[str, str]:
         return present_versions() | self.notebook.on_record
 
-    def _is_there(self, name: str) -> bool:
+    def is_there(self, name: str) -> bool:
+        """Whether an output is in its place, as it was issued."""
         return is_there(self.store.folder, name, self.files.get(name))
 
     def _unit_mark(self, collected: Collection) -> str:
@@ -196,10 +254,11 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         files=issued.written(outputs),
         tags=dict(issued.tags),
         unit_page=issued.unit_page,
+        bound=issued.bound,
         versions=issued.versions,
     )
     for entry in dossier.journal.entries():
-        for name in _REPORT_FILES:
+        for name in _TAG_FILES:
             dossier.files.pop(f"tags/{entry.issued.folder}/{name}", None)
         dossier.files.update(entry.files)
         dossier.tags[entry.tag] = entry.issued

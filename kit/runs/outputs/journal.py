@@ -31,7 +31,7 @@ class Journal:
     def add(self, entry: Entry) -> None:
         """Put one tag on record."""
         issued = entry.issued
-        content = [entry.tag, issued.folder, issued.fingerprint, issued.versions, entry.files]
+        content = [entry.tag, issued.folder, issued.fingerprint, issued.versions, issued.pdf, entry.files]
         line = f"\n{json.dumps(content, separators=(',', ':'))}\n"  # the first one ends a line that was cut off
         with refused(self.path), self.path.open("ab", buffering=0) as file:
             file.write(line.encode())
@@ -43,9 +43,9 @@ class Journal:
         found = []
         for line in self.path.read_bytes().splitlines():
             with contextlib.suppress(ValueError, TypeError):
-                tag, folder, fingerprint, versions, files = json.loads(line)
+                tag, folder, fingerprint, versions, pdf, files = json.loads(line)
                 written = {name: Written(*each) for name, each in files.items()}
-                found.append(Entry(tag, IssuedTag(folder, fingerprint, versions), written))
+                found.append(Entry(tag, IssuedTag(folder, fingerprint, versions, pdf), written))
         return found
 
     def end(self) -> None:

@@ -21,6 +21,7 @@ class IssuedTag:
     folder: str  # name of its folder below tags/
     fingerprint: str  # "": its notebook did not run through, so that it is run again
     versions: Mapping[str, str] = field(default_factory=dict)  # that it was made with; {}: an older manifest, not known
+    pdf: str = ""  # fingerprint of what its PDF was made from; "": there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,7 @@ class Manifest:
     tags: Mapping[str, IssuedTag] = field(default_factory=dict)
     unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
     sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
+    bound: str = ""  # fingerprint of what the bound PDF was made from; "": there is none
     made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
 
     def written(self, outputs: Path) -> dict[str, Written]:
@@ -54,13 +56,19 @@ class Manifest:
             "inputs": dict(self.inputs),
             "files": dict(self.files),
             "tags": {
-                tag: {"folder": each.folder, "fingerprint": each.fingerprint, "versions": _name(each.versions)}
+                tag: {
+                    "folder": each.folder,
+                    "fingerprint": each.fingerprint,
+                    "versions": _name(each.versions),
+                    **({"pdf": each.pdf} if each.pdf else {}),
+                }
                 for tag, each in self.tags.items()
             },
             "version_sets": sets,
             "unit_page": self.unit_page,
             "sizes": dict(self.sizes),
             "made_by": self.made_by,
+            **({"bound": self.bound} if self.bound else {}),
         }
         return (json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
@@ -103,7 +111,9 @@ def _named(versions: tuple[tuple[str, str], ...]) -> str:
 def _from_json(content: dict[str, Any]) -> Manifest:
     sets: dict[str, dict[str, str]] = content.get("version_sets", {})
     tags = {
-        tag: IssuedTag(entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}))
+        tag: IssuedTag(
+            entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}), entry.get("pdf", "")
+        )
         for tag, entry in content["tags"].items()
     }
     return Manifest(
@@ -115,4 +125,5 @@ def _from_json(content: dict[str, Any]) -> Manifest:
         unit_page=content["unit_page"],
         sizes=dict(content.get("sizes", {})),
         made_by=content.get("made_by", ""),
+        bound=content.get("bound", ""),
     )

@@ -130,6 +130,14 @@ class Store:
             with contextlib.suppress(OSError):
                 (self.folder / name).parent.rmdir()
 
+    def withdraw(self, name: str) -> None:
+        """Take one file out of its place: it is kept, and no longer issued."""
+        path = self.folder / name
+        with refused(path):
+            if path.is_file():
+                self._keep_copy(name, sha256_of_file(path))
+                path.unlink()
+
     def issue(self, manifest: bytes) -> None:
         """Write the manifest; the one before is kept under the digits that name it."""
         prepared = self.prepared(MANIFEST)

@@ -34,6 +34,12 @@ def check_value(result: CheckResult) -> str:
     return result.bound + _in_print(result, result.value)
 
 
+def worst_value(result: CheckResult) -> str:
+    """What the verdict is of: the worst of several runs, else the value."""
+    worst = result.beside.get(WORST_RUN)
+    return check_value(result) if worst is None else _in_print(result, worst)
+
+
 def _in_print(result: CheckResult, value: float | None) -> str:
     check = CHECKS[result.check]
     return value_text(

@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from kit.views.pieces.anchors import figure_anchor
 from kit.views.pieces.hover import hovering
 from kit.views.svg.legend import Entry, legend
 from kit.views.svg.writer import drawing, keeps_size
@@ -55,6 +56,10 @@ class Figure:
     layout: Mapping[str, Any]
 
     @property
+    def anchor(self) -> str:
+        return figure_anchor(self.title)
+
+    @property
     def entries(self) -> tuple[Entry, ...]:
         return legend(self.data, self.layout)
 
@@ -82,12 +87,14 @@ class Page:
     title: str
     document: str
     assets: str  # where the shared script lies, seen from the page
+    above: tuple[str, str] = ("", "")  # the page that this one belongs to: its address and its title; "": none
     sections: tuple[str, ...] = ()  # titles of all that a notebook can show, whether or not this one does
 
     def bundle(self) -> dict[str, Any]:
         content = {
             "title": self.title,
             "assets": self.assets,
+            "above": list(self.above),
             "sections": list(self.sections),
             "document_css": json.dumps(self.document, ensure_ascii=False).replace("<", "\\3c "),
         }

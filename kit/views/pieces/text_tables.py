@@ -34,12 +34,17 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell: a text, a line of small print below it, or a verdict."""
+    """One cell: a text, a line of small print below it, or a verdict; ``ways`` lead on, each a word and an address.
+
+    The anchor of a row is that of its first cell.
+    """
 
     text: str = ""
     small: str = ""
     verdict: Verdict | None = None
     href: str = ""
+    anchor: str = ""
+    ways: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +64,11 @@ class Table:
     notes: tuple[str, ...] = ()
 
     @property
-    def classes(self) -> tuple[Markup, ...]:
-        """The class attribute of each column's cells; running text needs none."""
-        return tuple(Markup(' class="{}"').format(each.kind) if each.kind else Markup("") for each in self.columns)
+    def tags(self) -> tuple[tuple[Markup, Markup], ...]:
+        """What opens and what closes each column's cells: the first one is the head of its row."""
+        classes = [Markup(' class="{}"').format(each.kind) if each.kind else Markup("") for each in self.columns]
+        heads = [(Markup('<th{} scope="row">').format(each), Markup("</th>")) for each in classes[:1]]
+        return (*heads, *((Markup("<td{}>").format(each), Markup("</td>")) for each in classes[1:]))
 
 
 def table(

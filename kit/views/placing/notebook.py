@@ -10,7 +10,9 @@ from nbconvert.preprocessors import Preprocessor
 from nbformat import NotebookNode
 
 from kit.views.pieces.parts import PAGE_MIME, PART_MIME, RESULT_MIME
+from kit.views.placing.contents import in_order
 from kit.views.placing.made_by_notebook import made_by_notebook
+from kit.views.placing.policy import policy
 
 _OWN: Final = frozenset((PAGE_MIME, PART_MIME, RESULT_MIME))
 _NOT_ON_THE_PAGE: Final = frozenset(("notebook-only", "papermill-error-cell-tag"))
@@ -27,12 +29,34 @@ class PlaceOutputs(Preprocessor):
 def placed_notebook(nb: NotebookNode) -> NotebookNode:
     """The notebook with every output that is not the kit's own, and all Markdown, as a part; ``nb`` stays as it is.
 
-    A cell tagged ``notebook-only`` stays in the notebook, unless it failed.
+    A cell tagged ``notebook-only`` stays in the notebook, unless it failed. The metadata say for the page template
+    ``contents``, as `contents.in_order` gives them, and ``policy``, the page's Content-Security-Policy.
     """
     cells = [placed for cell in nb.cells for placed in [_placed_cell(cell)] if placed.outputs]
     said = made_by_notebook(nb)
     cells += [_cell("made-by", [_part(said)])] if said else []
-    return NotebookNode({**nb, "cells": cells})  # type: ignore[no-untyped-call]
+    return _in_order(NotebookNode({**nb, "cells": cells}))  # type: ignore[no-untyped-call]
+
+
+def _in_order(nb: NotebookNode) -> NotebookNode:
+    """A placed notebook with its headings, anchors and links in order, and what the page template is to know."""
+    shown = [output for cell in nb.cells for output in cell.outputs if _is_html(output)]
+    pieces, contents = in_order(output.data["text/html"] for output in shown)
+    ordered = {id(output): piece for output, piece in zip(shown, pieces, strict=True)}
+    cells = [_cell(cell.id, [_with_html(each, ordered.get(id(each))) for each in cell.outputs]) for cell in nb.cells]
+    metadata = {**nb.metadata, "contents": contents, "policy": policy()}
+    return NotebookNode({**nb, "cells": cells, "metadata": metadata})  # type: ignore[no-untyped-call]
+
+
+def _is_html(output: NotebookNode) -> bool:
+    data = output.get("data", {})
+    return "text/html" in data and PAGE_MIME not in data
+
+
+def _with_html(output: NotebookNode, html: str | None) -> NotebookNode:
+    if html is None:
+        return output
+    return NotebookNode({**output, "data": NotebookNode({**output.data, "text/html": html})})  # type: ignore[no-untyped-call]
 
 
 def own_outputs(nb: NotebookNode) -> Iterator[NotebookNode]:

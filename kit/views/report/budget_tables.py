@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.shown.calculated import Budget
 from kit.basis.checks import CHECKS
+from kit.views.pieces.anchors import budget_anchor, check_anchor, readings_of
 from kit.views.pieces.check_texts import check_title, check_value
 from kit.views.pieces.numbers import number, sentence_case, significant, unit_of, with_unit
 from kit.views.pieces.rounding import percent, uncertainty_text
@@ -21,11 +22,13 @@ _WHOLE = 100  # degrees of freedom that need no decimal
 
 @dataclass(frozen=True, slots=True)
 class BudgetPart:
-    """One check's uncertainty budget: a line that sums it up, and its table."""
+    """One check's uncertainty budget: a line that sums it up, its table, and the ways back."""
 
     title: str
     summary: str
     components: Table
+    anchor: str
+    ways: tuple[tuple[str, str], ...]
 
 
 def budget_parts(stage: StageResult) -> tuple[BudgetPart, ...]:
@@ -69,6 +72,8 @@ def _budget_part(result: CheckResult, budget: Budget) -> BudgetPart:
         f"k {budget.coverage_factor:.3f} for {percent(budget.coverage_probability)}, "
         f"U {uncertainty_text(budget.expanded_uncertainty, measure)}",
         components=table("", _COLUMNS, rows),
+        anchor=budget_anchor(result),
+        ways=(("Check", f"#{check_anchor(result)}"), ("Readings", f"#{readings_of(result.check)}")),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
@@ -9,6 +10,7 @@ from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import CHECK_VERDICTS, GAPS
+from kit.views.pieces.anchors import PROBLEMS, check_anchor, way_to_test
 from kit.views.pieces.check_texts import (
     check_limit,
     check_title,
@@ -16,6 +18,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
 )
+from kit.views.pieces.linked import Linked
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.rounding import uncertainty_text
 from kit.views.pieces.text_tables import (
@@ -30,6 +33,7 @@ from kit.views.pieces.text_tables import (
 )
 
 _EXCEPTIONS = tuple(each for each in CHECK_VERDICTS if each not in ("pass", "information"))
+_UNANSWERED = "unanswered"  # of a reason that open records give
 
 
 def check_table(deciding: StageResult | None, as_found: StageResult | None) -> Table:
@@ -46,25 +50,30 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
     columns: list[str | Column] = ["Check", "Limit:"]
     columns += ["As found:"] if found else []
     columns += [f"{now}:", "Where", "U:", "TUR:", Column("Verdict", "word")]
-    notes = [f"[{index}] {source}" for index, source in enumerate(sources, start=1) if source]
     note = (
         "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
         "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
     )
-    return table("Checks against their limits", columns, rows, *([note, *notes] if keys else []), kind="wide")
+    return table(
+        "Checks against their limits",
+        columns,
+        rows,
+        *([note, *_sources_in_words(sources)] if keys else []),
+        kind="wide",
+    )
 
 
-def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, str], ...]:
-    """What failed, what is missing and why, the gravest first."""
+def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ...]:
+    """What failed, what is missing and why, the gravest first; each check leads to its row, each line on from it."""
     if deciding is None:
-        return ((verdict_of("not_tested"), "The register has this tag, and no record of it was found."),)
-    lines: dict[tuple[str, str], list[str]] = {}
+        return ((verdict_of("not_tested"), Linked("The register has this tag, and no record of it was found.")),)
+    lines: dict[tuple[str, str], list[CheckResult]] = {}
     for verdict in _EXCEPTIONS:
         for result in (each for each in deciding.checks if each.verdict == verdict):
             reason = signed(result.reason) or "no reason is known"
             said = f"{reason}." if verdict in GAPS else _exception(result)
-            lines.setdefault((verdict, said), []).append(check_title(result))
-    return tuple((verdict_of(verdict), _grouped(verdict, said, titles)) for (verdict, said), titles in lines.items())
+            lines.setdefault((verdict, said), []).append(result)
+    return tuple((verdict_of(verdict), _grouped(said, results)) for (verdict, said), results in lines.items())
 
 
 def _check_row(
@@ -79,7 +88,11 @@ def _check_row(
     assert shown is not None
     reference = sources.index(shown.limit_source) + 1
     cells: list[str | Cell] = [
-        Cell(check_title(shown), small="" if stage is None else of_earlier_visit(shown, stage)),
+        Cell(
+            check_title(shown),
+            href=f"#{check_anchor(shown)}",
+            small="" if stage is None else of_earlier_visit(shown, stage),
+        ),
         Cell(check_limit(shown), small=f"[{reference}]" if shown.limit_source else ""),
     ]
     if both:
@@ -96,6 +109,28 @@ def _check_row(
     ]
 
 
+def _sources_in_words(sources: Sequence[str]) -> list[str]:
+    """Where the limits come from, in one paragraph; what several say at their end is said once.
+
+    Examples
+    --------
+    >>> _sources_in_words(["Table 1; to be confirmed", "Table 2; to be confirmed", "", "Note 3"])
+    ['Limits: [1] Table 1. [2] Table 2. [4] Note 3. To be confirmed: [1], [2].']
+    """
+    parted = {f"[{number}]": text.rpartition("; ") for number, text in enumerate(sources, start=1) if text}
+    tails = Counter(tail for begin, _, tail in parted.values() if begin)
+    told = {
+        mark: begin if tails[tail] > 1 and begin else f"{begin}{semicolon}{tail}"
+        for mark, (begin, semicolon, tail) in parted.items()
+    }
+    said = [f"{mark} {text.rstrip('.')}." for mark, text in told.items()]
+    for common in (tail for tail, count in tails.items() if count > 1):
+        marks = [mark for mark, (begin, _, tail) in parted.items() if begin and tail == common]
+        those = "all" if len(marks) == len(parted) else ", ".join(marks)
+        said.append(f"{sentence_case(common)}: {those}.")
+    return [f"Limits: {' '.join(said)}"] if said else []
+
+
 def _judged(result: CheckResult | None) -> bool:
     return result is not None and result.verdict != "information"
 
@@ -106,17 +141,18 @@ def _tur(result: CheckResult) -> str | Cell:
     return Cell(f"{result.tur:.1f}", small="" if reaches_target(result.tur) else f"below {TUR_TARGET:g}")
 
 
-def _grouped(verdict: str, said: str, titles: list[str]) -> str:
+def _grouped(said: str, results: Sequence[CheckResult]) -> Linked:
     """Gaps that have one reason share a line."""
-    if verdict not in GAPS:
-        return said
-    count = f"{len(titles)} checks: " if len(titles) > 1 else ""
-    return f"{count}{'; '.join(titles)}: {said}"
+    count = f"{len(results)} checks: " if len(results) > 1 else ""
+    titles = [piece for result in results for piece in ("; ", (check_title(result), f"#{check_anchor(result)}"))][1:]
+    tests = dict.fromkeys(way_to_test(result.check) for result in results)
+    ways = [*tests, PROBLEMS] if any(_UNANSWERED in result.reason for result in results) else [*tests]
+    return Linked(count, *titles, f": {said}", ways=ways)
 
 
 def _exception(result: CheckResult) -> str:
     place = f" ({signed(result.at)})" if result.at else ""
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
-    said = f"{check_title(result)}: {check_value(result)}{place}; limit {check_limit(result)}{margin}."
+    said = f"{check_value(result)}{place}; limit {check_limit(result)}{margin}."
     return said if result.reason in ("", check_value(result)) else f"{said} {sentence_case(result.reason)}."

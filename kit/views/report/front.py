@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Final
 
 import kit
+from kit.assessment.instruments import InstrumentUse
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
 from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
@@ -14,13 +17,19 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
+from kit.views.pieces.anchors import slug
 from kit.views.pieces.input_hash import input_hash
-from kit.views.pieces.numbers import plain, signed, with_unit
+from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
+from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report.check_table import check_table, exceptions
-from kit.views.report.proof_tables import fail_table, instrument_table
+from kit.views.report import page_one
+from kit.views.report.check_table import exceptions
+from kit.views.report.group_table import group_table
+from kit.views.report.proof_tables import fail_table, instrument_lines
 
+EVERY_CHECK: Final = "Every check"  # the section that holds what page one has no room for
+HASH_DIGITS: Final = 12
 _DUTY = {"modulating": "modulating", "on_off": "on-off", "": ""}
 
 
@@ -39,67 +48,89 @@ class Head:
     stages: tuple[tuple[str, Verdict, str], ...]
     no_as_found: str
     rule: str
-    checks: Table
     exceptions: tuple[tuple[Verdict, str], ...]
-    rests_on: tuple[str, ...]
-    remarks: tuple[str, ...]
+    more: str  # how many exceptions did not fit; "" where all are there
+    more_in: str  # the section where they stand
+    more_at: str
+    groups: Table
 
 
 @dataclass(frozen=True, slots=True)
 class Foot:
-    """The lower half of page one, below the error plot."""
+    """The lower half of page one, below the test groups: it stands beside and below the error plot."""
 
-    fail_actions: Table | None
-    no_fail_actions: str
+    loss: Table | None
+    no_loss: str
     instruments: Table | None
     no_instruments: str
+    rests_on: tuple[str, ...]
     data_quality: str
+    remarks: tuple[str, ...]
+    signed_for: tuple[str, ...]
+    verdict: Verdict
     signatures: tuple[tuple[str, str], ...]
     identity: str
 
 
-def head(records: TagRecords, assessment: TagAssessment) -> Head:
-    """Identity, verdict, check table, exceptions."""
+def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figure | None) -> Head:
+    """Identity, verdict with its rule, as many exceptions as fit, the worst of each test group."""
     deciding, settings = assessment.deciding, records.settings
-    visit = visit_of(records, assessment.visit)
-    return Head(
+    shown = Head(
         notice=settings.notice,
         kind="Valve commissioning record",
         tag=records.tag.tag,
         service=records.tag.service,
-        fields=_identity(records, visit, assessment),
+        fields=_identity(records, visit_of(records, assessment.visit), assessment),
         safety="This valve is part of a safety function." if records.tag.safety_function else "",
         verdict=verdict_of(assessment.verdict),
         reason=_reason(records, assessment),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
-        checks=check_table(deciding, assessment.as_found),
         exceptions=exceptions(deciding),
-        rests_on=rests_on(deciding, open_records(records, assessment)),
-        remarks=tuple(signed(remark) for remark in (*assessment.as_typed, *assessment.remarks, *_causes(deciding))),
+        more="",
+        more_in=EVERY_CHECK,
+        more_at=slug(EVERY_CHECK),
+        groups=group_table(deciding),
     )
+    return _cut_to_the_sheet(shown, below, plot)
 
 
 def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
-    """Fail actions, instruments, data quality, signature boxes, hashes."""
-    visit = visit_of(records, assessment.visit)
-    fail_actions = None if assessment.deciding is None else fail_table(records, assessment.deciding, brief=True)
-    visits = assessment.deciding.visits if assessment.deciding else ()
-    used = [use for use in assessment.instruments if use.visit in visits]
+    """Loss expected against proven, instruments, what the verdict rests on, boxes to sign, hashes."""
+    visit, deciding = visit_of(records, assessment.visit), assessment.deciding
+    used = instruments_of(assessment)
     return Foot(
-        fail_actions=fail_actions,
-        no_fail_actions="No fail test was recorded: the fail action is not proven.",
-        instruments=instrument_table(used) if used else None,
+        loss=None if deciding is None else fail_table(records, deciding, brief=True),
+        no_loss="No fail test was recorded: the fail action is not proven.",
+        instruments=instrument_lines(used) if used else None,
         no_instruments="No instrument was used.",
+        rests_on=rests_on(deciding, open_records(records, assessment)),
         data_quality=_data_quality(records, assessment),
+        remarks=_remarks((*assessment.as_typed, *assessment.remarks, *_causes(deciding))),
+        signed_for=signed_for(records),
+        verdict=verdict_of(assessment.verdict),
         signatures=(
             ("Executed by", visit.technician if visit else ""),
             ("Checked by", visit.checked_by if visit else ""),
             ("Witnessed or accepted by", visit.witness if visit else ""),
         ),
-        identity=f"Input {input_hash(records.input_hashes)[:12]} · strokebook {kit.__version__}",
+        identity=f"strokebook {kit.__version__}",
     )
+
+
+def instruments_of(assessment: TagAssessment) -> list[InstrumentUse]:
+    """The instruments of the visits that the deciding checks are made of."""
+    visits = assessment.deciding.visits if assessment.deciding else ()
+    return [use for use in assessment.instruments if use.visit in visits]
+
+
+def signed_for(records: TagRecords) -> tuple[str, ...]:
+    """What a signature is for, beside the boxes and at the foot of each page: tag, document, revision, input hash."""
+    tag, settings = records.tag.tag, records.settings
+    revision = f"revision {settings.revision}" if settings.revision else ""
+    inputs = f"input {input_hash(records.input_hashes)[:HASH_DIGITS]}"
+    return tuple(text for text in (tag, document_number(settings, tag), revision, inputs) if text)
 
 
 def document_number(settings: UnitSettings, tag: str) -> str:
@@ -122,9 +153,6 @@ def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessmen
             "Site": settings.site,
             "Visit": assessment.visit,
             "Date of readings": visit.date if visit else "",
-            "Technician": visit.technician if visit else "",
-            "Checked by": visit.checked_by if visit else "",
-            "Witness": visit.witness if visit else "",
             "Valve": _valve(tag),
             "Command": _command(tag),
             "Feedback": tag.feedback_range.text if tag.feedback_range else "none in the register",
@@ -137,6 +165,23 @@ def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessmen
             **dict(tag.further),
         }
     )
+
+
+def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
+    """Page one with as many exceptions, gravest first, as the sheet has room for."""
+    stages = " ".join(f"{name} ({date}): {mark.word}" for name, mark, date in shown.stages)
+    boxed = (shown.reason, f"{stages} {shown.no_as_found}".strip(), shown.rule)
+    legend = " ".join(entry.name for entry in plot.entries) if plot else ""
+    drawn = (f"{plot.title}. {plot.caption}", legend) if plot else None
+    used = (
+        page_one.head_lines(shown.notice, f"{shown.tag} {shown.service}", shown.fields, (*boxed, shown.safety))
+        + page_one.body_lines(shown.groups, drawn, below.loss, below.instruments)
+        + page_one.foot_lines((" ".join((*below.rests_on, below.data_quality)), *below.remarks))
+    )
+    fit = page_one.exceptions_that_fit([text for _, text in shown.exceptions], page_one.SHEET_LINES - used)
+    left = len(shown.exceptions) - fit
+    more = f"And {left} more: see" if left else ""
+    return replace(shown, exceptions=shown.exceptions[:fit], more=more)
 
 
 def _valve(tag: Tag) -> str:
@@ -171,6 +216,18 @@ def _coverage(settings: UnitSettings) -> str:
 def _causes(stage: StageResult | None) -> list[str]:
     causes = () if stage is None else stage.causes
     return [f"Probable cause, to be confirmed on site: {each.pattern}. {each.evidence}" for each in causes]
+
+
+def _remarks(texts: Iterable[str]) -> tuple[str, ...]:
+    """Remarks, those of one file in one paragraph that names it once."""
+    of_files: dict[str, str] = {}
+    for text in map(signed, texts):
+        file, colon, said = text.partition(": ")
+        is_of_file = bool(colon) and " " not in file
+        of_files[file if is_of_file else text] = (
+            f"{of_files[file]} {sentence_case(said)}" if is_of_file and file in of_files else text
+        )
+    return tuple(of_files.values())
 
 
 def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:

@@ -9,6 +9,7 @@ from typing import Final
 
 from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
+from kit.views.pieces.anchors import slug
 from kit.views.pieces.parts import Part, Section, render
 
 Shown = Callable[[TagRecords, TagAssessment], list[Part]]
@@ -22,6 +23,7 @@ class Heading:
 
     title: str
     words: str
+    anchor: str
 
 
 def headed(title: str, words: str) -> Callable[[Shown], Shown]:
@@ -46,4 +48,4 @@ def titles() -> tuple[str, ...]:
 
 @cache
 def _heading(title: str, words: str) -> Section:
-    return replace(render("heading.html.j2", Heading(title, words)), heading=title)
+    return replace(render("heading.html.j2", Heading(title, words, slug(title))), heading=title)

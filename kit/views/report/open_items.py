@@ -7,6 +7,7 @@ from typing import Final
 
 from kit.assessment.results import StageResult, TagAssessment
 from kit.basis.records import Problem
+from kit.views.pieces.anchors import problem_anchor
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.sheets import Sheet
 from kit.views.pieces.text_tables import Cell, table
@@ -45,7 +46,7 @@ def causes_sheet(stage: StageResult) -> Sheet:
 
 def problems_sheet(problems: Iterable[Problem]) -> Sheet:
     """Every row set aside and every flag, with its place."""
-    rows = [problem_row(each) for each in problems]
+    rows = [problem_row(each, problem_anchor(count)) for count, each in enumerate(problems, start=1)]
     columns = [*PROBLEM_COLUMNS]
     if not rows:
         return Sheet("problems", missing="No problem was found in the records of this tag.")
@@ -60,10 +61,18 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
     )
 
 
-def problem_row(each: Problem) -> list[str | Cell]:
-    """One problem as a row of a table."""
+def problem_row(each: Problem, anchor: str = "") -> list[str | Cell]:
+    """One problem as a row of a table, which the anchor names."""
     row = NONE if each.row is None else str(each.row)
-    return [each.file, row, each.column, each.value, each.problem, each.record or NONE, _status(each)]
+    return [
+        Cell(each.file, anchor=anchor),
+        row,
+        each.column,
+        each.value,
+        each.problem,
+        each.record or NONE,
+        _status(each),
+    ]
 
 
 def _status(each: Problem) -> str | Cell:

@@ -26,11 +26,12 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
     lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage)]
     if not lines:
         return None
-    columns = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:"]
-    more = [] if brief else ["Alarm", "Command after restoration:", "Position after restoration:"]
-    titles: list[str | Column] = [*columns, *more, Column("Verdict", "word")]
-    shown = [[*line[:5], line[-1]] for line in lines] if brief else lines
-    return table("Fail action: expected against proven", titles, shown, kind="wide")
+    if brief:
+        columns: list[str | Column] = ["Loss", "Expected", "At rest:", "Time:", Column("Verdict", "word")]
+        return table("Loss: expected against proven", columns, [[*line[:2], *line[3:5], line[-1]] for line in lines])
+    titles: list[str | Column] = ["Cause", "Expected", "Before:", "Proven, at rest:", "Time:", "Alarm"]
+    titles += ["Command after restoration:", "Position after restoration:", Column("Verdict", "word")]
+    return table("Fail action: expected against proven", titles, lines, kind="wide")
 
 
 def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
@@ -78,8 +79,8 @@ def _verdict(stage: StageResult, detail: str) -> Cell | None:
     return verdict_cell(found[0]) if found else None
 
 
-def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments") -> Table:
-    """Instruments by role, with their due dates and what is wrong with them."""
+def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments and certificates") -> Table:
+    """Instruments by role, with certificates, due dates and what is wrong with them."""
     rows = [
         [
             use.role.capitalize(),
@@ -95,6 +96,15 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments"
     dates = (Column("Certificate", "fixed"), Column("Calibrated", "fixed"), Column("Due", "fixed"))
     columns: list[str | Column] = ["Role", "Instrument", "Description", *dates, "On the day of the visit"]
     return table(caption, columns, rows, kind="wide")
+
+
+def instrument_lines(uses: Iterable[InstrumentUse]) -> Table:
+    """One line a role for page one: the instrument, until when it is in date, and what is wrong with it."""
+    rows = [
+        [use.role.capitalize(), use.instrument, use.due_on, f"No uncertainty: {use.fault}" if use.fault else "In order"]
+        for use in uses
+    ]
+    return table("Instruments", ["Role", "Instrument", Column("Due", "fixed"), "On the day"], rows)
 
 
 def _expected(action: str | None) -> str:

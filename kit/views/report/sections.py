@@ -18,23 +18,25 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
 from kit.views.figures.travel_figures import calibration_figure, error_figure, feedback_figure, hysteresis_figure
-from kit.views.pieces.parts import Page, Part, Result, render
+from kit.views.pieces.parts import Figure, Page, Part, Result, attribute, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
 from kit.views.pieces.text_tables import Column
 from kit.views.pieces.typed_rows import stage_rows
 from kit.views.recordings import recording_sections
 from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
+from kit.views.report.check_table import check_table
 from kit.views.report.every_check import check_lines, checks_sheet
 from kit.views.report.headings import headed, titles
 from kit.views.report.history import history_sheet
 from kit.views.report.open_items import causes_sheet, problems_sheet, punch_sheet
-from kit.views.report.proof_tables import fail_table
+from kit.views.report.proof_tables import fail_table, instrument_table
 from kit.views.report.provenance import provenance_sheet
 from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
 
 _ASSETS = "../../assets"
+_UNIT_PAGE = "../../index.html"
 _NO_READING = "No stroke reading was recorded."
 
 
@@ -49,19 +51,22 @@ class Budgets:
 
 
 def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """Page one: identity, verdict, checks, exceptions, error plot, fail actions, instruments, signatures."""
-    tag, service = records.tag.tag, records.tag.service
-    document = front.document_number(records.settings, tag)
-    page = Page(title=f"{tag} {service}".strip(), document=document, assets=_ASSETS, sections=titles())
+    """Page one: identity, verdict, exceptions, test groups, error plot, losses, instruments, boxes to sign."""
+    title = f"{records.tag.tag} {records.tag.service}".strip()
+    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records))
+    page = Page(title, signed_for, _ASSETS, (_UNIT_PAGE, attribute(records.settings.title)), titles())
     plot = _error_plot(assessment.deciding, records.tag)
-    head = render("front_head.html.j2", front.head(records, assessment))
-    return [page, head, *plot, render("front_foot.html.j2", front.foot(records, assessment))]
+    below = front.foot(records, assessment)
+    head = front.head(records, assessment, below, plot[0] if plot else None)
+    return [page, render("front_head.html.j2", head), *plot, render("front_foot.html.j2", below)]
 
 
-@headed("Every check", "Value, place, limit, uncertainty and method of each check, those without a limit too.")
+@headed(front.EVERY_CHECK, "Value, place, limit, uncertainty and method of each check, those without a limit too.")
 def checks(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """Every check with its method, value, uncertainty and probability of conformity."""
-    return [placed(checks_sheet(assessment))]
+    """Every check against its limit, as found beside as left; then each with its method and its uncertainty."""
+    held = check_table(assessment.deciding, assessment.as_found)
+    judged = [placed_tables("held", [held])] if held.rows else [missing("No check has a limit and a result.")]
+    return [*judged, placed(checks_sheet(assessment))]
 
 
 @headed("Punch list", "What is left to do on this tag, and what the readings resemble.")
@@ -203,7 +208,9 @@ def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[
     lines = () if stage is None else no_uncertainty_lines(stage)
     reason = "" if budgets else "There is no check with a limit and an uncertainty."
     columns = budgets[0].components.columns if budgets else ()
-    return [render("budgets.html.j2", Budgets(lines, reason, columns, budgets))]
+    used = front.instruments_of(assessment)
+    instruments = [placed_tables("instruments", [instrument_table(used)])] if used else []
+    return [*instruments, render("budgets.html.j2", Budgets(lines, reason, columns, budgets))]
 
 
 @headed("History", "Earlier visits and stages.")
@@ -235,7 +242,7 @@ def keep_result(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     return [Result(result_content(records, assessment))]
 
 
-def _error_plot(stage: StageResult | None, tag: Tag) -> list[Part]:
+def _error_plot(stage: StageResult | None, tag: Tag) -> list[Figure]:
     """The position error over the command, where a stroke reading was recorded."""
     if stage is None or stage.position_runs is None:
         return []

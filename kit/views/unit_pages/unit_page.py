@@ -3,37 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
-from typing import TypeVar
+from dataclasses import dataclass, replace
+from typing import Final
 
 import kit
-from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.assessment.shown.unit_results import UnitResults
 from kit.assessment.wording import rule_words
-from kit.basis.checks import CHECKS
-from kit.basis.verdicts import TAG_VERDICTS, VERDICT_WORDS
+from kit.basis.verdicts import TAG_VERDICTS
 from kit.views.figures.margin_figure import margin_figure
 from kit.views.pieces.input_hash import input_hash
-from kit.views.pieces.parts import Page, Part, attribute, render
-from kit.views.pieces.rounding import share_text
+from kit.views.pieces.parts import Page, Part, render
 from kit.views.pieces.sheets import Sheet, placed, tables_or
-from kit.views.pieces.text_tables import TABLE_WORDS, Table, Verdict, verdict_of
+from kit.views.pieces.text_tables import Table, Verdict, verdict_of
 from kit.views.unit_pages import unit_tables
+from kit.views.unit_pages.panels import Panel, split
+from kit.views.unit_pages.tag_table import NO_VERDICT, tag_table
+from kit.views.unit_pages.tests_done import tests_table
 
-Row = TypeVar("Row")
-Bodies = tuple[tuple[str, tuple[Row, ...]], ...]  # class and rows; a browser lays out the second when asked to
-
-_ROWS_AT_ONCE = 300
-_MATRIX_WORDS = {
-    "fail": "fail",
-    "conditional_fail": "cond. fail",
-    "not_tested": "gap",
-    "not_assessable": "not assess.",
-    "stale": "stale",
-    "conditional_pass": "cond. pass",
-    "pass": "pass",
-    "information": "info",
-    "": "–",
-}
+SHORT: Final = 15  # rows that are taken in at a glance
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +30,7 @@ class Front:
     notice: str
     title: str
     site: str
-    counts: tuple[tuple[Verdict, str], ...]
+    counts: tuple[tuple[Verdict, str, str], ...]  # each with the view of the tags that shows them
     summary: str
     unanswered: str  # "" where every record is used or answered
     rows: str
@@ -51,39 +38,14 @@ class Front:
 
 
 @dataclass(frozen=True, slots=True)
-class TagRow:
-    """One row of the table of tags. ``rank``: what its verdict sorts by."""
+class Listing:
+    """A long plain table with its fields: the rows that a browser lays out at once, and the rest."""
 
-    tag: str
-    report: str
-    service: str
-    verdict: Verdict
-    rank: str
-    visit: str
-    date: str
-    check: str
-    nearest: str
-    share: str
-
-
-@dataclass(frozen=True, slots=True)
-class TagTable:
-    """The table of tags, in bodies, and the verdicts that it can be filtered by."""
-
-    bodies: Bodies[TagRow]
-    verdicts: tuple[Verdict, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Matrix:
-    """Tag by test, in bodies; a row is tag, report and cells, a cell its class and its word."""
-
-    titles: tuple[str, ...]
-    bodies: Bodies[tuple[str, str, tuple[tuple[str, str], ...]]]
-
-    @property
-    def is_long(self) -> bool:
-        return len(self.bodies) > 1
+    name: str
+    panel: Panel
+    table: Table
+    first: Table
+    rest: Table
 
 
 def front(results: UnitResults) -> list[Part]:
@@ -95,7 +57,7 @@ def front(results: UnitResults) -> list[Part]:
         notice=settings.notice,
         title=settings.title,
         site=settings.site,
-        counts=tuple((verdict_of(name), str(count[name])) for name in (*TAG_VERDICTS, "") if count[name]),
+        counts=tuple(_counted(name, count[name]) for name in (*TAG_VERDICTS, "") if count[name]),
         summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
         unanswered=_unanswered(results.unanswered),
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
@@ -106,51 +68,39 @@ def front(results: UnitResults) -> list[Part]:
 
 
 def tags(results: UnitResults) -> list[Part]:
-    """Every tag with its verdict, sortable and filterable."""
-    rows = tuple(_tag_row(line) for line in results.tags)
-    present = {line.verdict for line in results.tags}
-    verdicts = tuple(verdict_of(name) for name in (*TAG_VERDICTS, "") if name in present)
-    return [render("unit_tags.html.j2", TagTable(_bodies(rows), verdicts))]
+    """Every tag with its verdict, to be sorted, looked through and chosen from."""
+    return [render("unit_tags.html.j2", tag_table(results))]
 
 
-def worst_actors(results: UnitResults) -> list[Part]:
+def nearest_to_limits(results: UnitResults) -> list[Part]:
     """The tags that use most of a tolerance, and how all tags lie."""
     shares = [line.nearest_share for line in results.tags if line.nearest_share is not None]
     figure = [margin_figure(shares)] if shares else []
-    return [*figure, _listed("worst", unit_tables.worst_table(results), "No tag has a check with a limit and a value.")]
+    nearest = unit_tables.nearest_table(results)
+    return [*figure, _listed("nearest", nearest, "No tag has a check with a limit and a value.")]
 
 
-def completeness(results: UnitResults) -> list[Part]:
+def tests_done(results: UnitResults) -> list[Part]:
     """Which test of which tag is done, and how it ended."""
-    rows = tuple(
-        (
-            line.tag,
-            attribute(line.report),
-            tuple(
-                (state.replace("_", "-") or "none", _MATRIX_WORDS[state])
-                for kind in TABLE_WORDS
-                for state in [str(line.result.get("tests", {}).get(kind, ""))]
-            ),
-        )
-        for line in results.tags
-    )
-    return [render("unit_matrix.html.j2", Matrix(tuple(TABLE_WORDS.values()), _bodies(rows)))]
+    return [render("unit_tests.html.j2", tests_table(results))]
 
 
 def punch_list(results: UnitResults) -> list[Part]:
     """What is left to do in the unit."""
-    return [_listed("punch", unit_tables.punch_table(results), "There is nothing on the punch list.")]
+    return [_listed("punch", unit_tables.punch_table(results), "There is nothing on the punch list.", "items")]
 
 
 def instruments(results: UnitResults) -> list[Part]:
     """What each instrument touched, and which were past their due date."""
-    return [_listed("instruments", unit_tables.instrument_table(results), "The unit has no instrument register.")]
+    touched = unit_tables.instrument_table(results)
+    return [_listed("instruments", touched, "The unit has no instrument register.", "instruments")]
 
 
 def problems(results: UnitResults) -> list[Part]:
     """The count of every file, and every problem."""
-    counted = _listed("counts", unit_tables.count_table(results), "No file was read.")
-    return [counted, _listed("problems", unit_tables.problem_table(results), "No problem was found in the records.")]
+    counted = _listed("counts", unit_tables.count_table(results), "No file was read.", "files")
+    found = unit_tables.problem_table(results)
+    return [counted, _listed("problems", found, "No problem was found in the records.", "problems")]
 
 
 def files(results: UnitResults) -> list[Part]:
@@ -168,34 +118,20 @@ def files(results: UnitResults) -> list[Part]:
     return [placed(sheet)]
 
 
+def _counted(name: str, count: int) -> tuple[Verdict, str, str]:
+    return verdict_of(name), str(count), f"verdict={name or NO_VERDICT}"
+
+
 def _unanswered(count: int) -> str:
     if not count:
         return ""
     return f"{count} {'record' if count == 1 else 'records'} unanswered: open_records.csv lists them, to be filled in."
 
 
-def _bodies(rows: tuple[Row, ...]) -> Bodies[Row]:
-    first, rest = rows[:_ROWS_AT_ONCE], rows[_ROWS_AT_ONCE:]
-    return (("", first), ("rest", rest)) if rest else (("", first),)
-
-
-def _tag_row(line: TagLine) -> TagRow:
-    nearest = line.result.get("nearest") or {}
-    worst = str(line.result.get("worst_check", ""))
-    order = (*TAG_VERDICTS, "")
-    return TagRow(
-        tag=line.tag,
-        report=attribute(line.report),
-        service=line.service,
-        verdict=verdict_of(line.verdict),
-        rank=str(order.index(line.verdict) if line.verdict in VERDICT_WORDS else len(order)),
-        visit=str(line.result.get("visit", "")),
-        date=str(line.result.get("date", "")),
-        check=CHECKS[worst].title if worst in CHECKS else "",
-        nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
-        share="" if line.nearest_share is None else share_text(line.nearest_share),
-    )
-
-
-def _listed(name: str, table: Table, reason: str) -> Part:
-    return placed(tables_or(name, [table] if table.rows else [], reason))
+def _listed(name: str, content: Table, reason: str, rows: str = "") -> Part:
+    """A table, with fields to look through it where it is long; ``rows`` is what its rows are, in the plural."""
+    if not rows or len(content.rows) <= SHORT:
+        return placed(tables_or(name, [content] if content.rows else [], reason))
+    panel = Panel(name, content.caption, rows, len(content.rows), f"{name}.")
+    first, rest = (replace(content, rows=each) for each in split(content.rows))
+    return render("unit_list.html.j2", Listing(name, panel, content, first, rest))

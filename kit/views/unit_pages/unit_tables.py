@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Final
+from urllib.parse import urlencode
 
 from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
 from kit.views.pieces.numbers import signed
@@ -10,9 +11,9 @@ from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
 from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 
-_WORST: Final = 20
+_NEAREST: Final = 20
 _FAULTS_TOLD: Final = 3
-_LISTED: Final = 500  # a page lists no more; the CSV beside it has them all
+_LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
 _CSV: Final = {
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
@@ -23,7 +24,7 @@ _CSV: Final = {
 }
 
 
-def worst_table(results: UnitResults) -> Table:
+def nearest_table(results: UnitResults) -> Table:
     """The tags that use most of a tolerance."""
     shares = [(line.nearest_share, line) for line in results.tags if line.nearest_share is not None]
     shares.sort(key=lambda pair: pair[0], reverse=True)
@@ -36,7 +37,7 @@ def worst_table(results: UnitResults) -> Table:
             share_text(share),
             verdict_cell(line.verdict),
         ]
-        for share, line in shares[:_WORST]
+        for share, line in shares[:_NEAREST]
     ]
     titles: list[str | Column] = [Column("Tag", "fixed"), "Service", "Check", "Value:", "Share of the tolerance:"]
     columns: list[str | Column] = [*titles, Column("Verdict of the tag", "word")]
@@ -66,19 +67,20 @@ def punch_table(results: UnitResults) -> Table:
 
 def instrument_table(results: UnitResults) -> Table:
     """Each instrument with what it touched, those with a fault first, then those in use, then the idle ones."""
-    rows = [
+    rows: list[list[str | Cell]] = [
         [
             each.instrument or "none named",
             each.registered.description if each.registered else "not in the register" if each.instrument else "",
             each.registered.certificate if each.registered else "",
             each.registered.due_on if each.registered else "",
             ", ".join(each.roles),
-            str(each.tags),
+            _tags_touched(each),
             _faults(each),
         ]
         for each in instruments_touched(results)
     ]
-    columns = ["Instrument", "Description", "Certificate", "Due", "Used for", "Tags:", "On the days of the visits"]
+    columns: list[str | Column] = ["Instrument", "Description", "Certificate", "Due", "Used for", "Tags:"]
+    columns.append("On the days of the visits")
     return table("Instruments", columns, rows, kind="wide")
 
 
@@ -104,6 +106,12 @@ def file_table() -> Table:
 
 def _more(count: int, name: str) -> str:
     return f"The first {_LISTED} of {count} are listed; {name} has them all." if count > _LISTED else ""
+
+
+def _tags_touched(touched: InstrumentTouched) -> Cell:
+    """How many, and the view of the tags that shows them."""
+    view = urlencode({"instrument": touched.instrument}) if touched.instrument and touched.tags else ""
+    return Cell(str(touched.tags), href=f"#{view}" if view else "")
 
 
 def _faults(touched: InstrumentTouched) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -13,8 +14,8 @@ from kit.runs.outputs.collected import (
     collected_line,
     read_results,
     unit_results,
+    used,
 )
-from tests.views import made
 from tests.views.made_unit import VERDICTS, unit, write_outputs
 
 
@@ -35,8 +36,12 @@ def test_what_was_collected_is_what_the_folder_gives(tmp_path: Path) -> None:
     write_outputs(tmp_path, VERDICTS)
     records = unit(list(VERDICTS))
     drawn = unit_results(records, tmp_path)
-    tags = [made.tag(tag=each.tag, service=each.service) for each in drawn.tags]
-    lines = [collected_line(tag, each.report, each.result) for tag, each in zip(tags, drawn.tags, strict=True)]
+    results = [tmp_path / "tags" / name / "result.json" for name in VERDICTS]
+    whole = [json.loads(path.read_bytes()) if path.exists() else {} for path in results]
+    lines = [
+        collected_line(tag, each.report, result)
+        for tag, each, result in zip(records.tags.values(), drawn.tags, whole, strict=True)
+    ]
     (tmp_path / COLLECTED).write_text(collected_head(records) + "".join(lines), encoding="utf-8")
     assert read_results("no such unit", tmp_path) == drawn
     assert [each.verdict for each in drawn.tags] == list(VERDICTS.values())
@@ -47,3 +52,15 @@ def test_a_result_that_is_not_json_names_its_report(tmp_path: Path) -> None:
     (tmp_path / "tags/FV-1/result.json").write_text("{", encoding="utf-8")
     with pytest.raises(OutputsError, match=r"tags/FV-1/report\.html: .*not JSON.*Run the batch again"):
         unit_results(unit(["FV-1"]), tmp_path)
+
+
+def test_a_check_is_known_by_the_worst_of_its_details_in_the_deciding_stage() -> None:
+    def row(check: str, verdict: str, stage: str = "as_left", visit: str = "2") -> dict[str, str]:
+        return {"visit": visit, "stage": stage, "check": check, "verdict": verdict}
+
+    rows = [row("fail_position", "pass"), row("fail_position", "not_tested"), row("inaccuracy", "pass")]
+    earlier = [row("inaccuracy", "fail", "as_found"), row("inaccuracy", "fail", visit="1")]
+    result = {"verdict": "incomplete", "visit": "2", "stage": "as_left", "results": [*rows, *earlier]}
+    assert used(result)["checks"] == {"fail_position": "not_tested", "inaccuracy": "pass"}
+    assert "results" not in used(result)
+    assert used({}) == {}

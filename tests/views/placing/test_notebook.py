@@ -33,6 +33,8 @@ def with_own_cells(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 
 def test_whatever_a_cell_shows_is_in_the_page_or_told_there(notebook: nbformat.NotebookNode) -> None:
     page = str(ReportExporter().page(with_own_cells(notebook)))
+    assert '<li><a href="#My-own-look">My own look</a></li>' in page
+    page = page[page.index("<main") :]
     for seen in ("My own look", "7.25", "data:image/png;base64,iVBORw0KGgo=", "<em>it</em>", "told &lt;plainly&gt;"):
         assert page.count(seen) == 1, seen
     assert page.count('class="not-placed"') == 3  # the figure, the script and the mime type that nobody has heard of
@@ -80,5 +82,6 @@ def test_a_section_that_is_left_out_is_told_and_moving_one_is_not(notebook: nbfo
 def test_a_notebook_without_page_one_says_so_and_gives_no_verdict(notebook: nbformat.NotebookNode) -> None:
     notebook.cells = [cell for cell in notebook.cells if "front_page" not in cell.source]
     page = ReportExporter().page(notebook)
-    assert page.index("shows no page one, so no verdict is given") < page.index("Every check")
+    text = page[page.index("<main") :]
+    assert text.index("shows no page one, so no verdict is given") < text.index("Every check")
     assert "<title>Incomplete report" in page

@@ -45,7 +45,7 @@ def test_as_found_stands_before_as_left_with_place_uncertainty_and_ratio():
         ],
         ["Stroke time, opening", "13.5 to 16.5 s [[2]]", "–", "15.3 s", "–", "–", "4.0", "Pass"],
     ]
-    assert table.notes[1:] == ("[1] Invented table 1", "[2] Invented table 2")
+    assert table.notes[1:] == ("Limits: [1] Invented table 1. [2] Invented table 2.",)
 
 
 def test_a_check_of_an_earlier_visit_says_which_and_how_old_it_is():
@@ -107,3 +107,14 @@ def test_a_reason_beside_a_failure_is_a_sentence_of_its_own():
 def test_a_tag_without_records_says_so():
     ((mark, text),) = exceptions(None)
     assert (mark.word, text) == ("Not tested", "The register has this tag, and no record of it was found.")
+
+
+def test_what_all_limits_say_at_their_end_is_said_once_and_no_source_is_lost():
+    ours = [
+        made.result("zero_error", 0.1, lower=-1.0, upper=1.0, limit_source="Table 3; to be confirmed by N. N."),
+        made.result("inaccuracy", 0.1, lower=-1.0, upper=1.0, limit_source="Table 4; to be confirmed by N. N."),
+    ]
+    assert check_table(made.stage(*ours), None).notes[1:] == (
+        "Limits: [1] Table 3. [2] Table 4. To be confirmed by N. N.: all.",
+    )
+    assert check_table(made.stage(ours[0]), None).notes[1:] == ("Limits: [1] Table 3; to be confirmed by N. N.",)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kit.assessment.instruments import InstrumentUse
 from kit.assessment.results import RecordingResult
-from kit.views.report.proof_tables import fail_table, instrument_table
+from kit.views.report.proof_tables import fail_table, instrument_lines, instrument_table
 from tests.views import made, made_recordings
 from tests.views.reader import rows, titles
 
@@ -34,8 +34,8 @@ def test_a_typed_test_stands_beside_what_the_register_expects():
 def test_page_one_has_the_short_form():
     table = fail_table(made.records({"fail_tests": [TEST]}), made.stage(JUDGED), brief=True)
     assert table is not None
-    assert titles(table) == ["Cause", "Expected", "Before", "Proven, at rest", "Time", "Verdict"]
-    assert rows(table) == [["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "Pass"]]
+    assert titles(table) == ["Loss", "Expected", "At rest", "Time", "Verdict"]
+    assert rows(table) == [["Command signal open", "closed (0 %)", "0.4 %", "9.5 s", "Pass"]]
 
 
 def test_a_recorded_loss_comes_first_and_takes_its_own_verdict():
@@ -55,6 +55,7 @@ def test_without_a_test_there_is_no_table():
 
 def test_an_instrument_says_what_is_wrong_with_it():
     use = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "2026-02-01", "overdue")
+    assert rows(instrument_lines([use])) == [["Time", "S-1", "2026-02-01", "No uncertainty: overdue"]]
     table = instrument_table([use])
     assert rows(table) == [
         ["Time", "S-1", "Stopwatch", "C-3", "2026-01-01", "2026-02-01", "No uncertainty: overdue"],

@@ -30,9 +30,8 @@ def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(pa
     for name in names:
         heading = shown(name, made.records())[0]
         assert isinstance(heading, Section)
-        assert re.fullmatch(r'<div class="strokebook words">\n<h3>[^<]+</h3>\n<p>[^<]+\.</p>\n</div>', heading.html), (
-            name
-        )
+        expected = r'<div class="strokebook words">\n<h3 id="[a-z-]+">[^<]+</h3>\n<p>[^<]+\.</p>\n</div>'
+        assert re.fullmatch(expected, heading.html), name
         assert page.count(heading.html) == 1, name
 
 
@@ -40,14 +39,16 @@ def test_a_table_is_placed_as_it_stands() -> None:
     content = table("Caption", ["Check", "Value:"], [["Zero error", "0.1 %"], [verdict_cell("fail"), ""]], "A note.")
     assert render("sheet.html.j2", Sheet("made", tables=(content,))).html == (
         '<div class="strokebook made">\n'
+        '<div aria-label="Caption" class="scroll" role="group" tabindex="0">\n'
         "<table>\n"
-        "<caption>Caption</caption>\n"
+        "<caption><span>Caption</span></caption>\n"
         '<thead><tr><th scope="col">Check</th><th class="n" scope="col">Value</th></tr></thead>\n'
         "<tbody>\n"
-        '<tr><td>Zero error</td><td class="n">0.1\u00a0%</td></tr>\n'
-        '<tr><td><span class="verdict fail">Fail</span></td><td class="n">–</td></tr>\n'
+        '<tr><th scope="row">Zero error</th><td class="n">0.1\u00a0%</td></tr>\n'
+        '<tr><th scope="row"><span class="verdict fail">Fail</span></th><td class="n">–</td></tr>\n'
         "</tbody>\n"
         "</table>\n"
+        "</div>\n"
         '<p class="notes">A note.</p></div>'
     )
 
@@ -56,8 +57,7 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
     text = text_of(html_part("front_page", made.records()))
     assert "DOC-FV-1" in text
     assert "2026-03-02" in text
-    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
-    assert "[1] Invented specification, table 1" in text
+    assert "Position 2 of 2 Inaccuracy +0.60 % 50.0 % command, down ±1.5 % Pass" in text
     assert "simple acceptance where half the tolerance is at least 4 times" in text
     assert "As left (2026-03-02): Incomplete" in text
     assert "As found (2026-03-02): Fail" in text
@@ -65,8 +65,11 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
     assert "1 set aside" in text
 
 
-def test_a_ratio_below_four_is_remarked_on() -> None:
-    assert "3.8 below 4" in text_of(html_part("front_page", made.records()))
+def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
+    text = text_of(html_part("checks", made.records()))
+    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
+    assert "Limits: [1] Invented specification, table 1." in text
+    assert "3.8 below 4" in text
 
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:

@@ -11,9 +11,9 @@ from kit.views.unit_pages.unit_tables import (
     count_table,
     file_table,
     instrument_table,
+    nearest_table,
     problem_table,
     punch_table,
-    worst_table,
 )
 from tests.views import made
 from tests.views.reader import rows
@@ -33,14 +33,14 @@ def near(tag: str, share: float | None, verdict: str = "pass") -> TagLine:
 
 
 def test_the_tags_that_use_most_come_first():
-    table = worst_table(unit(near("A", 0.5), near("B", None, "fail"), line("C"), near("D", 1.0004, "fail")))
+    table = nearest_table(unit(near("A", 0.5), near("B", None, "fail"), line("C"), near("D", 1.0004, "fail")))
     assert rows(table) == [
         ["B", "Service B", "Inaccuracy", "+0.5 %", "beyond", "Fail"],
         ["D", "Service D", "Inaccuracy", "+0.5 %", "100.04 %", "Fail"],
         ["A", "Service A", "Inaccuracy", "+0.5 %", "50 %", "Pass"],
     ]
     assert table.rows[0][0].href == "tags/B/report.html"
-    assert len(worst_table(unit(*(near(str(count), 0.5) for count in range(25)))).rows) == 20
+    assert len(nearest_table(unit(*(near(str(count), 0.5) for count in range(25)))).rows) == 20
 
 
 def test_open_items_come_by_category_and_lead_to_their_report():

@@ -1,0 +1,148 @@
+"""The table of a unit's tags, and what its rows can be chosen by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import inf
+from typing import Final
+
+from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.basis.checks import CHECKS, CheckName
+from kit.basis.verdicts import CHECK_VERDICTS, TAG_VERDICTS
+from kit.views.pieces.parts import attribute
+from kit.views.pieces.rounding import share_text
+from kit.views.pieces.text_tables import Verdict, verdict_of
+from kit.views.unit_pages.panels import NONE_CODE, Choice, Panel, Rows, choice, codes, split
+
+_HEADS: Final = (
+    ("tag", "Tag", ""),
+    ("verdict", "Verdict", "word"),
+    ("service", "Service", ""),
+    ("visit", "Visit", ""),
+    ("date", "Date", ""),
+    ("deciding", "Deciding check", ""),
+    ("nearest", "Nearest to its limit", ""),
+    ("share", "Share", "n"),
+)
+NO_VERDICT: Final = "none"  # in the address
+_ORDER: Final = (*TAG_VERDICTS, "")
+_OWN_NAMES: Final = ("find", "sort", "rows", "verdict", "check", "ended", "instrument")
+_MOST_OPTIONS: Final = 1000  # House definition: a list that is longer is no help; the field Find reads the column too
+
+
+@dataclass(frozen=True, slots=True)
+class TagRow:
+    """One row of the table. ``own``, ``tools`` and ``checks`` are the codes that it is chosen by."""
+
+    tag: str
+    report: str
+    service: str
+    further: str  # the register's own columns, in words
+    verdict: Verdict
+    verdict_code: str
+    visit: str
+    date: str
+    check: str
+    nearest: str
+    share: str
+    share_key: str
+    own: str
+    tools: str
+    checks: str
+
+
+@dataclass(frozen=True, slots=True)
+class TagTable:
+    """The table of tags."""
+
+    panel: Panel
+    rows: Rows[TagRow]
+    heads: tuple[tuple[str, str, str], ...] = _HEADS
+
+
+def tag_table(results: UnitResults) -> TagTable:
+    """Every tag of the register, and the fields that choose among them."""
+    checks, instruments, columns = _checks(results.tags), _instruments(results), _columns(results.tags)
+    verdict = choice("verdict", "Verdict", "verdict", "is", _verdicts(results.tags), words=True)
+    check = choice("check", "Check", "checks", "place", [(name, CHECKS[name].title) for name in checks])
+    ended = choice("ended", "Check ended as", "checks", "state", _ends(results.tags))
+    instrument = choice("instrument", "Instrument", "tools", "has", [(name, name) for name in instruments])
+    own = [(each.label, codes(each)) for each in columns]
+    offered = [each for each in (verdict, check, ended, *columns, instrument) if each.options]
+    panel = Panel("tags", "Tags", "tags", len(results.tags), choices=tuple(offered))
+    rows = [_row(line, codes(verdict), codes(ended), checks, own, codes(instrument)) for line in results.tags]
+    return TagTable(panel, split(rows))
+
+
+def _row(
+    line: TagLine,
+    verdicts: Mapping[str, str],
+    ends: Mapping[str, str],
+    checks: Iterable[str],
+    columns: Iterable[tuple[str, Mapping[str, str]]],
+    instruments: Mapping[str, str],
+) -> TagRow:
+    nearest = line.result.get("nearest") or {}
+    worst = str(line.result.get("worst_check", ""))
+    named = dict.fromkeys(use["instrument"] for use in line.result.get("instruments", ()))
+    ended = line.result.get("checks", {})
+    share = line.nearest_share
+    return TagRow(
+        tag=line.tag,
+        report=attribute(line.report),
+        service=line.service,
+        further=", ".join(f"{name} {value}" for name, value in line.further.items() if value),
+        verdict=verdict_of(line.verdict),
+        verdict_code=verdicts[line.verdict or NO_VERDICT],
+        visit=str(line.result.get("visit", "")),
+        date=str(line.result.get("date", "")),
+        check=CHECKS[worst].title if worst in CHECKS else "",
+        nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
+        share="" if share is None else share_text(share),
+        share_key="" if share is None else "Infinity" if share == inf else f"{share:.6f}",
+        own=" ".join(known.get(line.further.get(name, ""), NONE_CODE) for name, known in columns),
+        tools=" ".join(instruments[name] for name in named if name),
+        checks="".join(ends[ended[name]] if name in ended else NONE_CODE for name in checks),
+    )
+
+
+def _verdicts(tags: Iterable[TagLine]) -> list[tuple[str, str]]:
+    """All in their order, so that a code sorts as its verdict does; those that no tag has are left out."""
+    present = {line.verdict for line in tags}
+    return [(name or NO_VERDICT, verdict_of(name).word) for name in _ORDER if name in present]
+
+
+def _ends(tags: Iterable[TagLine]) -> list[tuple[str, str]]:
+    present = {verdict for line in tags for verdict in line.result.get("checks", {}).values()}
+    return [(name, verdict_of(name).word) for name in CHECK_VERDICTS if name in present]
+
+
+def _checks(tags: Iterable[TagLine]) -> list[CheckName]:
+    present = {name for line in tags for name in line.result.get("checks", {})}
+    return [name for name in CHECKS if name in present]
+
+
+def _instruments(results: UnitResults) -> list[str]:
+    used = {use["instrument"] for line in results.tags for use in line.result.get("instruments", ())}
+    return sorted({each.instrument for each in results.instruments} | used - {""})
+
+
+def _columns(tags: Iterable[TagLine]) -> list[Choice]:
+    """The register's own columns: system, area, line, whatever a plant keeps there."""
+    values: dict[str, set[str]] = {}
+    for line in tags:
+        for name, value in line.further.items():
+            values.setdefault(name, set()).add(value)
+    kept = [name for name, found in values.items() if len(found - {""}) > 1 and len(found) <= _MOST_OPTIONS]
+    return [
+        choice(
+            f"{name} (register)" if name in _OWN_NAMES else name,
+            name,
+            "own",
+            "at",
+            [(value, value) for value in sorted(values[name] - {""})],
+            at=at,
+        )
+        for at, name in enumerate(kept)
+    ]

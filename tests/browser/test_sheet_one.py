@@ -1,0 +1,58 @@
+"""Page one is one sheet and one screen: the worst tags of the demo unit, made without a kernel."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kit.records import read_unit, tag_records
+from kit.views.exporter import ReportExporter
+from tests.views.conftest import executed
+from tests.views.printed import bottom_of_what_decides_px, printed
+
+ROOT = Path(__file__).parents[2]
+WORST = ("LV-132", "PV-126", "TV-130", "FV-102", "FV-131", "HV-124")  # most to say, most exceptions, nothing at all
+LAPTOP = {"width": 1280, "height": 800}
+
+
+@cache
+def unit() -> Any:
+    return read_unit(ROOT / "inputs" / "lime-works")
+
+
+@pytest.fixture(params=WORST)
+def worst(request: pytest.FixtureRequest, tmp_path: Path, browser: Any) -> Iterator[Any]:
+    """The page of a tag, open in a laptop's window."""
+    html = str(ReportExporter().from_notebook_node(executed(tag_records(unit(), request.param)))[0])
+    file = tmp_path / f"{request.param}.html"
+    file.write_text(html, encoding="utf-8")
+    page = browser.new_page(viewport=LAPTOP)
+    page.goto(file.as_uri(), timeout=120_000)
+    yield page
+    page.close()
+
+
+def test_page_one_is_one_sheet_and_nothing_is_wider_than_the_paper(worst: Any) -> None:
+    found = printed(worst)
+    assert found.past_the_sheet == ()
+    assert found.sheets_of_page_one == 1
+    assert found.sheets > 1
+
+
+def test_what_decides_stands_in_the_first_screen_and_the_boxes_name_what_is_signed(worst: Any) -> None:
+    assert bottom_of_what_decides_px(worst) <= LAPTOP["height"]
+    told = worst.locator(".signed-for").inner_text()
+    assert re.search(r"LW40-\w+-\w+-STROKE.*revision A.*input [0-9a-f]{12}", told)
+    assert worst.locator(".signed-for .verdict").inner_text() == worst.locator(".overall .verdict").inner_text()
+
+
+def test_in_a_narrow_window_page_one_is_one_column(worst: Any) -> None:
+    worst.set_viewport_size({"width": 390, "height": 844})
+    lefts = {round(each.bounding_box()["x"]) for each in worst.locator("dl.identity > div, .signatures > div").all()}
+    assert len(lefts) == 1
+    assert worst.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
