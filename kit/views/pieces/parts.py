@@ -89,6 +89,7 @@ class Page:
     assets: str  # where the shared script lies, seen from the page
     above: tuple[str, str] = ("", "")  # the page that this one belongs to: its address and its title; "": none
     sections: tuple[str, ...] = ()  # titles of all that a notebook can show, whether or not this one does
+    has_lists: bool = False  # tables to be searched, sorted and filtered, which take a script and a style
 
     def bundle(self) -> dict[str, Any]:
         content = {
@@ -96,6 +97,7 @@ class Page:
             "assets": self.assets,
             "above": list(self.above),
             "sections": list(self.sections),
+            "has_lists": self.has_lists,
             "document_css": json.dumps(self.document, ensure_ascii=False).replace("<", "\\3c "),
         }
         return {PAGE_MIME: content, "text/html": f"<style>{stylesheet()}</style>"}

@@ -63,7 +63,7 @@ def front(results: UnitResults) -> list[Part]:
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
         rule=rule_words(settings.decision_rule),
     )
-    page = Page(title=settings.title, document=settings.title, assets="assets")
+    page = Page(title=settings.title, document=settings.title, assets="assets", has_lists=True)
     return [page, render("unit_front.html.j2", content)]
 
 
