@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from tests.browser.chromium import until
+
 OVERLAPS = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap((svg) => {
   const texts = Array.from(svg.querySelectorAll("text"));
   const boxes = texts.map((each) => [each.textContent, each.getBoundingClientRect()]);
@@ -23,8 +25,7 @@ CUT = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap((svg
     const box = each.getBoundingClientRect();
     return Math.min(box.left - edge.left, edge.right - box.right, box.top - edge.top, edge.bottom - box.bottom) < -1;
   }).map((each) => each.textContent);
-})"""from tests.browser.chromium import until
-
+})"""
 
 
 @pytest.mark.parametrize("scripts", [True, False])

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from tests.browser.chromium import until
+
 NOTE = "Project valve specification (invented), table 3; to be confirmed by the responsible engineer"
 STOPS = "Both stops set by hand and locked"
 # Each question with what its answer must hold, read by hand from the demo unit's records; rows stand on one line.
@@ -72,8 +74,7 @@ PLACES = """() => {
 IN_SIGHT = """(place) => {
   const box = document.getElementById(decodeURIComponent(place.slice(1))).getBoundingClientRect();
   return box.height > 0 && box.bottom > 0 && box.top < window.innerHeight;
-}"""from tests.browser.chromium import until
-
+}"""
 
 
 @pytest.mark.parametrize("tag", ANSWERS)

@@ -74,7 +74,7 @@ def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:
     text = text_of(html_part("front_page", made.records()))
-    assert "2 checks: Potentiometer margin, low end; Potentiometer margin, high end: the value lies" in text
+    assert "2 checks: Potentiometer margin, low end ; Potentiometer margin, high end : the value lies" in text
     assert "no resistance instrument named for visit 1" in text
 
 
