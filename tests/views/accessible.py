@@ -8,14 +8,10 @@ OPTIONS = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": T
 
 
 def violations(page: Any) -> list[str]:
-    """Every rule of axe-core that an open page breaks, best practices too, with the places; [] for none.
+    """Every rule of axe-core that an open page breaks, best practices too, with the places; [] for none."""
+    from axe_playwright_python.sync_playwright import Axe
 
-    Where Python's part of axe-core is not installed the test that asks is skipped.
-    """
-    import pytest
-
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    found = axe.Axe().run(page, options=OPTIONS).response["violations"]
+    found = Axe().run(page, options=OPTIONS).response["violations"]
     return [
         f"{each['id']} ({each['impact']}): {each['help']}: {' '.join(map(str, node['target']))}"
         for each in found
