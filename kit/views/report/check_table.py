@@ -67,13 +67,14 @@ def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ..
     """What failed, what is missing and why, the gravest first; each check leads to its row, each line on from it."""
     if deciding is None:
         return ((verdict_of("not_tested"), Linked("The register has this tag, and no record of it was found.")),)
-    lines: dict[tuple[str, str], list[CheckResult]] = {}
+    lines: dict[tuple[str, str, str], list[CheckResult]] = {}
     for verdict in _EXCEPTIONS:
         for result in (each for each in deciding.checks if each.verdict == verdict):
             reason = signed(result.reason) or "no reason is known"
             said = f"{reason}." if verdict in GAPS else _exception(result)
-            lines.setdefault((verdict, said), []).append(result)
-    return tuple((verdict_of(verdict), _grouped(said, results)) for (verdict, said), results in lines.items())
+            own = "" if verdict in GAPS else check_anchor(result)
+            lines.setdefault((verdict, said, own), []).append(result)
+    return tuple((verdict_of(verdict), _grouped(said, results)) for (verdict, said, _), results in lines.items())
 
 
 def _check_row(

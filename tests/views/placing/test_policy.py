@@ -15,7 +15,7 @@ def directives() -> dict[str, str]:
 
 def test_every_script_of_the_page_runs_by_its_hash_and_nothing_else_does(page: str) -> None:
     scripts = re.findall(r"<script[^>]*>(.*?)</script>", page, re.DOTALL)
-    assert len(scripts) == 3
+    assert len(scripts) == 2  # tables to filter stand on the page above alone
     allowed = directives()["script-src"].split()
     for script in scripts:
         assert f"'sha256-{base64.b64encode(sha256(script.encode()).digest()).decode()}'" in allowed
