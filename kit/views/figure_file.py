@@ -7,7 +7,7 @@ import json
 from nbformat import NotebookNode
 
 from kit.views.pieces.parts import PLOTLY_MIME, SVG_MIME
-from kit.views.placing.notebook import placed_notebook
+from kit.views.placing.notebook import own_outputs
 
 FIGURE_FILE = "figures.js"
 
@@ -17,8 +17,7 @@ def figure_file(notebook: NotebookNode) -> bytes:
 
     Each carries the mark of its drawing, by which the page knows its own.
     """
-    cells = placed_notebook(notebook).cells
-    shown = (output.get("data", {}) for cell in cells for output in cell.outputs)
+    shown = (output.data for output in own_outputs(notebook))
     figures = (data[PLOTLY_MIME] for data in shown if PLOTLY_MIME in data and SVG_MIME in data)
     lines = (json.dumps(each, sort_keys=True, ensure_ascii=False, separators=(",", ":")) for each in figures)
     return ("window.strokebookFigures = [\n" + ",\n".join(lines) + "\n];\n").encode()

@@ -28,7 +28,7 @@ _DRAWN = """(act) => new Promise((done) => {
 _ACTS = {
     "search": "find.value = '77'; find.dispatchEvent(new Event('input'))",
     "choice": "form.elements.verdict.value = 'fail'; form.elements.verdict.dispatchEvent(new Event('change'))",
-    "sort": "document.querySelector('#list-of-tags thead button').click()",
+    "sort": "form.elements.verdict.value = ''; document.querySelector('#list-of-tags thead button').click()",
     "every row": "form.querySelectorAll('button')[1].click()",
 }
 

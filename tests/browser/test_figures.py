@@ -23,7 +23,8 @@ CUT = """() => Array.from(document.querySelectorAll(".figure svg")).flatMap((svg
     const box = each.getBoundingClientRect();
     return Math.min(box.left - edge.left, edge.right - box.right, box.top - edge.top, edge.bottom - box.bottom) < -1;
   }).map((each) => each.textContent);
-})"""
+})"""from tests.browser.chromium import until
+
 
 
 @pytest.mark.parametrize("scripts", [True, False])
@@ -95,7 +96,7 @@ def test_every_figure_can_be_explored_enlarged_and_reset(open_page: Any, recordi
     figure.evaluate("each => window.Plotly.relayout(each.querySelector('.twin'), { 'xaxis.range': [40, 60] })")
     assert figure.evaluate(span) == [40, 60]
     figure.get_by_role("button", name="Reset").click()
-    page.wait_for_function("document.querySelector('.twin').layout.xaxis.range[0] !== 40")
+    until(page, "document.querySelector('.twin').layout.xaxis.range[0] !== 40")
     assert figure.evaluate(span) == before
     page.emulate_media(media="print")
     assert figure.locator(".drawing svg").is_visible()
@@ -165,7 +166,7 @@ def test_letters_grow_in_a_narrow_window_and_what_cannot_grow_scrolls_by_itself(
     assert box.evaluate("each => each.scrollWidth > each.clientWidth && each.tabIndex === 0")
     box.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("document.activeElement.scrollLeft > 0")
+    until(page, "document.activeElement.scrollLeft > 0")
 
 
 @pytest.mark.parametrize("file", ["report_file", "recording_report_file"])

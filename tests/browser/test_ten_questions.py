@@ -72,7 +72,8 @@ PLACES = """() => {
 IN_SIGHT = """(place) => {
   const box = document.getElementById(decodeURIComponent(place.slice(1))).getBoundingClientRect();
   return box.height > 0 && box.bottom > 0 && box.top < window.innerHeight;
-}"""
+}"""from tests.browser.chromium import until
+
 
 
 @pytest.mark.parametrize("tag", ANSWERS)
@@ -88,7 +89,7 @@ def test_each_question_is_answered_on_page_one_or_by_one_click(open_page: Any, d
             continue
         if place:
             page.locator(f".front a[href='{place}'], nav a[href='{place}']").first.click()
-            page.wait_for_function(IN_SIGHT, arg=place)
+            until(page, IN_SIGHT, arg=place)
             page.goto(demo_page(tag).as_uri())
     assert unanswered == []
 

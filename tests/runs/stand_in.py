@@ -35,7 +35,16 @@ class Runner:
         self.ran.append(tag)
         if tag in self.fail:
             return TagRun(b"incomplete", b"{}", None, b"[]", "ValueError: no")
-        rows = [{"tag": tag, "check": "stroke_time_open", "value": len(slice_bytes) / 3, "verdict": "pass"}]
+        rows = [
+            {
+                "tag": tag,
+                "visit": "1",
+                "stage": "as_left",
+                "check": "stroke_time_open",
+                "value": len(slice_bytes) / 3,
+                "verdict": "pass",
+            }
+        ]
         verdict = "fail" if tag == "HV/2" else "pass"
         result = {"verdict": verdict, "reason": "Slow.", "visit": "1", "stage": "as_left"}
         result |= {"results": rows, "punch_list": [], "found_problems": []}

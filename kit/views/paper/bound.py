@@ -6,6 +6,7 @@ The same parts give the same bytes.
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -60,7 +61,9 @@ def _add_pages(whole: Pdf, source: Pdf, ends: dict[str, list[Any]]) -> None:
     """A part's pages, and its structure behind that of those before: the keys of its pages move up."""
     first, shift = len(whole.pages), max([int(key) for key in ends["Nums"][::2]], default=-1) + 1
     places = _named_places(source)
-    whole.pages.extend(source.pages)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # that named places are left behind: links get the places themselves
+        whole.pages.extend(source.pages)
     tree = whole.copy_foreign(source.make_indirect(source.Root.StructTreeRoot))
     numbers = _numbers(tree)
     for key, owner in zip(numbers[::2], numbers[1::2], strict=True):
@@ -86,8 +89,8 @@ def _point(link: Any, places: dict[str, tuple[int, list[Any]]], pages: Sequence[
 
 def _named_places(source: Pdf) -> dict[str, tuple[int, list[Any]]]:
     """Number of the page, and the place on it, by name."""
-    names = source.Root.get("/Names", Dictionary()).get("/Dests", Dictionary()).get("/Names", Array())
-    listed = list(names)
+    names = source.Root.get("/Names", Dictionary()).get("/Dests", Dictionary())
+    listed = list(names.get("/Names", Array()))
     numbers = {page.obj.objgen: number for number, page in enumerate(source.pages)}
     return {
         str(name): (numbers[place[0].objgen], list(place)[1:])

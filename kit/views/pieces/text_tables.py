@@ -64,9 +64,19 @@ class Table:
     notes: tuple[str, ...] = ()
 
     @property
+    def kinds(self) -> str:
+        """The classes of the table: its kind, and which of its columns hold numbers: "wide n2 n5"."""
+        numbers = (f"n{count}" for count, each in enumerate(self.columns, start=1) if each.kind == "n")
+        return " ".join((*([self.kind] if self.kind else []), *numbers))
+
+    @property
     def tags(self) -> tuple[tuple[Markup, Markup], ...]:
-        """What opens and what closes each column's cells: the first one is the head of its row."""
-        classes = [Markup(' class="{}"').format(each.kind) if each.kind else Markup("") for each in self.columns]
+        """What opens and what closes each column's cells: the first one is the head of its row.
+
+        Numbers need no class of their own: the table's say which columns hold them.
+        """
+        kinds = ["" if each.kind == "n" else each.kind for each in self.columns]
+        classes = [Markup(' class="{}"').format(each) if each else Markup("") for each in kinds]
         heads = [(Markup('<th{} scope="row">').format(each), Markup("</th>")) for each in classes[:1]]
         return (*heads, *((Markup("<td{}>").format(each), Markup("</td>")) for each in classes[1:]))
 

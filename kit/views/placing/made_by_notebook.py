@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import PurePath
 from typing import Any, Final
 
@@ -30,6 +31,12 @@ def made_by_notebook(nb: NotebookNode) -> str:
     left_out = _left_out(nb, pages[-1]["sections"]) if pages and not _failed(nb) else []
     if left_out:
         lines.append(f"Sections of the standard notebook left out here: {', '.join(left_out)}.")
+    return _said(tuple(lines))
+
+
+@lru_cache(maxsize=64)
+def _said(lines: tuple[str, ...]) -> str:
+    """The lines as HTML; they are the same for nearly every tag of a unit."""
     said = "".join(f"<p>{html.escape(line, quote=False)}</p>\n" for line in lines)
     return serialised(f'<div class="made-by">\n{said}</div>')
 

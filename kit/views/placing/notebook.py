@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Final
 
@@ -56,6 +57,13 @@ def _with_html(output: NotebookNode, html: str | None) -> NotebookNode:
     if html is None:
         return output
     return NotebookNode({**output, "data": NotebookNode({**output.data, "text/html": html})})  # type: ignore[no-untyped-call]
+
+
+def own_outputs(nb: NotebookNode) -> Iterator[NotebookNode]:
+    """What the page shows of the kit's own parts, in its order."""
+    cells = (cell for cell in nb.cells if _NOT_ON_THE_PAGE.isdisjoint(cell.metadata.get("tags", ())))
+    shown = (output for cell in cells if cell.cell_type == "code" for output in cell.get("outputs", ()))
+    return (output for output in shown if not _OWN.isdisjoint(output.get("data", {})))
 
 
 def _placed_cell(cell: NotebookNode) -> NotebookNode:

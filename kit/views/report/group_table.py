@@ -9,6 +9,7 @@ from kit.assessment.ranking import worst_of
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.assessment.subjects import SUBJECTS, subject_of
+from kit.views.pieces.anchors import check_anchor
 from kit.views.pieces.check_texts import check_limit, check_title, worst_value
 from kit.views.pieces.numbers import NONE, signed
 from kit.views.pieces.text_tables import Cell, Column, Table, stage_word, table, verdict_cell
@@ -36,7 +37,7 @@ def _row(name: str, checks: Sequence[CheckResult], stage: StageResult) -> list[s
     return [
         Cell(_TITLES.get(name, name.capitalize()), small=_earlier(checks, stage)),
         f"{passing} of {len(checks)}",
-        check_title(worst),
+        Cell(check_title(worst), href=f"#{check_anchor(worst)}"),
         worst_value(worst),
         signed(worst.at) or NONE,
         check_limit(worst),

@@ -125,7 +125,7 @@ def _checks(tags: Iterable[TagLine]) -> list[CheckName]:
 
 def _instruments(results: UnitResults) -> list[str]:
     used = {use["instrument"] for line in results.tags for use in line.result.get("instruments", ())}
-    return sorted({each.instrument for each in results.instruments} | used - {""})
+    return sorted(filter(None, used.union(each.instrument for each in results.instruments)))
 
 
 def _columns(tags: Iterable[TagLine]) -> list[Choice]:
@@ -134,14 +134,14 @@ def _columns(tags: Iterable[TagLine]) -> list[Choice]:
     for line in tags:
         for name, value in line.further.items():
             values.setdefault(name, set()).add(value)
-    kept = [name for name, found in values.items() if len(found - {""}) > 1 and len(found) <= _MOST_OPTIONS]
+    kept = [name for name, found in values.items() if len(found.difference(("",))) > 1 and len(found) <= _MOST_OPTIONS]
     return [
         choice(
             f"{name} (register)" if name in _OWN_NAMES else name,
             name,
             "own",
             "at",
-            [(value, value) for value in sorted(values[name] - {""})],
+            [(value, value) for value in sorted(filter(None, values[name]))],
             at=at,
         )
         for at, name in enumerate(kept)

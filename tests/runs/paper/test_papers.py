@@ -186,3 +186,22 @@ def test_without_the_optional_install_nothing_is_run(
     with pytest.raises(RunError, match="not installed here"):
         run_report(small_unit, outputs, "HV-1", pdf=True)
     assert not runner.ran
+
+
+def test_a_bound_pdf_is_taken_away_when_it_is_not_of_the_pdfs_that_stand(
+    small_unit: Path, outputs: Path, maker: Maker, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kit.views.paper.bound.pages_in", lambda path: 1)
+    monkeypatch.setattr("kit.views.paper.cover.cover_pdf", lambda cover, about: repr(cover.rows).encode())
+    monkeypatch.setattr("kit.views.paper.bound.bind", lambda cover, parts: cover + repr(parts).encode())
+    made = run_batch(small_unit, outputs, bound=True)
+    assert made.bound == outputs / "dossier.pdf"
+    assert all(tag in made.bound.read_text(encoding="utf-8") for tag in ALL)
+    assert not verify_outputs(small_unit, outputs)
+    before = snapshot(outputs)
+    run_batch(small_unit, outputs, bound=True)
+    assert snapshot(outputs) == before
+    change_a_stroke(small_unit)
+    assert run_batch(small_unit, outputs).bound_gone
+    assert not made.bound.exists()
+    assert not verify_outputs(small_unit, outputs)

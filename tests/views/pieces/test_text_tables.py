@@ -15,7 +15,8 @@ def test_a_title_that_ends_in_a_colon_is_a_column_of_numbers_and_a_blank_cell_a_
     assert [(column.title, column.kind) for column in made.columns] == [("Name", ""), ("Value", "n")]
     assert made.rows == ((Cell("a"), Cell("–")), (Cell("b", small="c"), Cell("1")))
     assert (made.notes, made.kind) == (("A note.",), "wide")
-    assert made.tags == (('<th scope="row">', "</th>"), ('<td class="n">', "</td>"))
+    assert made.kinds == "wide n2"
+    assert made.tags == (('<th scope="row">', "</th>"), ("<td>", "</td>"))
 
 
 @pytest.mark.parametrize("name", VERDICT_WORDS)

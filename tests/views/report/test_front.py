@@ -114,7 +114,7 @@ def test_what_is_signed_is_told_beside_the_boxes() -> None:
 
 def test_exceptions_that_do_not_fit_are_counted_gravest_first_and_none_is_cut_where_all_fit() -> None:
     """Eighty failures cannot stand on one sheet; five can."""
-    many = [made.result("inaccuracy", 9.0, "fail", detail=f"no. {number}", upper=1.0) for number in range(80)]
+    many = [made.result("inaccuracy", 9.0 + number, "fail", detail=f"no. {number}", upper=1.0) for number in range(80)]
     gap = made.result("zero_error", None, "not_tested", reason="not read")
     shown = upper(made.records(), made.assessment(made.stage(gap, *many)))
     assert {mark.kind for mark, _ in shown.exceptions} == {"fail"}
@@ -125,7 +125,7 @@ def test_exceptions_that_do_not_fit_are_counted_gravest_first_and_none_is_cut_wh
 
 
 def test_what_must_stand_on_page_one_leaves_less_room_for_exceptions() -> None:
-    many = [made.result("inaccuracy", 9.0, "fail", detail=f"no. {number}", upper=1.0) for number in range(80)]
+    many = [made.result("inaccuracy", 9.0 + number, "fail", detail=f"no. {number}", upper=1.0) for number in range(80)]
     counts = []
     for remarks in ((), ("A sentence that a reviewer should know. " * 20,), ("A sentence to know. " * 400,)):
         shown = upper(made.records(), made.assessment(made.stage(*many), remarks=remarks))

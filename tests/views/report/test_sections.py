@@ -40,12 +40,12 @@ def test_a_table_is_placed_as_it_stands() -> None:
     assert render("sheet.html.j2", Sheet("made", tables=(content,))).html == (
         '<div class="strokebook made">\n'
         '<div aria-label="Caption" class="scroll" role="group" tabindex="0">\n'
-        "<table>\n"
+        '<table class="n2">\n'
         "<caption><span>Caption</span></caption>\n"
         '<thead><tr><th scope="col">Check</th><th class="n" scope="col">Value</th></tr></thead>\n'
         "<tbody>\n"
-        '<tr><th scope="row">Zero error</th><td class="n">0.1\u00a0%</td></tr>\n'
-        '<tr><th scope="row"><span class="verdict fail">Fail</span></th><td class="n">–</td></tr>\n'
+        '<tr><th scope="row">Zero error</th><td>0.1\u00a0%</td></tr>\n'
+        '<tr><th scope="row"><span class="verdict fail">Fail</span></th><td>–</td></tr>\n'
         "</tbody>\n"
         "</table>\n"
         "</div>\n"
@@ -74,7 +74,7 @@ def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
 
 def test_exceptions_name_the_gap_and_its_reason() -> None:
     text = text_of(html_part("front_page", made.records()))
-    assert "2 checks: Potentiometer margin, low end; Potentiometer margin, high end: the value lies" in text
+    assert "2 checks: Potentiometer margin, low end ; Potentiometer margin, high end : the value lies" in text
     assert "no resistance instrument named for visit 1" in text
 
 

@@ -111,7 +111,7 @@
       const left = Math.max(count - most, 0);
       const chosen = choices.filter((each) => each.value).map((each) => label(each) + ": " + each.selectedOptions[0].text);
       const looked = find.value.trim() ? ["Find: " + find.value.trim()] : [];
-      said.textContent = [count.toLocaleString("en") + " of " + total.toLocaleString("en") + " " + form.dataset.rows, ...looked, ...chosen].join("; ")
+      said.textContent = [count.toLocaleString("en") + " of " + total.toLocaleString("en") + " " + form.dataset.rows, ...looked, ...chosen].join("; ").replace(/\.$/, "")
         + (left ? ". The first " + most + " stand here." : ".") + unknown.join("");
       heads.forEach((each) => {
         const falling = sort === "-" + each.value;

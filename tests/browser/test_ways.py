@@ -1,0 +1,121 @@
+"""The ways through a report: contents, links to what a value rests on, the keyboard, narrow windows, the policy."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.chromium import until
+from tests.views.accessible import violations
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [390, 1280])
+def test_axe_finds_nothing(open_page: Any, report_file: Path, scheme: str, width: int) -> None:
+    page = open_page(report_file, color_scheme=scheme, viewport={"width": width, "height": 900})
+    assert violations(page) == []
+
+
+def test_axe_finds_what_is_wrong(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file)
+    page.evaluate("document.documentElement.removeAttribute('lang')")
+    assert any("html-has-lang" in each for each in violations(page))
+
+
+@pytest.mark.parametrize("width", [360, 390, 820, 1280, 2560])
+def test_the_page_never_scrolls_sideways(open_page: Any, report_file: Path, width: int) -> None:
+    page = open_page(report_file, viewport={"width": width, "height": 900})
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_in_a_narrow_window_the_check_and_its_verdict_stay_in_sight_and_the_rest_scrolls(
+    open_page: Any, report_file: Path
+) -> None:
+    page = open_page(report_file, viewport={"width": 390, "height": 900})
+    box = page.locator(".scroll:has(> table.every)").first
+    row = box.locator("tbody tr").first
+    for left in (0, 100):
+        box.evaluate("(each, left) => { each.scrollLeft = left; }", left)
+        name, verdict = (row.locator(place).bounding_box() for place in ("th", "td.word"))
+        assert name["x"] >= 0
+        assert name["x"] + name["width"] < verdict["x"]
+        assert verdict["x"] + verdict["width"] <= 390
+    box.focus()
+    page.keyboard.press("ArrowRight")
+    until(page, "document.activeElement.scrollLeft > 100")
+
+
+def test_the_first_key_leads_to_the_text_and_focus_is_seen(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 1280, "height": 900})
+    page.keyboard.press("Tab")
+    skip = page.locator(":focus")
+    assert skip.inner_text() == "Skip to the page's text"
+    assert skip.bounding_box()["y"] >= 0
+    assert skip.evaluate("each => getComputedStyle(each).outlineStyle") == "solid"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_contents_mark_the_section_being_read(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 1280, "height": 900})
+    page.locator("nav.contents").get_by_role("link", name="Hysteresis", exact=True).click()
+    until(page, "document.querySelector('nav.contents [aria-current]').textContent === 'Hysteresis'")
+    assert page.locator("nav.contents").bounding_box()["y"] == 0
+    assert page.locator("h3#hysteresis:target").bounding_box()["y"] < 100
+
+
+@pytest.mark.parametrize(("width", "scripts"), [(1280, False), (390, False), (390, True)])
+def test_contents_work_as_plain_links_too(open_page: Any, report_file: Path, width: int, scripts: bool) -> None:
+    page = open_page(report_file, viewport={"width": width, "height": 900}, java_script_enabled=scripts)
+    link = page.locator("nav.contents").get_by_role("link", name="Readings", exact=True)
+    if width < 1280:
+        assert not link.is_visible()
+        page.get_by_text("Contents", exact=True).click()
+    link.click()
+    assert page.url.endswith("#readings")
+
+
+def test_a_check_leads_to_its_row_and_on_to_its_budget_and_back(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 1280, "height": 900})
+    page.locator("ul.exceptions a[href^='#check-']").first.click()
+    row = page.locator("tr:target")
+    assert row.evaluate("each => getComputedStyle(each).backgroundColor") != "rgba(0, 0, 0, 0)"
+    page.goto(page.url.split("#")[0] + "#check-inaccuracy")
+    page.locator("tr:target").get_by_role("link", name="Budget").click()
+    assert page.url.endswith("#budget-inaccuracy")
+    page.locator("tr:target").get_by_role("link", name="Check", exact=True).click()
+    assert page.url.endswith("#check-inaccuracy")
+
+
+def test_the_way_back_keeps_the_view_that_the_reader_came_from(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file)
+    back = page.locator(".back a")
+    assert back.get_attribute("href") == "../../index.html"
+    page.goto("about:blank")
+    page.goto(report_file.as_uri() + "#back=%23verdict%3Dfail")
+    assert back.get_attribute("href").endswith("/index.html#verdict=fail")
+    page.goto("about:blank")
+    page.goto(report_file.as_uri() + "#back=https%3A%2F%2Felsewhere.example")
+    assert back.get_attribute("href") == "../../index.html"
+
+
+def test_no_script_in_the_page_runs_but_its_own(browser: Any, report_file: Path) -> None:
+    html = report_file.read_text(encoding="utf-8")
+    foreign = "<script>window.ran = 1</script><img src='data:,' onerror='window.ran = 2'><script src='own.js'></script>"
+    report_file.with_name("own.js").write_text("window.ran = 3", encoding="utf-8")
+    report_file.with_name("harmed.html").write_text(html.replace("</main>", foreign + "</main>"), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(report_file.with_name("harmed.html").as_uri())
+    assert page.evaluate("window.ran") is None
+    assert page.locator(".figure .tools").count() > 0
+    page.close()
+
+
+def test_paper_has_no_contents_and_no_ways(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 1280, "height": 900})
+    page.emulate_media(media="print")
+    for place in ("nav.contents", ".skip", ".ways"):
+        assert not page.locator(place).first.is_visible()
+    assert page.locator("td > a").first.evaluate("each => getComputedStyle(each).textDecorationLine") == "none"
