@@ -24,7 +24,7 @@ from kit.views.report import sections
 PROGRAMS = Path(sys.executable).parent
 _NO_PARSERS = "import sys\nsys.modules['rfc3987_syntax'] = None\n"
 _MEMORY = """\
-from kit.views.parts import Result
+from kit.views.pieces.parts import Result
 rollup = dict(line.split(":") for line in open("/proc/self/smaps_rollup") if "Private_" in line)
 private_kb = sum(int(value.split()[0]) for name, value in rollup.items() if name in ("Private_Clean", "Private_Dirty"))
 show(Result({"private_mb": private_kb / 1024}))

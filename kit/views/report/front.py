@@ -17,13 +17,13 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
+from kit.views.pieces import page_one
 from kit.views.pieces.anchors import slug
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report import page_one
 from kit.views.report.check_table import exceptions
 from kit.views.report.group_table import group_table
 from kit.views.report.proof_tables import fail_table, instrument_lines
@@ -178,9 +178,9 @@ def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
         + page_one.body_lines(shown.groups, drawn, below.loss, below.instruments)
         + page_one.foot_lines((" ".join((*below.rests_on, below.data_quality)), *below.remarks))
     )
-    fit = page_one.exceptions_that_fit([text for _, text in shown.exceptions], page_one.SHEET_LINES - used)
-    left = len(shown.exceptions) - fit
-    more = f"And {left} more: see" if left else ""
+    fit = page_one.exceptions_that_fit([text for _, text in shown.exceptions], used)
+    cut = shown.exceptions[fit:]
+    more = f"And {len(cut)} more: see" if cut else ""
     return replace(shown, exceptions=shown.exceptions[:fit], more=more)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from math import inf
 from typing import Final
 
 from kit.assessment.shown.unit_results import TagLine, UnitResults
@@ -100,7 +99,7 @@ def _row(
         check=CHECKS[worst].title if worst in CHECKS else "",
         nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
         share="" if share is None else share_text(share),
-        share_key="" if share is None else "Infinity" if share == inf else f"{share:.6f}",
+        share_key="" if share is None else "Infinity" if share == float("inf") else f"{share:.6f}",
         own=" ".join(known.get(line.further.get(name, ""), NONE_CODE) for name, known in columns),
         tools=" ".join(instruments[name] for name in named if name),
         checks="".join(ends[ended[name]] if name in ended else NONE_CODE for name in checks),

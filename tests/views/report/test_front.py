@@ -9,8 +9,8 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.results import ProbableCause, TagAssessment
 from kit.basis.records import TagRecords
+from kit.views.pieces.page_one import FEWEST
 from kit.views.report.front import Foot, Head, document_number, foot, head
-from kit.views.report.page_one import FEWEST
 from tests.views import made
 
 

@@ -15,8 +15,8 @@ from typing import Final
 from kit.views.pieces.text_tables import Cell, Table
 from kit.views.svg.elements import width_px
 
-SHEET_LINES: Final = 85.0  # 272 mm between the margins, 12 px a line, less what rounding takes
-SHEET_PX: Final = 695.0  # 184 mm between the margins
+_SHEET_LINES: Final = 85.0  # 272 mm between the margins, 12 px a line, less what rounding takes
+_SHEET_PX: Final = 695.0  # 184 mm between the margins
 FEWEST: Final = 2  # exceptions that stand on page one whatever else does: the gravest
 _LETTERS_PX: Final = 10.0  # 7.5 pt
 _COLUMN_PX: Final = 336.0  # half the sheet, less the gap between its columns
@@ -56,7 +56,7 @@ def lines(text: str, room_px: float) -> int:
     return count
 
 
-def paragraphs(texts: Iterable[str], room_px: float = SHEET_PX) -> float:
+def paragraphs(texts: Iterable[str], room_px: float = _SHEET_PX) -> float:
     """Lines of paragraphs, each with the little space that follows it."""
     return sum(lines(text, room_px) + _RULE_LINES for text in texts)
 
@@ -76,26 +76,27 @@ def table_lines(table: Table | None, widths_px: Sequence[float]) -> float:
     return 2.0 * _HEADING_LINES + sum(rows)
 
 
-def exceptions_that_fit(texts: Sequence[str], left: float) -> int:
-    """How many exceptions, gravest first, fit into the lines that are left; what is cut off needs a line that says so.
+def exceptions_that_fit(texts: Sequence[str], used: float) -> int:
+    """How many exceptions, gravest first, fit below the lines used; what is cut off needs a line that says so.
 
     Examples
     --------
-    >>> exceptions_that_fit(["one", "two", "three", "four", "five"], 5.0)
+    >>> exceptions_that_fit(["one", "two", "three", "four", "five"], 80.0)
     3
-    >>> exceptions_that_fit(["one", "two", "three", "four", "five"], 6.5)
+    >>> exceptions_that_fit(["one", "two", "three", "four", "five"], 78.5)
     5
     """
-    used = list(accumulate(lines(text, SHEET_PX - _MARK_PX) + _RULE_LINES for text in texts))
-    if not used or used[-1] <= left:
+    left = _SHEET_LINES - used
+    ends = list(accumulate(lines(text, _SHEET_PX - _MARK_PX) + _RULE_LINES for text in texts))
+    if not ends or ends[-1] <= left:
         return len(texts)
-    return min(len(texts), max(FEWEST, sum(each <= left - 1.0 for each in used)))
+    return min(len(texts), max(FEWEST, sum(each <= left - 1.0 for each in ends)))
 
 
 def head_lines(notice: str, heading: str, fields: Sequence[tuple[str, str]], texts: Iterable[str]) -> float:
     """Lines of identity and verdict: ``texts`` stand in the verdict's box or beside it, each a paragraph."""
-    title = _TITLE_LINES + (lines(heading, SHEET_PX / 2) - 1) * 2.0 + (1.5 if notice else 0.0)
-    return title + identity_lines(fields) + _VERDICT_LINES + paragraphs(texts, SHEET_PX - 24.0) + _HEADING_LINES
+    title = _TITLE_LINES + (lines(heading, _SHEET_PX / 2) - 1) * 2.0 + (1.5 if notice else 0.0)
+    return title + identity_lines(fields) + _VERDICT_LINES + paragraphs(texts, _SHEET_PX - 24.0) + _HEADING_LINES
 
 
 def body_lines(groups: Table, figure: Sequence[str] | None, loss: Table | None, uses: Table | None) -> float:
