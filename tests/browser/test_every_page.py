@@ -12,7 +12,7 @@ from tests.browser.conftest import OWN
 
 PAGES = {"failing": "FV-102", "passing": "FV-101", "recorded": "FV-125", "untested": "HV-124", "unit": "", "own": OWN}
 WIDTHS = (390, 820, 1280)
-TOOLS = "button, form, output, nav, .skip, .twin, [role=status], script, style, noscript"  # none of it is content
+TOOLS = "button, form, output, nav, .skip, .ways, .twin, [role=status], script, style, noscript"  # no content
 FITS = "document.documentElement.scrollWidth <= window.innerWidth"
 BEYOND = """() => Array.from(document.querySelectorAll("body *"))
   .filter((each) => each.getBoundingClientRect().right > window.innerWidth + 1
@@ -30,23 +30,12 @@ TEXTS = """(tools) => {
 ADDRESSES = """() => Array.from(document.querySelectorAll("[src], [href], [srcset], [action], [data], [poster]"))
   .flatMap((each) => ["src", "href", "srcset", "action", "data", "poster"].map((name) => each.getAttribute(name)))
   .filter((each) => each !== null)"""
-TRIES = """async () => {
-  const refused = [];
-  document.addEventListener("securitypolicyviolation", (event) => refused.push(event.effectiveDirective));
-  const add = (name, given) => document.body.append(Object.assign(document.createElement(name), given));
-  const away = "http://127.0.0.1:9/";
-  add("img", { src: away });
-  add("script", { src: away });
-  add("iframe", { src: away });
-  add("link", { rel: "stylesheet", href: away });
-  add("style", { textContent: `@font-face { font-family: far; src: url(${away}) } body { font-family: far }` });
-  await fetch(away).catch(() => null);
-  const form = Object.assign(document.createElement("form"), { action: away });
-  document.body.append(form);
-  form.submit();
-  await new Promise((resolve) => setTimeout(resolve, 0));
-  return refused;
-}"""
+AWAY = "http://127.0.0.1:9/"
+STRANGE = f"""<img src="{AWAY}img" alt=""/><script src="{AWAY}script"></script><script>window.ran = true;</script>
+<iframe src="{AWAY}frame" title="far"></iframe><link rel="stylesheet" href="{AWAY}sheet"/>
+<object data="{AWAY}object"></object><video src="{AWAY}video"></video><b onclick="window.ran = true">Press</b>
+<style>@font-face {{ font-family: far; src: url({AWAY}font) }} body {{ font-family: far }}</style>
+<form action="{AWAY}form"><input type="submit" value="Send"/></form>"""
 
 
 def named(name: str) -> Any:
@@ -140,13 +129,17 @@ def test_a_page_refers_to_nothing_beyond_its_folder_and_every_link_leads_somewhe
     assert astray == []
 
 
-def test_the_policy_of_a_page_lets_nothing_off_it(browser: Any, file: Path) -> None:
+def test_the_policy_of_a_page_lets_nothing_off_it(browser: Any, file: Path, tmp_path: Path) -> None:
+    """Whatever HTML finds its way into a page: it neither runs nor fetches anything, pressed or not."""
+    strange = tmp_path / "strange.html"
+    strange.write_text(file.read_text(encoding="utf-8").replace("</main>", f"{STRANGE}</main>", 1), encoding="utf-8")
     page = browser.new_page()
     asked: list[str] = []
     page.route("http://**", lambda route: (asked.append(route.request.url), route.abort()))
-    page.goto(file.as_uri())
-    refused = page.evaluate(TRIES)
+    page.goto(strange.as_uri())
+    page.get_by_text("Press", exact=True).click()
+    page.get_by_role("button", name="Send").click()
+    page.wait_for_load_state("networkidle")
+    assert page.evaluate("window.ran") is None
     page.close()
     assert asked == []
-    parts = ("img-src", "script-src", "frame-src", "style-src", "connect-src", "font-src", "form-action")
-    assert [each for each in parts if not any(found.startswith(each) for found in refused)] == []

@@ -9,17 +9,20 @@ import pytest
 
 from tests.browser.chromium import until
 
-NOTE = "Project valve specification (invented), table 3; to be confirmed by the responsible engineer"
+NOTE = "Project valve specification (invented), table 3"
 STOPS = "Both stops set by hand and locked"
 # Each question with what its answer must hold, read by hand from the demo unit's records; rows stand on one line.
 ANSWERS: dict[str, dict[str, tuple[str, ...]]] = {
     "FV-102": {  # fails
-        "Which verdict?": (r"^Fail\b", "Inaccuracy is outside its limit"),
+        "Which verdict?": (r"^Fail", "Inaccuracy is outside its limit"),
         "What is worst, where, and by how much?": (
             r"Inaccuracy.*−4\.00 %.*100\.0 % command, up",
             r"Inaccuracy.*±1\.5 %",
         ),
-        "What was not tested?": (r"9 checks.*1 record unanswered: kiln/readings-kiln\.csv row 55",),
+        "What was not tested?": (
+            r"1 record unanswered: kiln/readings-kiln\.csv row 55",
+            r"^Feedback\t.*Not assessable",
+        ),
         "What does it rest on?": (r"\b23 checks\b",),
         "Are the instruments in date?": (r"LC-01.*2026-11-10", r"IN-01.*2026-11-14", r"SW-01.*2027-11-19"),
         "Where are the limits from?": (re.escape(NOTE),),
@@ -29,7 +32,7 @@ ANSWERS: dict[str, dict[str, tuple[str, ...]]] = {
         "Where is it signed?": ("FV-102", r"\bA\b", "Fail", "Technician", "Signature"),
     },
     "FV-101": {  # passes, with records that were answered
-        "Which verdict?": (r"^Pass\b", "1 record answered by Checker A on 2026-03-24: A letter O was typed"),
+        "Which verdict?": (r"^Pass", "1 record answered by Checker A on 2026-03-24: A letter O was typed"),
         "What is worst, where, and by how much?": (r"Time on loss, command signal open.*22\.20 s", r"≤ 45 s"),
         "What was not tested?": (r"every check that has a limit passes", "for want of a limit: .*Loop voltage margin"),
         "What does it rest on?": (r"\b32 checks\b",),
@@ -41,7 +44,7 @@ ANSWERS: dict[str, dict[str, tuple[str, ...]]] = {
         "Where is it signed?": ("FV-101", r"\bA\b", "Pass", "Technician", "Signature"),
     },
     "FV-125": {  # passes on a recording
-        "Which verdict?": (r"^Pass\b", "Every check is inside its limit"),
+        "Which verdict?": (r"^Pass", "Every check is inside its limit"),
         "What is worst, where, and by how much?": (r"Response time T86, 50 % step.*13\.302 s", r"≤ 20 s"),
         "What was not tested?": (r"every check that has a limit passes", "for want of a limit: .*Loop voltage margin"),
         "What does it rest on?": (r"\b39 checks\b", r"logs/FV-125/1\.as_left\.parquet"),
@@ -107,4 +110,4 @@ def test_tag_revision_and_verdict_stand_beside_the_boxes_to_sign(open_page: Any,
     boxes = page.locator("section, div").filter(has=page.locator(".signatures")).last
     said = boxes.inner_text()
     verdict = page.locator(".judgement .verdict").first.inner_text()
-    assert all(word in said for word in (tag, "Revision A", verdict))
+    assert all(word in said for word in (tag, "revision A", verdict))
