@@ -185,7 +185,12 @@ def report(
 def batch(
     unit: Unit = None,
     tags: Annotated[
-        list[str] | None, typer.Argument(metavar="[TAG]...", help="With --pdf: these alone.", show_default=False)
+        list[str] | None,
+        typer.Argument(
+            metavar="[TAG]...",
+            help="With --pdf: these alone, after the unit or, where inputs/ holds just one, without it.",
+            show_default=False,
+        ),
     ] = None,
     pdf: Annotated[
         bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
@@ -219,7 +224,7 @@ def batch(
     pdf = pdf or dossier
     if tags and not pdf:
         raise RunError(f"{' '.join(tags)}: tags are named with --pdf only; what changed is found by itself.")
-    folder = find_unit(unit)
+    folder, tags = _unit_and_tags(unit, tags or [], named=pdf and not dossier)
     outputs = _outputs(folder, out)
     source = _chosen(notebook)
     standing = None if every_tag or pdf else _standing(folder, outputs, source)
@@ -239,7 +244,7 @@ def batch(
                 progress=progress,
                 time_limit_s=tag_timeout,
                 engine=engine,
-                pdf_of=(tags or ()) if pdf else None,
+                pdf_of=tags if pdf else None,
                 bound=dossier,
             )
     say("\n".join(_batch_lines(made)))
@@ -247,6 +252,16 @@ def batch(
         raise typer.Exit(SOME_PAGE_MISSING)
     if strict and made.any_tag_fails:
         raise typer.Exit(TAG_FAILS)
+
+
+def _unit_and_tags(unit: str | None, tags: list[str], *, named: bool) -> tuple[Path, list[str]]:
+    """The unit's folder and the tags; with tags ``named`` the first word is one where no folder is called that."""
+    if unit is None or not named or Path(unit).exists():
+        return find_unit(unit), tags
+    try:
+        return find_unit(unit), tags
+    except UnitError:
+        return find_unit(None), [unit, *tags]
 
 
 @app.command(epilog="Example: `strokebook verify inputs/north`")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -77,7 +79,7 @@ def small_folder(small_unit: Path) -> Path:
 def test_every_command_shows_an_example_in_its_help(command: str):
     shown = CliRunner().invoke(cli.app, [command, "--help"])
     assert shown.exit_code == 0
-    assert f"Example: strokebook {command}" in shown.output
+    assert re.search(f"Examples?: strokebook {command} ", shown.output)
 
 
 def test_the_version_is_the_packages():
@@ -212,6 +214,64 @@ def test_a_report_whose_notebook_failed_is_exit_status_1_and_says_why(small_fold
     done = CliRunner().invoke(cli.app, ["report", "HV-1"])
     assert done.exit_code == 1
     assert done.output == "report.html\nNo report: ValueError: no\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "tags"),
+    [
+        (("small", "--pdf", "HV-1", "HV-3"), ["HV-1", "HV-3"]),
+        (("--pdf", "HV-1", "HV-3"), ["HV-1", "HV-3"]),
+        (("--pdf", "HV-1"), ["HV-1"]),
+        (("--pdf",), []),
+        (("small", "--pdf"), []),
+        (("small",), None),
+    ],
+)
+def test_tags_are_named_with_pdf_with_the_unit_or_without(
+    small_folder: Path, typed: Typed, monkeypatch, words: tuple[str, ...], tags: list[str] | None
+):
+    asked: list[object] = []
+
+    def made(unit: Path, *_: object, pdf_of: object, **__: object) -> BatchReport:
+        asked.extend((unit.name, pdf_of))
+        return BatchReport(Path("index.html"), (), 3, {}, "", {})
+
+    monkeypatch.setattr("kit.runs.batch.run_batch", made)
+    assert typed("batch", *words).returncode == 0
+    assert asked == ["small", tags]
+
+
+def test_a_word_that_is_neither_unit_nor_tag_is_refused(small_folder: Path, typed: Typed):
+    assert "HV-9" in one_line(typed("batch", "--pdf", "HV-9"))
+    assert "There is no unit HV-1" in one_line(typed("batch", "HV-1"))
+    assert "There is no unit HV-1" in one_line(typed("batch", "HV-1", "--dossier"))
+    assert "name no tags with it" in one_line(typed("batch", "small", "HV-1", "--dossier"))
+    assert "with --pdf only" in one_line(typed("batch", "small", "HV-1"))
+
+
+def test_of_two_units_the_one_must_be_named_before_a_tag(small_folder: Path, typed: Typed):
+    shutil.copytree(small_folder / "inputs" / "small", small_folder / "inputs" / "other")
+    assert "Say which unit" in one_line(typed("batch", "--pdf", "HV-1"))
+
+
+@pytest.mark.parametrize("words", [("batch", "--pdf"), ("batch", "--dossier"), ("report", "HV-1", "--pdf")])
+def test_without_the_optional_install_it_says_what_to_install(
+    small_folder: Path, typed: Typed, monkeypatch, words: tuple[str, ...]
+):
+    monkeypatch.setattr("kit.runs.paper.installed._version", lambda package: "")
+    assert "pip install 'strokebook[pdf]'" in one_line(typed(*words))
+    assert not (small_folder / "outputs").exists()
+
+
+def test_a_pdf_that_was_asked_for_and_not_made_is_exit_status_1(small_folder: Path, typed: Typed, monkeypatch):
+    batch = BatchReport(Path("index.html"), (), 2, {}, "", {"A": "pass"}, pdfs=("B",), no_pdf={"A": "ValueError: no"})
+    monkeypatch.setattr("kit.runs.batch.run_batch", lambda *_, **__: batch)
+    done = typed("batch", "--pdf")
+    assert (done.returncode, "No PDF: A: ValueError: no" in done.stdout) == (1, True)
+    one = TagReport(Path("report.html"), "pass", "", failed=False, no_pdf="ValueError: no")
+    monkeypatch.setattr("kit.runs.batch.run_report", lambda *_, **__: one)
+    done = typed("report", "HV-1", "--pdf")
+    assert (done.returncode, "No PDF: ValueError: no" in done.stdout) == (1, True)
 
 
 def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):

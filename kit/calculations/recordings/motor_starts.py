@@ -101,7 +101,7 @@ def count_starts(
     merged, near = _pulses(motion, moves, parts, in_service=in_service)
     shown = len(moves) - merged + sum(_unseen_reversals(moves, each) for each in rests)
     hidden = _unanswered(recording, moves, parts) + _on_ramps(motion, moves, parts)
-    hidden += _unseen(recording, channels, moves, parts)
+    hidden += _unseen(recording, channels, moves, parts, motion.window_s)
     hidden += len(moves) * _between(recording.interval_s) + faint_moves(recording, motion, moves, channels)
     return Starts(
         shown,
@@ -234,7 +234,7 @@ def _way(recording: Recording, step: Segment) -> float:
     return float(np.sign(known[-share:].mean() - known[:share].mean())) if known.size else 0.0
 
 
-def _unseen(recording: Recording, channels: Channels, moves: Moves, parts: Sequence[Segment]) -> float:
+def _unseen(recording: Recording, channels: Channels, moves: Moves, parts: Sequence[Segment], window_s: float) -> float:
     """Starts of a travel that goes where no move shows it to go, one for each 0.1 %.
 
     Of steps one way that no move answers the travel tells only together whether it followed; on a ramp, what the moves
@@ -245,11 +245,11 @@ def _unseen(recording: Recording, channels: Channels, moves: Moves, parts: Seque
     for each in (part for part in parts if part.what in _ANSWERED or part.what in _RAMPS):
         way = 0.0
         if each.what in _RAMPS:
-            hidden_pct += _hidden_on(recording, channels, moves, each)
-        elif not _during(moves, max(each.from_s, ended_s), each.to_s).any():
+            hidden_pct += _hidden_on(recording, channels, moves, each, window_s)
+        elif not _during(moves, begin_s := max(each.from_s, ended_s), each.to_s).any():
             way = _way(recording, each)
             goes_on = way == way_before != 0.0
-            rows = [*rows[:-1], (rows[-1][0], each.to_s)] if goes_on else [*rows, (each.from_s, each.to_s)]
+            rows = [*rows[:-1], (rows[-1][0], each.to_s)] if goes_on else [*rows, (begin_s, each.to_s)]
         way_before, ended_s = way, each.to_s
     hidden_pct += sum(_went_pct(recording, channels, *row) for row in rows)
     return hidden_pct / _LEAST_START_PCT
@@ -263,14 +263,20 @@ def _went_pct(recording: Recording, channels: Channels, from_s: float, to_s: flo
     return abs(after - before) if abs(after - before) > least else 0.0
 
 
-def _hidden_on(recording: Recording, channels: Channels, moves: Moves, ramp: Segment) -> float:
-    """What the moves leave of the way of the travel on a ramp [% of travel]; 0: no more than a part of it."""
+def _hidden_on(recording: Recording, channels: Channels, moves: Moves, ramp: Segment, window_s: float) -> float:
+    """What the moves leave of the way of the travel on a ramp [% of travel]; 0: no more than a part of it.
+
+    A quick move may be over by its ends within the window that they are told by.
+    """
     went = _went_pct(recording, channels, ramp.from_s, ramp.to_s)
     own = _during(moves, ramp.from_s, ramp.to_s)
+    begin, end = moves.from_s[own] - window_s, moves.to_s[own] + window_s
+    between = 0.5 * (begin[1:] + end[:-1])
+    begin[1:], end[:-1] = np.maximum(begin[1:], between), np.minimum(end[:-1], between)
     known = np.isfinite(recording.travel_pct)
     ends = (
-        np.interp(np.clip(each[own], ramp.from_s, ramp.to_s), recording.time_s[known], recording.travel_pct[known])
-        for each in (moves.from_s, moves.to_s)
+        np.interp(np.clip(each, ramp.from_s, ramp.to_s), recording.time_s[known], recording.travel_pct[known])
+        for each in (begin, end)
     )
     shown = float(np.abs(np.subtract(*ends)).sum())
     return went - shown if went - shown > _LEFT_SHARE * went else 0.0

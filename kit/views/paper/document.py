@@ -24,6 +24,12 @@ FONTS: Final = Path(__file__).parent / "fonts"
 _STYLE: Final = Path(__file__).with_name("paper.css")
 _HEAD_ENDS: Final = "</head>"
 _DRAWN_FONT: Final = re.compile(r'font-family="[^"]*"')  # a drawing goes by its attributes, not by the style
+_FRONT_DRAWING: Final = re.compile(
+    r'(<div class="strokebook front">(?:(?!class="strokebook front foot").)*?<div class="figure"[^>]*>'
+    r'<div class="drawing"><svg[^>]*? font-size=)"12"',
+    re.DOTALL,
+)
+_FRONT_LETTERS: Final = r'\1"19"'  # as the page's style for paper has them: the drawing stands at half its width
 _NO_DATE: Final = datetime.date(1980, 1, 1)  # as in a slice: the first that an archive can name
 
 logging.getLogger("weasyprint").setLevel(logging.CRITICAL)  # it tells of every rule that is for screens
@@ -55,17 +61,27 @@ def pdf_of(page: str, about: About, attached: Sequence[Attached] = ()) -> bytes:
     ValueError
         If the page has no head, and so is none of ours.
     """
-    if _HEAD_ENDS not in page:
-        raise ValueError("the page has no head, so it is no report")
-    styled = page.replace(_HEAD_ENDS, f"<style>{_style()}</style>{_HEAD_ENDS}", 1)
-    styled = _DRAWN_FONT.sub('font-family="Report Sans"', styled)
-    document = HTML(string=styled, url_fetcher=OwnFiles()).render(pdf_variant=DECLARED)
+    document = HTML(string=for_paper(page), url_fetcher=OwnFiles()).render(pdf_variant=DECLARED)
     said = document.metadata
     said.title, said.description, said.generator = about.title, about.subject, about.made_by
     said.keywords = list(about.keywords)
     said.attachments = [_attachment(each, _time_of(about)) for each in attached]
     made: bytes = document.write_pdf(pdf_variant=DECLARED)
     return made
+
+
+def for_paper(page: str) -> str:
+    """The page with the style and the lettering of its PDF.
+
+    Raises
+    ------
+    ValueError
+        If the page has no head, and so is none of ours.
+    """
+    if _HEAD_ENDS not in page:
+        raise ValueError("the page has no head, so it is no report")
+    styled = page.replace(_HEAD_ENDS, f"<style>{_style()}</style>{_HEAD_ENDS}", 1)
+    return _FRONT_DRAWING.sub(_FRONT_LETTERS, _DRAWN_FONT.sub('font-family="Report Sans"', styled), count=1)
 
 
 def _attachment(each: Attached, at: datetime.datetime) -> Attachment:

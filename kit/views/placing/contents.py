@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-PAGE_ONE: Final = "Page one"
+PAGE_ONE: Final = {"page-one": "Page one"}  # what a report's title is listed as; another page's is its own
 _HEADING: Final = re.compile(r"<h([1-6])\b([^>]*)>(.*?)</h\1>", re.DOTALL)
 _ANCHOR: Final = re.compile(r'(<[a-z][^<>]*? id=")([^"]+)(?=")')
 _OWN_ANCHOR: Final = re.compile(r' id="([^"]+)"')
@@ -47,7 +47,7 @@ class Contents:
         level = self._level(int(found[1]))
         anchor = _OWN_ANCHOR.search(found[2])
         if anchor and level <= _LISTED_TO:
-            self._list(level, anchor[1], PAGE_ONE if level == 1 else _NO_TEXT.sub("", found[3]).strip())
+            self._list(level, anchor[1], PAGE_ONE.get(anchor[1]) or _NO_TEXT.sub("", found[3]).strip())
         return f"<h{level}{found[2]}>{found[3]}</h{level}>"
 
     def _level(self, written: int) -> int:

@@ -272,3 +272,16 @@ def test_a_move_that_goes_on_through_the_next_step_hides_none() -> None:
     parts = [Segment("step", 15.0, 30.0), Segment("step", 25.0, 90.0)]
     found = counted(replace(made, command_pct=command), parts)
     assert (found.shown, found.hidden) == (1, pytest.approx(0.0, abs=1e-9))
+
+
+def test_quick_jumps_between_silent_steps_and_on_ramps_hide_no_start() -> None:
+    """Steps of 0.1 % every 4 s, every fifth answered by 0.5 %, then a ramp in jumps of 0.5 %: each start shows."""
+    time = np.arange(0.0, 500.0, 0.02)
+    command = 50.0 + 0.1 * np.clip(np.floor((time - 60.0) / 4.0), 0.0, 50.0) + np.clip((time - 300.0) / 20.0, 0.0, 8.0)
+    answered = np.interp(time, time + 0.8, command)
+    travel = 50.0 + 0.5 * np.floor((answered - 50.0) / 0.5 + 1e-9)
+    recording = Recording(time, noisy(command, 0.002), noisy(travel, 0.02))
+    found = reduce_recording(recording, float).counted_starts
+    assert found.why_not == ""
+    assert found.shown == pytest.approx(10 + 16, abs=1)
+    assert found.hidden < 5.0

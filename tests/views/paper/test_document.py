@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -15,7 +16,8 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from kit.views.paper.about import About, Attached
-from kit.views.paper.document import FONTS, OwnFiles, pdf_of
+from kit.views.paper.document import FONTS, OwnFiles, for_paper, pdf_of
+from kit.views.pieces.parts import stylesheet
 
 PAGE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"/><title>FV-1 Feed</title>
@@ -122,6 +124,31 @@ def test_no_link_names_a_folder_of_this_machine() -> None:
     assert b"file:" not in made()
     with pikepdf.open(io.BytesIO(made())) as pdf:
         assert not [each for each in pdf.objects if isinstance(each, pikepdf.Dictionary) and "/URI" in each]
+
+
+def front(drawing_class: str) -> str:
+    """Page one with a high drawing and as high a list: on one sheet only where they stand side by side."""
+    drawing = (
+        '<svg class="f-ink" font-size="12" height="1100" viewbox="0 0 680 1100" width="680"><title>a</title></svg>'
+    )
+    return f"""<html><head><style>{stylesheet()}</style></head><body class="strokebook page"><main>
+<div class="strokebook front"><header><h1>FV-1</h1></header></div>
+<div class="strokebook lead-in"><p class="lead">a</p></div>
+<div class="{drawing_class}"><div class="drawing">{drawing}</div></div>
+<div class="strokebook front foot"><div class="beside">{"<p>a</p>" * 40}</div><p class="quality">b</p></div>
+<div class="figure"><div class="drawing">{drawing}</div></div></main></body></html>"""
+
+
+def test_page_one_has_its_drawing_at_half_the_width_with_tables_beside_it() -> None:
+    whole = front("figure")
+    whole = whole[: whole.rindex('<div class="figure">')]
+    with pikepdf.open(io.BytesIO(pdf_of(whole, ABOUT))) as pdf:
+        assert len(pdf.pages) == 1
+
+
+def test_the_letters_of_page_one_alone_are_drawn_larger() -> None:
+    assert re.findall(r'font-size="(\d+)"', for_paper(front("figure"))) == ["19", "12"]
+    assert re.findall(r'font-size="(\d+)"', for_paper(front("figure keeps-size"))) == ["12", "12"]
 
 
 def test_what_is_no_page_is_refused() -> None:

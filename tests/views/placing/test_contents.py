@@ -47,9 +47,14 @@ def test_contents_list_sections_below_their_headings_without_marks() -> None:
         ]
     )[1]
     assert [(each["title"], [below["title"] for below in each["below"]]) for each in found] == [
-        (PAGE_ONE, []),
+        (PAGE_ONE["page-one"], []),
         ("Travel &amp; loop", ["Calibration"]),
     ]
+
+
+def test_a_title_that_is_not_page_one_is_listed_by_its_text() -> None:
+    found = in_order(['<h1 id="What-if">What if<a class="anchor-link" href="#What-if">¶</a></h1>'])[1]
+    assert [each["title"] for each in found] == ["What if"]
 
 
 def test_a_link_to_what_the_page_does_not_show_is_its_text() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from kit.views.pieces.page_one import FEWEST, exceptions_that_fit, identity_lines, lines, table_lines
 from kit.views.pieces.text_tables import Cell, table
-from kit.views.report.page_one import FEWEST, exceptions_that_fit, identity_lines, lines, table_lines
 
 
 def test_a_line_breaks_between_words_and_a_word_that_is_too_long_within() -> None:
@@ -28,14 +28,14 @@ def test_small_print_counts_with_its_cell() -> None:
     assert table_lines(table("", ["", ""], small), (60.0, 60.0)) > table_lines(table("", ["", ""], plain), (60.0, 60.0))
 
 
-@pytest.mark.parametrize("left", [-20.0, 0.0, 3.0, 7.5, 13.0, 100.0])
-def test_never_fewer_than_the_gravest_and_never_more_than_there_are(left: float) -> None:
+@pytest.mark.parametrize("used", [105.0, 85.0, 82.0, 77.5, 72.0, -15.0])
+def test_never_fewer_than_the_gravest_and_never_more_than_there_are(used: float) -> None:
     for count in range(12):
-        assert min(count, FEWEST) <= exceptions_that_fit(["a failure"] * count, left) <= count
+        assert min(count, FEWEST) <= exceptions_that_fit(["a failure"] * count, used) <= count
 
 
 def test_more_room_never_shows_fewer() -> None:
     texts = ["short", "a reason " * 40, "short", "a reason " * 20, "short"] * 4
-    shown = [exceptions_that_fit(texts, left / 2) for left in range(200)]
+    shown = [exceptions_that_fit(texts, 85 - left / 2) for left in range(200)]
     assert shown == sorted(shown)
     assert shown[-1] == len(texts)
