@@ -12,7 +12,9 @@ from tests.browser.conftest import OWN
 
 PAGES = {"failing": "FV-102", "passing": "FV-101", "recorded": "FV-125", "untested": "HV-124", "unit": "", "own": OWN}
 WIDTHS = (390, 820, 1280)
-TOOLS = "button, form, output, nav, .skip, .ways, .twin, svg title, [role=status], script, style, noscript"
+TOOLS = (
+    "button, form, output, nav, .skip, .ways, .twin, svg title, .anchor-link, [role=status], script, style, noscript"
+)
 FITS = "document.documentElement.scrollWidth <= window.innerWidth"
 BEYOND = """() => Array.from(document.querySelectorAll("body *"))
   .filter((each) => each.getBoundingClientRect().right > window.innerWidth + 1
