@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Any, Final
+from math import inf
+from typing import Final
 
 import numpy as np
 
-from kit.assessment.recordings.two_of_one_run import one_of_two
+from kit.assessment.recordings.two_of_one_run import one_of_two, outside
 from kit.basis.arrays import FloatArray
 from kit.basis.recording import Recording
 from kit.basis.records import RecordingFile
@@ -74,7 +74,7 @@ def read_once(sources: Sequence[RecordingFile]) -> list[tuple[RecordingFile, str
                 )
                 continue
             note = f"its {shared[1] - shared[0]:.0f} s that {earlier.file} holds as well are read there alone."
-            source = _later_than(source, shared[1])
+            source = outside(source, -inf, shared[1])
         found.append((source, note))
     return found
 
@@ -118,20 +118,3 @@ def _are_alike(one: Recording, at_s: FloatArray, mine: FloatArray, yours: FloatA
     apart = np.abs(np.interp(at_s[inside], one.time_s[known], mine[known]) - yours[inside])
     allowed = ALIKE_PCT + noise_of(mine, one.interval_s).band
     return apart.size >= _FEWEST and float(np.mean(apart <= allowed)) >= _MOST
-
-
-def _later_than(source: RecordingFile, end_s: float) -> RecordingFile:
-    one = source.recording
-    if one is None:
-        return source
-    kept = one.time_s > end_s
-    if np.count_nonzero(kept) < _FEWEST:
-        return replace(source, recording=None, why_not="another recording holds the same.")
-    given: dict[str, Any] = {name: None if values is None else values[kept] for name, values in _samples(one).items()}
-    given["gaps"] = tuple((start, end) for start, end in one.gaps if start >= end_s)
-    return replace(source, recording=replace(one, **given))
-
-
-def _samples(one: Recording) -> dict[str, Any]:
-    names = ("time_s", "command_pct", "travel_pct", "signal_lost", *CHANNELS)
-    return {name: getattr(one, name) for name in names}

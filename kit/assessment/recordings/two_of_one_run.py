@@ -17,18 +17,13 @@ Told = tuple[RecordingFile, str]
 
 _OF_SIGNALS: Final = frozenset({"command_pct", "feedback_pct", "supply_v"})
 _TOLD_S: Final = 1.0  # House definition: a shorter end that is not read is none
+_READ_S: Final = 10.0  # House definition: a longer one may hold a test, and is read as a recording of its own
+_FEWEST: Final = 3  # House definition: fewer samples tell nothing
+_SAMPLES: Final = ("time_s", "command_pct", "travel_pct", "signal_lost", *CHANNELS)
 _AWAY: Final = 3.0  # House definition: intervals; farther from any sample nothing is taken over
 _HOLDS_SAME: Final = "another recording holds the same."
 _MAY_BE: Final = "it shows what {file} shows from change to change: remove one of the two if they are of one run."
 _TAKEN: Final = "its {words} come from {file}, which is of the same run."
-_WORDS: Final = {
-    "command_pct": "command",
-    "feedback_pct": "feedback",
-    "position_pct": "position",
-    "closed_switch": "closed_switch",
-    "open_switch": "open_switch",
-    "supply_v": "supply_v",
-}
 
 
 def one_of_two(earlier: RecordingFile, source: RecordingFile) -> tuple[Told, Told] | None:
@@ -74,17 +69,39 @@ def _made_of(kept: RecordingFile, gone: RecordingFile, run: SameRun) -> tuple[To
             return None
         lacks.insert(0, "command_pct")
     taken = _with_channels(one, two, lacks, run)
-    ends = (one.time_s[0] - run.later_s - two.time_s[0], two.time_s[-1] - one.time_s[-1] + run.later_s)
-    unread = "".join(
-        f" Its {which} {length:.0f} s are not read."
-        for which, length in zip(("first", "last"), ends, strict=True)
-        if length > _TOLD_S
-    )
+    begin_s, end_s = float(one.time_s[0]) - run.later_s, float(one.time_s[-1]) - run.later_s
+    ends = {"first": begin_s - float(two.time_s[0]), "last": float(two.time_s[-1]) - end_s}
+    reaches = any(length > _READ_S for length in ends.values())
+    how = "a recording of their own" if reaches else "not read"
+    beyond = "".join(f" Its {which} {length:.0f} s are {how}." for which, length in ends.items() if length > _TOLD_S)
     way = "holds samples of" if run.same_samples else "shows from change to change what is in"
-    note = f"it {way} {kept.file}, which is of the same run: read there alone.{unread}"
-    words = ", ".join(_WORDS[name] for name in lacks)
+    note = f"it {way} {kept.file}, which is of the same run: read there alone.{beyond}"
+    words = ", ".join(name.removesuffix("_pct") for name in lacks)
     told = _TAKEN.format(words=words, file=gone.file) if lacks else ""
-    return (replace(kept, recording=taken), told), (replace(gone, recording=None, why_not=_HOLDS_SAME), note)
+    rest = outside(gone, begin_s, end_s) if reaches else replace(gone, recording=None, why_not=_HOLDS_SAME)
+    return (replace(kept, recording=taken), told), (rest, note)
+
+
+def outside(source: RecordingFile, begin_s: float, end_s: float) -> RecordingFile:
+    """What a file holds before one time and after another, where another file holds what lies between.
+
+    The segments that a person set in what is left stay.
+    """
+    one = source.recording
+    if one is None:
+        return source
+    before, after = one.time_s < begin_s, one.time_s > end_s
+    kept = before | after
+    if np.count_nonzero(kept) < _FEWEST:
+        return replace(source, recording=None, why_not=_HOLDS_SAME)
+    values = {name: getattr(one, name) for name in _SAMPLES}
+    given: dict[str, Any] = {name: None if each is None else each[kept] for name, each in values.items()}
+    gaps = [(start, end) for start, end in one.gaps if end <= begin_s or start >= end_s]
+    gaps += [(float(one.time_s[before][-1]), float(one.time_s[after][0]))] if before.any() and after.any() else []
+    segments = source.segments
+    if segments is not None:
+        segments = tuple(each for each in segments if each.to_s <= begin_s or each.from_s >= end_s)
+    return replace(source, recording=replace(one, **given, gaps=tuple(sorted(gaps))), segments=segments)
 
 
 def _with_channels(one: Recording, two: Recording, names: list[str], run: SameRun) -> Recording:

@@ -92,8 +92,8 @@ def beats_with_mains(frequency_hz: float, interval_s: float) -> bool:
 
     Notes
     -----
-    A sine of f sampled at r shows as one of the distance from f to the nearest multiple of r. **House
-    definition**: 50 or 60 Hz to within 0.4 %.
+    A sine of f sampled at r shows as one of the distance from f to the nearest multiple of r: any textbook.
+    **House definition**: 50 or 60 Hz to within 0.4 %.
 
     Examples
     --------

@@ -137,7 +137,12 @@ def quiet_stretches(
     steps: BoolArray,
     scales_s: tuple[float, ...] = _SCALES_S,
 ) -> list[tuple[int, int]]:
-    """Places (first, last) of the stretches of a command in which no scale sees a change, as its parts are told."""
+    """Places (first, last) of the stretches of a command in which no scale sees a change.
+
+    Notes
+    -----
+    **House definition**: as :func:`command_parts` tells them.
+    """
     interval = float(np.median(np.diff(time_s)))
     widths = [1] + [round(scale / interval) for scale in scales_s if scale / interval >= 2.0]
     stretches = [(0, time_s.size - 1)]

@@ -119,7 +119,7 @@ def ways(travel: FloatArray, width: int, noise: Noise, least_pct: float = _LEAST
 
 
 def one_way_extents(way: IntArray) -> list[tuple[int, int, int]]:
-    """First and last place and sign of each run of one sign, in order.
+    """First and last place and sign of each run of one sign, in order: a House definition.
 
     Examples
     --------

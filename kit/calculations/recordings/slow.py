@@ -92,6 +92,10 @@ def with_cuts(blocks: Blocks, steps: BoolArray) -> Blocks:
     blocks : Blocks
     steps : array of bool, shape (n - 1,)
         Of the finite samples of the channel: where it steps between one and the next; noise moves that by a sample.
+
+    Notes
+    -----
+    **House definition**: a block that a step lies in, or at an end of which one lies, is told from both its neighbours.
     """
     cut = blocks.cut.copy()
     last = blocks.mean.size * blocks.count - 2

@@ -42,10 +42,10 @@ def two_levels(mostly_upper: FloatArray, mostly_lower: FloatArray) -> TwoLevels 
     -----
     Of a mixture of two levels D apart with the part p at the lower one, the mean lies p D below the upper and the
     variance is p (1 - p) D^2 and that of the noise: any textbook. With M between the means of the lots, and a and b
-    the variance of the lower and the upper lot beyond noise, that makes D^2 = (M + (a - b) / M)^2 + 4 b. **House
-    definition**: the noise is that of the first lot from sample to sample; where that lot varies by more and leans to
-    no side it is a level that drifts, and all of that is noise. Beyond noise is three deviations of the variance.
-    Samples of which one in ten lies near neither level are not of two levels.
+    the variance of the lower and the upper lot beyond noise, that makes D^2 = (M + (a - b) / M)^2 + 4 b.
+    **House definition**: the noise is that of the first lot from sample to sample; where that lot varies by more and
+    leans to no side it is a level that drifts, and all of that is noise. Beyond noise is three deviations of the
+    variance. Samples of which one in ten lies near neither level are not of two levels.
 
     Examples
     --------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from kit.assessment.recordings.one_after_another import read_once
 from kit.assessment.recordings.two_of_one_run import one_of_two
@@ -98,11 +99,16 @@ def test_segments_that_a_person_set_are_kept() -> None:
     assert kept.segments == by_hand.segments
 
 
-def test_what_is_not_read_of_a_longer_copy_is_told() -> None:
+@pytest.mark.parametrize(("longer_s", "is_read"), [(20, True), (5, False)])
+def test_what_a_longer_copy_holds_beyond_is_read_or_told(longer_s: int, is_read: bool) -> None:
     source = recorded(1)
     one = source.recording
-    place = slice(0, len(one) - 200)
+    length = len(one) - 10 * longer_s
+    place = slice(0, length)
     cut = {name: getattr(one, name)[place] for name in ("time_s", "command_pct", "travel_pct", "position_pct")}
-    short = replace(source, file="logs/T/short.csv", recording=Recording(**cut, supply_v=np.full(len(one) - 200, 24.0)))
-    _, (_, note) = read_once([short, source])
-    assert note.endswith("Its last 20 s are not read.")
+    short = replace(source, file="logs/T/short.csv", recording=Recording(**cut, supply_v=np.full(length, 24.0)))
+    _, (rest, note) = read_once([short, source])
+    assert note.endswith(f"Its last {longer_s} s are {'a recording of their own' if is_read else 'not read'}.")
+    assert (rest.recording is not None) is is_read
+    if rest.recording is not None:
+        assert rest.recording.time_s.tolist() == one.time_s[length:].tolist()
