@@ -39,7 +39,7 @@ LIBRARIES: Final[dict[str, str]] = {  # each can move a number, a word or a line
 }
 _NOT_PAGES: Final = ("demo.py", "demo_unit", "notebooks")  # invented data, and the notebooks, which count one by one
 _NO_HAND_IN_PAGES: Final = (
-    *("check_lines.py", "cli.py", "console.py", "py.typed", "records/recordings/proposals"),  # words in the shell
+    *("check_lines.py", "cli", "console.py", "py.typed", "records/recordings/proposals"),  # words in the shell
     *("frames.py", "questions", "assessment/what_if", "calculations/one_more.py"),  # asked for in a notebook alone
     "views/analysis",  # what those notebooks show
     *("runs/batch.py", "runs/done.py", "runs/workers"),  # hand a slice on and a page back, as bytes

@@ -35,7 +35,7 @@ def edited(package: Path, name: str, old: str, new: str) -> str:
 @pytest.mark.parametrize(
     ("name", "old", "new"),
     [
-        ("cli.py", "Run one tag's notebook to HTML.", "Make one tag's report."),
+        ("cli/report.py", "Run one tag's notebook to HTML.", "Make one tag's report."),
         ("console.py", "remaining", "left"),
         ("runs/batch.py", "for done,", "for count,"),
         ("calculations/uncertainty.py", "References\n", "Sources\n"),

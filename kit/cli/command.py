@@ -1,0 +1,122 @@
+"""The command `strokebook` itself: how it is called, how it ends, and the options that several commands share."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+import kit
+from kit.console import say
+from kit.demo import DemoFolderError
+from kit.records import UnitError
+from kit.runs.engines import Engine
+from kit.runs.errors import RunError
+
+if TYPE_CHECKING:
+    from kit.runs.notebook.source import Source
+
+SOME_PAGE_MISSING: Final = 1
+UNUSABLE: Final = 2
+TAG_FAILS: Final = 3
+INTERRUPTED: Final = 130
+TAG_TIMEOUT_S: Final = 300
+
+app = typer.Typer(
+    name="strokebook",
+    help="Commissioning reports of positioner-controlled valves, from recorded readings.",
+    epilog="Exit status: 0 done; 1 some tag has no report; 2 the call or the unit's folder cannot be used; "
+    "3 a tag fails (with --strict only). Example: `strokebook batch inputs/north`",
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode="markdown",
+)
+
+Unit = Annotated[
+    str | None,
+    typer.Argument(
+        metavar="[UNIT]", help="The unit's folder. May be left out where inputs/ holds just one.", show_default=False
+    ),
+]
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="FOLDER", help="Folder for the outputs; by default outputs/ and the unit's name."),
+]
+EngineOption = Annotated[
+    Engine,
+    typer.Option(
+        "--engine", help="fast: kernels forked from a preloaded process (Linux); plain: an interpreter for each tag."
+    ),
+]
+TagTimeout = Annotated[
+    int, typer.Option("--tag-timeout", min=1, metavar="SECONDS", help="Stops a tag's notebook that takes longer.")
+]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit status 3 when a tag fails or conditionally fails.")]
+
+
+Notebook = Annotated[
+    Path | None,
+    typer.Option(
+        "--notebook",
+        metavar="FILE",
+        help="The notebook to run for a tag; by default notebooks/tag_report.ipynb here, else the packaged one.",
+    ),
+]
+
+
+def main() -> None:
+    """Run the command; a call or a folder that cannot be used gives one line and exit status 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a console that has no ohm sign shows ? and goes on
+    status = _status()
+    if status == INTERRUPTED:
+        say("strokebook: interrupted. What was issued before stands; run the same command again.", error=True)
+    sys.exit(status)
+
+
+def _status() -> int:
+    try:
+        return app(standalone_mode=False) or 0
+    except (UnitError, RunError, DemoFolderError) as error:
+        say(f"strokebook: {error}", error=True)
+        return UNUSABLE
+    except (KeyboardInterrupt, typer.Abort):
+        return INTERRUPTED
+    except Exception as error:
+        if not hasattr(error, "format_message"):  # only wrong usage has one; its class moved between versions
+            raise
+        say(f"strokebook: {error.format_message()} `strokebook --help` shows what it takes.", error=True)
+        return UNUSABLE
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        say(f"strokebook {kit.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def strokebook(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", callback=_print_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Commissioning reports of positioner-controlled valves, from recorded readings."""
+
+
+def outputs_of(unit_folder: Path, out: Path | None) -> Path:
+    """The outputs folder: the one given, else outputs/ and the name of the unit."""
+    return out or Path("outputs", unit_folder.resolve().name)
+
+
+def chosen(notebook: Path | None) -> Source:
+    """The notebook to run; which one it is is said where there was a choice."""
+    from kit.runs.notebook.source import choose
+
+    chosen = choose(notebook)
+    if chosen.said:
+        say(chosen.said)
+    return chosen.source
