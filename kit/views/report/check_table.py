@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
 from kit.basis.verdicts import CHECK_VERDICTS, GAPS
-from kit.views.pieces.anchors import PROBLEMS, check_anchor, way_to_test
+from kit.views.pieces.anchors import LIMITS, PROBLEMS, check_anchor, way_to_test
 from kit.views.pieces.check_texts import (
     check_limit,
     check_title,
@@ -54,13 +55,8 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
         "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
         "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
     )
-    return table(
-        "Checks against their limits",
-        columns,
-        rows,
-        *([note, *_sources_in_words(sources)] if keys else []),
-        kind="wide",
-    )
+    notes = [note, *_sources_in_words(sources)] if keys else []
+    return replace(table("Checks against their limits", columns, rows, *notes, kind="wide"), notes_anchor=LIMITS)
 
 
 def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ...]:
@@ -75,6 +71,11 @@ def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ..
             own = "" if verdict in GAPS else check_anchor(result)
             lines.setdefault((verdict, said, own), []).append(result)
     return tuple((verdict_of(verdict), _grouped(said, results)) for (verdict, said, _), results in lines.items())
+
+
+def with_limits(*stages: StageResult | None) -> bool:
+    """Whether some check of some stage is held against a limit."""
+    return any(_judged(result) for stage in stages if stage is not None for result in stage.checks)
 
 
 def _check_row(
