@@ -26,7 +26,8 @@ from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report.check_table import exceptions, with_limits
+from kit.views.report.every_check import has_checks
+from kit.views.report.exceptions import exceptions
 from kit.views.report.group_table import group_table
 from kit.views.report.proof_tables import fail_table, instrument_lines
 
@@ -94,7 +95,7 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         more="",
         more_in=EVERY_CHECK,
         more_at=slug(EVERY_CHECK),
-        limits_at=LIMITS if with_limits(deciding, assessment.as_found) else slug(EVERY_CHECK),
+        limits_at=LIMITS if has_checks(assessment) else slug(EVERY_CHECK),
         groups=group_table(deciding),
     )
     return _cut_to_the_sheet(shown, below, plot)

@@ -25,7 +25,6 @@ from kit.views.pieces.typed_rows import stage_rows
 from kit.views.recordings import recording_sections
 from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
-from kit.views.report.check_table import check_table
 from kit.views.report.every_check import check_lines, checks_sheet
 from kit.views.report.headings import headed, titles
 from kit.views.report.history import history_sheet
@@ -63,10 +62,8 @@ def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
 @headed(front.EVERY_CHECK, "Value, place, limit, uncertainty and method of each check, those without a limit too.")
 def checks(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """Every check against its limit, as found beside as left; then each with its method and its uncertainty."""
-    held = check_table(assessment.deciding, assessment.as_found)
-    judged = [placed_tables("held", [held])] if held.rows else [missing("No check has a limit and a result.")]
-    return [*judged, placed(checks_sheet(assessment))]
+    """Every check against its limit, as found beside as left, with its method and its uncertainty."""
+    return [placed(checks_sheet(assessment))]
 
 
 @headed("Punch list", "What is left to do on this tag, and what the readings resemble.")

@@ -67,7 +67,7 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
 
 def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
     text = text_of(html_part("checks", made.records()))
-    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
+    assert re.search(r"Inaccuracy Error .* ±1\.5 % \[1\] \+2\.40 % Fail \+0\.60 % .*50\.0 % command, down", text)
     assert "Limits: [1] Invented specification, table 1." in text
     assert "3.8 below 4" in text
 
