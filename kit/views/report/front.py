@@ -18,11 +18,11 @@ from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces import page_one
-from kit.views.pieces.anchors import slug
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
+from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
 from kit.views.report.exceptions import exceptions
 from kit.views.report.group_table import group_table
