@@ -24,7 +24,7 @@ from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report.check_table import exceptions
+from kit.views.report.exceptions import exceptions
 from kit.views.report.group_table import group_table
 from kit.views.report.proof_tables import fail_table, instrument_lines
 
