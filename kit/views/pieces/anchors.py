@@ -23,6 +23,7 @@ _SECTIONS: Final = {  # the section that shows what a table's rows, or the logs,
 _OF_THEIR_OWN: Final[dict[CheckName, str]] = {"hysteretic_error": "hysteresis"}
 _WORDS: Final = {"supply-loop-and-insulation": "Supply"}  # for a section whose title is long
 _FEEDBACK: Final = "feedback_"
+LIMITS: Final = "sources-of-limits"  # where the limits come from, below the checks held against them
 PROBLEMS: Final = ("Records", "#problems-in-the-records")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
@@ -11,7 +12,7 @@ from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.assessment.subjects import table_of
 from kit.basis.checks import CHECKS
-from kit.views.pieces.anchors import check_anchor, ways_of
+from kit.views.pieces.anchors import LIMITS, check_anchor, ways_of
 from kit.views.pieces.check_texts import (
     beside_text,
     check_limit,
@@ -38,12 +39,18 @@ def checks_sheet(assessment: TagAssessment) -> Sheet:
     """Every check of the newest visit with its method, those for information too, as found beside as left."""
     deciding = assessment.deciding
     found = None if assessment.as_found is deciding else assessment.as_found
-    if deciding is None or not (deciding.checks or (found and found.checks)):
+    if deciding is None or not has_checks(assessment):
         return Sheet("checks", missing="There is no check.")
     tables = [_all_checks(deciding, found), *([_as_found_alone(found)] if found and found.checks else [])]
     stages = [deciding, *([found] if found else [])]
     judged = any(each.verdict != "information" for stage in stages for each in stage.checks)
     return Sheet("checks", () if judged else ("No check has a limit and a result.",), tuple(tables))
+
+
+def has_checks(assessment: TagAssessment) -> bool:
+    """Whether the newest visit has a check to show."""
+    deciding, found = assessment.deciding, assessment.as_found
+    return deciding is not None and bool(deciding.checks or (found and found.checks))
 
 
 def check_lines(stage: StageResult, source: str) -> list[Table]:
@@ -78,7 +85,8 @@ def _all_checks(stage: StageResult, found: StageResult | None = None) -> Table:
     columns += [f"{stage_word(stage.stage).capitalize()}:", "Where", "U:", "TUR:", "Conformity:"]
     caption = f"Every check, visit {stage.visit}, {stage_word(stage.stage)}"
     columns.append(Column("Verdict", "word"))
-    return table(caption, columns, rows, _UNITS, *_sources_in_words(sources), kind="wide every")
+    checks = table(caption, columns, rows, _UNITS, *_sources_in_words(sources), kind="wide every")
+    return replace(checks, notes_anchor=LIMITS)
 
 
 def _as_found_alone(stage: StageResult) -> Table:

@@ -93,7 +93,7 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments 
             use.certificate,
             use.calibrated_on,
             use.due_on,
-            f"No uncertainty: {use.fault}" if use.fault else "In order",
+            _on_the_day(use),
         ]
         for use in uses
     ]
@@ -104,11 +104,15 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments 
 
 def instrument_lines(uses: Iterable[InstrumentUse]) -> Table:
     """One line a role for page one: the instrument, until when it is in date, and what is wrong with it."""
-    rows = [
-        [use.role.capitalize(), use.instrument, use.due_on, f"No uncertainty: {use.fault}" if use.fault else "In order"]
-        for use in uses
-    ]
+    rows = [[use.role.capitalize(), use.instrument, use.due_on, _on_the_day(use)] for use in uses]
     return table("Instruments", ["Role", "Instrument", Column("Due", "fixed"), "On the day"], rows)
+
+
+def _on_the_day(use: InstrumentUse) -> str:
+    """Whether an instrument was in date on the day of the visit, or why it gives no uncertainty."""
+    if use.fault:
+        return f"No uncertainty: {use.fault}"
+    return "In date" if use.due_on else "No due date"
 
 
 def _expected(action: str | None) -> str:

@@ -63,4 +63,6 @@ def test_an_instrument_says_what_is_wrong_with_it():
         ["Time", "S-1", "Stopwatch", "C-3", "2026-01-01", "2026-02-01", "No uncertainty: overdue"],
     ]
     good = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "2027-02-01", "")
-    assert rows(instrument_table([good]))[0][-1] == "In order"
+    assert rows(instrument_table([good]))[0][-1] == "In date"
+    unknown = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "", "")
+    assert [rows(each([unknown]))[0][-1] for each in (instrument_table, instrument_lines)] == ["No due date"] * 2
