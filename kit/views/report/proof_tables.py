@@ -23,7 +23,7 @@ _AFTERWARDS: Final = ("command_restored_pct", "position_restored_pct")
 
 def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) -> Table | None:
     """Expected against proven, a row a test, recorded or typed; None without a fail test."""
-    lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage)]
+    lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage, with_place=not brief)]
     if not lines:
         return None
     if brief:
@@ -34,14 +34,18 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
     return table("Fail action: expected against proven", titles, lines, kind="wide")
 
 
-def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
+def _typed_tests(records: TagRecords, stage: StageResult, *, with_place: bool) -> list[list[str | Cell]]:
     rows = stage_rows(records, "fail_tests", stage)
     lines: list[list[str | Cell]] = []
     for index in range(len(rows)):
         cause = cast(Cause, rows["cause"][index])
+        place = f"{rows['file'][index]} row {rows['row'][index]}" if with_place else ""
         lines.append(
             [
-                CAUSE_WORDS[cause].capitalize(),
+                Cell(
+                    CAUSE_WORDS[cause].capitalize(),
+                    small=place,
+                ),
                 _expected(records.tag.fail_action_on(cause)),
                 *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _DURING),
                 str(rows["alarm"][index]),

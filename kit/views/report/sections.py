@@ -122,7 +122,9 @@ def potentiometer(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     parts: list[Part] = [*swept, *recording_sections.track(stage, records.tag)]
     if stage is None or not parts:
         return [missing("No sweep of the potentiometer was recorded.")]
-    return [*parts, *_checks_of(stage, "potentiometer")]
+    rows = stage_rows(records, "potentiometer", stage)
+    tables = [typed_tables.potentiometer_table(rows)] if len(rows) else []
+    return [*parts, placed_tables("potentiometer", [*tables, *check_lines(stage, "potentiometer")])]
 
 
 @headed("Limit switches", "Where the switches make and break, and where the travel stops are.")

@@ -25,9 +25,11 @@ def test_a_typed_test_stands_beside_what_the_register_expects():
     table = fail_table(records, made.stage(JUDGED))
     assert table is not None
     assert titles(table)[5:] == ["Alarm", "Command after restoration", "Position after restoration", "Verdict"]
+    signal_open = "Command signal open [records/fail_tests.csv row 2]"
+    supply_off = "Supply off [records/fail_tests.csv row 3]"
     assert rows(table) == [
-        ["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
-        ["Supply off", "not stated", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
+        [signal_open, "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
+        [supply_off, "not stated", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
     ]
 
 

@@ -87,7 +87,10 @@ def test_an_information_check_stays_behind_page_one() -> None:
 
 def test_fail_action_is_expected_against_proven() -> None:
     text = text_of(html_part("fail_actions", made.records()))
-    assert "Command signal open closed (0 %) 60.0 % 0.4 % 9.5 s yes 60.0 % 59.8 % Pass" in text
+    assert (
+        "Command signal open records/fail_tests.csv row 2 closed (0 %) 60.0 % 0.4 % 9.5 s yes 60.0 % 59.8 % Pass"
+        in text
+    )
 
 
 def test_a_range_without_live_zero_is_remarked_on() -> None:
