@@ -67,7 +67,7 @@ def check_lines(stage: StageResult, source: str) -> list[Table]:
         if table_of(result.check) == source
     ]
     columns: list[str | Column] = ["Check", "Value:", "Limit:", "U:", Column("Verdict", "word")]
-    return [table("Checks made of them", columns, rows, kind="checks")] if rows else []
+    return [table("Checks made of them", columns, rows, kind="brief")] if rows else []
 
 
 def _all_checks(stage: StageResult, found: StageResult | None = None) -> Table:

@@ -19,12 +19,13 @@ from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
 from kit.basis.verdicts import GAPS, VERDICT_WORDS
 from kit.views.pieces import page_one
-from kit.views.pieces.anchors import LIMITS, slug
+from kit.views.pieces.anchors import LIMITS
 from kit.views.pieces.check_texts import check_title, margin_text
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
+from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
 from kit.views.report.every_check import has_checks
 from kit.views.report.exceptions import exceptions

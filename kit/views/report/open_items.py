@@ -7,9 +7,9 @@ from typing import Final
 
 from kit.assessment.results import StageResult, TagAssessment
 from kit.basis.records import Problem
-from kit.views.pieces.anchors import problem_anchor
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.sheets import Sheet
+from kit.views.pieces.slugs import problem_anchor
 from kit.views.pieces.text_tables import Cell, table
 
 PROBLEM_COLUMNS: Final = ("File", "Row:", "Column", "Value", "Problem", "Record", "Status")
