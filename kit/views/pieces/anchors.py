@@ -24,7 +24,7 @@ _SECTIONS: Final = {  # the section that shows what a table's rows, or the logs,
 _OF_THEIR_OWN: Final[dict[CheckName, str]] = {"hysteretic_error": "hysteresis"}
 _WORDS: Final = {"supply-loop-and-insulation": "Supply"}  # for a section whose title is long
 _FEEDBACK: Final = "feedback_"
-PROBLEMS: Final = ("Records", "#problems-in-the-records")
+PROBLEMS: Final = "problems-in-the-records"
 
 
 def slug(text: str) -> str:
@@ -51,6 +51,17 @@ def budget_anchor(result: CheckResult) -> str:
 def problem_anchor(count: int) -> str:
     """A row among the problems in the records, counted from 1."""
     return f"problem-{count}"
+
+
+def row_anchor(file: str, row: int) -> str:
+    """A row of the records, where it stands as it was typed.
+
+    Examples
+    --------
+    >>> row_anchor("records/kiln/readings.csv", 55)
+    'kiln-readings-csv-55'
+    """
+    return slug(f"{file.removeprefix('records/')} {row}")
 
 
 def figure_anchor(title: str) -> str:
