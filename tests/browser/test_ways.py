@@ -68,6 +68,14 @@ def meet(one: dict[str, float], other: dict[str, float]) -> bool:
     return across > 1 and down > 1
 
 
+def test_on_a_tablet_every_column_of_every_check_is_in_sight(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 820, "height": 900})
+    cells = page.locator("table.every").last.locator("tbody tr").first.locator("th, td").all()
+    boxes = [cell.bounding_box() for cell in cells]
+    assert boxes[-1]["x"] + boxes[-1]["width"] <= 820
+    assert not [1 for box in boxes for other in boxes if box is not other and meet(box, other)]
+
+
 def test_a_wide_table_scrolls_by_the_keyboard(open_page: Any, report_file: Path) -> None:
     page = open_page(report_file, viewport={"width": 600, "height": 900})
     page.locator(".scroll:has(> table.every)").first.focus()

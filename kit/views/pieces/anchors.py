@@ -24,7 +24,7 @@ _OF_THEIR_OWN: Final[dict[CheckName, str]] = {"hysteretic_error": "hysteresis"}
 _WORDS: Final = {"supply-loop-and-insulation": "Supply"}  # for a section whose title is long
 _FEEDBACK: Final = "feedback_"
 LIMITS: Final = "sources-of-limits"  # where the limits come from, below the checks held against them
-PROBLEMS: Final = ("Records", "#problems-in-the-records")
+PROBLEMS: Final = "problems-in-the-records"
 
 
 def check_anchor(result: CheckResult) -> str:

@@ -14,7 +14,9 @@ from kit.basis.records import TagRecords
 from kit.basis.rows import Bound, Rows
 from kit.basis.tables.columns import Table
 from kit.views.pieces import text_tables
-from kit.views.pieces.numbers import number, plain, unit_of, with_unit
+from kit.views.pieces.numbers import NONE, number, plain, unit_of, with_unit
+from kit.views.pieces.slugs import row_anchor
+from kit.views.pieces.text_tables import Cell
 
 _BOUND_WORDS: Final[Mapping[Bound, str]] = {"above": ">", "below": "<", "over": "over range", "never": "never"}
 
@@ -55,7 +57,11 @@ def recorded_table(
 ) -> text_tables.Table:
     """A table of rows, a line each; its last column says where the row stands in the records."""
     file, places = places_of(rows)
-    told = [[*line, place] for line, place in zip(lines, places, strict=True)]
+    anchors = [row_anchor(str(at), int(row)) for at, row in zip(rows["file"], rows["row"], strict=True)]
+    told: list[list[str | Cell]] = [
+        [Cell(line[0] or NONE, anchor=anchor), *line[1:], place]
+        for line, place, anchor in zip(lines, places, anchors, strict=True)
+    ]
     return text_tables.table(f"{caption}{file}", [*columns, "Row:" if file else "Record"], told, kind=kind)
 
 

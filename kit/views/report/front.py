@@ -92,7 +92,7 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
-        exceptions=exceptions(deciding),
+        exceptions=exceptions(deciding, problems_of(records, assessment)),
         more="",
         more_in=EVERY_CHECK,
         more_at=slug(EVERY_CHECK),

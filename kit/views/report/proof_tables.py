@@ -14,6 +14,7 @@ from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
 from kit.basis.tables.measurements import FAIL_TESTS
 from kit.views.pieces.numbers import NONE, number, with_unit
+from kit.views.pieces.slugs import row_anchor
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
 from kit.views.pieces.typed_rows import stage_rows, typed
 
@@ -45,6 +46,7 @@ def _typed_tests(records: TagRecords, stage: StageResult, *, with_place: bool) -
                 Cell(
                     CAUSE_WORDS[cause].capitalize(),
                     small=place,
+                    anchor=row_anchor(str(rows["file"][index]), int(rows["row"][index])) if with_place else "",
                 ),
                 _expected(records.tag.fail_action_on(cause)),
                 *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _DURING),

@@ -68,6 +68,7 @@ def test_a_row_says_where_it_stands_and_one_file_is_named_once():
     table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]])
     assert table.caption == "As recorded, from records/strokes.csv"
     assert (reader.titles(table), reader.rows(table)) == (["Time", "Row"], [["1 s", "2"], ["2 s", "3"]])
+    assert [row[0].anchor for row in table.rows] == ["strokes-csv-2", "strokes-csv-3"]
 
 
 def test_rows_of_several_files_name_each_its_own():

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+
+from kit.basis.records import Problem, Scope
 from kit.views.report.exceptions import exceptions
 from tests.views import made
 
@@ -48,3 +51,20 @@ def test_a_reason_beside_a_failure_is_a_sentence_of_its_own():
 def test_a_tag_without_records_says_so():
     ((mark, text),) = exceptions(None)
     assert (mark.word, text) == ("Not tested", "The register has this tag, and no record of it was found.")
+
+
+def test_a_gap_by_an_open_record_leads_to_the_row_of_that_record():
+    held = made.result("stroke_time_open", 12.0, "not_assessable", reason="1 record unanswered: strokes.csv row 3")
+    scope = Scope(tags=("FV-1",), visit=made.VISIT_NAME, table="strokes")
+    problems = [
+        Problem("readings.csv", 9, "", "", "", status="open", scope=dataclasses.replace(scope, table="readings")),
+        Problem("strokes.csv", 3, "", "", "", status="answered", scope=scope),
+        Problem("strokes.csv", 4, "", "", "", status="open", scope=dataclasses.replace(scope, visit="0")),
+        Problem("strokes.csv", 3, "", "", "", status="open", scope=scope),
+    ]
+    ((_, said),) = exceptions(made.stage(held), problems)
+    assert '<a href="#problem-4">Records</a>' in str(said.__html__())
+    ((_, said),) = exceptions(made.stage(held))
+    assert '<a href="#problems-in-the-records">Records</a>' in str(said.__html__())
+    ((_, said),) = exceptions(made.stage(made.result("stroke_time_open", 12.0, "fail")), problems)
+    assert ">Records</a>" not in str(said.__html__())
