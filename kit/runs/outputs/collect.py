@@ -24,9 +24,11 @@ from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.open_records import as_judged, open_lines
 from kit.runs.outputs.store import Store, refused
-from kit.runs.outputs.collected import COLLECTED, collected_head, collected_line
+from kit.runs.outputs.collected import COLLECTED, collected, collected_head, collected_line
+from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
-TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
+_CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
+TABLES: Final = (*_CSV, WORKBOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
     found = Collection(store.prepared("collected"))
     with refused(found.folder), contextlib.ExitStack() as stack:
         found.folder.mkdir(parents=True, exist_ok=True)
-        paths = {name: store.prepared(name) for name in TABLES} | {COLLECTED: found.folder / COLLECTED}
+        paths = {name: store.prepared(name) for name in _CSV} | {COLLECTED: found.folder / COLLECTED}
         open_files = {name: stack.enter_context(_opened(path)) for name, path in paths.items()}
         open_files[COLLECTED].write(collected_head(unit))
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
@@ -58,6 +60,9 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         problems = as_judged(unit.problems, judged)
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
         open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
+    with refused(found.folder):
+        tables = {name: store.prepared(name) for name in _CSV}
+        write_unit_workbook(store.prepared(WORKBOOK), tables, collected(found.folder / COLLECTED))
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 

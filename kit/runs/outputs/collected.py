@@ -44,9 +44,9 @@ def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
     is not there from where the notebook runs is looked for beside the unit's inputs/.
     """
     outputs = _found(unit, Path(outputs))
-    collected = Path(outputs, COLLECTED)
-    if collected.is_file():
-        return _collected(collected)
+    path = Path(outputs, COLLECTED)
+    if path.is_file():
+        return collected(path)
     from kit.records import read_unit  # with pandas and all that reads files
 
     return unit_results(read_unit(find_unit(unit)), outputs)
@@ -115,7 +115,8 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
     )
 
 
-def _collected(path: Path) -> UnitResults:
+def collected(path: Path) -> UnitResults:
+    """What a batch wrote down while it collected."""
     with path.open(encoding="utf-8", newline="\n") as lines:
         head = json.loads(next(lines))
         tags = tuple(TagLine(*json.loads(line)) for line in lines)

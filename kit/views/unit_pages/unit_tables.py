@@ -14,7 +14,8 @@ from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 _NEAREST: Final = 20
 _FAULTS_TOLD: Final = 3
 _LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
-_CSV: Final = {
+_FILES: Final = {
+    "unit.xlsx": "the tables below and the instruments, a sheet each with filters",
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
     "problems.csv": "every row set aside and every flag, and whether it is open or answered",
@@ -100,7 +101,7 @@ def problem_table(results: UnitResults) -> Table:
 
 def file_table() -> Table:
     """The files beside the page."""
-    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in _CSV.items()]
+    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in _FILES.items()]
     return table("Files", ["File", "Content"], rows)
 
 
