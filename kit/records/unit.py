@@ -99,6 +99,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         settled.as_typed,
         settled.for_judging,
         IssuedPages(folder),
+        settled.punch,
     )
 
 

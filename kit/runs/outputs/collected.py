@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.verdicts import CHECK_VERDICTS
@@ -68,6 +69,7 @@ def collected_head(unit: UnitRecords) -> str:
         "problems": [asdict(replace(each, scope=None)) for each in unit.problems],  # ten thousand tags may be in one
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
+        "punch": [asdict(each) for each in unit.punch],
         "issue_damage": unit.issued.damage,
         "issued_and_gone": [tag for tag in unit.issued if tag not in unit.tags],
     }
@@ -110,6 +112,7 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
         problems=records.problems,
         counts=records.counts,
         input_hashes=records.input_hashes,
+        punch=records.punch,
         issue_damage=records.issued.damage,
         issued_and_gone=tuple(tag for tag in records.issued if tag not in records.tags),
     )
@@ -127,6 +130,7 @@ def collected(path: Path) -> UnitResults:
         problems=tuple(problem_from(each) for each in head["problems"]),
         counts=tuple(RowCount(**each) for each in head["counts"]),
         input_hashes=head["input_hashes"],
+        punch=tuple(PunchEntry(**each) for each in head["punch"]),
         issue_damage=tuple(head["issue_damage"]),
         issued_and_gone=tuple(head["issued_and_gone"]),
     )
