@@ -35,6 +35,7 @@ class CheckResult:
     suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
+    flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
 
     @property
     def check(self) -> CheckName:

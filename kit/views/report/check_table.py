@@ -17,6 +17,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty,
     check_uncertainty_text,
     check_value,
+    flagged_note,
 )
 from kit.views.pieces.linked import Linked
 from kit.views.pieces.numbers import NONE, sentence_case, signed
@@ -54,11 +55,13 @@ def check_table(deciding: StageResult | None, as_found: StageResult | None) -> T
         "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. "
         "TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice)."
     )
+    shown = [result for key in keys for result in (left.get(key), found.get(key)) if result is not None]
+    notes = [note, *flagged_note(shown), *_sources_in_words(sources)]
     return table(
         "Checks against their limits",
         columns,
         rows,
-        *([note, *_sources_in_words(sources)] if keys else []),
+        *(notes if keys else []),
         kind="wide",
     )
 
@@ -156,4 +159,4 @@ def _exception(result: CheckResult) -> str:
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
     said = f"{check_value(result)}{place}; limit {check_limit(result)}{margin}."
-    return said if result.reason in ("", check_value(result)) else f"{said} {sentence_case(result.reason)}."
+    return said if result.reason in ("", result.finding.quantity.never) else f"{said} {sentence_case(result.reason)}."
