@@ -55,6 +55,7 @@ _PROVEN: Final = (
     "verdict",
     "place",
     "reason",
+    "flagged",
 )
 _BUDGET: Final = (
     "value",
@@ -108,7 +109,8 @@ class Frames:
 
         Columns: tag, visit, stage, date, decides, check, detail; value, measure (what it and the next are in),
         lower_limit, upper_limit, limit_source, expanded_uncertainty; coverage_factor, p_conformity, tur, rule,
-        share_of_tolerance_pct (+100: on the upper limit), verdict, place (of the deciding reading), reason.
+        share_of_tolerance_pct (+100: on the upper limit), verdict, place (of the deciding reading), reason,
+        flagged (where the flagged readings stand that the value rests on).
         """
         return _frame((*_CHECK, *_JUDGED, *_PROVEN), (_head(*each) | _check(each[2]) for each in self._checks()))
 
@@ -212,6 +214,7 @@ def _check(result: CheckResult) -> dict[str, Any]:
         "coverage_factor": None if budget is None else budget.coverage_factor,
         "share_of_tolerance_pct": share_pct(result),
         "place": result.at,
+        "flagged": "; ".join(result.flagged),
     }
 
 

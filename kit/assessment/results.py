@@ -36,6 +36,7 @@ class CheckResult:
     changed_since: str = ""  # what was changed after it was made, or may have been; "": nothing that touches it
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
+    flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
 
     @property
     def check(self) -> CheckName:

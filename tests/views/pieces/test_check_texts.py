@@ -14,7 +14,9 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
     extremes_text,
+    flagged_note,
     runs_text,
+    worst_value,
 )
 from tests.views import made
 
@@ -64,3 +66,14 @@ def test_a_bound_is_printed_with_its_sign_and_what_never_happened_in_words():
     assert check_value(bounded).replace("\u00a0", " ") == "> 60.0 s"
     never = replace(above, finding=replace(above.finding, quantity=Quantity(None, never="did not arrive")))
     assert check_value(never) == "did not arrive"
+
+
+def test_a_value_that_rests_on_a_flagged_reading_says_so_wherever_it_is_printed():
+    flagged = replace(CHECK, flagged=("readings.csv row 3", "readings.csv row 4"))
+    assert check_value(flagged) == f"{check_value(CHECK)} (flagged)"
+    assert worst_value(flagged).endswith(" (flagged)")
+    (note,) = flagged_note([CHECK, flagged, flagged])
+    assert "(readings.csv row 3, readings.csv row 4)" in note
+    assert flagged_note([CHECK]) == []
+    (note,) = flagged_note([replace(CHECK, flagged=tuple(f"readings.csv row {row}" for row in range(9)))])
+    assert "row 3 and 5 more)" in note
