@@ -14,6 +14,7 @@ from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 _NEAREST: Final = 20
 _FAULTS_TOLD: Final = 3
 _LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
+_LIST: Final = "#list-of-tags"  # its anchor in unit_tags.html.j2
 _CSV: Final = {
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
@@ -111,7 +112,7 @@ def _more(count: int, name: str) -> str:
 def _tags_touched(touched: InstrumentTouched) -> Cell:
     """How many, and the view of the tags that shows them."""
     view = urlencode({"instrument": touched.instrument}) if touched.instrument and touched.tags else ""
-    return Cell(str(touched.tags), href=f"#{view}" if view else "")
+    return Cell(str(touched.tags), href=_LIST if view else "", view=view)
 
 
 def _faults(touched: InstrumentTouched) -> str:
