@@ -80,8 +80,8 @@ def instrument_table(results: UnitResults) -> Table:
         ]
         for each in instruments_touched(results)
     ]
-    columns: list[str | Column] = ["Instrument", "Description", "Certificate", "Due", "Used for", "Tags:"]
-    columns.append("On the days of the visits")
+    columns: list[str | Column] = ["Instrument", "Description", Column("Certificate", "fixed"), Column("Due", "fixed")]
+    columns += ["Used for", "Tags:", "On the days of the visits"]
     return table("Instruments", columns, rows, kind="wide")
 
 
