@@ -42,8 +42,10 @@ def _issued(folder: Path) -> bool:
 
 def _outputs(folder: Path, outputs: Path) -> bool:
     """Tell how the outputs are; whether all is as it was made."""
-    from kit.runs.outputs.verify import KIND_WORDS, verify_outputs
+    from kit.runs.outputs.verify import KIND_WORDS, SUPERSEDED, verify_outputs
 
+    if (outputs / SUPERSEDED).is_dir():
+        say(f"{outputs / SUPERSEDED}: kept by an earlier version; nothing of today's is there, and nothing touches it.")
     differences = verify_outputs(folder, outputs)
     for difference in differences:
         say(f"{difference.file}: {KIND_WORDS[difference.kind]}")

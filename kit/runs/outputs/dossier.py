@@ -240,7 +240,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     RunError
         If the folder holds another unit's outputs or cannot be read, or a tag cannot name a folder.
     """
-    issued, manifest = read_manifest(outputs)
+    issued, _ = read_manifest(outputs)
     if issued.unit not in ("", unit.settings.unit):
         raise RunError(
             f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
@@ -252,7 +252,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     dossier = Dossier(
         unit=unit,
         unit_folder=unit_folder,
-        store=Store(outputs, work, issued.files, manifest),
+        store=Store(outputs, work),
         journal=journal_in(work),
         issued=issued,
         folders=folders,

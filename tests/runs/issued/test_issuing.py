@@ -18,9 +18,8 @@ from kit.runs.issued import publish as publishing
 from kit.runs.issued.issue import Given
 from kit.runs.issued.issuing import issue_pages
 from kit.runs.issued.verify import verify_issued
-from kit.runs.notebook.execute import run_tag
 from kit.runs.outputs.verify import verify_outputs
-from tests.runs.issued.conftest import Issue
+from tests.runs.issued.conftest import Issue, page_of
 from tests.runs.stand_in import change_a_stroke, edit, rows_of, snapshot
 
 PAGE = "tags/HV-1/report.html"
@@ -53,11 +52,10 @@ def test_a_first_issue_is_revision_a_and_the_page_says_so(unit: Path, outputs: P
     assert verify_issued(unit) == (1, ())
 
 
-def test_the_issued_page_is_what_the_notebook_makes_of_the_unit_from_then_on(unit: Path, issue: Issue):
+def test_the_issued_page_is_what_the_records_make_from_then_on(unit: Path, issue: Issue):
     issue("HV-1")
-    made = run_tag("HV-1", to_slice(tag_records(read_unit(unit), "HV-1")), "inputs/small")
+    made = page_of(to_slice(tag_records(read_unit(unit), "HV-1")))
     assert made.html == (unit / ISSUED / "HV-1/A/report.html").read_bytes()
-    assert made.ipynb == (unit / ISSUED / "HV-1/A/report.ipynb").read_bytes()
     assert made.result == (unit / ISSUED / "HV-1/A/result.json").read_bytes()
 
 
@@ -216,9 +214,9 @@ DAMAGES: dict[str, tuple[Callable[[Path], object], str]] = {
     "a hash edited": (edit(f"{ISSUED}/HV-1/A/{MANIFEST}", '"report.html": "', '"report.html": "0'), "not the one that"),
     "a result edited": (
         edit(f"{ISSUED}/HV-1/B/result.json", '"conditional_pass"', '"pass"'),
-        "result.json: not as it was issued",
+        "result.json is not as it was issued",
     ),
-    "the records gone": (lambda unit: (unit / ISSUED / "HV-1/B/records.json").unlink(), "records.json: missing"),
+    "the records gone": (lambda unit: (unit / ISSUED / "HV-1/B/records.json").unlink(), "records.json is missing"),
 }
 
 
