@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 from kit.assessment.conformity import TUR_TARGET, reaches_target
-from kit.assessment.results import CheckResult, StageResult
+from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.assessment.shown.ages import of_earlier_visit
 from kit.basis.checks import CHECKS
-from kit.basis.verdicts import CHECK_VERDICTS, GAPS
+from kit.basis.verdicts import CHECK_VERDICTS, FAILING, GAPS
 from kit.views.pieces.anchors import PROBLEMS, check_anchor, way_to_test
 from kit.views.pieces.check_texts import (
     check_limit,
@@ -33,6 +33,7 @@ from kit.views.pieces.text_tables import (
 )
 
 _EXCEPTIONS = tuple(each for each in CHECK_VERDICTS if each not in ("pass", "information"))
+_SHARED = "shared"  # of a line that one cause explains
 _UNANSWERED = "unanswered"  # of a reason that open records give
 
 
@@ -69,12 +70,19 @@ def exceptions(deciding: StageResult | None) -> tuple[tuple[Verdict, Linked], ..
         return ((verdict_of("not_tested"), Linked("The register has this tag, and no record of it was found.")),)
     lines: dict[tuple[str, str, str], list[CheckResult]] = {}
     for verdict in _EXCEPTIONS:
-        for result in (each for each in deciding.checks if each.verdict == verdict):
+        results = [each for each in deciding.checks if each.verdict == verdict]
+        shared = _shared_causes(results, deciding)
+        for result in results:
             reason = signed(result.reason) or "no reason is known"
             said = f"{reason}." if verdict in GAPS else _exception(result)
             own = "" if verdict in GAPS else check_anchor(result)
-            lines.setdefault((verdict, said, own), []).append(result)
-    return tuple((verdict_of(verdict), _grouped(said, results)) for (verdict, said, _), results in lines.items())
+            cause = deciding.cause_of(result)
+            key = (verdict, said, own) if cause not in shared or cause is None else (verdict, cause.pattern, _SHARED)
+            lines.setdefault(key, []).append(result)
+    return tuple(
+        (verdict_of(verdict), _explained(said, results) if own == _SHARED else _grouped(said, results))
+        for (verdict, said, own), results in lines.items()
+    )
 
 
 def _check_row(
@@ -149,6 +157,23 @@ def _grouped(said: str, results: Sequence[CheckResult]) -> Linked:
     tests = dict.fromkeys(way_to_test(result.check) for result in results)
     ways = [*tests, PROBLEMS] if any(_UNANSWERED in result.reason for result in results) else [*tests]
     return Linked(count, *titles, f": {said}", ways=ways)
+
+
+def _shared_causes(results: Sequence[CheckResult], stage: StageResult) -> set[ProbableCause]:
+    """The causes that explain two and more of these failures."""
+    found = Counter(stage.cause_of(each) for each in results if each.verdict in FAILING)
+    return {cause for cause, count in found.items() if cause is not None and count > 1}
+
+
+def _explained(pattern: str, results: Sequence[CheckResult]) -> Linked:
+    """What one cause explains, each check by name and value."""
+    told = [
+        piece
+        for result in results
+        for piece in (" ", (check_title(result), f"#{check_anchor(result)}"), f": {_exception(result)}")
+    ]
+    begin = f"{len(results)} checks, one probable cause, to be confirmed on site: {pattern}."
+    return Linked(begin, *told, ways=[*dict.fromkeys(way_to_test(result.check) for result in results)])
 
 
 def _exception(result: CheckResult) -> str:

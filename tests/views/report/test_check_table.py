@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+from kit.assessment.results import ProbableCause
 from kit.views.report.check_table import check_table, exceptions
 from tests.views import made
 from tests.views.reader import rows, titles
@@ -118,3 +119,23 @@ def test_what_all_limits_say_at_their_end_is_said_once_and_no_source_is_lost():
         "Limits: [1] Table 3. [2] Table 4. To be confirmed by N. N.: all.",
     )
     assert check_table(made.stage(ours[0]), None).notes[1:] == ("Limits: [1] Table 3; to be confirmed by N. N.",)
+
+
+def test_what_one_cause_explains_shares_a_line_with_each_name_and_value():
+    zero = made.result("zero_error", 99.9, "fail", lower=-1.0, upper=1.0)
+    near = made.result("span_error", -1.2, "conditional_fail", lower=-1.0, upper=1.0)
+    alone = made.result("stroke_time_open", 19.0, "fail", lower=13.5, upper=16.5)
+    cause = ProbableCause(
+        "action reversed", "e", "", "Look.", explains=(("zero_error", ""), ("inaccuracy", ""), ("span_error", ""))
+    )
+    stage = made.stage(zero, FOUND, alone, near, verdict="fail", causes=(cause,))
+    texts = [(mark.word, text.replace("\u00a0", " ")) for mark, text in exceptions(stage)]
+    assert texts == [
+        (
+            "Fail",
+            "2 checks, one probable cause, to be confirmed on site: action reversed. "
+            "Zero error: +99.90 %; limit ±1 %. Inaccuracy: +2.40 %; limit ±1.5 %.",
+        ),
+        ("Fail", "Stroke time, opening: 19.0 s; limit 13.5 to 16.5 s."),
+        ("Conditional fail", "Span error: −1.20 %; limit ±1 %."),  # one alone keeps its own line and its own mark
+    ]
