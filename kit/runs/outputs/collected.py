@@ -39,14 +39,24 @@ def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
     """What the unit's page is made from, for its notebook.
 
     Where a batch has collected it in ``outputs``, from there: the page then shows the records that the
-    reports were made from, whatever became of the unit's folder since. Else it is drawn together.
+    reports were made from, whatever became of the unit's folder since. Else it is drawn together. A folder that
+    is not there from where the notebook runs is looked for beside the unit's inputs/.
     """
+    outputs = _found(unit, Path(outputs))
     collected = Path(outputs, COLLECTED)
     if collected.is_file():
         return _collected(collected)
     from kit.records import read_unit  # with pandas and all that reads files
 
     return unit_results(read_unit(find_unit(unit)), outputs)
+
+
+def _found(unit: str | Path, outputs: Path) -> Path:
+    """JupyterLab runs a notebook in the folder where it lies, which is not the one that holds inputs/ and outputs/."""
+    if outputs.is_absolute() or outputs.is_dir():
+        return outputs
+    beside = find_unit(unit).absolute().parents[1] / outputs
+    return beside if beside.is_dir() else outputs
 
 
 def collected_head(unit: UnitRecords) -> str:

@@ -21,7 +21,7 @@ _RESULT: Final = "what was worked out and judged, unrounded"
 
 
 def make_pdfs(
-    dossier: Dossier, tags: Sequence[str], *, workers: int, progress: Progress | None, time_limit_s: float
+    dossier: Dossier, tags: Sequence[str], *, workers: int, progress: Progress | None, time_limit_s: int
 ) -> tuple[tuple[str, ...], dict[str, str]]:
     """Make the PDFs of these tags that do not stand; which those were, and what failed, by tag.
 

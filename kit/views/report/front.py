@@ -9,6 +9,7 @@ from typing import Final
 
 import kit
 from kit.assessment.instruments import InstrumentUse
+from kit.assessment.ranking import worst_check
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
 from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
@@ -16,15 +17,18 @@ from kit.assessment.wording import end_words, rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
-from kit.basis.verdicts import VERDICT_WORDS
+from kit.basis.verdicts import GAPS, VERDICT_WORDS
 from kit.views.pieces import page_one
-from kit.views.pieces.anchors import slug
+from kit.views.pieces.anchors import LIMITS
+from kit.views.pieces.check_texts import check_title, margin_text
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
+from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report.check_table import exceptions
+from kit.views.report.every_check import has_checks
+from kit.views.report.exceptions import exceptions
 from kit.views.report.group_table import group_table
 from kit.views.report.proof_tables import fail_table, instrument_lines
 
@@ -52,6 +56,7 @@ class Head:
     more: str  # how many exceptions did not fit; "" where all are there
     more_in: str  # the section where they stand
     more_at: str
+    limits_at: str  # where it is said where limits come from
     groups: Table
 
 
@@ -87,10 +92,11 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
-        exceptions=exceptions(deciding),
+        exceptions=exceptions(deciding, problems_of(records, assessment)),
         more="",
         more_in=EVERY_CHECK,
         more_at=slug(EVERY_CHECK),
+        limits_at=LIMITS if has_checks(assessment) else slug(EVERY_CHECK),
         groups=group_table(deciding),
     )
     return _cut_to_the_sheet(shown, below, plot)
@@ -250,4 +256,13 @@ def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
 def _reason(records: TagRecords, assessment: TagAssessment) -> str:
     answers = answers_words(problems_of(records, assessment))
     reason = f"{VERDICT_WORDS[assessment.verdict]}, {answers}. {assessment.reason}" if answers else assessment.reason
-    return signed(reason)
+    return signed(f"{reason} {_margin(assessment)}".strip())
+
+
+def _margin(assessment: TagAssessment) -> str:
+    """How far the check that the verdict's reason names is from its limit; "" where it names none that has a value."""
+    worst = None if assessment.deciding is None else worst_check(assessment.deciding)
+    if worst is None or worst.verdict in GAPS or check_title(worst) not in assessment.reason:
+        return ""
+    margin = margin_text(worst)
+    return f"{'Nearest' if worst.verdict == 'pass' else 'Worst'}: {margin}." if margin else ""
