@@ -16,6 +16,7 @@ from kit.runs.outputs.lock import WORK
 
 MANIFEST: Final = "manifest.json"
 SUPERSEDED: Final = "superseded"
+TOUCHED: Final = "touched"  # what instruments touched, asked for and never issued
 ALTERED: Final = "altered-"  # begins the folder of a file that was not as it was issued
 ID_DIGITS: Final = 12
 
@@ -28,9 +29,12 @@ class Written(NamedTuple):
 
 
 def files_below(folder: Path) -> Iterator[str]:
-    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with."""
+    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with.
+
+    Nor what instruments touched.
+    """
     found = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-    return iter(sorted(name for name in found if not name.startswith(f"{WORK}/")))
+    return iter(sorted(name for name in found if not name.startswith((f"{WORK}/", f"{TOUCHED}/"))))
 
 
 @contextlib.contextmanager
