@@ -13,13 +13,13 @@ from kit.assessment.touched.impact import CheckImpact
 from kit.assessment.touched.readings import Reading
 from kit.assessment.touched.summary import KnownError, Touched, what_it_touched
 from kit.basis.checks import CHECKS
+from kit.basis.folder_names import folder_names
 from kit.basis.records import UnitRecords
 from kit.basis.registers import ROLES
 from kit.records import UnitError, read_unit, tag_records
 from kit.records.cells.nearest import nearest
 from kit.records.registers.instrument_errors import read_error
 from kit.runs.outputs.csv_tables import CSV_ENCODING, csv_lines
-from kit.runs.outputs.folder_names import folder_names
 from kit.runs.outputs.standing import check_place
 from kit.runs.outputs.store import TOUCHED, refused
 from kit.views.exporter import ReportExporter

@@ -11,11 +11,11 @@ from kit.assessment.touched.impact import outcomes
 from kit.assessment.touched.summary import KnownError, Touched
 from kit.assessment.what_if.outcomes import COUNTED_WORDS, OUTCOME_WORDS
 from kit.views.analysis.share_figure import NO_RECORD, share_figure
-from kit.views.pieces.anchors import slug
 from kit.views.pieces.check_texts import check_title
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, Section, attribute, render
 from kit.views.pieces.sheets import Sheet, placed
+from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import table
 from kit.views.report.headings import Heading
 from kit.views.touched import words
