@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+from kit.assessment.judge import is_held_by_placeholder
 from kit.assessment.results import CheckResult, PunchItem, StageResult
 from kit.assessment.subjects import action_of
 from kit.assessment.wording import check_words
@@ -34,9 +35,21 @@ def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[Punch
             category=_category(each, safety=records.tag.safety_function),
         )
         for each in deciding.checks
-        if each.verdict not in ("pass", "information")
+        if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each)
     ]
-    return (*items, *_one_person(records, deciding), *_set_aside(records))
+    return (*items, *_unconfirmed(records, deciding), *_one_person(records, deciding), *_set_aside(records))
+
+
+def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
+    """One item for all checks that nothing but an engineer's word keeps from being judged."""
+    waiting = [each for each in deciding.checks if is_held_by_placeholder(each)]
+    if not waiting:
+        return []
+    named = ", ".join(check_words(each.check, each.detail) for each in waiting)
+    what = f"{len(waiting)} {'limit' if len(waiting) == 1 else 'limits'} not confirmed"
+    evidence = f"Inside limits that are placeholders: {named}."
+    category = _category(waiting[0], safety=records.tag.safety_function)
+    return [PunchItem(records.tag.tag, "", what, evidence, waiting[0].suggested_action, category)]
 
 
 def _what(check: CheckResult) -> str:

@@ -35,6 +35,7 @@ class CheckResult:
     suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
+    by_placeholder: bool = False  # whether its limit waits for an engineer to confirm it, so that nothing passes by it
 
     @property
     def check(self) -> CheckName:
