@@ -274,6 +274,16 @@ def test_a_pdf_that_was_asked_for_and_not_made_is_exit_status_1(small_folder: Pa
     assert (done.returncode, "No PDF: ValueError: no" in done.stdout) == (1, True)
 
 
+def test_a_dossier_without_every_report_is_exit_status_1_and_names_what_it_lacks(
+    small_folder: Path, typed: Typed, monkeypatch
+):
+    made = BatchReport(Path("index.html"), (), 2, {}, "", {}, no_pdf={"A": "x", "B": "y"}, bound=Path("dossier.pdf"))
+    monkeypatch.setattr("kit.runs.batch.run_batch", lambda *_, **__: made)
+    done = typed("batch", "--dossier")
+    assert done.returncode == 1
+    assert "dossier.pdf is incomplete, as its cover says. Not bound in: A, B." in done.stdout
+
+
 def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):
     def interrupted(*_: object, **__: object) -> BatchReport:
         raise KeyboardInterrupt

@@ -56,6 +56,14 @@ def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[st
     return tuple(said)
 
 
+def holds_back(problem: Problem, check: CheckResult, stage: StageResult) -> bool:
+    """Whether an open record could have fed a check of a stage."""
+    scope = problem.scope
+    if problem.status != "open" or scope is None or scope.stage not in ("", stage.stage):
+        return False
+    return scope.visit in ("", check.visit or stage.visit) and check.check in fed_by(scope)
+
+
 def _holds_back(problem: Problem, deciding: StageResult | None) -> bool:
     """Whether an open record could have fed a check that is held against a limit, which then says so itself."""
     scope = problem.scope

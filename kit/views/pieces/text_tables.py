@@ -62,6 +62,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     kind: str = ""
     notes: tuple[str, ...] = ()
+    notes_anchor: str = ""
 
     @property
     def kinds(self) -> str:

@@ -7,9 +7,9 @@ from typing import Final
 
 from kit.assessment.results import StageResult, TagAssessment
 from kit.basis.records import Problem
-from kit.views.pieces.anchors import problem_anchor
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.sheets import Sheet
+from kit.views.pieces.slugs import problem_anchor, row_anchor
 from kit.views.pieces.text_tables import Cell, table
 
 PROBLEM_COLUMNS: Final = ("File", "Row:", "Column", "Value", "Problem", "Record", "Status")
@@ -62,11 +62,14 @@ def problems_sheet(problems: Iterable[Problem]) -> Sheet:
 
 
 def problem_row(each: Problem, anchor: str = "") -> list[str | Cell]:
-    """One problem as a row of a table, which the anchor names."""
-    row = NONE if each.row is None else str(each.row)
+    """One problem as a row of a table, which the anchor names; with one, its number leads to the row as typed.
+
+    A number of a workbook's row stands for several rows, one a sheet, and leads nowhere.
+    """
+    typed = f"#{row_anchor(each.file, each.row)}" if anchor and each.row is not None and not each.sheet else ""
     return [
         Cell(each.file, anchor=anchor),
-        row,
+        NONE if each.row is None else Cell(str(each.row), href=typed),
         each.column,
         each.value,
         each.problem,

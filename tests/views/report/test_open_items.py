@@ -39,3 +39,9 @@ def test_an_answered_record_says_who_decided_what_and_why():
     answer = Answer("r1", "misread", "read the photo", "N. N.", "2026-05-03", value="12.5", second_person="M. M.")
     (table,) = problems_sheet([Problem("a.csv", 3, "", "", "", record="r1", status="answered", answer=answer)]).tables
     assert table.rows[0][-1].small == "misread (12.5): read the photo; N. N. on 2026-05-03, confirmed by M. M."
+
+
+def test_a_problem_leads_to_its_row_as_typed_but_not_where_several_sheets_have_that_number():
+    flag, of_sheet = Problem("records/a.csv", 3, "", "", ""), Problem("records/a.xlsx", 3, "", "", "", sheet="strokes")
+    (table,) = problems_sheet([flag, of_sheet, Problem("b.csv", None, "", "", "")]).tables
+    assert [row[1].href for row in table.rows] == ["#a-csv-3", "", ""]
