@@ -38,6 +38,7 @@ class CheckResult:
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
     flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
+    by_placeholder: bool = False  # whether its limit waits for an engineer to confirm it, so that nothing passes by it
 
     @property
     def check(self) -> CheckName:

@@ -37,6 +37,12 @@ def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[st
     checks = () if deciding is None else deciding.checks
     judged = [each for each in checks if each.verdict != "information" and each.verdict not in GAPS]
     said = [f"The verdict rests on {_count(len(judged), 'check')} held against limits."]
+    unconfirmed = [each for each in checks if each.by_placeholder]
+    if unconfirmed:
+        said.append(
+            f"{_count(len(unconfirmed), 'check')} of limits that are placeholders, which no engineer has confirmed: "
+            "by these nothing passes."
+        )
     unjudged = [each for each in checks if each.verdict == "information"]
     if unjudged:
         said.append(f"Recorded and not judged, for want of a limit: {', '.join(_titles(unjudged))}.")
