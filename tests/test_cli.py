@@ -26,7 +26,7 @@ from tests.small_unit import small_unit
 __all__ = ["small_unit"]  # a fixture
 
 Typed = Callable[..., subprocess.CompletedProcess[str]]
-COMMANDS = ("demo", "check", "report", "batch", "issue", "verify")
+COMMANDS = tuple(command.name or command.callback.__name__ for command in cli.app.registered_commands)
 
 
 def strokebook(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:

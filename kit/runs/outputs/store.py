@@ -15,6 +15,7 @@ from kit.runs.hashing import sha256_of, sha256_of_file
 from kit.runs.outputs.lock import WORK
 
 MANIFEST: Final = "manifest.json"
+TOUCHED: Final = "touched"  # what instruments touched, asked for and never issued
 
 
 class Written(NamedTuple):
@@ -25,9 +26,12 @@ class Written(NamedTuple):
 
 
 def files_below(folder: Path) -> Iterator[str]:
-    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with."""
+    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with.
+
+    Nor what instruments touched.
+    """
     found = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-    return iter(sorted(name for name in found if not name.startswith(f"{WORK}/")))
+    return iter(sorted(name for name in found if not name.startswith((f"{WORK}/", f"{TOUCHED}/"))))
 
 
 @contextlib.contextmanager

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import kit
+from kit.assessment.limits import placeholder_words
 from kit.assessment.shown.unit_results import UnitResults
 from kit.assessment.wording import rule_words
 from kit.basis.verdicts import TAG_VERDICTS
@@ -33,6 +34,7 @@ class Front:
     counts: tuple[tuple[Verdict, str, str], ...]  # each with the view of the tags that shows them
     summary: str
     unanswered: str  # "" where every record is used or answered
+    placeholders: str  # "" where every limit is confirmed
     rows: str
     issues: str  # how many tags are issued, and how many differ; "" where that is not known
     damage: tuple[str, ...]  # what is wrong with the ledger and what it names
@@ -62,6 +64,7 @@ def front(results: UnitResults) -> list[Part]:
         counts=tuple(_counted(name, count[name]) for name in (*TAG_VERDICTS, "") if count[name]),
         summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
         unanswered=_unanswered(results.unanswered),
+        placeholders=placeholder_words(settings),
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
         issues=_issues(results),
         damage=results.issue_damage,
