@@ -14,6 +14,7 @@ from kit.assessment.tag import assess_tag
 from kit.basis.records import Problem, UnitRecords
 from kit.basis.tables.measurements import DISPOSITIONS
 from kit.records import tag_records
+from kit.records.files.raw import RawTable, is_blank
 from kit.runs.outputs.open_records import OPEN_COLUMNS, as_judged, open_rows
 from kit.sheets import style
 from kit.sheets.cells import at, bytes_of, format_for, hint_at, offer, put_text, set_page, words_list
@@ -36,9 +37,18 @@ def make_open_records(unit: UnitRecords, folder: Path) -> str:
     if not rows:
         return "No record waits for an answer: no sheet was made."
     path = folder / FILE
-    write(path, open_records_bytes(unit.settings.title, rows), form=False)
+    write(path, open_records_bytes(unit.settings.title, rows), _is_unanswered)
     count = "1 record" if len(rows) == 1 else f"{len(rows)} records"
     return f"{path}: {count} unanswered. Fill in the white cells, then put the file into records/."
+
+
+def _is_unanswered(table: RawTable) -> bool:
+    """Whether nobody filled in a cell of a list of open records."""
+    return all(
+        is_blank(map(str, column.tolist()))
+        for heading, column in zip(table.header, table.columns, strict=True)
+        if heading in _ANSWERED
+    )
 
 
 def _problems(unit: UnitRecords) -> list[Problem]:
