@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -23,6 +24,7 @@ from kit.sheets.folder import write
 FILE: Final = "open_records.xlsx"
 _SHEET: Final = "open_records"
 _WIDTHS: Final[dict[str, float]] = {"record": 18, "file": 26, "row": 6, "what": 60, "reason": 32, "of_table": 12}
+_LINE_HEIGHT: Final = 14.5  # points
 _USUAL_WIDTH: Final = 12.0
 _ANSWERED: Final = tuple(name for name in DISPOSITIONS.columns if not name.startswith("of_") and name != "record")
 _HOW: Final = (
@@ -82,6 +84,8 @@ def open_records_bytes(title: str, rows: Sequence[Mapping[str, Any]]) -> bytes:
 
 
 def _row(sheet: Worksheet, number: int, row: Mapping[str, Any]) -> None:
+    lines = max(len(textwrap.wrap(str(row.get(name, "")), int(_WIDTHS[name]))) for name in ("file", "what"))
+    sheet.row_dimensions[number].height = _LINE_HEIGHT * (lines + 1)
     for place, name in enumerate(OPEN_COLUMNS, start=1):
         cell = at(sheet, number, place)
         cell.border, cell.alignment = style.FRAME, style.WRAPPED

@@ -144,7 +144,7 @@ def electrical_rows(wanted: Wanted) -> list[FormRow]:
         rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names.get(check, ""))
         for value, columns, check, unit in shown
     ]
-    return [FormRow(error_now=rules.formula(texts)) for _ in range(_RUNS)]
+    return [FormRow(now=rules.formula(texts)) for _ in range(_RUNS)]
 
 
 def loop_rows(wanted: Wanted) -> list[FormRow]:
@@ -181,8 +181,8 @@ def precheck_rows(wanted: Wanted) -> list[FormRow]:
     """Every item of unit.toml's prechecks, and rows for others."""
     now = f'=IF({{result}}="no","{rules.OUT}: not in order","")'
     return [
-        *(FormRow({"item": item}, error_now=now) for item in wanted.items),
-        *(FormRow(error_now=now) for _ in range(_BLANK_ITEMS)),
+        *(FormRow({"item": item}, now=now) for item in wanted.items),
+        *(FormRow(now=now) for _ in range(_BLANK_ITEMS)),
     ]
 
 
@@ -199,7 +199,7 @@ def adjustment_rows(wanted: Wanted) -> list[FormRow]:
 
 
 def _free(wanted: Wanted, now: str = "") -> list[FormRow]:
-    return [FormRow({"stage": wanted.stage}, error_now=now) for _ in range(_FREE_ROWS)]
+    return [FormRow({"stage": wanted.stage}, now=now) for _ in range(_FREE_ROWS)]
 
 
 def loop_columns(tag: Tag) -> tuple[str, ...]:

@@ -100,7 +100,7 @@ def test_a_tag_that_looks_like_a_number_stays_a_text(unit_with):
     assert set(unit.tables["readings"]["tag"]) == {"1E5"}
 
 
-def told(path: Path, heading: str = "error now") -> list[str]:
+def told(path: Path, heading: str = "now") -> list[str]:
     """What the sheet's own rule says, row by row."""
     sheet = openpyxl.load_workbook(path, data_only=True)["readings"]
     place = column_of(sheet, heading)
