@@ -7,10 +7,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from kit.basis.folder_names import folder_names
 from kit.records.files.raw import RawTable, UnreadableFileError, known_headings
 from kit.records.files.workbooks import read_workbook
 from kit.runs.errors import RunError
-from kit.runs.outputs.folder_names import folder_names
 
 SHEETS: Final = "sheets"
 

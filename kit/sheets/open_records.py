@@ -69,7 +69,7 @@ def open_records_bytes(title: str, rows: Sequence[Mapping[str, Any]]) -> bytes:
     sheet.title = _SHEET
     for number, text in enumerate((f"Open records of {title}", _HOW), start=1):
         put_text(at(sheet, number, 1), text)
-        at(sheet, number, 1).font = style.TITLE if number == 1 else style.SMALL
+        at(sheet, number, 1).font = style.TITLE if number == 1 else style.sized(12)
     head = 3
     for place, name in enumerate(OPEN_COLUMNS, start=1):
         cell = at(sheet, head, place)

@@ -139,9 +139,15 @@ def electrical_rows(wanted: Wanted) -> list[FormRow]:
         ("{earth_ohm}", ("earth_ohm",), "earth_resistance", "Ohm"),
     )
     shown = [each for each in every if set(each[1]) <= set(wanted.parts)]
-    names = {"supply_deviation": "deviation", "supply_dip": "dip", "loop_margin": "margin"}
+    names = {
+        "supply_deviation": "deviation",
+        "supply_dip": "dip",
+        "loop_margin": "margin",
+        "insulation_resistance": "insulation",
+        "earth_resistance": "earth",
+    }
     texts = [
-        rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names.get(check, ""))
+        rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names[check])
         for value, columns, check, unit in shown
     ]
     return [FormRow(now=rules.formula(texts)) for _ in range(_RUNS)]

@@ -17,7 +17,13 @@ OUT_FRAME: Final = Border(left=_HEAVY, right=_HEAVY, top=_HEAVY, bottom=_HEAVY)
 _FONT: Final = "Calibri"  # what a new workbook has; without it another sans-serif of about its width
 TITLE: Final = Font(_FONT, 14, bold=True)
 BOLD: Final = Font(_FONT, 9, bold=True)
-SMALL: Final = Font(_FONT, 9)
+
+
+def sized(points: float) -> Font:
+    """A font of so many points."""
+    return Font(_FONT, points)
+
+
 WRAPPED: Final = Alignment(wrap_text=True, vertical="center")
 HEADED: Final = Alignment(wrap_text=True, vertical="center", horizontal="center")
 UNLOCKED: Final = Protection(locked=False)

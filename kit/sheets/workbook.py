@@ -24,6 +24,9 @@ from kit.sheets.form import FieldSheet, FormRow, FormTable, Pick, Printed
 
 _KEYS: Final = ("tag", "visit")
 _GUIDES: Final = (*FIXED_GUIDES, *WORKED_OUT_GUIDES)
+_SMALL_POINTS: Final = 9
+_LARGE_POINTS: Final = 14
+_A4_WIDTHS: Final = 130.0  # characters across a page that is printed at about its size
 _HEAD_CHARACTER: Final = 0.95  # width of a heading's character, beside that of a cell's
 _CHARACTERS_PER_WIDTH: Final = 1.25  # of a sentence that runs over narrow columns, at the size of the preamble
 _HEAD_HEIGHT: Final = 30  # points: two lines
@@ -68,8 +71,18 @@ class _Grid:
         return max(usual, len(column) * _HEAD_CHARACTER)
 
     @property
+    def points(self) -> int:
+        """Size of the sentences above: the wider the sheet, the smaller it is printed."""
+        return min(max(round(_SMALL_POINTS * self._across / _A4_WIDTHS), _SMALL_POINTS), _LARGE_POINTS)
+
+    @property
     def characters(self) -> int:
-        return int(sum(map(self.width, self.columns)) * _CHARACTERS_PER_WIDTH)
+        """How many characters of these sentences stand in one line."""
+        return int(self._across * _CHARACTERS_PER_WIDTH * _SMALL_POINTS / self.points)
+
+    @property
+    def _across(self) -> float:
+        return sum(map(self.width, self.columns))
 
 
 def _visits_sheet(sheet: Worksheet, form: FieldSheet) -> None:
@@ -149,7 +162,7 @@ def _preamble(
     for number, line in enumerate(lines, start=1):
         cell = at(sheet, number, 1)
         put_text(cell, line)
-        cell.font = style.TITLE if number == 1 else style.SMALL
+        cell.font = style.TITLE if number == 1 else style.sized(grid.points)
         _set_mark(sheet, grid, number, [line], [])
     return len(lines) + 1
 
@@ -267,7 +280,7 @@ def _picks(sheet: Worksheet, grid: _Grid, row: int, picks: Sequence[Pick]) -> No
         for place, text in enumerate(words, start=1):
             cell = at(sheet, row + number, place)
             put_text(cell, text)
-            cell.font = style.BOLD if number == 0 else style.SMALL
+            cell.font = style.BOLD if number == 0 else style.sized(grid.points)
         _set_mark(sheet, grid, row + number, words, [])
 
 

@@ -69,3 +69,20 @@ def test_a_tag_without_records_gets_the_whole_sheet(blank_unit):
         *("readings", "strokes", "fail_tests", "switches", "prechecks"),
         *("settings", "adjustments"),
     }
+
+
+def test_an_item_that_nobody_answered_is_open_still(blank_unit):
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "prechecks": [{"result": "yes"}]}))
+    assert unit.problems == ()
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+    assert list(tables(missing(blank_unit))) == ["prechecks", "adjustments"]
+
+
+def test_a_limit_that_waits_for_an_engineer_asks_for_no_reading(blank_unit):
+    settings = blank_unit / "unit.toml"
+    text = settings.read_text(encoding="utf-8").replace("plus_minus = 1.5,", "plus_minus = 1.5, placeholder = true,")
+    settings.write_text(text, encoding="utf-8")
+    made = sheet_of(blank_unit)
+    unit = with_file(blank_unit, fill_in(made, GOOD))
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+    assert missing(blank_unit).path is None

@@ -104,10 +104,13 @@ def test_a_sheet_for_a_day_lists_what_holds_then_alone(blank_unit):
     assert unit.tables["visits"]["date"].tolist() == ["2026-03-02"]
 
 
-def test_a_tag_that_looks_like_a_number_stays_a_text(blank_unit):
-    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit, "1E5"), GOOD))
+@pytest.mark.parametrize("tag", ["1E5", "10-12", "=1+1", "@1", "0042", "3/4"])
+def test_a_tag_that_looks_like_something_else_stays_a_text(blank_unit, tag):
+    register = blank_unit / "tags.csv"
+    register.write_text(register.read_text(encoding="utf-8").replace("1E5", tag), encoding="utf-8")
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit, tag), GOOD))
     assert unit.problems == ()
-    assert set(unit.tables["readings"]["tag"]) == {"1E5"}
+    assert set(unit.tables["readings"]["tag"]) == {tag}
 
 
 def test_what_people_type_without_a_spreadsheets_help_is_understood(blank_unit):
