@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Literal
 
-from kit.assessment.results import CheckResult, ProbableCause, PunchItem, StageResult
+from kit.assessment.causes.exceeded import POSITION
+from kit.assessment.reach import reach_words
+from kit.assessment.results import CheckResult, ProbableCause, PunchItem, Reach, StageResult
 from kit.assessment.subjects import action_of
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.people import is_same_name
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
-from kit.basis.verdicts import GAPS
+from kit.basis.verdicts import FAILING, GAPS
 
 # What the plant relies on when something is lost.
 _AT_ONCE: Final[frozenset[CheckName]] = frozenset({"fail_position", "fail_time"})
 
 
-def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[PunchItem, ...]:
+def punch_list(records: TagRecords, deciding: StageResult | None, reach: Reach | None = None) -> tuple[PunchItem, ...]:
     """One item for each check that did not pass, and one for rows that were set aside."""
     tag = records.tag.tag
     if deciding is None:
@@ -30,11 +32,12 @@ def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[Punch
     for each in deciding.checks:
         if each.verdict not in ("pass", "information"):
             groups.setdefault(deciding.cause_of(each) or each, []).append(each)
-    items = [_item(records.tag, of, own) for of, own in groups.items()]
+    trim = "" if reach is None else reach_words(reach)
+    items = [_item(records.tag, of, own, trim) for of, own in groups.items()]
     return (*items, *_one_person(records, deciding), *_set_aside(records))
 
 
-def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult]) -> PunchItem:
+def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:
     """One item for a check, or for all that one cause explains, each by name and value."""
     first = checks[0]
     cause = of if isinstance(of, ProbableCause) else None
@@ -48,7 +51,7 @@ def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResul
         check=", ".join(dict.fromkeys(each.check for each in checks)),
         what=what,
         evidence=evidence,
-        suggested_action=_action(first) if cause is None else cause_action(cause),
+        suggested_action=f"{_action(first) if cause is None else cause_action(cause)}{_trimmed(checks, trim)}",
         category=min(_category(each, safety=tag.safety_function) for each in checks),
     )
 
@@ -58,6 +61,12 @@ def cause_action(cause: ProbableCause) -> str:
     other = f" (or {cause.runner_up})" if cause.runner_up else ""
     parts = (f"Probable, to be confirmed on site: {cause.pattern}{other}.", f"Look first: {cause.decide}", cause.adjust)
     return " ".join(each for each in parts if each)
+
+
+def _trimmed(checks: Sequence[CheckResult], trim: str) -> str:
+    """What zero and span can reach, where an item is of what they move."""
+    moved = any(each.check in POSITION and each.verdict in FAILING for each in checks)
+    return f" {trim}" if moved and trim else ""
 
 
 def _told(check: CheckResult) -> str:
