@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final, Literal
 
 from kit.assessment.causes.exceeded import POSITION
+from kit.assessment.judge import is_held_by_placeholder
 from kit.assessment.reach import reach_words
 from kit.assessment.results import CheckResult, ProbableCause, PunchItem, Reach, StageResult
 from kit.assessment.subjects import action_of
@@ -30,11 +31,23 @@ def punch_list(records: TagRecords, deciding: StageResult | None, reach: Reach |
         return (item, *_set_aside(records))
     groups: dict[ProbableCause | CheckResult, list[CheckResult]] = {}
     for each in deciding.checks:
-        if each.verdict not in ("pass", "information"):
+        if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each):
             groups.setdefault(deciding.cause_of(each) or each, []).append(each)
     trim = "" if reach is None else reach_words(reach)
     items = [_item(records.tag, of, own, trim) for of, own in groups.items()]
-    return (*items, *_one_person(records, deciding), *_set_aside(records))
+    return (*items, *_unconfirmed(records, deciding), *_one_person(records, deciding), *_set_aside(records))
+
+
+def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
+    """One item for all checks that nothing but an engineer's word keeps from being judged."""
+    waiting = [each for each in deciding.checks if is_held_by_placeholder(each)]
+    if not waiting:
+        return []
+    named = ", ".join(check_words(each.check, each.detail) for each in waiting)
+    what = f"{len(waiting)} {'limit' if len(waiting) == 1 else 'limits'} not confirmed"
+    evidence = f"Inside limits that are placeholders: {named}."
+    category = _category(waiting[0], safety=records.tag.safety_function)
+    return [PunchItem(records.tag.tag, "", what, evidence, waiting[0].suggested_action, category)]
 
 
 def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:

@@ -35,8 +35,11 @@ class CheckResult:
     rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
     suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
+    changed_since: str = ""  # what was changed after it was made, or may have been; "": nothing that touches it
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
+    flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
+    by_placeholder: bool = False  # whether its limit waits for an engineer to confirm it, so that nothing passes by it
 
     @property
     def check(self) -> CheckName:

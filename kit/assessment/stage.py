@@ -8,6 +8,7 @@ from typing import Final
 
 from kit.assessment.budgets import Day
 from kit.assessment.causes import probable_causes
+from kit.assessment.flagged import with_flags
 from kit.assessment.judge import judge
 from kit.assessment.limits import limit_set_for
 from kit.assessment.recordings.compare import compare, hold_together, recorded_of_typed
@@ -56,6 +57,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     if decides:
         checks += gaps(records, findings, limits)
     checks, blanks = hold_back(checks, records.unanswered, limits.keys())
+    checks = with_flags(checks, records)
     checks.sort(key=lambda each: (_ORDER[each.check], visit_key(each.detail)))
     runs = records.recorded_position or records.typed_position
     feedback = records.recorded_feedback or records.typed_feedback

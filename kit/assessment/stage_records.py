@@ -32,6 +32,7 @@ class StageRecords:
     recordings: StageRecordings
     unanswered: tuple[Problem, ...] = ()  # open records, and used rows that lack a cell, whose scope holds the stage
     answers: tuple[Answer, ...] = ()  # to records that judging brings up
+    flagged: tuple[Problem, ...] = ()  # flags on its used readings
 
     @property
     def is_recorded(self) -> bool:

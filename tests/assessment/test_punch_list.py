@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
+from dataclasses import replace
 
 import pytest
 
+from kit.assessment.judge import judge
 from kit.assessment.punch_list import punch_list
 from kit.assessment.results import ProbableCause
 from kit.assessment.subjects import action_of
 from kit.basis.records import Problem
+from kit.basis.settings import Limit
 from kit.basis.verdicts import CHECK_VERDICTS
-from tests.assessment.builders import TAG, records, result, stage, visit
+from tests.assessment.builders import TAG, finding, records, result, stage, visit
 
 
 def item_of(check, *, safety=False):
@@ -180,3 +183,17 @@ def test_the_category_of_what_one_cause_explains_is_the_gravest():
     cause = ProbableCause("made up", "e", "", "Look.", explains=(("fail_position", ""), ("inaccuracy", "")))
     (item,) = punch_list(records({}), stage(*checks, causes=(cause,)))
     assert item.category == "A"
+
+
+def test_checks_that_wait_for_an_engineers_word_alone_are_one_item():
+    waiting = Limit("inaccuracy", "usual", plus_minus=1.0, placeholder_in="modulating")
+    inside = judge(finding("inaccuracy", 0.2, 0.1, target=0.0), waiting, "by_ratio")
+    also = judge(
+        finding("hysteretic_error", 0.2, 0.1, target=0.0), replace(waiting, check="hysteretic_error"), "simple"
+    )
+    outside = judge(finding("span_error", 3.0, 0.1, target=0.0), replace(waiting, check="span_error"), "simple")
+    failed, item = punch_list(records({}), stage(inside, also, outside))
+    assert failed.check == "span_error"
+    assert (item.what, item.category) == ("2 limits not confirmed", "B")
+    assert item.evidence == "Inside limits that are placeholders: Inaccuracy, Hysteretic error."
+    assert item.suggested_action.endswith("delete the word placeholder in unit.toml [limits.modulating].")

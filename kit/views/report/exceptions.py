@@ -93,4 +93,4 @@ def _exception(result: CheckResult) -> str:
     uncertainty = check_uncertainty(result)
     margin = "" if uncertainty is None else f", U {uncertainty_text(uncertainty, CHECKS[result.check].measure)}"
     said = f"{check_value(result)}{place}; limit {check_limit(result)}{margin}."
-    return said if result.reason in ("", check_value(result)) else f"{said} {sentence_case(result.reason)}."
+    return said if result.reason in ("", result.finding.quantity.never) else f"{said} {sentence_case(result.reason)}."
