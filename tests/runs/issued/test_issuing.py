@@ -214,7 +214,10 @@ DAMAGES: dict[str, tuple[Callable[[Path], object], str]] = {
         "no manifest that can be read",
     ),
     "a hash edited": (edit(f"{ISSUED}/HV-1/A/{MANIFEST}", '"report.html": "', '"report.html": "0'), "not the one that"),
-    "a result edited": (edit(f"{ISSUED}/HV-1/B/result.json", '"conditional_pass"', '"pass"'), "result.json: not as it was issued"),
+    "a result edited": (
+        edit(f"{ISSUED}/HV-1/B/result.json", '"conditional_pass"', '"pass"'),
+        "result.json: not as it was issued",
+    ),
     "the records gone": (lambda unit: (unit / ISSUED / "HV-1/B/records.json").unlink(), "records.json: missing"),
 }
 
