@@ -42,7 +42,7 @@ _NO_HAND_IN_PAGES: Final = (
     *("check_lines.py", "cli", "console.py", "py.typed", "records/recordings/proposals"),  # words in the shell
     *("frames.py", "questions", "assessment/what_if", "calculations/one_more.py"),  # asked for in a notebook alone
     "views/analysis",  # what those notebooks show
-    *("runs/batch.py", "runs/done.py", "runs/workers"),  # hand a slice on and a page back, as bytes
+    *("runs/batch.py", "runs/done.py", "runs/watching", "runs/workers"),  # hand a slice on and a page back, as bytes
     *("runs/code_meaning.py", "runs/made_by.py"),  # decide what is run again
     *("runs/paper", "views/paper"),  # make a PDF of a page that is there
     *(f"runs/outputs/{name}.py" for name in ("collect", "open_records")),  # the tables, which each batch makes anew
