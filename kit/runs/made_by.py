@@ -54,7 +54,8 @@ def present_versions() -> dict[str, str]:
     """Python, strokebook and the libraries that the numbers and the pages come from.
 
     Left out are those that only carry messages between processes (jupyter_client, pyzmq, tornado), end processes
-    (psutil), speak to the shell (typer, rich) or open notebooks (jupyterlab): no number goes through them.
+    (psutil), speak to the shell (typer, rich), notice saves (watchfiles) or open notebooks (jupyterlab): no number goes
+    through them.
     """
     return dict(_versions())
 

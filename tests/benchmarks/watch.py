@@ -1,7 +1,7 @@
 """From a save to the page, by the command itself: ``python -m tests.benchmarks.watch``.
 
-Watches FV-102 and FV-125, one after the other, in a copy of the demo unit. A reading is saved with another last digit, by
-a file written apart and renamed; the time runs until another page stands in its place. Prints median and slowest.
+Watches FV-102 and FV-125 in a copy of the demo unit. A reading is saved with another last digit, by a file written
+apart and renamed; the time runs until another page stands in its place. Prints median and slowest.
 """
 
 from __future__ import annotations
