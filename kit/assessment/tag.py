@@ -10,6 +10,7 @@ from typing import Final, get_args
 from kit.assessment.answers import typed_beside, unmatched, with_typed_values
 from kit.assessment.budgets import Day
 from kit.assessment.composed import composed, held, of_visit, with_checks
+from kit.assessment.flagged import flags_in_stage
 from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
 from kit.assessment.origin import VisitRecords
@@ -140,6 +141,7 @@ def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, d
         stage_recordings(records, visit, stage),
         in_stage(records.problems, visit, stage, decides=decides),
         records.answers,
+        flags_in_stage(records.problems, visit, stage),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from kit.basis.answers import Answer
+from kit.basis.issues import TagIssues, UnitIssues
 from kit.basis.recording import Recording, Segment
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.registers import Instrument, Tag, Visit
@@ -19,7 +20,7 @@ Status = Literal["open", "answered", "flag", "blank"]
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """What an open record could have fed: every check that some row within it could move."""
+    """What an open record could have fed: every check that some row within it could move. Of a flag: what it feeds."""
 
     tags: tuple[str, ...] = ()  # registered tags, sorted; (): none, it stands on the unit's page alone
     visit: str = ""  # "": not known, the visit that decides
@@ -42,7 +43,7 @@ class Problem:
     table: str = ""  # whose row it is; a workbook holds several. "": not one table's
     record: str = ""  # the key of the record that it is about; "": a remark on the file
     status: Status = "flag"  # blank: open where a check with a limit needs the cell
-    scope: Scope | None = None  # what it could have fed; None: nothing, or its row is used
+    scope: Scope | None = None  # what it could have fed, or, of a flag on a used reading, feeds; None: nothing
     answer: Answer | None = None  # whose status is answered
     sheet: str = ""  # of a workbook with several
 
@@ -102,6 +103,7 @@ class TagRecords:
     recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their samples
     as_typed: tuple[AsTyped, ...] = ()  # what stood in cells that an answer gave another value
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, such as typed against recorded
+    issues: TagIssues = field(default_factory=TagIssues)  # of its page, and what is not as it was then
 
     @property
     def rows_set_aside(self) -> frozenset[tuple[str, str, int | None]]:
@@ -125,3 +127,4 @@ class UnitRecords:
     problems_by_tag: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)  # what each tag's report tells
     as_typed: tuple[AsTyped, ...] = ()
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, by the tag that they name
+    issued: UnitIssues = field(default_factory=UnitIssues)

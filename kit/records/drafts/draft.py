@@ -40,6 +40,7 @@ class _Fault:
     set_aside: bool
     status: Status
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
+    is_doubt: bool = False  # of a flag: a value that is used all the same is in question
 
     def is_graver_than(self, other: _Fault) -> bool:
         return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
@@ -101,6 +102,12 @@ class Draft:
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="flag")
 
+    def doubt(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Flag cells, or with column "" rows, that are used as they stand: what is made of them says so."""
+        columns = (column,) if column else ()
+        for place in _places(places):
+            self._tell(place, column, text, set_aside=False, status="flag", columns=columns, is_doubt=True)
+
     def say(self, text: str, column: str = "") -> None:
         """Say something about the file as a whole."""
         self.faults.append(_Fault(None, column, "", text, False, "flag"))
@@ -139,7 +146,7 @@ class Draft:
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,
-                scope=self._scope(fault) if fault.status in ("open", "blank") else None,
+                scope=self._scope(fault) if fault.status in ("open", "blank") or fault.is_doubt else None,
             )
             for fault in self.faults
         ]
@@ -193,9 +200,10 @@ class Draft:
         set_aside: bool,
         status: Status,
         columns: tuple[str, ...] = (),
+        is_doubt: bool = False,
     ) -> None:
         told = text if isinstance(text, str) else text[place]
-        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns)
+        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns, is_doubt)
         number = self.flagged.setdefault((place, column), len(self.faults))
         if number == len(self.faults):
             self.faults.append(fault)

@@ -12,10 +12,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from kit.basis.records import Problem
+from kit.basis.records import Problem, Scope
 from kit.basis.registers import Tag
 from kit.basis.rows import Rows
 from kit.basis.signals import SignalRange
+from kit.basis.tables import TABLES
 from kit.records.drafts.lookup import spread
 
 _KEY: Final = ["tag", "visit", "stage"]
@@ -50,7 +51,10 @@ def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
 def problem_at(row: Any, column: str, value: float | str, text: str, table: str = "readings") -> Problem:
     """A suspicion about one row of the frame."""
     shown = value if isinstance(value, str) else f"{value:g}"
-    return Problem(row.file, int(row.row), column, shown, f"{text} Nothing was changed.", row.tag, table=table)
+    columns = (column,) if column else ()
+    scope = Scope((row.tag,), row.visit, row.stage, table, columns) if TABLES[table].is_test else None
+    said = f"{text} Nothing was changed."
+    return Problem(row.file, int(row.row), column, shown, said, row.tag, table=table, scope=scope)
 
 
 def _scales(tag: Tag, signal: str) -> Mapping[str, tuple[float, float]]:

@@ -18,6 +18,7 @@ from kit.runs.outputs.csv_tables import CSV_ENCODING, RUNS_AS_FORMULA
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
 _USED: Final = (
+    "issue",
     "verdict",
     "visit",
     "date",
@@ -67,6 +68,8 @@ def collected_head(unit: UnitRecords) -> str:
         "problems": [asdict(replace(each, scope=None)) for each in unit.problems],  # ten thousand tags may be in one
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
+        "issue_damage": unit.issued.damage,
+        "issued_and_gone": [tag for tag in unit.issued if tag not in unit.tags],
     }
     return _line(content)
 
@@ -107,6 +110,8 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
         problems=records.problems,
         counts=records.counts,
         input_hashes=records.input_hashes,
+        issue_damage=records.issued.damage,
+        issued_and_gone=tuple(tag for tag in records.issued if tag not in records.tags),
     )
 
 
@@ -121,6 +126,8 @@ def _collected(path: Path) -> UnitResults:
         problems=tuple(problem_from(each) for each in head["problems"]),
         counts=tuple(RowCount(**each) for each in head["counts"]),
         input_hashes=head["input_hashes"],
+        issue_damage=tuple(head["issue_damage"]),
+        issued_and_gone=tuple(head["issued_and_gone"]),
     )
 
 

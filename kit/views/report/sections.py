@@ -33,6 +33,7 @@ from kit.views.report.proof_tables import fail_table, instrument_table
 from kit.views.report.provenance import provenance_sheet
 from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
+from kit.views.report.revisions import revisions_sheet
 
 _ASSETS = "../../assets"
 _UNIT_PAGE = "../../index.html"
@@ -52,7 +53,7 @@ class Budgets:
 def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Page one: identity, verdict, exceptions, test groups, error plot, losses, instruments, boxes to sign."""
     title = f"{records.tag.tag} {records.tag.service}".strip()
-    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records))
+    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records, assessment))
     page = Page(title, signed_for, _ASSETS, (_UNIT_PAGE, attribute(records.settings.title)), titles())
     plot = _error_plot(assessment.deciding, records.tag)
     below = front.foot(records, assessment)
@@ -216,6 +217,12 @@ def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[
 def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Earlier visits and stages."""
     return [placed(history_sheet(assessment))]
+
+
+@headed("Revisions", "Every issue of this page, and what changed since the one before.")
+def revisions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """Issues of the page, and what changed."""
+    return [placed(revisions_sheet(records, assessment))]
 
 
 @headed("Problems in the records", "Rows that were set aside and rows that were flagged, each with its place.")
