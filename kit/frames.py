@@ -6,7 +6,7 @@ In a notebook:
 
     unit = frames.read("inputs/lime-works")            # or frames.read("inputs/lime-works", "FV-102")
     unit.checks().query("verdict == 'fail'")
-    unit.records("readings").groupby("tag")["command_pct"].count()
+    unit.records("readings").groupby("tag").size()
 
 Rows stand in the register's order, then as they stand in the files: the same inputs give the same frames. A column
 that holds one unit has it in its name (`_pct`, `_s`, `_ma`, `_ohm`). Checks have units of their own: what a value is

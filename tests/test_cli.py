@@ -26,7 +26,7 @@ from tests.small_unit import small_unit
 __all__ = ["small_unit"]  # a fixture
 
 Typed = Callable[..., subprocess.CompletedProcess[str]]
-COMMANDS = ("demo", "check", "report", "batch", "verify")
+COMMANDS = tuple(command.name or command.callback.__name__ for command in cli.app.registered_commands)
 
 
 def strokebook(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -152,7 +152,7 @@ def test_report_batch_and_verify_on_a_small_unit(small_folder: Path):
     (small_folder / "outputs/small/index.html").write_bytes(b"")
     verify = strokebook(small_folder, "verify")
     assert verify.returncode == 1
-    assert "index.html: not as it was issued" in verify.stdout
+    assert "index.html: not as it was made" in verify.stdout
 
 
 def test_no_notebook_is_run_because_it_lies_in_a_units_folder(small_unit: Path):
@@ -272,6 +272,16 @@ def test_a_pdf_that_was_asked_for_and_not_made_is_exit_status_1(small_folder: Pa
     monkeypatch.setattr("kit.runs.batch.run_report", lambda *_, **__: one)
     done = typed("report", "HV-1", "--pdf")
     assert (done.returncode, "No PDF: ValueError: no" in done.stdout) == (1, True)
+
+
+def test_a_dossier_without_every_report_is_exit_status_1_and_names_what_it_lacks(
+    small_folder: Path, typed: Typed, monkeypatch
+):
+    made = BatchReport(Path("index.html"), (), 2, {}, "", {}, no_pdf={"A": "x", "B": "y"}, bound=Path("dossier.pdf"))
+    monkeypatch.setattr("kit.runs.batch.run_batch", lambda *_, **__: made)
+    done = typed("batch", "--dossier")
+    assert done.returncode == 1
+    assert "dossier.pdf is incomplete, as its cover says. Not bound in: A, B." in done.stdout
 
 
 def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):

@@ -54,6 +54,29 @@ def limit_share(check: CheckResult) -> float:
     return (lower or 0.0) / value if value > 0 else (float("inf") if (lower or 0.0) > value else 0.0)
 
 
+def limit_margin(check: CheckResult) -> float | None:
+    """How far inside its nearer limit a value is, in the check's unit; below 0 is outside. None without either.
+
+    Notes
+    -----
+    House definition.
+
+    Examples
+    --------
+    >>> from kit.assessment.conformity import Tolerance
+    >>> from kit.assessment.finding import Finding
+    >>> from kit.basis.quantity import Quantity
+    >>> limit_margin(CheckResult(Finding("inaccuracy", Quantity(-4.0)), "fail", Tolerance(-1.5, 1.5)))
+    -2.5
+    """
+    value, lower, upper = check.deciding_value, check.lower_limit, check.upper_limit
+    if value is None:
+        return None
+    room = [value - lower] if lower is not None else []
+    room += [upper - value] if upper is not None else []
+    return min(room, default=None)
+
+
 def share_pct(check: CheckResult) -> float | None:
     """The same in % with the sign of the nearer limit: above 0 towards the upper one, below towards the lower one.
 

@@ -10,6 +10,7 @@ from typing import Literal
 from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
 from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.instruments import InstrumentUse
+from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem
@@ -33,9 +34,11 @@ class CheckResult:
     rule: Rule | Literal[""] = ""
     reason: str = ""  # why there is no value, no uncertainty or no verdict; "" when nothing is to be said
     suggested_action: str = ""  # what would settle it; "": what is usual for the check and its verdict
+    changed_since: str = ""  # what was changed after it was made, or may have been; "": nothing that touches it
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
     flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
+    by_placeholder: bool = False  # whether its limit waits for an engineer to confirm it, so that nothing passes by it
 
     @property
     def check(self) -> CheckName:
@@ -92,9 +95,11 @@ class ProbableCause:
     """What the readings resemble: probable, to be confirmed on site."""
 
     pattern: str
-    evidence: str
+    evidence: str  # the numbers that matched
     runner_up: str  # "" when nothing else comes near
     decide: str  # the one look or measurement that would decide
+    adjust: str = ""  # what usually mends it
+    explains: tuple[tuple[CheckName, str], ...] = ()  # check and detail of what would be in order without it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,8 +130,14 @@ class StageResult:
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
     recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
+    command_set_pct: FloatArray | None = None  # (n,) set beside each command measured, before any was left out
     goes_on_from: tuple[str, ...] = ()  # earlier visits that its checks are made of too, newest first
     why_held: str = ""  # why it is not known which visit decides, so that nothing passes
+
+    def cause_of(self, check: CheckResult) -> ProbableCause | None:
+        """What explains an exception, where something does."""
+        own = (check.check, check.detail)
+        return next((each for each in self.causes if own in each.explains), None)
 
     @property
     def visits(self) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from kit.assessment.budgets import Day
@@ -67,12 +67,13 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         date=day.visit.date if day.visit else "",
         verdict=worst_verdict(each.verdict for each in checks),
         checks=tuple(checks),
-        causes=probable_causes(day.tag, tuple(checks), runs, feedback),
         position_runs=runs,
         feedback_runs=feedback,
         sweep=records.sweep,
         recordings=recordings.results,
+        command_set_pct=None if records.recorded_position else records.command_set_pct,
     )
+    result = replace(result, causes=probable_causes(result, day.tag))
     return Staged(result, (*blanks, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
 
 

@@ -101,8 +101,9 @@ def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], ti
     if verdict is None and result.verdict not in FAILING | {"information"}:
         return result
     if verdict is None:
-        return replace(result, reason=f"{result.reason}; {reason}" if result.reason else reason)
-    return replace(result, verdict=verdict, reason=reason, suggested_action=_ACTION)
+        both = f"{result.reason}; {reason}" if result.reason else reason
+        return replace(result, reason=both, changed_since=reason)
+    return replace(result, verdict=verdict, reason=reason, suggested_action=_ACTION, changed_since=reason)
 
 
 def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], timeline: Timeline) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from kit.basis.answers import Answer
+from kit.basis.issues import TagIssues, UnitIssues
 from kit.basis.recording import Recording, Segment
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.registers import Instrument, Tag, Visit
@@ -102,6 +103,7 @@ class TagRecords:
     recordings: tuple[RecordingFile, ...] = ()  # by visit and stage, with their samples
     as_typed: tuple[AsTyped, ...] = ()  # what stood in cells that an answer gave another value
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, such as typed against recorded
+    issues: TagIssues = field(default_factory=TagIssues)  # of its page, and what is not as it was then
 
     @property
     def rows_set_aside(self) -> frozenset[tuple[str, str, int | None]]:
@@ -125,3 +127,4 @@ class UnitRecords:
     problems_by_tag: Mapping[str, tuple[Problem, ...]] = field(default_factory=dict)  # what each tag's report tells
     as_typed: tuple[AsTyped, ...] = ()
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, by the tag that they name
+    issued: UnitIssues = field(default_factory=UnitIssues)

@@ -33,6 +33,7 @@ class Limit:
     minimum: float | None = None  # minimum, maximum or both
     maximum: float | None = None
     cycles: int | None = None  # of repeatability: the cycles that it is stated for
+    placeholder_in: str = ""  # the limit set in which it waits for an engineer to confirm it; "": it is confirmed
 
 
 @dataclass(frozen=True, slots=True)

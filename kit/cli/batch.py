@@ -22,9 +22,10 @@ from kit.cli.command import (
     app,
     chosen,
     outputs_of,
+    unit_and_tags,
 )
 from kit.console import BatchProgress, say
-from kit.records import UnitError, find_unit
+from kit.records import find_unit
 from kit.runs.done import BatchReport, nothing_to_do
 from kit.runs.engines import prepared
 from kit.runs.errors import RunError
@@ -82,7 +83,7 @@ def batch(
     pdf = pdf or dossier
     if tags and not pdf:
         raise RunError(f"{' '.join(tags)}: tags are named with --pdf only; what changed is found by itself.")
-    folder, tags = _unit_and_tags(unit, tags or [], named=pdf and not dossier)
+    folder, tags = unit_and_tags(unit, tags or []) if pdf and not dossier else (find_unit(unit), [])
     outputs = outputs_of(folder, out)
     source = chosen(notebook)
     standing = None if every_tag or pdf else _standing(folder, outputs, source)
@@ -112,16 +113,6 @@ def batch(
         raise typer.Exit(TAG_FAILS)
 
 
-def _unit_and_tags(unit: str | None, tags: list[str], *, named: bool) -> tuple[Path, list[str]]:
-    """The unit's folder and the tags; with tags ``named`` the first word is one where no folder is called that."""
-    if unit is None or not named or Path(unit).exists():
-        return find_unit(unit), tags
-    try:
-        return find_unit(unit), tags
-    except UnitError:
-        return find_unit(None), [unit, *tags]
-
-
 def _standing(unit_folder: Path, outputs: Path, notebook: Source) -> Mapping[str, str] | None:
     """Every tag's verdict where nothing changed: found before all that makes reports is imported."""
     from kit.runs.outputs.standing import standing_verdicts
@@ -149,9 +140,12 @@ def _batch_lines(made: BatchReport) -> list[str]:
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
     lines += [f"  No PDF: {tag}: {error}" for tag, error in made.no_pdf.items()]
     if made.pdfs_gone:
-        lines.append(f"  PDFs of pages before, now in superseded/: {len(made.pdfs_gone)}; --pdf makes them again.")
+        lines.append(f"  PDFs of pages before, taken away: {len(made.pdfs_gone)}; --pdf makes them again.")
     if made.unit_page_error:
         lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
+    if made.bound and made.no_pdf:
+        without = ", ".join(made.no_pdf)
+        lines.append(f"  dossier.pdf is incomplete, as its cover says. Not bound in: {without}. --dossier tries again.")
     if made.bound_gone:
-        lines.append("  dossier.pdf was of other PDFs and is kept in superseded/; --dossier binds it again.")
+        lines.append("  dossier.pdf was of other PDFs and is gone; --dossier binds it again.")
     return [*lines, *([str(made.bound)] if made.bound else []), str(made.unit_page)]

@@ -11,7 +11,7 @@ import typer
 import kit
 from kit.console import say
 from kit.demo import DemoFolderError
-from kit.records import UnitError
+from kit.records import UnitError, find_unit
 from kit.runs.engines import Engine
 from kit.runs.errors import RunError
 
@@ -110,6 +110,16 @@ def strokebook(
 def outputs_of(unit_folder: Path, out: Path | None) -> Path:
     """The outputs folder: the one given, else outputs/ and the name of the unit."""
     return out or Path("outputs", unit_folder.resolve().name)
+
+
+def unit_and_tags(unit: str | None, tags: list[str]) -> tuple[Path, list[str]]:
+    """The unit's folder and the tags; the first word is a tag where no folder is called that."""
+    if unit is None or Path(unit).exists():
+        return find_unit(unit), tags
+    try:
+        return find_unit(unit), tags
+    except UnitError:
+        return find_unit(None), [unit, *tags]
 
 
 def chosen(notebook: Path | None) -> Source:

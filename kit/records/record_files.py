@@ -61,7 +61,7 @@ class RecordFiles:
             return
         for remark in found.remarks:
             self.say(file.name, remark)
-        for raw in found.tables:
+        for raw in (each for each in found.tables if not each.is_blank_form):
             self._take_up(file.name, raw, own, several=len(found.tables) > 1)
 
     def pass_over(self, file: FileBytes, text: str = _BESIDE) -> None:
@@ -77,7 +77,7 @@ class RecordFiles:
             else:
                 self.say(file.name, f"{text} {error}")
             return
-        for raw in found.tables:
+        for raw in (each for each in found.tables if not each.is_blank_form):
             self.pass_over_table(file.name, raw, _table_in(raw, own), text, several=len(found.tables) > 1)
 
     def pass_over_table(self, name: str, raw: RawTable, table: str | None, text: str, *, several: bool) -> None:

@@ -20,6 +20,7 @@ from kit.records.files.parse import parse, read_bytes
 from kit.records.files.raw import FileBytes, RawTable, UnreadableFileError, VanishedFileError, header_key
 from kit.records.folder.inputs import REGISTER_SUFFIXES, list_beside, list_records
 from kit.records.folder.unit_folder import SETTINGS_FILE, UnitError
+from kit.records.issues.issued import IssuedPages
 from kit.records.record_files import RecordFiles
 from kit.records.recordings.channels import open_problem
 from kit.records.recordings.doubles import digest_of, told_twice, under_two_tags
@@ -97,6 +98,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
         problems_by_tag(problems),
         settled.as_typed,
         settled.for_judging,
+        IssuedPages(folder),
     )
 
 

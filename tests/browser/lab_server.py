@@ -48,8 +48,9 @@ class Lab:
     said: list[str] = field(default_factory=list)
 
     def page_of(self, notebook: str) -> str:
-        """Where a notebook is opened."""
-        return f"{self.address}/lab/tree/notebooks/{notebook}?token={self.token}"
+        """Where a notebook is opened, in a workspace of its own: the default one brings back what was open before."""
+        workspace = f"{self.address}/lab/workspaces/{secrets.token_hex(4)}"
+        return f"{workspace}/tree/notebooks/{notebook}?token={self.token}"
 
 
 @contextlib.contextmanager
@@ -73,15 +74,19 @@ def running_lab(folder: Path) -> Iterator[Lab]:
     )
     late = threading.Timer(_STARTS_WITHIN_S, process.kill)
     late.start()
-    try:
-        lab = Lab(work, "", token)
-        lab.address = _address(process, lab.said)
-        late.cancel()
-        threading.Thread(target=lambda: lab.said.extend(process.stderr or ()), daemon=True).start()
-        yield lab
-    finally:
-        late.cancel()
-        _end(process)
+    lab = Lab(work, "", token)
+    reader = threading.Thread(target=lambda: lab.said.extend(process.stderr or ()), daemon=True)
+    with process:
+        try:
+            lab.address = _address(process, lab.said)
+            late.cancel()
+            reader.start()
+            yield lab
+        finally:
+            late.cancel()
+            _end(process)
+            if reader.ident:
+                reader.join(_ENDS_WITHIN_S)
 
 
 def _address(process: subprocess.Popen[str], said: list[str]) -> str:
@@ -116,4 +121,3 @@ def _end(process: subprocess.Popen[str]) -> None:
         for left in psutil.wait_procs(family, timeout=_ENDS_WITHIN_S)[1]:
             with contextlib.suppress(psutil.NoSuchProcess):
                 left.kill()
-    process.wait()

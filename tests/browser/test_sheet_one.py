@@ -1,40 +1,22 @@
-"""Page one is one sheet and one screen: the worst tags of the demo unit, made without a kernel."""
+"""Page one is one sheet and one screen: the worst tags of the demo unit, as the command makes it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from kit.records import read_unit, tag_records
-from kit.views.exporter import ReportExporter
-from tests.views.conftest import executed
 from tests.views.printed import bottom_of_what_decides_px, printed
 
-ROOT = Path(__file__).parents[2]
 WORST = ("LV-132", "PV-126", "TV-130", "FV-102", "FV-131", "HV-124")  # most to say, most exceptions, nothing at all
 LAPTOP = {"width": 1280, "height": 800}
 
 
-@cache
-def unit() -> Any:
-    return read_unit(ROOT / "inputs" / "lime-works")
-
-
 @pytest.fixture(params=WORST)
-def worst(request: pytest.FixtureRequest, tmp_path: Path, browser: Any) -> Iterator[Any]:
+def worst(request: pytest.FixtureRequest, open_page: Any, demo_page: Any) -> Any:
     """The page of a tag, open in a laptop's window."""
-    html = str(ReportExporter().from_notebook_node(executed(tag_records(unit(), request.param)))[0])
-    file = tmp_path / f"{request.param}.html"
-    file.write_text(html, encoding="utf-8")
-    page = browser.new_page(viewport=LAPTOP)
-    page.goto(file.as_uri(), timeout=120_000)
-    yield page
-    page.close()
+    return open_page(demo_page(request.param), viewport=LAPTOP)
 
 
 def test_page_one_is_one_sheet_and_nothing_is_wider_than_the_paper(worst: Any) -> None:

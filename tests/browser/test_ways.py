@@ -30,21 +30,57 @@ def test_the_page_never_scrolls_sideways(open_page: Any, report_file: Path, widt
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_in_a_narrow_window_the_check_and_its_verdict_stay_in_sight_and_the_rest_scrolls(
-    open_page: Any, report_file: Path
+@pytest.mark.parametrize("kind", ["every", "groups", "brief"])
+def test_on_a_phone_a_check_its_value_limit_and_verdict_are_in_sight_and_cover_nothing(
+    open_page: Any, report_file: Path, kind: str
 ) -> None:
     page = open_page(report_file, viewport={"width": 390, "height": 900})
-    box = page.locator(".scroll:has(> table.every)").first
-    row = box.locator("tbody tr").first
-    for left in (0, 100):
-        box.evaluate("(each, left) => { each.scrollLeft = left; }", left)
-        name, verdict = (row.locator(place).bounding_box() for place in ("th", "td.word"))
-        assert name["x"] >= 0
-        assert name["x"] + name["width"] < verdict["x"]
-        assert verdict["x"] + verdict["width"] <= 390
-    box.focus()
+    table = page.locator(f"table.{kind}").first
+    assert table.evaluate("each => each.parentElement.scrollWidth <= each.parentElement.clientWidth")
+    for row in table.locator("tbody tr").all():
+        boxes = [cell.bounding_box() for cell in row.locator("th, td").all()]
+        assert all(box["x"] >= 0 and box["x"] + box["width"] <= 390 for box in boxes)
+        assert not [1 for box in boxes for other in boxes if box is not other and meet(box, other)]
+
+
+@pytest.mark.parametrize(("kind", "value"), [("every", "As left"), ("groups", "As left"), ("brief", "Value")])
+def test_on_a_phone_each_number_stands_under_the_name_of_its_column(
+    open_page: Any, report_file: Path, kind: str, value: str
+) -> None:
+    page = open_page(report_file, viewport={"width": 390, "height": 900})
+    table = page.locator(f"table.{kind}").first
+    heads = table.evaluate("each => Array.from(each.tHead.rows[0].cells, (cell) => cell.textContent)")
+    named = table.evaluate(
+        "each => Array.from(each.tBodies[0].rows[0].cells, (cell) => getComputedStyle(cell, '::before').content)"
+    )
+    said = [each.strip('"').strip() for each in named]
+    hidden = {"none", "normal"}
+    told = {head: name for head, name in zip(heads, said, strict=True) if name not in hidden}
+    assert told.pop(value) == "Value"
+    assert told.pop("Limit") == "Limit"
+    assert all(head == name for head, name in told.items()), told
+
+
+def meet(one: dict[str, float], other: dict[str, float]) -> bool:
+    """Whether two boxes have more than an edge in common."""
+    across = min(one["x"] + one["width"], other["x"] + other["width"]) - max(one["x"], other["x"])
+    down = min(one["y"] + one["height"], other["y"] + other["height"]) - max(one["y"], other["y"])
+    return across > 1 and down > 1
+
+
+def test_on_a_tablet_every_column_of_every_check_is_in_sight(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 820, "height": 900})
+    cells = page.locator("table.every").last.locator("tbody tr").first.locator("th, td").all()
+    boxes = [cell.bounding_box() for cell in cells]
+    assert boxes[-1]["x"] + boxes[-1]["width"] <= 820
+    assert not [1 for box in boxes for other in boxes if box is not other and meet(box, other)]
+
+
+def test_a_wide_table_scrolls_by_the_keyboard(open_page: Any, report_file: Path) -> None:
+    page = open_page(report_file, viewport={"width": 600, "height": 900})
+    page.locator(".scroll:has(> table.every)").first.focus()
     page.keyboard.press("ArrowRight")
-    until(page, "document.activeElement.scrollLeft > 100")
+    until(page, "document.activeElement.scrollLeft > 0")
 
 
 def test_the_first_key_leads_to_the_text_and_focus_is_seen(open_page: Any, report_file: Path) -> None:

@@ -37,6 +37,12 @@ def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[st
     checks = () if deciding is None else deciding.checks
     judged = [each for each in checks if each.verdict != "information" and each.verdict not in GAPS]
     said = [f"The verdict rests on {_count(len(judged), 'check')} held against limits."]
+    unconfirmed = [each for each in checks if each.by_placeholder]
+    if unconfirmed:
+        said.append(
+            f"{_count(len(unconfirmed), 'check')} of limits that are placeholders, which no engineer has confirmed: "
+            "by these nothing passes."
+        )
     unjudged = [each for each in checks if each.verdict == "information"]
     if unjudged:
         said.append(f"Recorded and not judged, for want of a limit: {', '.join(_titles(unjudged))}.")
@@ -61,6 +67,14 @@ def _on_flagged(checks: Iterable[CheckResult]) -> list[str]:
     named = f": {', '.join(_titles(judged))}" if judged else ""
     verb = "rests" if len(resting) == 1 else "rest"
     return [f"{_count(len(resting), 'check')} {verb} on what is flagged ({where}){named}."]
+
+
+def holds_back(problem: Problem, check: CheckResult, stage: StageResult) -> bool:
+    """Whether an open record could have fed a check of a stage."""
+    scope = problem.scope
+    if problem.status != "open" or scope is None or scope.stage not in ("", stage.stage):
+        return False
+    return scope.visit in ("", check.visit or stage.visit) and check.check in fed_by(scope)
 
 
 def _holds_back(problem: Problem, deciding: StageResult | None) -> bool:

@@ -53,6 +53,8 @@ class UnitResults:
     problems: tuple[Problem, ...]
     counts: tuple[RowCount, ...]
     input_hashes: Mapping[str, str]
+    issue_damage: tuple[str, ...] = ()  # what is wrong with the ledger of issues and what it names, in sentences
+    issued_and_gone: tuple[str, ...] = ()  # tags that were issued and are no longer in the register
 
     @property
     def rows(self) -> RowCount:

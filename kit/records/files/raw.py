@@ -42,7 +42,7 @@ class RawTable:
 
     ``row_faults`` names, by position, the rows that cannot be told apart into cells, ``beyond`` all cells of those
     that have more than headings, ``short`` how many cells those have that end before the last heading. ``above`` are
-    the filled lines above the headings, each with its number.
+    the filled lines above the headings, each with its number. ``is_field_sheet``: lines as printed are left out.
     """
 
     header: tuple[str, ...]
@@ -55,6 +55,12 @@ class RawTable:
     above: tuple[tuple[int, tuple[str, ...]], ...] = ()
     beyond: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     short: Mapping[int, int] = field(default_factory=dict)
+    is_field_sheet: bool = False
+
+    @property
+    def is_blank_form(self) -> bool:
+        """Whether it is a field sheet of which nobody filled in a line."""
+        return self.is_field_sheet and not len(self) and not self.above
 
     def __len__(self) -> int:
         return len(self.rows)

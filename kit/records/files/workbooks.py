@@ -15,6 +15,7 @@ from typing import Any, Final
 import openpyxl
 
 from kit.records.files.layout import lay_out
+from kit.records.files.printed import without_printed
 from kit.records.files.raw import RawFile, RawTable, UnreadableFileError
 
 _BESIDE: Final = "Cells beside the {wanted} headed columns. Give every column a heading or clear them."
@@ -148,11 +149,18 @@ def _any_sheet_has(data: bytes, *marks: bytes) -> bool:
 
 def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
     lines = [(number, row, "") for number, row in enumerate(sheet.rows, start=1)]
-    table = lay_out(lines, known, _BESIDE, grid=True)
+    filled_in = without_printed(lines)
+    table = lay_out(lines if filled_in is None else filled_in, known, _BESIDE, grid=True)
     if table is None:
         return None
     numbers = enumerate(table.rows.tolist())
     merged = {place: _MERGED.format(area=sheet.merged[row]) for place, row in numbers if row in sheet.merged}
     return replace(
-        table, row_faults={**table.row_faults, **merged}, sheet=sheet.name, hidden=sheet.hidden, beyond={}, short={}
+        table,
+        row_faults={**table.row_faults, **merged},
+        sheet=sheet.name,
+        hidden=sheet.hidden,
+        beyond={},
+        short={},
+        is_field_sheet=filled_in is not None,
     )

@@ -6,6 +6,7 @@ import hashlib
 from pathlib import Path
 from typing import Final
 
+from kit.basis.issues import ISSUED, LEDGER
 from kit.records.files.kinds import is_noted, is_table, table_of
 from kit.records.folder.unit_folder import SETTINGS_FILE
 
@@ -14,6 +15,7 @@ _TOPS: Final = (
     SETTINGS_FILE,
     *(f"{table}{suffix}" for table in ("instruments", "tags") for suffix in REGISTER_SUFFIXES),
 )
+_LEDGER: Final = f"{ISSUED}/{LEDGER}"
 
 
 def hash_inputs(folder: Path) -> dict[str, str] | None:
@@ -40,13 +42,14 @@ def list_recordings(folder: Path) -> list[str]:
 
 
 def list_beside(folder: Path) -> list[str]:
-    """Tables that lie elsewhere in the folder, what a batch wrote there apart, sorted."""
+    """Tables that lie elsewhere in the folder, what a batch wrote there and the ledger of issues apart, sorted."""
     elsewhere = [path for path in folder.iterdir() if path.name not in ("records", "logs", *_TOPS)]
     folders = [path for path in elsewhere if path.is_dir() and not _is_hidden(path.name) and not _is_written(path)]
     inside = [path for top in folders for path in top.rglob("*") if not path.is_dir()]
     found = [path.relative_to(folder) for path in (*elsewhere, *inside) if not path.is_dir()]
     kept = [path for path in found if is_table(path.name) or (table_of(path.name) and not is_noted(path.name))]
-    return sorted(path.as_posix() for path in kept if not any(map(_is_hidden, path.parts)))
+    shown = (path.as_posix() for path in kept if not any(map(_is_hidden, path.parts)))
+    return sorted(name for name in shown if name != _LEDGER)
 
 
 def _is_written(folder: Path) -> bool:

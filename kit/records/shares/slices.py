@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kit.basis.answers import Answer
+from kit.basis.issues import Change, Issue, TagIssues
 from kit.basis.recording import Segment
 from kit.basis.recording_maps import MappedChannel, MappedTime, RecordingMap
 from kit.basis.records import AsTyped, Problem, RecordingFile, Scope, TagRecords
@@ -25,7 +26,7 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.folder.unit_folder import UnitError
 from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
-_FORMAT: Final = "strokebook slice 4"
+_FORMAT: Final = "strokebook slice 5"
 _RECORDS_NAME: Final = "records.json"
 _LISTS: Final = ("tags", "columns")
 _NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
@@ -71,6 +72,7 @@ def _content(records: TagRecords) -> dict[str, Any]:
         "recordings": [_without_samples(one) for one in records.recordings],
         "as_typed": [asdict(one) for one in records.as_typed],
         "answers": [asdict(one) for one in records.answers],
+        "issues": asdict(records.issues) if records.issues != TagIssues() else None,
     }
 
 
@@ -107,6 +109,24 @@ def from_slice(data: bytes) -> TagRecords:
         recordings,
         tuple(AsTyped(**{**one, "bounds": tuple(one["bounds"])}) for one in content["as_typed"]),
         tuple(Answer(**one) for one in content["answers"]),
+        _issues(content["issues"]),
+    )
+
+
+def share_content(records: TagRecords) -> tuple[dict[str, Any], dict[str, list[int]]]:
+    """What a tag's records say, as lists and dictionaries, and on which row of its file each used row stands."""
+    return _content(records), _places(records)
+
+
+def _issues(content: dict[str, Any] | None) -> TagIssues:
+    if content is None:
+        return TagIssues()
+    return TagIssues(
+        tuple(Issue(**one) for one in content["issues"]),
+        tuple(content["damage"]),
+        tuple(Change(**one) for one in content["changes"]),
+        tuple(map(tuple, content["results"])),
+        tuple(Change(**one) for one in content["changed"]),
     )
 
 

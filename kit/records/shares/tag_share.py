@@ -17,6 +17,7 @@ from kit.basis.settings import LimitSet, UnitSettings
 from kit.basis.tables import MEASUREMENTS
 from kit.basis.tables.registers import VISITS
 from kit.records.folder.unit_folder import UnitError, find_unit
+from kit.records.shares.issues import issues_of
 from kit.records.shares.share_hashes import own_hashes
 from kit.records.shares.slices import from_slice, to_mark
 
@@ -56,7 +57,8 @@ def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
         tuple(each for each in unit.as_typed if each.tag == tag),
         tuple(each for each in unit.answers if each.of_tag == tag),
     )
-    return replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
+    records = replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
+    return replace(records, issues=issues_of(records, unit.issued[tag])) if tag in unit.issued else records
 
 
 def read_tag(unit: str | Path, tag: str) -> TagRecords:

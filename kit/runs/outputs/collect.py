@@ -80,7 +80,15 @@ def _tag_rows(
         judged += map(problem_from, result.get("found_problems", ()))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
         verdicts[tag] = result.get("verdict", "")
-        yield {**result, **_of_register(unit.tags[tag], further), "report": report}
+        yield {**result, **_of_issue(result), **_of_register(unit.tags[tag], further), "report": report}
+
+
+def _of_issue(result: Mapping[str, Any]) -> dict[str, Any]:
+    """How a tag's page stands to its last issue."""
+    issue = result.get("issue") or {}
+    last = issue.get("last") or {}
+    said = {"issued_revision": last.get("revision"), "issued_on": last.get("on")}
+    return {"issue_standing": issue.get("standing"), **said}
 
 
 def _of_register(tag: Tag, further: Mapping[str, str]) -> dict[str, Any]:

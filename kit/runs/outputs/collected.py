@@ -18,6 +18,7 @@ from kit.runs.outputs.csv_tables import CSV_ENCODING, RUNS_AS_FORMULA
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
 _USED: Final = (
+    "issue",
     "verdict",
     "visit",
     "date",
@@ -39,14 +40,24 @@ def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
     """What the unit's page is made from, for its notebook.
 
     Where a batch has collected it in ``outputs``, from there: the page then shows the records that the
-    reports were made from, whatever became of the unit's folder since. Else it is drawn together.
+    reports were made from, whatever became of the unit's folder since. Else it is drawn together. A folder that
+    is not there from where the notebook runs is looked for beside the unit's inputs/.
     """
+    outputs = _found(unit, Path(outputs))
     collected = Path(outputs, COLLECTED)
     if collected.is_file():
         return _collected(collected)
     from kit.records import read_unit  # with pandas and all that reads files
 
     return unit_results(read_unit(find_unit(unit)), outputs)
+
+
+def _found(unit: str | Path, outputs: Path) -> Path:
+    """JupyterLab runs a notebook in the folder where it lies, which is not the one that holds inputs/ and outputs/."""
+    if outputs.is_absolute() or outputs.is_dir():
+        return outputs
+    beside = find_unit(unit).absolute().parents[1] / outputs
+    return beside if beside.is_dir() else outputs
 
 
 def collected_head(unit: UnitRecords) -> str:
@@ -57,6 +68,8 @@ def collected_head(unit: UnitRecords) -> str:
         "problems": [asdict(replace(each, scope=None)) for each in unit.problems],  # ten thousand tags may be in one
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
+        "issue_damage": unit.issued.damage,
+        "issued_and_gone": [tag for tag in unit.issued if tag not in unit.tags],
     }
     return _line(content)
 
@@ -97,6 +110,8 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
         problems=records.problems,
         counts=records.counts,
         input_hashes=records.input_hashes,
+        issue_damage=records.issued.damage,
+        issued_and_gone=tuple(tag for tag in records.issued if tag not in records.tags),
     )
 
 
@@ -111,6 +126,8 @@ def _collected(path: Path) -> UnitResults:
         problems=tuple(problem_from(each) for each in head["problems"]),
         counts=tuple(RowCount(**each) for each in head["counts"]),
         input_hashes=head["input_hashes"],
+        issue_damage=tuple(head["issue_damage"]),
+        issued_and_gone=tuple(head["issued_and_gone"]),
     )
 
 

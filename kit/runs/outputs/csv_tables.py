@@ -45,6 +45,9 @@ TAGS_COLUMNS: Final = (  # the register's own further columns follow
     "safety_function",
     "share_pct",
     "open_records",
+    "issue_standing",
+    "issued_revision",
+    "issued_on",
 )
 PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside", "record", "status")
 PUNCH_LIST_COLUMNS: Final = ("tag", "check", "what", "evidence", "suggested_action", "category")

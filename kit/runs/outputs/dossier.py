@@ -9,14 +9,15 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
+from kit.basis.folder_names import FolderNameError, folder_names
 from kit.basis.records import UnitRecords
+from kit.records.issues.mark import issues_mark
 from kit.records import tag_mark, tag_records, to_slice
 from kit.runs.outputs.collect import TABLES, Collection, collect
 from kit.runs.done import UNIT_PAGE
 from kit.runs.errors import RunError
 from kit.runs.engines import Engine
 from kit.runs.notebook.execute import TagRun, run_unit_page
-from kit.runs.outputs.folder_names import folder_names
 from kit.runs.hashing import fingerprint, sha256_of
 from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
@@ -184,6 +185,7 @@ class Dossier:
             sizes={name: each.size_bytes for name, each in self.files.items()},
             made_by=made_by(self.notebook) if whole_unit else self.issued.made_by,
             bound=self.bound,
+            issues=issues_mark(self.unit_folder) if whole_unit else self.issued.issues,
         )
         if new != self.issued:
             self.store.issue(new.to_bytes())
@@ -215,7 +217,7 @@ class Dossier:
     def _unit_mark(self, collected: Collection) -> str:
         """What the unit's page would be made from now."""
         tags = [[tag, self.tags[tag].fingerprint] for tag in self.folders]
-        marked = [dict(self.unit.input_hashes), tags, dict(collected.digests)]
+        marked = [dict(self.unit.input_hashes), tags, dict(collected.digests), issues_mark(self.unit_folder)]
         return fingerprint((json.dumps(marked, sort_keys=True).encode(), page_made_by(packaged_source(UNIT_SUMMARY)).encode()))
 
     def _prepare(self, name: str, data: bytes) -> None:
@@ -236,20 +238,24 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     Raises
     ------
     RunError
-        If the folder holds another unit's outputs or cannot be read.
+        If the folder holds another unit's outputs or cannot be read, or a tag cannot name a folder.
     """
-    issued, manifest = read_manifest(outputs)
+    issued, _ = read_manifest(outputs)
     if issued.unit not in ("", unit.settings.unit):
         raise RunError(
             f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
         )
+    try:
+        folders = folder_names(unit.tags)
+    except FolderNameError as error:
+        raise RunError(str(error)) from error
     dossier = Dossier(
         unit=unit,
         unit_folder=unit_folder,
-        store=Store(outputs, work, issued.files, manifest),
+        store=Store(outputs, work),
         journal=journal_in(work),
         issued=issued,
-        folders=folder_names(unit.tags),
+        folders=folders,
         notebook=notebook,
         files=issued.written(outputs),
         tags=dict(issued.tags),

@@ -36,6 +36,7 @@ class Manifest:
     unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
     sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
     bound: str = ""  # fingerprint of what the bound PDF was made from; "": there is none
+    issues: str = ""  # SHA-256 of the unit's ledger and its issued files; "": nothing was issued
     made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
 
     def written(self, outputs: Path) -> dict[str, Written]:
@@ -69,6 +70,7 @@ class Manifest:
             "sizes": dict(self.sizes),
             "made_by": self.made_by,
             **({"bound": self.bound} if self.bound else {}),
+            **({"issues": self.issues} if self.issues else {}),
         }
         return (json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False) + "\n").encode()
 
@@ -126,4 +128,5 @@ def _from_json(content: dict[str, Any]) -> Manifest:
         sizes=dict(content.get("sizes", {})),
         made_by=content.get("made_by", ""),
         bound=content.get("bound", ""),
+        issues=content.get("issues", ""),
     )

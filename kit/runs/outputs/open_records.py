@@ -34,12 +34,17 @@ def _identity(problem: Problem) -> tuple[str, str, int | None, str]:
 
 
 def open_lines(problems: Iterable[Problem], tags: Mapping[str, Tag]) -> Iterator[str]:
-    """The table, line by line: one row a record, whatever is wrong with it, its answer left blank."""
+    """The table, line by line."""
+    return csv_lines(OPEN_COLUMNS, open_rows(problems, tags))
+
+
+def open_rows(problems: Iterable[Problem], tags: Mapping[str, Tag]) -> list[dict[str, Any]]:
+    """One row a record, whatever is wrong with it, by column; its answer is left blank."""
     records: dict[str, list[Problem]] = {}
     for each in problems:
         if each.status == "open":
             records.setdefault(each.record, []).append(each)
-    return csv_lines(OPEN_COLUMNS, (_row(own, tags) for own in records.values()))
+    return [_row(own, tags) for own in records.values()]
 
 
 def _row(problems: list[Problem], tags: Mapping[str, Tag]) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from kit.records.folder.inputs import hash_inputs
+from kit.records.issues.mark import issues_mark
 from kit.runs.errors import RunError
 from kit.runs.made_by import made_by
 from kit.runs.notebook.source import Source
@@ -42,6 +43,8 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source)
     if not whole or not all(tag.fingerprint for tag in issued.tags.values()):
         return None
     if issued.made_by != made_by(notebook) or dict(issued.inputs) != hash_inputs(unit_folder):
+        return None
+    if issued.issues != issues_mark(unit_folder):
         return None
     if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
         return None

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from typing import Any, Final
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Final
 
 import kit
+from kit.basis.settings import UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.runs.hashing import fingerprint
 from kit.runs.outputs.dossier import BOUND, PDF, Dossier
 from kit.runs.paper.installed import papers_made_by
 from kit.views.paper.about import About
+
+if TYPE_CHECKING:
+    from kit.views.paper.cover import IndexRow
 
 _NO_REPORT: Final = "No report"
 
@@ -42,10 +47,21 @@ def bind_unit(dossier: Dossier) -> None:
         if pages:
             parts.append(Part(dossier.folders[tag], f"{tag} {registered.service}: {words}", path))
     title = f"{dossier.unit.settings.title or dossier.unit.settings.unit}"
-    counts = Counter(row.verdict for row in rows)
-    lines = (f"{len(rows)} tags, {len(parts)} reports bound in.", *(f"{word}: {n}" for word, n in counts.items()))
+    lines = _lines(rows, dossier.unit.settings)
     about = About(title, "Valve commissioning records of a unit", (dossier.unit.settings.unit,), _maker(), "")
     dossier.keep_bound(bind(cover_pdf(Cover(title, lines, tuple(rows)), about), parts), mark)
+
+
+def _lines(rows: Sequence[IndexRow], settings: UnitSettings) -> tuple[str, ...]:
+    counts = Counter(row.verdict for row in rows)
+    lacking = [row.tag for row in rows if not row.pages]
+    missing = f"Incomplete: {len(lacking)} of {len(rows)} reports not bound in: {', '.join(lacking)}."
+    return (
+        *([settings.notice] if settings.notice else []),
+        *([f"Revision {settings.revision}"] if settings.revision else []),
+        *([missing] if lacking else [f"All {len(rows)} reports are bound in."]),
+        *(f"{word}: {counts[word]}" for word in (*VERDICT_WORDS.values(), _NO_REPORT) if counts[word]),
+    )
 
 
 def withdraw_stale(dossier: Dossier) -> bool:

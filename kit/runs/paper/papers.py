@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from typing import Any, Final
 
 import kit
+from kit.basis.records import TagRecords
+from kit.basis.registers import Tag
+from kit.basis.settings import UnitSettings
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.records import tag_records, to_slice
 from kit.runs.done import Progress, TagDone
@@ -21,7 +25,7 @@ _RESULT: Final = "what was worked out and judged, unrounded"
 
 
 def make_pdfs(
-    dossier: Dossier, tags: Sequence[str], *, workers: int, progress: Progress | None, time_limit_s: float
+    dossier: Dossier, tags: Sequence[str], *, workers: int, progress: Progress | None, time_limit_s: int
 ) -> tuple[tuple[str, ...], dict[str, str]]:
     """Make the PDFs of these tags that do not stand; which those were, and what failed, by tag.
 
@@ -62,28 +66,31 @@ def _told(done: PaperDone, count: int, of: int) -> TagDone:
 def _job(dossier: Dossier, tag: str) -> PaperJob:
     paths = {name: dossier.store.folder / dossier.place(tag, name) for name in SHOWN_IN_PDF}
     result = paths["result.json"].read_bytes() if paths["result.json"].is_file() else b""
-    about = _about(dossier, tag, json.loads(result) if result else {})
     to = dossier.store.prepared(dossier.place(tag, PDF))
-    return PaperJob(tag, paths["report.html"], to, about, tuple(_attached(dossier, tag, result)))
+    return paper_job(tag_records(dossier.unit, tag), paths["report.html"], to, result)
 
 
-def _attached(dossier: Dossier, tag: str, result: bytes) -> Iterator[Attached]:
-    records = to_slice(tag_records(dossier.unit, tag))
+def paper_job(records: TagRecords, page: Path, to: Path, result: bytes) -> PaperJob:
+    """The PDF of a page that was made from these records, with ``result``, its result.json: empty where it has none."""
+    about = _about(records.settings, records.tag, json.loads(result) if result else {})
+    return PaperJob(records.tag.tag, page, to, about, tuple(_attached(to_slice(records), result)))
+
+
+def _attached(records: bytes, result: bytes) -> Iterator[Attached]:
     name = "records.json" if records.startswith(b"{") else "records.zip"  # with recordings it is an archive
     yield Attached(name, records, _RECORDS, "Source")
     if result:
         yield Attached("result.json", result, _RESULT, "Data")
 
 
-def _about(dossier: Dossier, tag: str, result: dict[str, Any]) -> About:
-    settings, registered = dossier.unit.settings, dossier.unit.tags[tag]
-    document = result.get("document") or tag
-    revision = f"revision {settings.revision}" if settings.revision else ""
+def _about(settings: UnitSettings, tag: Tag, result: dict[str, Any]) -> About:
+    document = result.get("document") or tag.tag
+    revision = str(result.get("issue", {}).get("words", ""))
     verdict = VERDICT_WORDS.get(result.get("verdict", ""), "Incomplete report, no verdict")
     return About(
-        title=f"{' '.join(filter(None, (document, revision)))}: {' '.join(filter(None, (tag, registered.service)))}",
+        title=f"{' '.join(filter(None, (document, revision)))}: {' '.join(filter(None, (tag.tag, tag.service)))}",
         subject=f"Valve commissioning record, {settings.title or settings.unit}. {verdict}.",
-        keywords=tuple(filter(None, (document, revision, tag))),
+        keywords=tuple(filter(None, (document, revision, tag.tag))),
         made_by=f"strokebook {kit.__version__}",
         of_date=result.get("date") or "",
     )

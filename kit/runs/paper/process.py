@@ -10,8 +10,14 @@ from pathlib import Path
 from kit.views.paper.about import About, Attached
 
 
-def make(page: Path, to: Path, about: About, attached: Sequence[Attached], answers: Connection) -> None:
-    """Write the PDF of a page; answer what failed ("" when nothing did) and the most memory in use [MB]."""
+def make(
+    page: Path, to: Path, about: About, attached: Sequence[Attached], answers: Connection, time_limit_s: int
+) -> None:
+    """Write the PDF of a page; answer what failed ("" when nothing did) and the most memory in use [MB].
+
+    Past the limit, of processor time, the operating system ends this process.
+    """
+    limit_processor_time(time_limit_s)
     try:
         from kit.views.paper.document import pdf_of
 
@@ -21,6 +27,16 @@ def make(page: Path, to: Path, about: About, attached: Sequence[Attached], answe
     except Exception as failure:  # one PDF may not stop the others
         error = say_why(failure)
     answers.send((error, _peak_mb()))
+
+
+def limit_processor_time(seconds: int) -> None:
+    """Have the system end this process when it has worked so long; waiting for others does not count."""
+    if sys.platform == "win32":
+        return  # it has no such limit: there the time that passes decides alone
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    resource.setrlimit(resource.RLIMIT_CPU, (max(seconds, 1), resource.RLIM_INFINITY))
 
 
 def say_why(failure: Exception) -> str:

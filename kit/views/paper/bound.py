@@ -10,10 +10,12 @@ import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pikepdf
 from pikepdf import Array, AttachedFileSpec, Dictionary, Name, OutlineItem, Pdf
+
+SHEET: Final = "sheet:"  # begins an address in the cover's index; the number of a sheet follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,8 @@ def bind(cover: bytes, parts: Sequence[Part]) -> bytes:
             each.P = tree
         with whole.open_outline() as outline:
             outline.root[:] = marks
+        _open_index(whole)
+        whole.Root.PageMode = Name.UseOutlines  # so that a reader sees the bookmarks
         written = io.BytesIO()
         whole.save(written, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.generate)
     return written.getvalue()
@@ -85,6 +89,15 @@ def _point(link: Any, places: dict[str, tuple[int, list[Any]]], pages: Sequence[
     if named in places:
         number, rest = places[named]
         holder[key] = Array([pages[number], *rest])
+
+
+def _open_index(whole: Pdf) -> None:
+    """Have the index lead to the first sheet of each report, which the cover could not know."""
+    for link in [each for page in whole.pages for each in page.obj.get("/Annots", [])]:
+        address = str(link.get("/A", Dictionary()).get("/URI", ""))
+        if address.startswith(SHEET):
+            del link.A
+            link.Dest = Array([whole.pages[int(address.removeprefix(SHEET)) - 1].obj, Name.Fit])
 
 
 def _named_places(source: Pdf) -> dict[str, tuple[int, list[Any]]]:

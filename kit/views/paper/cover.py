@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -58,4 +59,6 @@ def _placed(rows: Sequence[IndexRow], own_pages: int) -> tuple[IndexRow, ...]:
 
 def _page(cover: Cover) -> str:
     made = Environment(loader=FileSystemLoader(Path(__file__).parent), autoescape=True, undefined=StrictUndefined)
-    return made.get_template("cover.html.j2").render(cover=cover, style=stylesheet())
+    return made.get_template("cover.html.j2").render(
+        cover=cover, style=stylesheet(), foot=json.dumps(cover.title, ensure_ascii=False).replace("<", "\\3c ")
+    )

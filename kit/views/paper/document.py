@@ -29,6 +29,8 @@ _FRONT_DRAWING: Final = re.compile(
     r'<div class="drawing"><svg[^>]*? font-size=)"12"',
     re.DOTALL,
 )
+_KEY: Final = re.compile(r'(<svg aria-hidden="true"[^>]*>)(?!<title>)')  # a mark beside its words, in a legend
+_KEY_NAMED: Final = r"\1<title>Key</title>"  # a PDF knows no hidden drawing: a reader hears "Key", then the words
 _FRONT_LETTERS: Final = r'\1"19"'  # as the page's style for paper has them: the drawing stands at half its width
 _NO_DATE: Final = datetime.date(1980, 1, 1)  # as in a slice: the first that an archive can name
 
@@ -81,7 +83,8 @@ def for_paper(page: str) -> str:
     if _HEAD_ENDS not in page:
         raise ValueError("the page has no head, so it is no report")
     styled = page.replace(_HEAD_ENDS, f"<style>{_style()}</style>{_HEAD_ENDS}", 1)
-    return _FRONT_DRAWING.sub(_FRONT_LETTERS, _DRAWN_FONT.sub('font-family="Report Sans"', styled), count=1)
+    named = _KEY.sub(_KEY_NAMED, _DRAWN_FONT.sub('font-family="Report Sans"', styled))
+    return _FRONT_DRAWING.sub(_FRONT_LETTERS, named, count=1)
 
 
 def _attachment(each: Attached, at: datetime.datetime) -> Attachment:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from kit.assessment.results import CheckResult
 from kit.assessment.subjects import table_of
 from kit.basis.checks import CheckName
+from kit.views.pieces.slugs import slug
 
-_OTHERS: Final = re.compile(r"[^a-z0-9]+")
 _SECTIONS: Final = {  # the section that shows what a table's rows, or the logs, came to
     "readings": "calibration",
     "strokes": "stroke-times",
@@ -24,18 +23,8 @@ _SECTIONS: Final = {  # the section that shows what a table's rows, or the logs,
 _OF_THEIR_OWN: Final[dict[CheckName, str]] = {"hysteretic_error": "hysteresis"}
 _WORDS: Final = {"supply-loop-and-insulation": "Supply"}  # for a section whose title is long
 _FEEDBACK: Final = "feedback_"
-PROBLEMS: Final = ("Records", "#problems-in-the-records")
-
-
-def slug(text: str) -> str:
-    """A text as an anchor.
-
-    Examples
-    --------
-    >>> slug("Supply, loop and insulation")
-    'supply-loop-and-insulation'
-    """
-    return _OTHERS.sub("-", text.lower()).strip("-")
+LIMITS: Final = "sources-of-limits"  # where the limits come from, below the checks held against them
+PROBLEMS: Final = "problems-in-the-records"
 
 
 def check_anchor(result: CheckResult) -> str:
@@ -46,16 +35,6 @@ def check_anchor(result: CheckResult) -> str:
 def budget_anchor(result: CheckResult) -> str:
     """The uncertainty budget of a check: "budget-inaccuracy"."""
     return slug(f"budget {result.check} {result.detail}")
-
-
-def problem_anchor(count: int) -> str:
-    """A row among the problems in the records, counted from 1."""
-    return f"problem-{count}"
-
-
-def figure_anchor(title: str) -> str:
-    """A figure, by its title."""
-    return slug(f"figure {title}")
 
 
 def section_of(check: CheckName) -> str:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from math import isfinite
 from typing import Final
 
 from kit.assessment.finding import WORST_RUN
+from kit.assessment.ranking import limit_margin
 from kit.assessment.results import CheckResult
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
-from kit.views.pieces.numbers import number
+from kit.views.pieces.numbers import number, signed
 from kit.views.pieces.rounding import limit_text, uncertainty_text, value_text
 
 FLAGGED: Final = "(flagged)"  # behind a value that rests on a flagged reading
@@ -46,6 +48,17 @@ def worst_value(result: CheckResult) -> str:
 
 def _flagged(result: CheckResult) -> str:
     return f" {FLAGGED}" if result.flagged else ""
+
+
+def margin_text(result: CheckResult) -> str:
+    """Value, place, limit and how far inside or outside it: "3.1 s; limit ≤ 20 s, 16.9 s inside"; "" without either."""
+    margin = limit_margin(result)
+    if margin is None or not isfinite(margin):
+        return ""
+    place = f" ({signed(result.at)})" if result.at else ""
+    room = value_text(abs(margin), CHECKS[result.check].measure, expanded_uncertainty=check_uncertainty(result))
+    side = "inside" if margin >= 0 else "outside"
+    return f"{worst_value(result)}{place}; limit {check_limit(result)}, {room} {side}"
 
 
 def _in_print(result: CheckResult, value: float | None) -> str:

@@ -13,8 +13,8 @@ from typing import Any, Final
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from kit.views.pieces.anchors import figure_anchor
 from kit.views.pieces.hover import hovering
+from kit.views.pieces.slugs import figure_anchor
 from kit.views.svg.legend import Entry, legend
 from kit.views.svg.writer import drawing, keeps_size
 

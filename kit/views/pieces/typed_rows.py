@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import isnan
 from typing import Final
 
@@ -13,9 +13,14 @@ from kit.assessment.subjects import table_of
 from kit.basis.records import TagRecords
 from kit.basis.rows import Bound, Rows
 from kit.basis.tables.columns import Table
-from kit.views.pieces.numbers import number, plain, unit_of, with_unit
+from kit.views.pieces import text_tables
+from kit.views.pieces.numbers import NONE, number, plain, unit_of, with_unit
+from kit.views.pieces.slugs import row_anchor
+from kit.views.pieces.text_tables import Cell
 
 _BOUND_WORDS: Final[Mapping[Bound, str]] = {"above": ">", "below": "<", "over": "over range", "never": "never"}
+
+AS_RECORDED: Final = "As recorded"
 
 
 def stage_rows(records: TagRecords, name: str, stage: StageResult) -> Rows:
@@ -45,6 +50,30 @@ def first_typed(rows: Rows, table: Table, columns: tuple[str, ...], index: int) 
     """The first of several columns that has a number, in the unit that it was typed in."""
     held = (column for column in columns if not isnan(float(rows[column][index])))
     return typed(rows, table, next(held, columns[0]), index)
+
+
+def recorded_table(
+    rows: Rows, columns: Sequence[str], lines: Sequence[Sequence[str]], *, caption: str = AS_RECORDED, kind: str = ""
+) -> text_tables.Table:
+    """A table of rows, a line each; its last column says where the row stands in the records."""
+    file, places = places_of(rows)
+    anchors = [row_anchor(str(at), int(row)) for at, row in zip(rows["file"], rows["row"], strict=True)]
+    told: list[list[str | Cell]] = [
+        [Cell(line[0] or NONE, anchor=anchor), *line[1:], place]
+        for line, place, anchor in zip(lines, places, anchors, strict=True)
+    ]
+    return text_tables.table(f"{caption}{file}", [*columns, "Row:" if file else "Record"], told, kind=kind)
+
+
+def places_of(rows: Rows) -> tuple[str, list[str]]:
+    """Where rows stand in the records: the file that holds them all, for a caption, and each row's number in it.
+
+    Where several files hold them: "", and each row's file and number.
+    """
+    files = set(map(str, rows["file"]))
+    if len(files) == 1:
+        return f", from {files.pop()}", [str(row) for row in rows["row"]]
+    return "", [f"{file} row {row}" for file, row in zip(rows["file"], rows["row"], strict=True)]
 
 
 def is_typed(rows: Rows, column: str) -> bool:

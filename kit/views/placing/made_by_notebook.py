@@ -15,7 +15,7 @@ from kit.basis.notebook_mark import notebook_mark
 from kit.views.pieces.parts import PAGE_MIME, PART_MIME
 from kit.views.placing.cleaned import serialised
 
-STANDARD: Final = "1e9598a0cb002bb79a4a6a025aece0c9b905349b98b2e368733a8f7b2cc948a8"  # of notebooks/tag_report.ipynb
+STANDARD: Final = "dd8c49f02ea9b38912667da41bbfc88195ddd99aaab61dcd5c7b4e1dd39893f1"  # of notebooks/tag_report.ipynb
 _UNNAMED: Final = "a notebook"
 
 

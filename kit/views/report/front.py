@@ -9,24 +9,30 @@ from typing import Final
 
 import kit
 from kit.assessment.instruments import InstrumentUse
+from kit.assessment.ranking import worst_check
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
+from kit.assessment.shown.page_state import page_state
 from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
 from kit.assessment.wording import end_words, rule_words
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag, Visit
 from kit.basis.settings import PLACES_OF_A_DOCUMENT_NUMBER, UnitSettings
-from kit.basis.verdicts import VERDICT_WORDS
+from kit.basis.verdicts import GAPS, VERDICT_WORDS
 from kit.views.pieces import page_one
-from kit.views.pieces.anchors import slug
+from kit.views.pieces.anchors import LIMITS
+from kit.views.pieces.check_texts import check_title, margin_text
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.numbers import plain, sentence_case, signed, with_unit
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import percent
+from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import Table, Verdict, pairs, stage_word, verdict_of
-from kit.views.report.check_table import exceptions
+from kit.views.report.every_check import has_checks
+from kit.views.report.exceptions import exceptions
 from kit.views.report.group_table import group_table
 from kit.views.report.proof_tables import fail_table, instrument_lines
+from kit.views.report.revisions import issue_line, revision_fields, revision_words
 
 EVERY_CHECK: Final = "Every check"  # the section that holds what page one has no room for
 HASH_DIGITS: Final = 12
@@ -42,6 +48,7 @@ class Head:
     tag: str
     service: str
     fields: tuple[tuple[str, str], ...]
+    issue: str  # how the page stands to its last issue; "" where it never had one
     safety: str
     verdict: Verdict
     reason: str
@@ -52,6 +59,7 @@ class Head:
     more: str  # how many exceptions did not fit; "" where all are there
     more_in: str  # the section where they stand
     more_at: str
+    limits_at: str  # where it is said where limits come from
     groups: Table
 
 
@@ -81,16 +89,18 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         tag=records.tag.tag,
         service=records.tag.service,
         fields=_identity(records, visit_of(records, assessment.visit), assessment),
+        issue=issue_line(page_state(records, assessment)),
         safety="This valve is part of a safety function." if records.tag.safety_function else "",
         verdict=verdict_of(assessment.verdict),
         reason=_reason(records, assessment),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
-        exceptions=exceptions(deciding),
+        exceptions=exceptions(deciding, problems_of(records, assessment)),
         more="",
         more_in=EVERY_CHECK,
         more_at=slug(EVERY_CHECK),
+        limits_at=LIMITS if has_checks(assessment) else slug(EVERY_CHECK),
         groups=group_table(deciding),
     )
     return _cut_to_the_sheet(shown, below, plot)
@@ -108,7 +118,7 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
         rests_on=rests_on(deciding, open_records(records, assessment)),
         data_quality=_data_quality(records, assessment),
         remarks=_remarks((*assessment.as_typed, *assessment.remarks, *_causes(deciding))),
-        signed_for=signed_for(records),
+        signed_for=signed_for(records, assessment),
         verdict=verdict_of(assessment.verdict),
         signatures=(
             ("Executed by", visit.technician if visit else ""),
@@ -125,10 +135,10 @@ def instruments_of(assessment: TagAssessment) -> list[InstrumentUse]:
     return [use for use in assessment.instruments if use.visit in visits]
 
 
-def signed_for(records: TagRecords) -> tuple[str, ...]:
+def signed_for(records: TagRecords, assessment: TagAssessment) -> tuple[str, ...]:
     """What a signature is for, beside the boxes and at the foot of each page: tag, document, revision, input hash."""
     tag, settings = records.tag.tag, records.settings
-    revision = f"revision {settings.revision}" if settings.revision else ""
+    revision = revision_words(page_state(records, assessment))
     inputs = f"input {input_hash(records.input_hashes)[:HASH_DIGITS]}"
     return tuple(text for text in (tag, document_number(settings, tag), revision, inputs) if text)
 
@@ -148,7 +158,7 @@ def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessmen
     return pairs(
         {
             "Document": document_number(settings, tag.tag),
-            "Revision": settings.revision,
+            **revision_fields(page_state(records, assessment)),
             "Unit": settings.title,
             "Site": settings.site,
             "Visit": assessment.visit,
@@ -170,11 +180,11 @@ def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessmen
 def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
     """Page one with as many exceptions, gravest first, as the sheet has room for."""
     stages = " ".join(f"{name} ({date}): {mark.word}" for name, mark, date in shown.stages)
-    boxed = (shown.reason, f"{stages} {shown.no_as_found}".strip(), shown.rule)
+    boxed = (shown.reason, f"{stages} {shown.no_as_found}".strip(), shown.rule, shown.safety, shown.issue)
     legend = " ".join(entry.name for entry in plot.entries) if plot else ""
     drawn = (f"{plot.title}. {plot.caption}", legend) if plot else None
     used = (
-        page_one.head_lines(shown.notice, f"{shown.tag} {shown.service}", shown.fields, (*boxed, shown.safety))
+        page_one.head_lines(shown.notice, f"{shown.tag} {shown.service}", shown.fields, boxed)
         + page_one.body_lines(shown.groups, drawn, below.loss, below.instruments)
         + page_one.foot_lines((" ".join((*below.rests_on, below.data_quality)), *below.remarks))
     )
@@ -250,4 +260,13 @@ def _data_quality(records: TagRecords, assessment: TagAssessment) -> str:
 def _reason(records: TagRecords, assessment: TagAssessment) -> str:
     answers = answers_words(problems_of(records, assessment))
     reason = f"{VERDICT_WORDS[assessment.verdict]}, {answers}. {assessment.reason}" if answers else assessment.reason
-    return signed(reason)
+    return signed(f"{reason} {_margin(assessment)}".strip())
+
+
+def _margin(assessment: TagAssessment) -> str:
+    """How far the check that the verdict's reason names is from its limit; "" where it names none that has a value."""
+    worst = None if assessment.deciding is None else worst_check(assessment.deciding)
+    if worst is None or worst.verdict in GAPS or check_title(worst) not in assessment.reason:
+        return ""
+    margin = margin_text(worst)
+    return f"{'Nearest' if worst.verdict == 'pass' else 'Worst'}: {margin}." if margin else ""

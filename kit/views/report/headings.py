@@ -9,8 +9,8 @@ from typing import Final
 
 from kit.assessment.results import TagAssessment
 from kit.basis.records import TagRecords
-from kit.views.pieces.anchors import slug
 from kit.views.pieces.parts import Part, Section, render
+from kit.views.pieces.slugs import slug
 
 Shown = Callable[[TagRecords, TagAssessment], list[Part]]
 

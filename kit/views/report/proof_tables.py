@@ -14,6 +14,7 @@ from kit.basis.checks import Cause
 from kit.basis.records import TagRecords
 from kit.basis.tables.measurements import FAIL_TESTS
 from kit.views.pieces.numbers import NONE, number, with_unit
+from kit.views.pieces.slugs import row_anchor
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
 from kit.views.pieces.typed_rows import stage_rows, typed
 
@@ -23,7 +24,7 @@ _AFTERWARDS: Final = ("command_restored_pct", "position_restored_pct")
 
 def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) -> Table | None:
     """Expected against proven, a row a test, recorded or typed; None without a fail test."""
-    lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage)]
+    lines = [*_losses_of_recordings(records, stage), *_typed_tests(records, stage, with_place=not brief)]
     if not lines:
         return None
     if brief:
@@ -34,14 +35,19 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
     return table("Fail action: expected against proven", titles, lines, kind="wide")
 
 
-def _typed_tests(records: TagRecords, stage: StageResult) -> list[list[str | Cell]]:
+def _typed_tests(records: TagRecords, stage: StageResult, *, with_place: bool) -> list[list[str | Cell]]:
     rows = stage_rows(records, "fail_tests", stage)
     lines: list[list[str | Cell]] = []
     for index in range(len(rows)):
         cause = cast(Cause, rows["cause"][index])
+        place = f"{rows['file'][index]} row {rows['row'][index]}" if with_place else ""
         lines.append(
             [
-                CAUSE_WORDS[cause].capitalize(),
+                Cell(
+                    CAUSE_WORDS[cause].capitalize(),
+                    small=place,
+                    anchor=row_anchor(str(rows["file"][index]), int(rows["row"][index])) if with_place else "",
+                ),
                 _expected(records.tag.fail_action_on(cause)),
                 *(typed(rows, FAIL_TESTS, name, index, decimals=1) for name in _DURING),
                 str(rows["alarm"][index]),
@@ -89,7 +95,7 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments 
             use.certificate,
             use.calibrated_on,
             use.due_on,
-            f"No uncertainty: {use.fault}" if use.fault else "In order",
+            _on_the_day(use),
         ]
         for use in uses
     ]
@@ -100,11 +106,15 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments 
 
 def instrument_lines(uses: Iterable[InstrumentUse]) -> Table:
     """One line a role for page one: the instrument, until when it is in date, and what is wrong with it."""
-    rows = [
-        [use.role.capitalize(), use.instrument, use.due_on, f"No uncertainty: {use.fault}" if use.fault else "In order"]
-        for use in uses
-    ]
+    rows = [[use.role.capitalize(), use.instrument, use.due_on, _on_the_day(use)] for use in uses]
     return table("Instruments", ["Role", "Instrument", Column("Due", "fixed"), "On the day"], rows)
+
+
+def _on_the_day(use: InstrumentUse) -> str:
+    """Whether an instrument was in date on the day of the visit, or why it gives no uncertainty."""
+    if use.fault:
+        return f"No uncertainty: {use.fault}"
+    return "In date" if use.due_on else "No due date"
 
 
 def _expected(action: str | None) -> str:

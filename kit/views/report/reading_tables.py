@@ -13,7 +13,7 @@ from kit.basis.tables.measurements import READINGS
 from kit.views.pieces.numbers import NONE, number
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Table, stage_word, table
-from kit.views.pieces.typed_rows import first_typed, stage_rows
+from kit.views.pieces.typed_rows import first_typed, recorded_table, stage_rows
 
 _COMMAND = ("command_mA", "command_V", "command_pct")
 _POSITION = ("position_deg", "position_mm", "position_pct")
@@ -21,7 +21,7 @@ _FEEDBACK = ("feedback_mA", "feedback_V", "feedback_pct")
 
 
 def readings_sheet(records: TagRecords, stages: Iterable[StageResult]) -> Sheet:
-    """Every stroke reading of some stages, as typed and as scaled."""
+    """Every stroke reading of some stages, as typed and as scaled, each with its row in the records."""
     tables = [_readings_table(records, stage) for stage in stages if len(stage_rows(records, "readings", stage))]
     return tables_or("readings", tables, "No stroke reading was recorded.")
 
@@ -49,7 +49,8 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     columns = ["Cycle:", "Direction", "Command:", "Command, %:", "Position:", "Position, %:", "Ideal, %:", "Error, %:"]
     columns += ["Feedback:", "Feedback − position, %:"] if scaled.with_feedback else []
     lines = [_line(rows, scaled, index) for index in range(len(rows))]
-    return table(f"Readings, visit {stage.visit}, {stage_word(stage.stage)}", columns, lines, kind="wide dense")
+    caption = f"Readings, visit {stage.visit}, {stage_word(stage.stage)}"
+    return recorded_table(rows, columns, lines, caption=caption, kind="wide dense")
 
 
 def _line(rows: Rows, scaled: ScaledReadings, index: int) -> list[str]:

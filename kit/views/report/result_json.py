@@ -16,6 +16,7 @@ from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
 from kit.views.pieces.check_texts import check_title, check_uncertainty, check_value
 from kit.views.report.front import document_number
+from kit.views.report.revisions import issue_content
 
 JsonObject = dict[str, Any]
 
@@ -30,6 +31,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "safety_function": tag.safety_function,
         "unit": records.settings.unit,
         "document": document_number(records.settings, tag.tag),
+        "issue": issue_content(records, assessment),
         "verdict": assessment.verdict,
         "reason": assessment.reason,
         "visit": assessment.visit,

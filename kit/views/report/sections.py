@@ -25,7 +25,6 @@ from kit.views.pieces.typed_rows import stage_rows
 from kit.views.recordings import recording_sections
 from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
-from kit.views.report.check_table import check_table
 from kit.views.report.every_check import check_lines, checks_sheet
 from kit.views.report.headings import headed, titles
 from kit.views.report.history import history_sheet
@@ -34,6 +33,7 @@ from kit.views.report.proof_tables import fail_table, instrument_table
 from kit.views.report.provenance import provenance_sheet
 from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
+from kit.views.report.revisions import revisions_sheet
 
 _ASSETS = "../../assets"
 _UNIT_PAGE = "../../index.html"
@@ -53,7 +53,7 @@ class Budgets:
 def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Page one: identity, verdict, exceptions, test groups, error plot, losses, instruments, boxes to sign."""
     title = f"{records.tag.tag} {records.tag.service}".strip()
-    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records))
+    signed_for = " \N{MIDDLE DOT} ".join(front.signed_for(records, assessment))
     page = Page(title, signed_for, _ASSETS, (_UNIT_PAGE, attribute(records.settings.title)), titles())
     plot = _error_plot(assessment.deciding, records.tag)
     below = front.foot(records, assessment)
@@ -63,10 +63,8 @@ def front_page(records: TagRecords, assessment: TagAssessment) -> list[Part]:
 
 @headed(front.EVERY_CHECK, "Value, place, limit, uncertainty and method of each check, those without a limit too.")
 def checks(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """Every check against its limit, as found beside as left; then each with its method and its uncertainty."""
-    held = check_table(assessment.deciding, assessment.as_found)
-    judged = [placed_tables("held", [held])] if held.rows else [missing("No check has a limit and a result.")]
-    return [*judged, placed(checks_sheet(assessment))]
+    """Every check against its limit, as found beside as left, with its method and its uncertainty."""
+    return [placed(checks_sheet(assessment))]
 
 
 @headed("Punch list", "What is left to do on this tag, and what the readings resemble.")
@@ -125,7 +123,9 @@ def potentiometer(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     parts: list[Part] = [*swept, *recording_sections.track(stage, records.tag)]
     if stage is None or not parts:
         return [missing("No sweep of the potentiometer was recorded.")]
-    return [*parts, *_checks_of(stage, "potentiometer")]
+    rows = stage_rows(records, "potentiometer", stage)
+    tables = [typed_tables.potentiometer_table(rows)] if len(rows) else []
+    return [*parts, placed_tables("potentiometer", [*tables, *check_lines(stage, "potentiometer")])]
 
 
 @headed("Limit switches", "Where the switches make and break, and where the travel stops are.")
@@ -217,6 +217,12 @@ def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[
 def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     """Earlier visits and stages."""
     return [placed(history_sheet(assessment))]
+
+
+@headed("Revisions", "Every issue of this page, and what changed since the one before.")
+def revisions(records: TagRecords, assessment: TagAssessment) -> list[Part]:
+    """Issues of the page, and what changed."""
+    return [placed(revisions_sheet(records, assessment))]
 
 
 @headed("Problems in the records", "Rows that were set aside and rows that were flagged, each with its place.")

@@ -7,11 +7,11 @@ from typing import Final
 from kit.assessment.results import StageResult
 from kit.basis.records import TagRecords
 from kit.basis.rows import Rows
-from kit.basis.tables.measurements import ELECTRICAL, LOOP_CHECKS, STROKES, SWITCHES
+from kit.basis.tables.measurements import ELECTRICAL, LOOP_CHECKS, POTENTIOMETER, STROKES, SWITCHES
 from kit.views.pieces.numbers import plain, with_unit
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Table, table
-from kit.views.pieces.typed_rows import is_typed, stage_rows, typed
+from kit.views.pieces.typed_rows import AS_RECORDED, is_typed, places_of, recorded_table, stage_rows, typed
 from kit.views.report.every_check import check_lines
 
 _ELECTRICAL: Final = {
@@ -49,7 +49,7 @@ def strokes_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     columns = ["Stroke", "Time:", "Nominal:", "Speed setting:"]
-    return tables_or("strokes", [table("As recorded", columns, lines)] if lines else [], "No stroke was timed.")
+    return tables_or("strokes", [recorded_table(rows, columns, lines)] if lines else [], "No stroke was timed.")
 
 
 def switches_table(rows: Rows) -> Table:
@@ -59,7 +59,14 @@ def switches_table(rows: Rows) -> Table:
         [str(rows["switch"][index]).capitalize(), *(typed(rows, SWITCHES, name, index) for name in places)]
         for index in range(len(rows))
     ]
-    return table("As recorded", ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
+    return recorded_table(rows, ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
+
+
+def potentiometer_table(rows: Rows) -> Table:
+    """Every reading of the wiper as recorded."""
+    numbers = ("position_pct", "wiper_ohm", "track_ohm")
+    lines = [[typed(rows, POTENTIOMETER, name, index) for name in numbers] for index in range(len(rows))]
+    return recorded_table(rows, ["Position:", "Wiper:", "Track:"], lines)
 
 
 def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
@@ -69,8 +76,9 @@ def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     lines = [
         [_quantity(name), *(typed(rows, ELECTRICAL, name, index) for index in range(len(rows)))] for name in numbers
     ]
-    columns = ["Quantity", *(f"Reading {index}:" for index in range(1, len(rows) + 1))]
-    tables = [table("As recorded", columns, lines), *check_lines(stage, "electrical")] if lines else []
+    file, places = places_of(rows)
+    columns = ["Quantity", *(f"Row {place}:" if file else f"{place}:" for place in places)]
+    tables = [table(f"{AS_RECORDED}{file}", columns, lines), *check_lines(stage, "electrical")] if lines else []
     return tables_or("electrical", tables, "No electrical reading was recorded.")
 
 
@@ -86,7 +94,8 @@ def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     titles = [*_LOOP.values(), "In the field", "At the station"]
-    tables = [table("As recorded", titles, lines, kind="wide"), *check_lines(stage, "loop_checks")] if lines else []
+    recorded = [recorded_table(rows, titles, lines, kind="wide")] if lines else []
+    tables = [*recorded, *check_lines(stage, "loop_checks")] if lines else []
     return tables_or("loop", tables, "No loop check was recorded.")
 
 
@@ -97,7 +106,7 @@ def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         [str(item), _ANSWERS.get(str(result), str(result)), str(remark)]
         for item, result, remark in zip(rows["item"], rows["result"], rows["remark"], strict=True)
     ]
-    tables = [table("As recorded", ["Item", "Answer", "Remark"], lines)] if lines else []
+    tables = [recorded_table(rows, ["Item", "Answer", "Remark"], lines)] if lines else []
     return tables_or("prechecks", tables, "No precheck was recorded.")
 
 

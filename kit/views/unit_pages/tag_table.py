@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.basis.checks import CHECKS, CheckName
@@ -20,6 +20,7 @@ _HEADS: Final = (
     ("service", "Service", ""),
     ("visit", "Visit", ""),
     ("date", "Date", ""),
+    ("revision", "Revision", ""),
     ("deciding", "Deciding check", ""),
     ("nearest", "Nearest to its limit", ""),
     ("share", "Share", "n"),
@@ -42,6 +43,8 @@ class TagRow:
     verdict_code: str
     visit: str
     date: str
+    revision: str
+    issues: str  # which revisions are superseded, or what a draft differs in, in small
     check: str
     nearest: str
     share: str
@@ -86,6 +89,7 @@ def _row(
     worst = str(line.result.get("worst_check", ""))
     named = dict.fromkeys(use["instrument"] for use in line.result.get("instruments", ()))
     ended = line.result.get("checks", {})
+    revision, issues = issue_cell(line.result.get("issue", {}))
     share = line.nearest_share
     return TagRow(
         tag=line.tag,
@@ -96,6 +100,8 @@ def _row(
         verdict_code=verdicts[line.verdict or NO_VERDICT],
         visit=str(line.result.get("visit", "")),
         date=str(line.result.get("date", "")),
+        revision=revision,
+        issues=issues,
         check=CHECKS[worst].title if worst in CHECKS else "",
         nearest=f"{nearest['title']} {nearest['value']}" if nearest else "",
         share="" if share is None else share_text(share),
@@ -104,6 +110,23 @@ def _row(
         tools=" ".join(instruments[name] for name in named if name),
         checks="".join(ends[ended[name]] if name in ended else NONE_CODE for name in checks),
     )
+
+
+def issue_cell(issue: Mapping[str, Any]) -> tuple[str, str]:
+    """The revision of a tag's page, and in small what it differs in and which revisions are superseded.
+
+    Examples
+    --------
+    >>> issue_cell({"words": "revision B", "standing": "issued", "superseded": ["A"]})
+    ('B', 'A superseded')
+    """
+    if not issue:
+        return "", ""
+    last = issue.get("last") or {}
+    differs = f"differs from {last['revision']}: {issue['differs']}" if issue["standing"] == "differs" else ""
+    damaged = "ledger or issued file damaged" if issue["standing"] == "damaged" else ""
+    superseded = f"{', '.join(issue['superseded'])} superseded" if issue["superseded"] else ""
+    return str(issue["words"]).removeprefix("revision "), "; ".join(filter(None, (differs, damaged, superseded)))
 
 
 def _verdicts(tags: Iterable[TagLine]) -> list[tuple[str, str]]:

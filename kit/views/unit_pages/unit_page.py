@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import kit
+from kit.assessment.limits import placeholder_words
 from kit.assessment.shown.unit_results import UnitResults
 from kit.assessment.wording import rule_words
 from kit.basis.verdicts import TAG_VERDICTS
@@ -33,7 +34,10 @@ class Front:
     counts: tuple[tuple[Verdict, str, str], ...]  # each with the view of the tags that shows them
     summary: str
     unanswered: str  # "" where every record is used or answered
+    placeholders: str  # "" where every limit is confirmed
     rows: str
+    issues: str  # how many tags are issued, and how many differ; "" where nothing was issued
+    damage: tuple[str, ...]  # what is wrong with the ledger and what it names
     rule: str
 
 
@@ -60,7 +64,10 @@ def front(results: UnitResults) -> list[Part]:
         counts=tuple(_counted(name, count[name]) for name in (*TAG_VERDICTS, "") if count[name]),
         summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
         unanswered=_unanswered(results.unanswered),
+        placeholders=placeholder_words(settings),
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
+        issues=_issues(results),
+        damage=results.issue_damage,
         rule=rule_words(settings.decision_rule),
     )
     page = Page(title=settings.title, document=settings.title, assets="assets", has_lists=True)
@@ -120,6 +127,17 @@ def files(results: UnitResults) -> list[Part]:
 
 def _counted(name: str, count: int) -> tuple[Verdict, str, str]:
     return verdict_of(name), str(count), f"verdict={name or NO_VERDICT}"
+
+
+def _issues(results: UnitResults) -> str:
+    """How many pages stand as issued, differ from their issue, were never issued, and whose tags are gone."""
+    count = Counter(str(line.result.get("issue", {}).get("standing", "")) for line in results.tags)
+    if not (count["issued"] or count["differs"] or results.issued_and_gone):
+        return ""
+    gone = results.issued_and_gone
+    said = f"{count['issued']} pages stand as issued, {count['differs']} differ from their last issue, "
+    left = f" Issued, and no longer in the register: {', '.join(gone)}." if gone else ""
+    return f"{said}{count['draft']} were never issued.{left}"
 
 
 def _unanswered(count: int) -> str:

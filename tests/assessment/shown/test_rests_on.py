@@ -89,3 +89,13 @@ def test_what_rests_on_flagged_readings_is_named():
     assert rests_on(replace(found.deciding, checks=checks), ())[-1] == (
         "1 check rests on what is flagged (strokes.csv row 2): Stroke time, opening."
     )
+
+
+def test_page_one_says_how_many_checks_wait_for_a_limit_to_be_confirmed():
+    waiting = replace(limit("earth_resistance", maximum=1.0), placeholder_in="modulating")
+    found = assess_tag(records(TABLES, waiting, instruments=GOOD, rule="simple"))
+    assert found.verdict == "incomplete"
+    assert rests_on(found.deciding, ())[:2] == (
+        "The verdict rests on 0 checks held against limits.",
+        "1 check of limits that are placeholders, which no engineer has confirmed: by these nothing passes.",
+    )

@@ -64,3 +64,17 @@ def test_a_check_is_known_by_the_worst_of_its_details_in_the_deciding_stage() ->
     assert used(result)["checks"] == {"fail_position": "not_tested", "inaccuracy": "pass"}
     assert "results" not in used(result)
     assert used({}) == {}
+
+
+def test_a_notebook_in_its_own_folder_finds_the_outputs_beside_inputs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "inputs" / "lime").mkdir(parents=True)
+    (tmp_path / "inputs" / "lime" / "unit.toml").write_text("", encoding="utf-8")
+    collected = tmp_path / "outputs" / "lime" / COLLECTED
+    collected.parent.mkdir(parents=True)
+    collected.write_text("not what a batch collects", encoding="utf-8")
+    (tmp_path / "notebooks").mkdir()
+    monkeypatch.chdir(tmp_path / "notebooks")
+    with pytest.raises(json.JSONDecodeError):
+        read_results("inputs/lime", "outputs/lime")

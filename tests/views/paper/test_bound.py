@@ -84,6 +84,18 @@ def test_a_link_leads_to_its_own_part(bound: bytes) -> None:
             assert place[0].objgen == pdf.pages[first + 1].obj.objgen
 
 
+def test_the_index_leads_to_the_first_sheet_of_each_report(bound: bytes) -> None:
+    with pikepdf.open(io.BytesIO(bound)) as pdf:
+        led = [link.Dest[0].objgen for link in pdf.pages[0].obj.Annots]
+        assert led == [pdf.pages[1].obj.objgen, pdf.pages[3].obj.objgen]
+    assert b"sheet:" not in bound
+
+
+def test_the_cover_is_read_with_its_bookmarks_open(bound: bytes) -> None:
+    with pikepdf.open(io.BytesIO(bound)) as pdf:
+        assert pdf.Root.PageMode == "/UseOutlines"
+
+
 def test_the_whole_declares_what_its_parts_do(bound: bytes) -> None:
     with pikepdf.open(io.BytesIO(bound)) as pdf, pdf.open_metadata() as said:
         assert (said["pdfaid:part"], said["pdfaid:conformance"], said["dc:title"]) == ("3", "A", "Unit")

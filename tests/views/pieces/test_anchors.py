@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from kit.basis.checks import CHECKS, CheckName
-from kit.views.pieces.anchors import readings_of, section_of, slug
+from kit.views.pieces.anchors import readings_of, section_of
+from kit.views.pieces.slugs import slug
 from kit.views.report.headings import titles
 
 

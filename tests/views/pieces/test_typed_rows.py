@@ -8,8 +8,8 @@ import numpy as np
 
 from kit.basis.rows import Rows
 from kit.basis.tables.measurements import ELECTRICAL, FAIL_TESTS, READINGS
-from kit.views.pieces.typed_rows import first_typed, is_typed, stage_rows, typed
-from tests.views import made
+from kit.views.pieces.typed_rows import first_typed, is_typed, places_of, recorded_table, stage_rows, typed
+from tests.views import made, reader
 
 
 def test_a_stage_has_its_own_rows_of_its_own_visit():
@@ -61,3 +61,19 @@ def test_a_bound_keeps_its_sign_and_what_has_no_number_is_a_word():
     bounded = Rows({**made_rows.columns, "bounds": bounds})
     shown = [typed(bounded, ELECTRICAL, "earth_ohm", index) for index in range(3)]
     assert shown == ["< 0.1 Ω", "> 60 Ω", "over range"]
+
+
+def test_a_row_says_where_it_stands_and_one_file_is_named_once():
+    rows = made.rows("strokes", [{"time_s": 1.0}, {"time_s": 2.0}])
+    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]])
+    assert table.caption == "As recorded, from records/strokes.csv"
+    assert (reader.titles(table), reader.rows(table)) == (["Time", "Row"], [["1 s", "2"], ["2 s", "3"]])
+    assert [row[0].anchor for row in table.rows] == ["strokes-csv-2", "strokes-csv-3"]
+
+
+def test_rows_of_several_files_name_each_its_own():
+    rows = made.rows("strokes", [{"time_s": 1.0}, {"time_s": 2.0}])
+    rows = Rows({**rows.columns, "file": np.array(["records/a.csv", "records/b.csv"], dtype=object)})
+    assert places_of(rows) == ("", ["records/a.csv row 2", "records/b.csv row 3"])
+    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], caption="Strokes")
+    assert (table.caption, reader.titles(table)) == ("Strokes", ["Time", "Record"])

@@ -80,10 +80,11 @@ def test_a_pulsed_stroke_says_how_much_longer_it_takes() -> None:
 
 def test_a_recorded_loss_of_signal_is_proven_on_page_one_and_drawn_behind() -> None:
     records = made_recordings.records("fails_open")
-    assert "Command signal open, recorded closed (0 %) 50.0 % 102.0 % 7.0 s Fail" in said(
+    assert "Command signal open, recorded closed (0 %) 102.0 % 7.0 s Fail" in said(
         shown_of_recordings("front_page", records)
     )
     text = said(shown_of_recordings("fail_actions", records))
+    assert "recorded closed (0 %) 50.0 % 102.0 % 7.0 s" in text  # with where it began
     assert "signal lost at 0.0 s; first motion at 0.6 s; at rest at 7.0 s; signal restored at 24.9 s" in text
     assert "not proven" not in text
 

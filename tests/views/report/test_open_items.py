@@ -18,11 +18,14 @@ def test_a_punch_item_stands_with_its_category_first():
 
 
 def test_a_cause_stands_with_what_comes_next_nearest():
-    causes = (ProbableCause("gain error", "rises by -2 %", "", "Look."), ProbableCause("play", "e", "wear", "Turn."))
+    causes = (
+        ProbableCause("gain error", "rises by -2 %", "", "Look.", explains=(("inaccuracy", ""),)),
+        ProbableCause("play", "e", "wear", "Turn.", "Tighten."),
+    )
     (table,) = causes_sheet(made.stage(causes=causes)).tables
     assert rows(table) == [
-        ["Gain error", "rises by −2 %", "nothing near", "Look."],
-        ["Play", "e", "wear", "Turn."],
+        ["Gain error [would explain: Inaccuracy]", "rises by −2 %", "nothing near", "Look.", "–"],
+        ["Play [would not by itself bring a check within its limit]", "e", "wear", "Turn.", "Tighten."],
     ]
 
 
@@ -39,3 +42,9 @@ def test_an_answered_record_says_who_decided_what_and_why():
     answer = Answer("r1", "misread", "read the photo", "N. N.", "2026-05-03", value="12.5", second_person="M. M.")
     (table,) = problems_sheet([Problem("a.csv", 3, "", "", "", record="r1", status="answered", answer=answer)]).tables
     assert table.rows[0][-1].small == "misread (12.5): read the photo; N. N. on 2026-05-03, confirmed by M. M."
+
+
+def test_a_problem_leads_to_its_row_as_typed_but_not_where_several_sheets_have_that_number():
+    flag, of_sheet = Problem("records/a.csv", 3, "", "", ""), Problem("records/a.xlsx", 3, "", "", "", sheet="strokes")
+    (table,) = problems_sheet([flag, of_sheet, Problem("b.csv", None, "", "", "")]).tables
+    assert [row[1].href for row in table.rows] == ["#a-csv-3", "", ""]

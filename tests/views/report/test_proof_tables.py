@@ -25,9 +25,11 @@ def test_a_typed_test_stands_beside_what_the_register_expects():
     table = fail_table(records, made.stage(JUDGED))
     assert table is not None
     assert titles(table)[5:] == ["Alarm", "Command after restoration", "Position after restoration", "Verdict"]
+    signal_open = "Command signal open [records/fail_tests.csv row 2]"
+    supply_off = "Supply off [records/fail_tests.csv row 3]"
     assert rows(table) == [
-        ["Command signal open", "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
-        ["Supply off", "not stated", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
+        [signal_open, "closed (0 %)", "60.0 %", "0.4 %", "9.5 s", "yes", "60.1 %", "59.8 %", "Pass"],
+        [supply_off, "not stated", "60.0 %", "0.4 %", "9.5 s", "–", "60.1 %", "59.8 %", "–"],
     ]
 
 
@@ -61,4 +63,6 @@ def test_an_instrument_says_what_is_wrong_with_it():
         ["Time", "S-1", "Stopwatch", "C-3", "2026-01-01", "2026-02-01", "No uncertainty: overdue"],
     ]
     good = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "2027-02-01", "")
-    assert rows(instrument_table([good]))[0][-1] == "In order"
+    assert rows(instrument_table([good]))[0][-1] == "In date"
+    unknown = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "", "")
+    assert [rows(each([unknown]))[0][-1] for each in (instrument_table, instrument_lines)] == ["No due date"] * 2

@@ -24,26 +24,27 @@ def test_a_reading_stands_as_typed_beside_as_scaled():
         "Error, %",
         "Feedback",
         "Feedback − position, %",
+        "Row",
     ]
     assert rows(table) == [
-        ["2", "down", "8 mA", "25.00", "22.95°", "25.50", "25.00", "+0.50", "8.16 mA", "+0.50"],
-        ["–", "up", "75 %", "75.00", "74 %", "74.00", "75.00", "−1.00", "–", "–"],
+        ["2", "down", "8 mA", "25.00", "22.95°", "25.50", "25.00", "+0.50", "8.16 mA", "+0.50", "2"],
+        ["–", "up", "75 %", "75.00", "74 %", "74.00", "75.00", "−1.00", "–", "–", "3"],
     ]
-    assert table.caption == "Readings, visit 1, as left"
+    assert table.caption == "Readings, visit 1, as left, from records/readings.csv"
 
 
 def test_without_a_feedback_there_is_no_column_for_it():
     records = made.records({"readings": [{**READING, "feedback_mA": nan}]})
     (table,) = readings_sheet(records, [made.stage()]).tables
-    assert titles(table)[-1] == "Error, %"
+    assert titles(table)[-2:] == ["Error, %", "Row"]
 
 
 def test_each_stage_has_its_own_readings():
     records = made.records({"readings": [READING, {**READING, "stage": "as_found"}, {**READING, "visit": "0"}]})
     sheet = readings_sheet(records, [made.stage(), made.stage(stage="as_found"), made.stage(visit="9")])
     assert [(table.caption, len(table.rows)) for table in sheet.tables] == [
-        ("Readings, visit 1, as left", 1),
-        ("Readings, visit 1, as found", 1),
+        ("Readings, visit 1, as left, from records/readings.csv", 1),
+        ("Readings, visit 1, as found, from records/readings.csv", 1),
     ]
     assert readings_sheet(records, [made.stage(visit="9")]).missing == "No stroke reading was recorded."
 

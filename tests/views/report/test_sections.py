@@ -67,7 +67,7 @@ def test_page_one_says_verdict_rule_worst_value_and_place() -> None:
 
 def test_every_check_stands_against_its_limit_as_found_beside_as_left() -> None:
     text = text_of(html_part("checks", made.records()))
-    assert "Inaccuracy ±1.5 % [1] +2.40 % Fail +0.60 % 50.0 % command, down" in text
+    assert re.search(r"Inaccuracy Error .* ±1\.5 % \[1\] \+2\.40 % Fail \+0\.60 % .*50\.0 % command, down", text)
     assert "Limits: [1] Invented specification, table 1." in text
     assert "3.8 below 4" in text
 
@@ -87,7 +87,10 @@ def test_an_information_check_stays_behind_page_one() -> None:
 
 def test_fail_action_is_expected_against_proven() -> None:
     text = text_of(html_part("fail_actions", made.records()))
-    assert "Command signal open closed (0 %) 60.0 % 0.4 % 9.5 s yes 60.0 % 59.8 % Pass" in text
+    assert (
+        "Command signal open records/fail_tests.csv row 2 closed (0 %) 60.0 % 0.4 % 9.5 s yes 60.0 % 59.8 % Pass"
+        in text
+    )
 
 
 def test_a_range_without_live_zero_is_remarked_on() -> None:

@@ -6,6 +6,7 @@ from kit.basis.tables.measurements import ELECTRICAL
 from kit.views.report.typed_tables import (
     electrical_sheet,
     loop_sheet,
+    potentiometer_table,
     prechecks_sheet,
     settings_sheet,
     strokes_sheet,
@@ -29,21 +30,31 @@ def test_a_stroke_stands_beside_the_registers_time_of_its_way():
         {"direction": "close", "time_s": 2.0, "visit": "0"},
     ]
     records = made.records({"strokes": given}, tag=made.tag(stroke_time_close_s=None))
-    assert first(strokes_sheet(records, STAGE)) == [["Open", "15.25 s", "15 s", "40 %"], ["Close", "9.5 s", "–", "–"]]
+    assert first(strokes_sheet(records, STAGE)) == [
+        ["Open", "15.25 s", "15 s", "40 %", "2"],
+        ["Close", "9.5 s", "–", "–", "3"],
+    ]
 
 
 def test_switches_stand_with_their_places_in_order():
     given = [{"switch": "closed", "makes_at_pct": 1.6, "breaks_at_pct": 2.4, "stop_at_pct": -0.6}, {"switch": "open"}]
     table = switches_table(made.rows("switches", given))
-    assert titles(table) == ["Switch", "Makes at", "Breaks at", "Travel stop at"]
-    assert rows(table) == [["Closed", "1.6 %", "2.4 %", "−0.6 %"], ["Open", "–", "–", "–"]]
+    assert titles(table) == ["Switch", "Makes at", "Breaks at", "Travel stop at", "Row"]
+    assert rows(table) == [["Closed", "1.6 %", "2.4 %", "−0.6 %", "2"], ["Open", "–", "–", "–", "3"]]
+
+
+def test_the_wiper_stands_as_read():
+    table = potentiometer_table(made.rows("potentiometer", [{"position_pct": 5, "wiper_ohm": 594, "track_ohm": 4951}]))
+    assert titles(table) == ["Position", "Wiper", "Track", "Row"]
+    assert rows(table) == [["5 %", "594 Ω", "4951 Ω", "2"]]
 
 
 def test_every_electrical_column_has_a_row_when_it_was_read():
     numbers = [name for name in ELECTRICAL.columns if ELECTRICAL.kind(name) == "number"]
     records = made.records({"electrical": [{name: count for count, name in enumerate(numbers)}, {numbers[0]: 24.5}]})
     table = electrical_sheet(records, STAGE).tables[0]
-    assert titles(table) == ["Quantity", "Reading 1", "Reading 2"]
+    assert titles(table) == ["Quantity", "Row 2", "Row 3"]
+    assert table.caption == "As recorded, from records/electrical.csv"
     assert len(table.rows) == len(numbers)
     told = {row[0]: row[1:] for row in rows(table)}
     assert told["Supply, nominal"] == ["0 V", "24.5 V"]
@@ -68,15 +79,16 @@ def test_a_loop_check_goes_from_the_station_to_its_display():
         "station_person": "B",
     }
     sheet = loop_sheet(made.records({"loop_checks": [given]}), STAGE)
-    assert first(sheet) == [["50 %", "12.01 mA", "11.99 mA", "50.3 %", "50.1 %", "A", "B"]]
+    assert first(sheet) == [["50 %", "12.01 mA", "11.99 mA", "50.3 %", "50.1 %", "A", "B", "2"]]
     assert titles(sheet.tables[0])[:2] == ["Station output", "At the card"]
 
 
 def test_a_precheck_that_was_not_answered_shouts():
     given = [{"item": "A", "result": "yes"}, {"item": "B", "result": "no", "remark": "stiff"}, {"item": "C"}]
     sheet = prechecks_sheet(made.records({"prechecks": [*given, {"item": "D", "result": "na"}]}), STAGE)
-    answers = [["A", "yes", "–"], ["B", "NO", "stiff"], ["C", "NOT ANSWERED", "–"], ["D", "not applicable", "–"]]
-    assert first(sheet) == answers
+    answers = [["yes", "–"], ["NO", "stiff"], ["NOT ANSWERED", "–"], ["not applicable", "–"]]
+    assert [row[1:-1] for row in first(sheet)] == answers
+    assert [(row[0], row[-1]) for row in first(sheet)] == [("A", "2"), ("B", "3"), ("C", "4"), ("D", "5")]
 
 
 def test_a_setting_stands_as_found_beside_as_left():

@@ -6,7 +6,7 @@ import re
 
 from kit.assessment import assess_tag
 from kit.views.pieces.anchors import budget_anchor, check_anchor
-from kit.views.report.check_table import exceptions
+from kit.views.report.exceptions import exceptions
 from kit.views.report.headings import titles
 from tests.views import made
 from tests.views.reader import text_of

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.runs.errors import RunError
-from kit.runs.outputs.folder_names import folder_names, tag_of
+from kit.basis.folder_names import FolderNameError, folder_names, tag_of
 
 REFUSED = re.compile(r'[<>:"/\\|?*\x00-\x1f]')
 DEVICES = {"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))}
@@ -52,10 +51,10 @@ def test_a_name_does_not_depend_on_the_order_of_the_register():
 
 
 def test_a_blank_tag_is_refused():
-    with pytest.raises(RunError, match="blank"):
+    with pytest.raises(FolderNameError, match="blank"):
         folder_names([""])
 
 
 def test_a_tag_too_long_for_a_folder_is_refused_with_its_length():
-    with pytest.raises(RunError, match=r"201 characters.*Shorten"):
+    with pytest.raises(FolderNameError, match=r"201 characters.*Shorten"):
         folder_names(["A" * 201])

@@ -8,11 +8,13 @@ from collections.abc import Iterable
 from typing import Final
 from urllib.parse import unquote
 
-from kit.runs.errors import RunError
-
 LONGEST_NAME: Final = 200  # bytes; common file systems stop at 255, and a name written beside needs a suffix
 _KEPT: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 -_.,;+=@!#$&'()[]{}~^")
 _DEVICES: Final = re.compile(r"(?:con|prn|aux|nul|conin\$|conout\$|clock\$|com\d|lpt\d)[ ]*(?:\.|$)", re.IGNORECASE)
+
+
+class FolderNameError(ValueError):
+    """A tag that cannot name a folder."""
 
 
 def folder_names(tags: Iterable[str]) -> dict[str, str]:
@@ -24,7 +26,7 @@ def folder_names(tags: Iterable[str]) -> dict[str, str]:
 
     Raises
     ------
-    RunError
+    FolderNameError
         If a tag is blank, or its name would be longer than a file system takes.
 
     Examples
@@ -35,6 +37,17 @@ def folder_names(tags: Iterable[str]) -> dict[str, str]:
     listed = list(tags)
     folded = Counter(tag.casefold() for tag in dict.fromkeys(listed))
     return {tag: _folder_name(tag, clashes=folded[tag.casefold()] > 1) for tag in listed}
+
+
+def lasting_name(text: str) -> str:
+    """The name of a folder that stays, whatever tags come later: no two texts share one, whatever their letter case.
+
+    Examples
+    --------
+    >>> lasting_name("FV/102a")
+    'FV%2F102%61'
+    """
+    return _folder_name(text, clashes=True)
 
 
 def tag_of(folder_name: str) -> str:
@@ -50,7 +63,7 @@ def tag_of(folder_name: str) -> str:
 
 def _folder_name(tag: str, *, clashes: bool) -> str:
     if not tag:
-        raise RunError("A tag is blank, and a blank name cannot be a folder. Give the tag a name in tags.csv.")
+        raise FolderNameError("A tag is blank, and a blank name cannot be a folder. Give the tag a name in tags.csv.")
     forced = set()
     if tag[0] in " .":
         forced.add(0)
@@ -64,7 +77,7 @@ def _folder_name(tag: str, *, clashes: bool) -> str:
         letter if letter in _KEPT and place not in forced else _escaped(letter) for place, letter in enumerate(tag)
     )
     if len(name) > LONGEST_NAME:
-        raise RunError(
+        raise FolderNameError(
             f"Tag {tag[:40]!r}... needs a folder name of {len(name)} characters; file systems take {LONGEST_NAME} "
             "here. Shorten the tag in tags.csv."
         )

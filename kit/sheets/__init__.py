@@ -1,0 +1,1 @@
+"""Field sheets: what is to be measured at a valve, as a workbook to fill in and drop into records/."""

@@ -1,0 +1,77 @@
+"""A unit of one modulating valve whose limit set asks for several tests, without a record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+UNIT_TOML = """\
+title = "Invented test unit"
+document = "T-{tag}"
+decision_rule = "simple"
+prechecks = ["Coupling tight", "Handwheel free"]
+
+[scatter]
+value = 0.05
+degrees_of_freedom = 40
+source = "Invented"
+
+[limits.modulating]
+tests = ["readings", "strokes", "fail_tests:signal_open", "switches", "prechecks"]
+inaccuracy = { plus_minus = 1.5, source = "Invented list" }
+stroke_time_open = { of_nominal_pct = 10, source = "Invented list" }
+stroke_time_close = { of_nominal_pct = 10, source = "Invented list" }
+fail_position = { plus_minus = 2.0, source = "Invented list" }
+closed_switch_lead = { min = 1.0, source = "Invented list" }
+open_switch_lead = { min = 1.0, source = "Invented list" }
+prechecks = { max = 0, source = "Invented list" }
+"""
+TAGS = """\
+tag,service,motion,travel,travel_unit,duty,command_range,feedback_range,fail_action,stroke_time_open_s,stroke_time_close_s
+FV-1,Invented water,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20
+1E5,Invented air,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20
+"""
+INSTRUMENTS = """\
+instrument,description,measures,range_low,range_high,accuracy_fixed,resolution,certificate,calibrated_on,due_on
+LC-1,Loop calibrator,mA,0,24,0.005,0.001,C-1,2026-01-05,2027-01-05
+IN-1,Inclinometer,deg,-10,120,0.1,0.1,C-2,2026-01-05,2027-01-05
+IN-2,Inclinometer,deg,-10,120,0.1,0.1,C-3,2025-01-05,2026-01-05
+S-1,Stopwatch,s,0,600,0.1,0.1,C-4,2026-01-05,2027-01-05
+"""
+
+
+@pytest.fixture
+def blank_unit(tmp_path: Path) -> Path:
+    """Two tags, no records."""
+    folder = tmp_path / "inputs" / "small"
+    (folder / "records").mkdir(parents=True)
+    for name, text in (("unit.toml", UNIT_TOML), ("tags.csv", TAGS), ("instruments.csv", INSTRUMENTS)):
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    return folder
+
+
+VISIT = {
+    "date": "2026-03-02",
+    "technician": "Technician 1",
+    "checked_by": "Checker A",
+    "command_instrument": "LC-1",
+    "position_instrument": "IN-1",
+    "feedback_instrument": "LC-1",
+    "time_instrument": "S-1",
+}
+RUN = ((4, 0.1), (8, 22.6), (12, 45.1), (16, 67.4), (20, 89.9), (16, 67.6), (12, 45.3), (8, 22.7), (4, 0.0))
+READINGS = [{"command_mA": ma, "position_deg": deg, "feedback_mA": ma} for ma, deg in RUN]
+GOOD = {
+    "visits": [VISIT],
+    "readings": READINGS,
+    "strokes": [{"time_s": 20.1}, {"time_s": 20.3}, {"time_s": 19.8}, {"time_s": 20.0}],
+    "fail_tests": [{"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5}],
+    "switches": [
+        {"makes_at_pct": 2.1, "stop_at_pct": 0.0},
+        {"makes_at_pct": 2.2, "stop_at_pct": 0.0},
+        {"makes_at_pct": 97.9, "stop_at_pct": 100.0},
+        {"makes_at_pct": 97.8, "stop_at_pct": 100.0},
+    ],
+    "prechecks": [{"result": "yes"}, {"result": "na"}],
+}
