@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from kit.assessment.bounded import verdict_of_bounds
 from kit.assessment.budgets import NO_UNCERTAINTY
@@ -23,8 +24,12 @@ from kit.assessment.results import CheckResult
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.settings import DecisionRule, Limit
-from kit.basis.verdicts import CheckVerdict
+from kit.basis.verdicts import FAILING, CheckVerdict
 from kit.calculations.uncertainty import Budget
+
+_PASSING: Final = frozenset({"pass", "conditional_pass"})
+_PLACEHOLDER: Final = "the limit is a placeholder"
+_NOT_CONFIRMED: Final = "placeholder, not confirmed by a responsible engineer"
 
 
 def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked: bool = False) -> CheckResult:
@@ -35,9 +40,15 @@ def judge(finding: Finding, limit: Limit | None, choice: DecisionRule, *, asked:
     if never and finding.judged:  # what never happened keeps no limit, and needs none to fail
         return _result(finding, "fail", limit, tolerance_for(limit, finding)[0] if limit else None, reason=never)
     if limit is not None and finding.value is not None:
-        return _if_wrong(_if_enough(_within_limit(finding, limit, choice), finding))
+        within = _if_confirmed(_within_limit(finding, limit, choice), limit)
+        return _if_wrong(_if_enough(within, finding))
     information = _result(finding, "information", reason=never or finding.uncertainty.why_not)
     return _if_wrong(_if_enough(information, finding) if asked else information)
+
+
+def is_held_by_placeholder(result: CheckResult) -> bool:
+    """Whether nothing but an engineer's word for its limit keeps a check from being judged."""
+    return result.by_placeholder and result.verdict == "not_assessable" and result.reason.startswith(_PLACEHOLDER)
 
 
 def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> CheckResult:
@@ -49,6 +60,27 @@ def _within_limit(finding: Finding, limit: Limit, choice: DecisionRule) -> Check
         bounded = replace(finding, uncertainty=NO_UNCERTAINTY)
         return _result(bounded, verdict, limit, tolerance, rule="simple", reason=why_not)
     return _against(finding, limit, tolerance, choice)
+
+
+def _if_confirmed(result: CheckResult, limit: Limit) -> CheckResult:
+    """A limit that nobody has confirmed can fail a valve and never pass it.
+
+    Notes
+    -----
+    House definition: outside a usual number is told as a failure, since silence about it would serve nobody; inside
+    it says nothing until an engineer answers for the number.
+    """
+    if not limit.placeholder_in:
+        return result
+    where = f"unit.toml [limits.{limit.placeholder_in}]"
+    if result.verdict in _PASSING:
+        why = f"{_PLACEHOLDER} until a responsible engineer confirms it: delete the word placeholder in {where}"
+        action = f"Have the responsible engineer confirm the limits, and delete the word placeholder in {where}."
+        return replace(result, verdict="not_assessable", reason=why, suggested_action=action)
+    if result.verdict in FAILING:
+        said = f"the limit is a placeholder of {where}, which no engineer has confirmed"
+        return replace(result, reason=f"{result.reason}; {said}" if result.reason else said)
+    return result
 
 
 def _if_enough(result: CheckResult, finding: Finding) -> CheckResult:
@@ -85,6 +117,7 @@ def missing(check: CheckName, detail: str, why_not: str, limit: Limit | None) ->
         tolerance or NO_LIMITS,
         limit_source=_source(limit),
         reason=why_not or "not recorded",
+        by_placeholder=limit is not None and bool(limit.placeholder_in),
     )
 
 
@@ -144,6 +177,7 @@ def _result(
         tur=tur,
         rule=rule or "",
         reason=reason,
+        by_placeholder=limit is not None and bool(limit.placeholder_in),
     )
 
 
@@ -158,4 +192,5 @@ def _p_conformity(value: float | None, budget: Budget | None, tolerance: Toleran
 def _source(limit: Limit | None) -> str:
     if limit is None:
         return ""
-    return f"{limit.source}, revision {limit.revision}" if limit.revision else limit.source
+    source = f"{limit.source}, revision {limit.revision}" if limit.revision else limit.source
+    return f"{source}; {_NOT_CONFIRMED}" if limit.placeholder_in else source

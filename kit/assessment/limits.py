@@ -51,6 +51,27 @@ def required_tests(tag: Tag, settings: UnitSettings) -> tuple[str, ...]:
     return limit_set.tests if limit_set is not None and limit_set.tests else settings.tests
 
 
+def placeholder_words(settings: UnitSettings) -> str:
+    """What has to be said of limits that nobody has confirmed; "" where there are none.
+
+    Examples
+    --------
+    >>> usual = Limit("inaccuracy", "common practice", plus_minus=2.0, placeholder_in="modulating")
+    >>> sets = {"modulating": LimitSet("modulating", {"inaccuracy": usual}, ())}
+    >>> placeholder_words(UnitSettings("north", "North", limit_sets=sets)).partition(". ")[0]
+    'Limits that are placeholders: 1 of [limits.modulating]'
+    """
+    sets = settings.limit_sets.items()
+    counts = {name: sum(bool(each.placeholder_in) for each in of.limits.values()) for name, of in sets}
+    named = ", ".join(f"{count} of [limits.{name}]" for name, count in counts.items() if count)
+    if not named:
+        return ""
+    return (
+        f"Limits that are placeholders: {named}. No check passes by one until a responsible engineer confirms it and "
+        "the word placeholder is deleted in unit.toml."
+    )
+
+
 def tolerance_for(limit: Limit, finding: Finding) -> tuple[Tolerance | None, str]:
     """The limits in the check's own unit, or None and why they cannot be worked out."""
     if limit.plus_minus is not None or limit.of_nominal_pct is not None:

@@ -11,12 +11,13 @@ from kit.basis.recording_maps import CHANNEL_COLUMNS, DECIMALS, DELIMITERS, SECO
 from kit.basis.settings import DECISION_RULES
 from kit.basis.tables import TESTS
 
-KeyKind = Literal["text", "texts", "number", "count", "heading", "headings", "tables"]
+KeyKind = Literal["text", "texts", "number", "count", "flag", "heading", "headings", "tables"]
 OneSided = Literal["min", "max"]
 TwoSided = Literal["plus_minus", "of_nominal_pct"]
 Form = OneSided | TwoSided | Literal["min and max"]
 _IN_WORDS: Final[Mapping[KeyKind, str]] = {
     "texts": "a list of texts",
+    "flag": "true or false",
     "heading": "a heading as it stands in the file, or the column's number counted from 1",
     "headings": "a heading or a column's number, or a list of these",
 }
@@ -76,6 +77,12 @@ UNIT_KEYS: Final[Mapping[str, Key]] = {
         example='["strokes"]',
     ),
     "prechecks": Key("texts", "Items of prechecks that must be answered; none given: those recorded."),
+    "retest_days": Key(
+        "count",
+        "The longest time until a tag is due again [d]; sooner where its own drift says so. Not given: by drift alone.",
+        low=1,
+        example="365",
+    ),
     "own_columns": Key(
         "texts",
         "The plant's own columns in any table: not read, and no misspelt ones.",
@@ -97,6 +104,12 @@ LIMIT_KEYS: Final[Mapping[str, Key]] = {
     "cycles": Key("count", "Of repeatability only: the cycles that the limit is stated for.", low=2),
     "source": Key("text", "The document that states it.", needed=True),
     "revision": Key("text", "Revision of that document."),
+    "placeholder": Key(
+        "flag",
+        "true: a usual number that nobody has confirmed. By it a check can fail and cannot pass. Once the responsible "
+        "engineer has confirmed the number the word is deleted.",
+        example="true",
+    ),
 }
 EVIDENCE_KEYS: Final[Mapping[str, Key]] = {
     "end_within_pct": Key(

@@ -20,6 +20,7 @@ def check(
     everything: Annotated[bool, typer.Option("--all", help="Every line, and every file's row counts.")] = False,
 ) -> None:
     """Read everything, print what is open and what each recording holds, run no report."""
+    from kit.assessment.limits import placeholder_words
     from kit.assessment.recordings.describe import describe_recordings
     from kit.records import tag_records
     from kit.records.recordings.proposals.propose import propose_tables
@@ -32,6 +33,9 @@ def check(
     if everything:
         say("\n".join([*row_count_lines(records.counts), ""]))
     say("\n".join(check_lines(records, recordings, at_most=None if everything else CHECK_LINES)))
+    placeholders = placeholder_words(records.settings)
+    if placeholders:
+        say(placeholders)
     proposals = propose_tables(records, folder)
     if proposals:
         say("\n".join(proposals))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 from hypothesis import given
@@ -13,6 +14,7 @@ from kit.assessment import assess_tag
 from kit.assessment.budgets import Uncertainty
 from kit.assessment.judge import judge, missing
 from kit.basis.settings import DECISION_RULES, Limit
+from kit.basis.verdicts import FAILING
 from kit.calculations.uncertainty import combine, rectangular, type_a
 from tests.assessment.builders import GOOD, budget, check, finding, limit, records, stroke
 
@@ -222,3 +224,37 @@ def test_a_value_farther_from_its_target_is_never_judged_better(values, expanded
         order.index(judged(side * each, expanded, rule=rule, plus_minus=1.5).verdict) for each in sorted(values)
     )
     assert near <= far
+
+
+@pytest.mark.parametrize("rule", DECISION_RULES)
+@pytest.mark.parametrize("value", [0.0, 0.5, 0.95, 1.0, 1.05, 1.5])
+def test_by_a_placeholder_nothing_passes_and_what_is_outside_fails_as_it_would(rule, value):
+    confirmed = judged(value, 0.2, rule=rule, plus_minus=1.0)
+    waiting = judged(value, 0.2, rule=rule, plus_minus=1.0, placeholder_in="modulating")
+    assert waiting.by_placeholder
+    assert waiting.limit_source == "made-up; placeholder, not confirmed by a responsible engineer"
+    if confirmed.verdict in FAILING:
+        assert waiting.verdict == confirmed.verdict
+        assert "a placeholder of unit.toml [limits.modulating]" in waiting.reason
+    else:
+        assert waiting.verdict == "not_assessable"
+        assert waiting.reason == (
+            "the limit is a placeholder until a responsible engineer confirms it: delete the word placeholder in "
+            "unit.toml [limits.modulating]"
+        )
+
+
+def test_a_count_and_a_bound_do_not_pass_by_a_placeholder_either():
+    assert judged(0, check="potentiometer_dropouts", maximum=0, placeholder_in="modulating").verdict == "not_assessable"
+    assert judged(0, check="potentiometer_dropouts", maximum=0).verdict == "pass"
+    megohms = finding("insulation_resistance", 999.0, target=None)
+    over = replace(megohms, quantity=replace(megohms.quantity, within=(999.0, inf)))
+    least = Limit("insulation_resistance", "made-up", minimum=1.0)
+    assert judge(over, replace(least, placeholder_in="modulating"), "by_ratio").verdict == "not_assessable"
+
+
+def test_what_the_record_lacks_is_told_before_the_placeholder():
+    """Confirming the limit would not settle it."""
+    found = replace(finding("inaccuracy", 0.2, 0.1, target=0.0), shortfall="2 commands of 5")
+    waiting = Limit("inaccuracy", "made-up", plus_minus=1.0, placeholder_in="modulating")
+    assert judge(found, waiting, "by_ratio").reason == "2 commands of 5"

@@ -52,6 +52,8 @@ class KeyReader:
             return self._texts(value, key, place)
         if key.kind in ("heading", "headings"):
             return self._headings(value, key, place)
+        if key.kind == "flag":
+            return self._flag(value, key, place)
         if _is_number(value, whole=key.kind == "count") and key.holds(value):
             return value if key.kind == "count" else float(value)
         self.faults.append(f"{place}: {value!r} is not {key.allowed}.")
@@ -64,6 +66,12 @@ class KeyReader:
             self.faults.append(f"{place}: {value!r} is not {key.allowed}.")
         else:
             return value.strip()
+        return None
+
+    def _flag(self, value: Any, key: Key, place: str) -> bool | None:
+        if isinstance(value, bool):
+            return value
+        self.faults.append(f"{place}: {value!r} is not {key.allowed}. Write it without quotation marks.")
         return None
 
     def _texts(self, value: Any, key: Key, place: str) -> tuple[str, ...] | None:

@@ -94,7 +94,7 @@ class _Reader(KeyReader):
         own = self.read({key: value for key, value in content.items() if key in SET_KEYS}, SET_KEYS, place)
         checks = {check: limit for check, limit in content.items() if check not in SET_KEYS}
         self.known(checks, (*CHECKS, *SET_KEYS), place)
-        limits = {check: self._limit(check, limit, place) for check, limit in checks.items() if is_check(check)}
+        limits = {check: self._limit(check, limit, name) for check, limit in checks.items() if is_check(check)}
         needs, sources = self._evidence(content.get("evidence", {}), f"{place}.evidence")
         return LimitSet(
             name,
@@ -120,8 +120,8 @@ class _Reader(KeyReader):
             needs[check] = {name: values[name] for name in NEEDS[check] if name in values}
         return needs, sources
 
-    def _limit(self, check: CheckName, content: Any, where: str) -> Limit | None:
-        place = f"{where}.{check}"
+    def _limit(self, check: CheckName, content: Any, limit_set: str) -> Limit | None:
+        place = f"limits.{limit_set}.{check}"
         if not isinstance(content, dict):
             self.faults.append(f'{place}: {content!r} is no limit. Write it like {{ max = 1.0, source = "..." }}.')
             return None
@@ -132,7 +132,8 @@ class _Reader(KeyReader):
         low, high = values.pop("min", None), values.pop("max", None)
         if CHECKS[check].is_magnitude:
             high = values.pop("plus_minus", high)
-        return Limit(check, values.pop("source", ""), minimum=low, maximum=high, **values)
+        waits_in = limit_set if values.pop("placeholder", False) else ""
+        return Limit(check, values.pop("source", ""), minimum=low, maximum=high, placeholder_in=waits_in, **values)
 
     def _check_form(self, check: Check, place: str, given: list[Form], values: Mapping[str, Any]) -> None:
         forms = forms_of(check)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import kit
+from kit.assessment.limits import placeholder_words
 from kit.assessment.shown.unit_results import UnitResults
 from kit.assessment.wording import rule_words
 from kit.basis.verdicts import TAG_VERDICTS
@@ -34,8 +35,9 @@ class Front:
     counts: tuple[tuple[Verdict, str, str], ...]  # each with the view of the tags that shows them
     summary: str
     unanswered: str  # "" where every record is used or answered
+    placeholders: str  # "" where every limit is confirmed
     rows: str
-    issues: str  # how many tags are issued, and how many differ; "" where nothing was issued
+    issues: str  # how many tags are issued, and how many differ; "" where that is not known
     damage: tuple[str, ...]  # what is wrong with the ledger and what it names
     rule: str
 
@@ -63,6 +65,7 @@ def front(results: UnitResults) -> list[Part]:
         counts=tuple(_counted(name, count[name]) for name in (*TAG_VERDICTS, "") if count[name]),
         summary=f"{len(results.tags)} tags in the register; {safety} in a safety function.",
         unanswered=_unanswered(results.unanswered),
+        placeholders=placeholder_words(settings),
         rows=f"{rows.read} rows read: {rows.used} used and {rows.set_aside} set aside, in {len(results.counts)} files.",
         issues=_issues(results),
         damage=results.issue_damage,
@@ -132,14 +135,15 @@ def _counted(name: str, count: int) -> tuple[Verdict, str, str]:
 
 
 def _issues(results: UnitResults) -> str:
-    """How many pages stand as issued, differ from their issue, were never issued, and whose tags are gone."""
+    """How many pages stand as issued, differ from their issue, were never issued, and which tags are gone."""
     count = Counter(str(line.result.get("issue", {}).get("standing", "")) for line in results.tags)
     if not (count["issued"] or count["differs"] or results.issued_and_gone):
-        return ""
+        return "No page is issued: each is a draft." if count["draft"] else ""
     gone = results.issued_and_gone
-    said = f"{count['issued']} pages stand as issued, {count['differs']} differ from their last issue, "
+    words = {"issued": "stand as issued", "differs": "differ from their last issue", "draft": "were never issued"}
+    said = ", ".join(f"{count[name]} {each}" for name, each in words.items())
     left = f" Issued, and no longer in the register: {', '.join(gone)}." if gone else ""
-    return f"{said}{count['draft']} were never issued.{left}"
+    return f"Of the pages {said}.{left}"
 
 
 def _unanswered(count: int) -> str:

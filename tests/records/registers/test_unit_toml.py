@@ -355,3 +355,18 @@ def test_every_fault_of_a_loggers_table_names_its_key(was: str, becomes: str, fa
     assert was in RECORDING
     content = RECORDING.replace(was, becomes, 1)
     assert any(fault in each for each in faults(content)), faults(content)
+
+
+def test_a_placeholder_is_known_by_its_limit_set_until_the_word_is_deleted() -> None:
+    limit = 'inaccuracy = { plus_minus = 2.0, source = "usual"%s }'
+    waiting = read("[limits.modulating]\n" + limit % ", placeholder = true")
+    confirmed = read("[limits.modulating]\n" + limit % "")
+    assert waiting.limit_sets["modulating"].limits["inaccuracy"].placeholder_in == "modulating"
+    assert confirmed == read("[limits.modulating]\n" + limit % ", placeholder = false")
+    assert confirmed.limit_sets["modulating"].limits["inaccuracy"].placeholder_in == ""
+
+
+@pytest.mark.parametrize("written", ['"true"', '"no"', "1", "0"])
+def test_a_placeholder_is_true_or_false_and_nothing_else(written: str) -> None:
+    with pytest.raises(UnitError, match=r"inaccuracy\.placeholder: .* is not true or false"):
+        read(f'[limits.modulating]\ninaccuracy = {{ plus_minus = 2.0, source = "usual", placeholder = {written} }}')

@@ -10,6 +10,7 @@ import pytest
 
 from kit.assessment.shown.unit_results import UnitResults
 from kit.basis.records import Problem
+from kit.basis.settings import Limit, LimitSet
 from kit.runs.outputs.collected import unit_results
 from kit.views.pieces.parts import Figure, Page
 from kit.views.unit_pages import unit_page
@@ -61,6 +62,12 @@ def test_instruments_say_what_they_touched_and_which_are_idle(results: UnitResul
     assert "none named" in text
 
 
+def test_a_list_says_which_of_its_columns_hold_numbers(results: UnitResults) -> None:
+    table = html_of(unit_page.instruments(results))
+    assert re.search('<table class="wide n6"[^>]*>.<caption><span>Instruments<', table, re.DOTALL)
+    assert '<td class="fixed">2027-01-01</td>' in table
+
+
 def test_problems_name_file_row_and_reason(results: UnitResults) -> None:
     text = said(unit_page.problems(results))
     assert "records/a.csv 3 tag FV-I Unknown tag; nearest: FV-1. – flag" in text
@@ -80,3 +87,13 @@ def test_ten_thousand_tags_stay_one_page_of_a_few_megabytes(tmp_path: Path) -> N
     results = dataclasses.replace(one, tags=one.tags * 10_000)
     size = sum(len(html_of(part(results))) for part in (unit_page.tags, unit_page.tests_done))
     assert size < 8_000_000
+
+
+def test_limits_that_nobody_has_confirmed_are_told_in_the_head(results: UnitResults) -> None:
+    assert "placeholder" not in said(unit_page.front(results))
+    usual = Limit("inaccuracy", "usual", plus_minus=2.0, placeholder_in="modulating")
+    sets = {"modulating": LimitSet("modulating", {"inaccuracy": usual}, ())}
+    waiting = dataclasses.replace(results, settings=dataclasses.replace(results.settings, limit_sets=sets))
+    assert "Limits that are placeholders: 1 of [limits.modulating]. No check passes by one" in said(
+        unit_page.front(waiting)
+    )
