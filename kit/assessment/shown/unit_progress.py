@@ -10,7 +10,7 @@ from typing import Any, Final
 from kit.assessment.shown.unit_results import TagLine
 
 PASSED: Final = ("pass", "conditional_pass")
-MOST_GROUPS: Final = 200  # House definition: a column with more values names single tags, and tells no progress
+MOST_GROUPS: Final = 200  # House definition: more values, or one for every two tags, name tags and no progress
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ def groups(tags: Sequence[TagLine]) -> list[Group]:
         own: dict[str, list[TagLine]] = {}
         for line in tags:
             own.setdefault(line.further.get(name, ""), []).append(line)
-        if len(own.keys() - {""}) > 1 and len(own) <= MOST_GROUPS:
+        if len(own.keys() - {""}) > 1 and len(own) <= min(MOST_GROUPS, len(tags) // 2):
             found += [_group(name, value, own[value]) for value in sorted(own)]
     return found
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Final
 
 from kit.assessment.shown.unit_progress import Day
 from kit.views.figures.drawing import DOWN, LIMIT, UP, layout, line
 from kit.views.pieces.parts import Figure
 
-_TICKS = 6
+_PARTS: Final = 4  # of the axis between days that are named: more run into one another
 
 
 def progress_figure(days: Sequence[Day], tags: int) -> Figure:
@@ -17,7 +18,7 @@ def progress_figure(days: Sequence[Day], tags: int) -> Figure:
     start = date.fromisoformat(days[0].date).toordinal()
     at = [date.fromisoformat(each.date).toordinal() - start for each in days]
     end = at[-1] + 1
-    shown = sorted({*at[:: max(1, -(-len(at) // _TICKS))], at[-1]})
+    shown = [round(at[-1] * part / _PARTS) for part in range(_PARTS + 1)] if at[-1] >= _PARTS else at
     tested, passed = days[-1].tested, days[-1].passed
     said = f"{tested} of {tags} tags tested and {passed} passed by {days[-1].date}"
     return Figure(

@@ -15,7 +15,7 @@ from kit.views.unit_pages.tag_table import own_name
 _LIST: Final = "#list-of-tags"
 _TESTS: Final = "#list-of-tests"
 _TAGS_NAMED: Final = 12
-_MOST_IN_COMMON: Final = 20
+_MOST_IN_COMMON: Final = 10
 _WIDE: Final = "wide"
 
 

@@ -33,7 +33,7 @@ def visited(verdict: str, **more: Any) -> dict[str, Any]:
 
 
 def test_a_group_leads_to_its_tags_and_to_those_that_fail():
-    table = group_table(unit(visited("pass"), visited("fail"), visited("pass")))
+    table = group_table(unit(visited("pass"), visited("fail"), visited("pass"), visited("fail")))
     assert table is not None
     assert rows(table)[0] == ["system", "0 & x", "2", "2", "2", "0", "0", "0", "0", "0"]
     assert [cell.view for cell in table.rows[1][1:7]] == [
