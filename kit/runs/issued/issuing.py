@@ -81,13 +81,16 @@ def issue_pages(
 
 
 def _check_given(given: Given) -> None:
+    texts = {"--reason TEXT": given.reason, "--by NAME": given.by, "--on DATE": given.on}
+    missing = [option for option, text in texts.items() if not text.strip()]
+    if missing:
+        raise RunError(f"An issue says why, by whom and when: add {' '.join(missing)}.")
+    if any("\n" in text for text in texts.values()):
+        raise RunError("--reason and --by take a text of one line.")
     try:
         datetime.date.fromisoformat(given.on)
     except ValueError as error:
         raise RunError(f"--on {given.on}: no date. Give year, month and day: --on 2026-03-31.") from error
-    for option, text in (("--reason", given.reason), ("--by", given.by)):
-        if not text.strip() or "\n" in text:
-            raise RunError(f"{option} needs a text of one line.")
 
 
 def _wanted(unit: UnitRecords, tags: Sequence[str]) -> list[str]:

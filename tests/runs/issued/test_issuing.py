@@ -126,9 +126,7 @@ def test_after_issuing_the_outputs_stand_and_the_unit_page_tells_the_revision(un
     issue("HV-1")
     assert verify_outputs(unit, outputs) == ()
     assert run_batch(unit, outputs).nothing_to_do
-    assert "Of the pages 1 stand as issued, 0 differ from their last issue, 2 were never issued." in text_of(
-        outputs / "index.html"
-    )
+    assert "Pages: 1 as issued, 0 other than their last issue, 2 never issued." in text_of(outputs / "index.html")
     rows = {row["tag"]: (row["issue_standing"], row["issued_revision"]) for row in rows_of(outputs / "tags.csv")}
     assert rows == {"HV-1": ("issued", "A"), "HV/2": ("draft", ""), "HV-3": ("draft", "")}
 
@@ -165,8 +163,8 @@ def test_tags_without_records_are_issued_where_they_are_named(unit: Path, issue:
     [
         ({"on": "31.3.2026"}, "--on 31.3.2026: no date"),
         ({"on": "2026-03-01"}, "HV-1: --on 2026-03-01 lies before 2026-03-02"),
-        ({"by": " "}, "--by needs a text"),
-        ({"reason": ""}, "--reason needs a text"),
+        ({"by": " ", "on": ""}, "why, by whom and when: add --by NAME --on DATE"),
+        ({"reason": "two\nlines"}, "a text of one line"),
     ],
 )
 def test_an_issue_needs_a_reason_a_name_and_a_day_that_can_be(unit: Path, issue: Issue, given, match):
