@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -19,6 +19,7 @@ from kit.runs.issued.issue import Given
 from kit.runs.issued.issuing import issue_pages
 from kit.runs.issued.verify import verify_issued
 from kit.runs.outputs.verify import verify_outputs
+from kit.runs.paper.jobs import PaperDone, PaperJob
 from tests.runs.issued.conftest import Issue, page_of
 from tests.runs.stand_in import change_a_stroke, edit, rows_of, snapshot
 
@@ -283,6 +284,31 @@ def test_an_issue_that_was_interrupted_is_finished_by_the_next(
     assert verify_issued(unit) == (1, ())
     run_batch(unit, outputs)
     assert issue("HV-1").unchanged == {"HV-1": "A"}
+
+
+def test_a_page_whose_draft_was_a_pdf_is_issued_as_one(
+    unit: Path, outputs: Path, issue: Issue, monkeypatch: pytest.MonkeyPatch
+):
+    def papers(jobs: Iterable[PaperJob], **_: object) -> Iterator[PaperDone]:
+        for job in jobs:
+            job.to.parent.mkdir(parents=True, exist_ok=True)
+            job.to.write_bytes(f"%PDF {job.about.title} of ".encode() + job.page.read_bytes())
+            yield PaperDone(job, "", 0.0, None)
+
+    for place in ("kit.runs.paper.papers", "kit.runs.issued.issuing"):
+        monkeypatch.setattr(f"{place}.make_papers", papers)
+    monkeypatch.setattr("kit.runs.batch.check_installed", lambda: None)
+    run_batch(unit, outputs, pdf_of=["HV-1"])
+    assert (outputs / "tags/HV-1/report.pdf").read_bytes().startswith(b"%PDF T-HV-1 Draft of revision A: HV-1")
+    issue()
+    assert not (unit / ISSUED / "HV%2F2/A/report.pdf").exists()
+    pdf = (unit / ISSUED / "HV-1/A/report.pdf").read_bytes()
+    page = (unit / ISSUED / "HV-1/A/report.html").read_bytes()
+    assert pdf == b"%PDF T-HV-1 revision A: HV-1 Invented water of " + page
+    assert (outputs / "tags/HV-1/report.pdf").read_bytes() == pdf
+    assert verify_issued(unit) == (2, ())
+    assert verify_outputs(unit, outputs) == ()
+    assert run_batch(unit, outputs, pdf_of=["HV-1"]).pdfs == ()
 
 
 def test_a_call_that_ends_while_pages_are_made_issues_nothing(
