@@ -163,7 +163,7 @@ def _preamble(
         cell = at(sheet, number, 1)
         put_text(cell, line)
         cell.font = style.TITLE if number == 1 else style.sized(grid.points)
-        _set_mark(sheet, grid, number, [line], [])
+        _set_mark(sheet, grid, number, [line])
     return len(lines) + 1
 
 
@@ -223,7 +223,7 @@ def _row(
         else:
             cell.fill = style.PRINTED
         own.append(cell_text(printed.get(name)))
-    _set_mark(sheet, grid, number, own, fixed)
+    _set_mark(sheet, grid, number, own, fixed, spare=row.spare)
 
 
 def _put_guide(sheet: Worksheet, grid: _Grid, number: int, name: str, text: str) -> None:
@@ -244,11 +244,19 @@ def _guide(row: FormRow, name: str) -> str:
     }[name]
 
 
-def _set_mark(sheet: Worksheet, grid: _Grid, number: int, own: Sequence[str], fixed: Sequence[str]) -> None:
+def _set_mark(
+    sheet: Worksheet,
+    grid: _Grid,
+    number: int,
+    own: Sequence[str],
+    fixed: Sequence[str] = (),
+    *,
+    spare: bool = True,
+) -> None:
     """Say what was printed in a line: blank cells after the last filled one are cells too."""
     count = sum(name not in _GUIDES for name in grid.columns)
     guides = sum(name in FIXED_GUIDES for name in grid.columns)
-    mark = printed_mark([*own, *[""] * (count - len(own))], [*fixed, *[""] * (guides - len(fixed))])
+    mark = printed_mark([*own, *[""] * (count - len(own))], [*fixed, *[""] * (guides - len(fixed))], spare=spare)
     put_text(at(sheet, number, grid.mark), mark)
 
 
@@ -281,7 +289,7 @@ def _picks(sheet: Worksheet, grid: _Grid, row: int, picks: Sequence[Pick]) -> No
             cell = at(sheet, row + number, place)
             put_text(cell, text)
             cell.font = style.BOLD if number == 0 else style.sized(grid.points)
-        _set_mark(sheet, grid, row + number, words, [])
+        _set_mark(sheet, grid, row + number, words)
 
 
 def _told(pick: Pick) -> tuple[str, ...]:

@@ -40,6 +40,7 @@ class _Fault:
     set_aside: bool
     status: Status
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
+    tag: str = ""  # whose page tells what is said of the file as a whole; "": nobody's
     is_doubt: bool = False  # of a flag: a value that is used all the same is in question
 
     def is_graver_than(self, other: _Fault) -> bool:
@@ -98,9 +99,9 @@ class Draft:
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="flag", columns=columns, is_doubt=True)
 
-    def say(self, text: str, column: str = "") -> None:
-        """Say something about the file as a whole."""
-        self.faults.append(_Fault(None, column, "", text, False, "flag"))
+    def say(self, text: str, column: str = "", tag: str = "") -> None:
+        """Say something about the file as a whole; ``tag``: on the page of that tag too."""
+        self.faults.append(_Fault(None, column, "", text, False, "flag", tag=tag))
 
     def say_open(self, text: str, column: str = "", columns: tuple[str, ...] = ()) -> None:
         """Say what is open about all rows of the file: ``columns`` are those that it could have filled."""
@@ -132,7 +133,7 @@ class Draft:
                 fault.column,
                 fault.value,
                 where + fault.text,
-                "" if fault.place is None else self._known("tag", fault.place),
+                fault.tag if fault.place is None else self._known("tag", fault.place),
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,
