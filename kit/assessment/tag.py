@@ -16,6 +16,7 @@ from kit.assessment.limits import limit_set_for
 from kit.assessment.origin import VisitRecords
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
+from kit.assessment.reach import reach_of
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
 from kit.assessment.results import StageResult, TagAssessment
@@ -70,6 +71,7 @@ def _assess(records: TagRecords) -> TagAssessment:
     stages, problems = _stages(records, timeline)
     deciding = stages[0]
     worst = worst_check(deciding)
+    reach = reach_of(records, deciding)
     return TagAssessment(
         tag=records.tag.tag,
         verdict=deciding.verdict,
@@ -79,7 +81,8 @@ def _assess(records: TagRecords) -> TagAssessment:
         stages=stages,
         instruments=instruments,
         remarks=remarks(records, deciding),
-        punch_list=punch_list(records, deciding),
+        punch_list=punch_list(records, deciding, reach),
+        reach=reach,
         problems=problems,
     )
 

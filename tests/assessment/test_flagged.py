@@ -39,8 +39,7 @@ def test_only_what_is_made_of_the_row_rests_on_its_flag() -> None:
     assert flagged(flag(9)) == {}
 
 
-def test_a_flag_on_a_cell_that_feeds_no_check_marks_none_and_one_on_the_whole_row_marks_all() -> None:
-    assert flagged(flag(2, "at")) != {}  # when a row was made may move every check of it
+def test_a_flag_on_the_whole_row_marks_what_is_made_of_it_and_one_of_another_table_nothing() -> None:
     assert flagged(flag(2, "")) == {"stroke_time_open": ("strokes.csv row 2",)}
     readings = replace(flag(2, "feedback_mA"), table="readings", scope=Scope(("T",), "1", "as_left", "readings"))
     assert flagged(readings) == {}

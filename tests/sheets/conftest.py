@@ -67,9 +67,12 @@ VISIT = {
     "feedback_instrument": "LC-1",
     "time_instrument": "S-1",
 }
-RUN = ((4, 0.1), (8, 22.6), (12, 45.1), (16, 67.4), (20, 89.9), (16, 67.6), (12, 45.3), (8, 22.7), (4, 0.0))
+RUN = (
+    *((4.003, 0.1), (8.006, 22.6), (11.995, 45.1), (15.991, 67.4), (19.996, 89.9)),
+    *((16.004, 67.6), (12.007, 45.3), (7.996, 22.7), (4.001, 0.0)),
+)
 READINGS = [
-    {"command_mA": ma, "position_deg": round(deg + more, 1), "feedback_mA": ma}
+    {"command_mA": ma, "position_deg": round(deg + more, 1), "feedback_mA": round(ma + 0.012, 3)}
     for more in (0.0, 0.1)
     for ma, deg in RUN
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -40,8 +40,8 @@ class _Fault:
     set_aside: bool
     status: Status
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
-    tag: str = ""  # whose page tells what is said of the file as a whole; "": nobody's
     is_doubt: bool = False  # of a flag: a value that is used all the same is in question
+    tag: str = ""  # whose page tells what is said of the file as a whole; "": nobody's
 
     def is_graver_than(self, other: _Fault) -> bool:
         return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
@@ -65,6 +65,16 @@ class Draft:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def copy(self) -> Draft:
+        """A draft that may be held against more without this one being told."""
+        return replace(
+            self,
+            values={name: cells.copy() for name, cells in self.values.items()},
+            bad=self.bad.copy(),
+            faults=list(self.faults),
+            flagged=dict(self.flagged),
+        )
 
     def set_aside(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Set rows aside for a fault in ``column``; they are open. A cell's first fault is the one that is told."""
