@@ -69,7 +69,8 @@ def filled_in(lines: Sequence[Line]) -> FilledIn | None:
         beyond = cells[width:]
         told = [cells[column] for column in own]
         mine, _, printed = cells[mark].removesuffix(_SPARE).partition(".")
-        is_guided = bool(printed) and printed != _digest([cells[column] for column in fixed])
+        guiding = [cells[column] for column in fixed]
+        is_guided = any(map(str.strip, (printed, *guiding))) and printed != _digest(guiding)
         still_blank = all(_is_blank_formula(cells[column]) for column in worked_out)
         if mine == _digest([*told, *filter(None, beyond)]) and not is_guided and still_blank:
             left += [] if cells[mark].endswith(_SPARE) else [number]

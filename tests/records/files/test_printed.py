@@ -57,6 +57,11 @@ def test_what_is_written_over_a_guide_sets_the_row_aside():
     assert "no longer as they were" in kept[2]
 
 
+def test_a_guide_beside_a_row_without_its_mark_sets_the_row_aside_and_an_inserted_row_is_read():
+    kept = filled_in(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", ""], ["FV-1", "1", "", "8.01", "", ""])).lines
+    assert ["no longer as they were" in fault for _, _, fault in kept] == [False, True, False]
+
+
 def test_guides_are_left_out_of_a_row_that_is_read():
     (_, kept) = filled_in(lines(HEAD, ["FV-1", "1", "8 mA", "8.01", "OUT: 3 %", MARK])).lines
     assert kept == (2, ["FV-1", "1", "", "8.01", "", ""], "")
