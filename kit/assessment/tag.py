@@ -10,6 +10,7 @@ from typing import Final, get_args
 from kit.assessment.answers import typed_beside, unmatched, with_typed_values
 from kit.assessment.budgets import Day
 from kit.assessment.composed import composed, held, of_visit, with_checks
+from kit.assessment.exchanged_stages import tell_exchanged_stages
 from kit.assessment.flagged import flags_in_stage
 from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
@@ -68,6 +69,7 @@ def _assess(records: TagRecords) -> TagAssessment:
             punch_list=punch_list(records, None),
         )
     stages, problems = _stages(records, timeline)
+    stages, exchanged = tell_exchanged_stages(records, stages)
     deciding = stages[0]
     worst = worst_check(deciding)
     return TagAssessment(
@@ -80,7 +82,7 @@ def _assess(records: TagRecords) -> TagAssessment:
         instruments=instruments,
         remarks=remarks(records, deciding),
         punch_list=punch_list(records, deciding),
-        problems=problems,
+        problems=(*problems, *exchanged),
     )
 
 
