@@ -15,6 +15,7 @@ from kit.basis.checks import CheckName
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem
 from kit.basis.verdicts import CheckVerdict, Stage, TagVerdict
+from kit.calculations.adjustment import Trim
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
 from kit.calculations.recordings.reduce import Reduction
@@ -151,6 +152,25 @@ class StageResult:
         return tuple(each for each in self.visits if each in found) or (self.visit,)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """What the trim of least greatest error would leave, judged as the inaccuracy is."""
+
+    trim: Trim | None
+    why_not: str = ""  # why there is none
+    expected: CheckResult | None = None  # the inaccuracy expected; None where no limit holds for it
+    remains: tuple[tuple[CheckResult, float], ...] = ()  # what else would be outside its limit, and its value then
+    left_out: tuple[str, ...] = ()  # readings on a stop, in words
+    apart_pct: float | None = None  # hysteretic error that no trim takes away [% of travel span]
+    bent_pct: float | None = None  # independent linearity, likewise
+
+    @property
+    def passes(self) -> bool:
+        """Whether a pass or a conditional pass of all position checks is expected of it."""
+        inside = self.expected is not None and self.expected.verdict in ("pass", "conditional_pass")
+        return inside and not self.remains
+
+
 @dataclass(frozen=True, slots=True)
 class PunchItem:
     """One row of punch_list.csv."""
@@ -177,6 +197,7 @@ class TagAssessment:
     remarks: tuple[str, ...]  # what a reviewer should know and no check says
     punch_list: tuple[PunchItem, ...]
     as_typed: tuple[str, ...] = ()  # what answers gave another value, and what the verdict would be as it was typed
+    reach: Reach | None = None  # what zero and span can do about position checks that are outside
     problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
 
     @property

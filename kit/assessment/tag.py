@@ -17,6 +17,7 @@ from kit.assessment.limits import limit_set_for
 from kit.assessment.origin import VisitRecords
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
+from kit.assessment.reach import reach_of
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
 from kit.assessment.results import StageResult, TagAssessment
@@ -69,9 +70,9 @@ def _assess(records: TagRecords) -> TagAssessment:
             punch_list=punch_list(records, None),
         )
     stages, problems = _stages(records, timeline)
-    stages, exchanged = tell_exchanged_stages(records, stages)
     deciding = stages[0]
     worst = worst_check(deciding)
+    reach = reach_of(records, deciding)
     return TagAssessment(
         tag=records.tag.tag,
         verdict=deciding.verdict,
@@ -81,8 +82,9 @@ def _assess(records: TagRecords) -> TagAssessment:
         stages=stages,
         instruments=instruments,
         remarks=remarks(records, deciding),
-        punch_list=punch_list(records, deciding),
-        problems=(*problems, *exchanged),
+        punch_list=punch_list(records, deciding, reach),
+        reach=reach,
+        problems=problems,
     )
 
 
@@ -107,7 +109,8 @@ def _stages(records: TagRecords, timeline: Timeline) -> tuple[tuple[StageResult,
             staged = assess_stage(visit.found, decides=False)
             stages.append(of_visit(staged.result))
             problems += staged.problems
-    return tuple(stages), tuple(problems)
+    told, exchanged = tell_exchanged_stages(records, stages)
+    return told, (*problems, *exchanged)
 
 
 def _decide(

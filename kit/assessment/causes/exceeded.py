@@ -61,8 +61,8 @@ def kept(checks: Iterable[CheckResult], runs: Runs, tag: Tag) -> list[CheckResul
     """
     found = []
     for each in checks:
-        value = _value(each.check, runs, tag)
-        if value is not None and _is_within(each, value):
+        value = value_of(each.check, runs, tag)
+        if value is not None and is_within(each, value):
             found.append(each)
     return found
 
@@ -72,16 +72,18 @@ def within_by(checks: Iterable[CheckResult], part_pct: FloatArray) -> list[Check
     return [
         each
         for each in checks
-        if each.value is not None and any(_is_within(each, each.value - part) for part in part_pct.tolist())
+        if each.value is not None and any(is_within(each, each.value - part) for part in part_pct.tolist())
     ]
 
 
-def _is_within(check: CheckResult, value: float) -> bool:
+def is_within(check: CheckResult, value: float) -> bool:
+    """Whether a value keeps the limits of a check, which has some."""
     limited = check.lower_limit is not None or check.upper_limit is not None
     return limited and check.tolerance.room(value) >= 0.0
 
 
-def _value(check: CheckName, runs: Runs, tag: Tag) -> float | None:
+def value_of(check: CheckName, runs: Runs, tag: Tag) -> float | None:
+    """What a check of position or feedback would be by these readings."""
     if check in _SAME:
         return _SAME[check](runs).value
     closed, opened = (100.0, 0.0) if tag.action == "reverse" and check in FEEDBACK else (0.0, 100.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -64,6 +64,16 @@ class Draft:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def copy(self) -> Draft:
+        """A draft that may be held against more without this one being told."""
+        return replace(
+            self,
+            values={name: cells.copy() for name, cells in self.values.items()},
+            bad=self.bad.copy(),
+            faults=list(self.faults),
+            flagged=dict(self.flagged),
+        )
 
     def set_aside(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Set rows aside for a fault in ``column``; they are open. A cell's first fault is the one that is told."""

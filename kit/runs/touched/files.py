@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import quote
 
 from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult
@@ -95,7 +96,7 @@ def _known(unit: UnitRecords, instrument: str, error: str) -> KnownError:
 
 def _write(found: Touched, place: Path, folders: Mapping[str, str]) -> None:
     """Page and tables; those of a call before that this one has not are taken away."""
-    reports = {tag: f"../../tags/{folders[tag]}/report.html" for tag in found.tags}
+    reports = {tag: f"../../tags/{quote(folders[tag])}/report.html" for tag in found.tags}
     notebook = notebook_of(page_parts(found, reports))
     files: dict[str, bytes | None] = {
         PAGE: ReportExporter().page(notebook).encode(),  # type: ignore[no-untyped-call]

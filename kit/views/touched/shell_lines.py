@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Final
 
-from kit.assessment.touched.impact import CheckImpact, outcomes
+from kit.assessment.touched.impact import outcomes
 from kit.assessment.touched.summary import KnownError, Touched
 from kit.assessment.what_if.outcomes import COUNTED_WORDS, OUTCOME_WORDS
-from kit.views.pieces.check_texts import check_title
-from kit.views.pieces.numbers import signed
 from kit.views.touched import words
 
 _FIRST_NUMBER: Final = 3  # of the columns
@@ -31,31 +29,15 @@ def impact_lines(found: Touched, known: KnownError) -> list[str]:
     counted = [f"{count} {COUNTED_WORDS[name][count > 1]}" for name, count in outcomes(found.impacts).items() if count]
     lines.append(f"Checks that decide: {', '.join(counted)}.")
     changed = [each for impact in found.impacts for each in impact.changed]
-    lines += [f"  {each.tag}: {words.impact_line(each)}: {OUTCOME_WORDS[each.outcome]}" for each in _first(changed)]
-    lines += _unjudged([each for each in changed if each.outcome == "not_assessable"])
+    for each in words.judged_both(changed):
+        lines.append(f"  {each.tag}: {words.impact_line(each)}: {OUTCOME_WORDS[each.outcome]}")
+    for (title, reason), tags in words.unjudged(changed).items():
+        lines.append(f"  {', '.join(tags)}: can no longer be judged: {title}: {reason}")
     lines += [
         "Tags:" if any(each.outcome != "stands" for each in found.impacts) else "The verdict of every tag stands."
     ]
     lines += [f"  {each.tag}: {words.tag_line(each)}" for each in found.impacts if each.outcome != "stands"]
     return [*lines, "No record: nothing is written to the unit, and no report changes."]
-
-
-def _first(changed: Iterable[CheckImpact]) -> list[CheckImpact]:
-    """Those that have a verdict on both sides, what flips first."""
-    order = list(OUTCOME_WORDS)
-    judged = (each for each in changed if each.outcome != "not_assessable")
-    return sorted(judged, key=lambda each: (order.index(each.outcome), not each.decides))
-
-
-def _unjudged(changed: Iterable[CheckImpact]) -> Iterator[str]:
-    """Checks that can no longer be judged, by their reason: a line for all tags of one."""
-    by_reason: dict[str, dict[str, None]] = {}
-    for each in changed:
-        after = each.change.after
-        reason = "" if after is None else signed(after.reason)
-        by_reason.setdefault(f"{check_title(each.change.shown)}: {reason}", {})[each.tag] = None
-    for reason, tags in by_reason.items():
-        yield f"  {', '.join(tags)}: can no longer be judged: {reason}"
 
 
 def _tag_rows(found: Touched) -> Iterator[tuple[str, ...]]:

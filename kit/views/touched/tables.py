@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
 from kit.assessment.touched.impact import CheckImpact, TagImpact
@@ -49,6 +49,12 @@ def change_table(changed: Sequence[CheckImpact], link: Link) -> Table:
     return table("Verdicts that do not stand", _CHECK_COLUMNS, rows, note, kind="wide")
 
 
+def unjudged_table(unjudged: Mapping[tuple[str, str], Sequence[str]]) -> Table:
+    """The checks that can no longer be judged, with the reason and the tags."""
+    rows = [[title, reason, str(len(tags)), ", ".join(tags)] for (title, reason), tags in unjudged.items()]
+    return table("Checks that can no longer be judged", ["Check", "Why", "Tags:", "Which"], rows, kind="wide")
+
+
 def tag_table(impacts: Sequence[TagImpact], link: Link) -> Table:
     """Each tag before and after, with its greatest change."""
     rows = [_tag_row(each, link) for each in impacts[:LISTED]]
@@ -59,7 +65,7 @@ def tag_table(impacts: Sequence[TagImpact], link: Link) -> Table:
 def visit_table(visits: Sequence[VisitTouched], link: Link) -> Table:
     """What was read on each visit, and where it stands."""
     columns: list[str | Column] = [Column("Tag", "fixed"), "Visit", Column("Date", "fixed"), "Used for"]
-    columns += ["Readings:", "What was read", "Where it stands", "On that day"]
+    columns += ["Readings:", "What was read, and in which rows", "On that day"]
     rows = [_visit_row(each, link) for each in visits[:LISTED]]
     note = f"The first {LISTED} of {len(visits)} are listed; readings.csv has them all." if len(visits) > LISTED else ""
     return table("Every visit that names it", columns, rows, note, kind="wide")
@@ -113,27 +119,26 @@ def _visit_row(visit: VisitTouched, link: Link) -> list[str | Cell]:
         visit.date,
         ", ".join(visit.roles),
         str(sum(each.value is not None for each in visit.readings)),
-        ", ".join(_what(visit.readings)) or "nothing",
-        "; ".join(places(visit.readings)),
+        "; ".join(places(visit.readings)) or "nothing",
         signed(visit.fault) or "in order",
     ]
 
 
-def _what(readings: Iterable[Reading]) -> list[str]:
-    count = Counter(each.table for each in readings)
-    return [f"{TABLE_WORDS.get(name, 'Recorded channels').lower()} {number}" for name, number in count.items()]
-
-
 def places(readings: Iterable[Reading]) -> list[str]:
-    """Files with their rows, runs of rows drawn together; recordings with their extent."""
-    rows: dict[str, list[int]] = {}
+    """What was read in which rows of which files; recordings with their extent."""
+    rows: dict[tuple[str, str], list[int]] = {}
     extents: dict[str, str] = {}
     for each in readings:
         if each.row is not None:
-            rows.setdefault(each.file, []).append(each.row)
+            rows.setdefault((each.table, each.file), []).append(each.row)
         elif each.table == LOGS:
-            extents[each.file] = f"{each.file} {each.from_s:.0f} to {each.to_s:.0f} s, {each.samples} samples"
-    told = [f"{file.removeprefix('records/')}:{_runs(sorted(set(found)))}" for file, found in rows.items()]
+            extents[each.file] = (
+                f"recorded: {each.file}, {each.from_s:.0f} to {each.to_s:.0f} s, {each.samples} samples"
+            )
+    told = [
+        f"{len(found)} in {TABLE_WORDS[name].lower()}, {file.removeprefix('records/')}:{_runs(sorted(set(found)))}"
+        for (name, file), found in rows.items()
+    ]
     return [*told, *extents.values()]
 
 

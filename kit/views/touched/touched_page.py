@@ -9,21 +9,22 @@ from typing import Final
 import kit
 from kit.assessment.touched.impact import outcomes
 from kit.assessment.touched.summary import KnownError, Touched
-from kit.assessment.what_if.outcomes import COUNTED_WORDS, OUTCOME_WORDS
+from kit.assessment.what_if.outcomes import COUNTED_WORDS
 from kit.views.analysis.share_figure import NO_RECORD, share_figure
 from kit.views.pieces.check_texts import check_title
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, Section, attribute, render
 from kit.views.pieces.sheets import Sheet, placed
 from kit.views.pieces.slugs import slug
-from kit.views.pieces.text_tables import table
+from kit.views.pieces.text_tables import Cell, table
 from kit.views.report.headings import Heading
 from kit.views.touched import words
-from kit.views.touched.tables import change_table, tag_table, visit_table
+from kit.views.touched.tables import change_table, tag_table, unjudged_table, visit_table
 
 _UNIT_PAGE: Final = "../../index.html"
 _ASSETS: Final = "../../assets"
 _CHANGES, _VISITS = "What becomes of the checks", "What it touched"
+_FLIPS_TOLD: Final = 6  # at the head of the page; the table has them all
 _CSV: Final = {
     "readings.csv": "every reading and every recorded channel, unrounded",
     "tags.csv": "every tag before and after",
@@ -72,6 +73,7 @@ def _front(found: Touched) -> Front:
     lines = [f"{words.touched_words(found)}.", words.since_words(found), words.calibration_words(found)]
     if found.not_used:
         lines.append(f"{found.not_used} rows of these tags are set aside and not listed: problems.csv has them.")
+    lines = [*words.flip_lines(found.impacts, _FLIPS_TOLD), *lines]
     return Front(
         notice=found.settings.notice,
         kind=f"Instrument backwards, {found.settings.title}",
@@ -83,9 +85,8 @@ def _front(found: Touched) -> Front:
 
 
 def _impact(found: Touched, known: KnownError, reports: Mapping[str, str]) -> list[Part]:
-    changed = [each for impact in found.impacts for each in impact.changed]
-    order = list(OUTCOME_WORDS)
-    changed.sort(key=lambda each: (not each.decides, order.index(each.outcome)))
+    every = [each for impact in found.impacts for each in impact.changed]
+    changed, unjudged = words.judged_both(every), words.unjudged(every)
     lines = [
         f"{NO_RECORD}.",
         f"Error of {found.instrument}: {words.error_words(known)}. {words.sign_words()} {words.outside_words(known)}",
@@ -96,7 +97,8 @@ def _impact(found: Touched, known: KnownError, reports: Mapping[str, str]) -> li
         *_beyond(found),
     ]
     tables = [change_table(changed, _link(reports))] if changed else []
-    lines += [] if changed else ["Every verdict stands, of tags and of checks."]
+    tables += [unjudged_table(unjudged)] if unjudged else []
+    lines += [] if tables else ["Every verdict stands, of tags and of checks."]
     tables += [tag_table(found.impacts, _link(reports))] if found.impacts else []
     lanes = [each for each in changed if each.decides]
     lanes += [each.greatest for each in found.impacts if each.greatest is not None and each.greatest not in lanes]
@@ -128,7 +130,7 @@ def _beyond(found: Touched) -> list[str]:
 
 def _provenance(found: Touched) -> Section:
     shown = _CSV if found.known is not None else {"readings.csv": _CSV["readings.csv"]}
-    rows = [[name, content] for name, content in shown.items()]
+    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in shown.items()]
     lines = (
         f"Made by strokebook {kit.__version__} from {len(found.input_hashes)} input files, all together "
         f"{input_hash(found.input_hashes)}. Tags lead to their reports, which `strokebook batch` makes.",

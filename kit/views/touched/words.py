@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from kit.assessment.touched.impact import CheckImpact, TagImpact
@@ -10,7 +11,7 @@ from kit.assessment.what_if.outcomes import OUTCOME_WORDS
 from kit.assessment.what_if.with_error import SIGN
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces.check_texts import check_title, check_uncertainty_text, check_value
-from kit.views.pieces.numbers import NONE, plain
+from kit.views.pieces.numbers import NONE, plain, signed
 from kit.views.pieces.text_tables import stage_word
 
 UNITS: Final = {"deg": "°", "ohm": "Ω", "pct": "%"}
@@ -107,6 +108,32 @@ def impact_line(each: CheckImpact) -> str:
     budget = f" (U {check_uncertainty_text(after)})" if after is not None and after.budget is not None else ""
     where = "" if each.decides else f" (visit {each.visit}, {stage_word(each.stage)})"
     return f"{check_title(each.change.shown)}{where}: {sides[0]}, then {sides[1]}{budget}"
+
+
+def judged_both(changed: Iterable[CheckImpact]) -> list[CheckImpact]:
+    """Those of the checks that have a verdict on both sides, what flips first, what decides before what does not."""
+    order = list(OUTCOME_WORDS)
+    judged = (each for each in changed if each.outcome != "not_assessable")
+    return sorted(judged, key=lambda each: (order.index(each.outcome), not each.decides))
+
+
+def unjudged(changed: Iterable[CheckImpact]) -> dict[tuple[str, str], tuple[str, ...]]:
+    """The tags by check and by the reason why it can no longer be judged."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for each in changed:
+        if each.outcome == "not_assessable":
+            reason = "" if each.change.after is None else signed(each.change.after.reason)
+            found.setdefault((check_title(each.change.shown), reason), {})[each.tag] = None
+    return {key: tuple(tags) for key, tags in found.items()}
+
+
+def flip_lines(impacts: Iterable[TagImpact], most: int) -> list[str]:
+    """The verdicts that flip, of tags and of checks that decide, by name; the first ``most`` of them."""
+    found = list(impacts)
+    lines = [f"{each.tag}: {tag_line(each)}." for each in found if each.outcome == "flips"]
+    checks = (each for impact in found for each in impact.changed if each.decides and each.outcome == "flips")
+    lines += [f"{each.tag}, {impact_line(each)}: flips." for each in checks]
+    return lines[:most] + ([f"And {len(lines) - most} more, below."] if len(lines) > most else [])
 
 
 def tag_line(impact: TagImpact) -> str:

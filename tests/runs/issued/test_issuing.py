@@ -87,7 +87,14 @@ def test_only_what_changed_is_issued_again_and_what_changed_stands_on_the_page(u
     ]
     assert made.unchanged == {"HV/2": "A"}
     page = text_of(unit / ISSUED / "HV-1/B/report.html")
-    for said in ("Revision B issued on 2026-03-11", "A, superseded", "Timed again", "time_s 20.1", "time_s 20.2"):
+    for said in (
+        "Revision B issued on 2026-03-11",
+        "A, superseded",
+        "Timed again",
+        "time_s 20.1",
+        "time_s 20.2",
+        "Changes since revision A",
+    ):
         assert said in page
     after = snapshot(unit / ISSUED)
     assert {name: after[name] for name in before if name != LEDGER} == {
@@ -119,7 +126,9 @@ def test_after_issuing_the_outputs_stand_and_the_unit_page_tells_the_revision(un
     issue("HV-1")
     assert verify_outputs(unit, outputs) == ()
     assert run_batch(unit, outputs).nothing_to_do
-    assert "1 pages stand as issued" in text_of(outputs / "index.html")
+    assert "Of the pages 1 stand as issued, 0 differ from their last issue, 2 were never issued." in text_of(
+        outputs / "index.html"
+    )
     rows = {row["tag"]: (row["issue_standing"], row["issued_revision"]) for row in rows_of(outputs / "tags.csv")}
     assert rows == {"HV-1": ("issued", "A"), "HV/2": ("draft", ""), "HV-3": ("draft", "")}
 

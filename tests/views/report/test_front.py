@@ -108,7 +108,7 @@ def test_remarks_of_one_file_name_it_once_and_all_that_they_say_stands() -> None
 
 def test_what_is_signed_is_told_beside_the_boxes() -> None:
     shown = lower(made.records())
-    assert shown.signed_for[:3] == ("FV-1", "DOC-FV-1", "revision A")
+    assert shown.signed_for[:3] == ("FV-1", "DOC-FV-1", "Draft of revision A")
     assert re.fullmatch(r"input [0-9a-f]{12}", shown.signed_for[3])
     assert shown.verdict.word == "Incomplete"
 
