@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy.special import stdtr, stdtrit
 
 from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series
 
@@ -139,9 +139,9 @@ def _lean(factor: str, level: str, model: _Model) -> Lean:
         return Lean(factor, level, mean, None, None, None, count, "too few values to know their scatter")
     lean = float(contrast @ model.effects)
     deviation = float(np.sqrt(max(model.variance * float(contrast @ model.inverse @ contrast), 0.0)))
-    wide = float(stats.t.ppf(0.5 + COVERAGE / 2.0, model.freedom))
+    wide = float(stdtrit(model.freedom, 0.5 + COVERAGE / 2.0))
     t = abs(lean) / deviation if deviation > 0.0 else (np.inf if lean else 0.0)
-    probability = float(2.0 * stats.t.sf(t, model.freedom))
+    probability = float(2.0 * stdtr(model.freedom, -t))
     return Lean(factor, level, mean, lean, wide * deviation, probability, count)
 
 
