@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kit.basis.records import TagRecords
-from kit.basis.retest import setting_key
+from kit.basis.retest import plain_value, setting_key
 from kit.basis.rows import Rows
-from kit.basis.settings import plain_setting
 from kit.basis.verdicts import Stage
 
 Comparison = Literal["same", "changed", "not_found", "not_left"]
@@ -46,7 +45,7 @@ def values_of(rows: Rows, stage: Stage) -> dict[str, dict[str, str]]:
     values: dict[str, dict[str, str]] = {}
     own = rows.only("stage", stage)
     for name, value in zip(own["setting"], own["value"], strict=True):
-        values.setdefault(setting_key(str(name)), {}).setdefault(plain_setting(str(value)), str(value))
+        values.setdefault(setting_key(str(name)), {}).setdefault(plain_value(str(value)), str(value))
     return values
 
 

@@ -53,9 +53,9 @@ def meant_by(value: float, low: float, high: float) -> tuple[float, str] | None:
 
     Notes
     -----
-    House definition: two numbers of exchanged digits or a slipped point that explain it explain nothing; of one such and
-    one with a digit typed twice the nearer to the middle counts, and of left out digits, which are asked for last and
-    leave a whole row of numbers, the nearest.
+    House definition: two numbers of exchanged digits or a slipped point that explain it explain nothing; of one such
+    and one with a digit typed twice the nearer to the middle counts, and of left out digits, which are asked for last
+    and leave a whole row of numbers, the nearest.
 
     Examples
     --------
