@@ -31,7 +31,7 @@ def reads_otherwise(results: UnitResults) -> list[Part]:
     first = f"{len(asked)} of them {'is a question' if len(asked) == 1 else 'are questions'}, and no finding."
     head = (first, *asked) if asked else ("Nothing stands out.",)
     gross = max(each.gross for each in found)
-    left_out = f"{gross} stages with a mean error beyond {GROSS_PCT:g} % are left out." if gross else ""
+    left_out = f"Left out: {gross} with a mean error beyond {GROSS_PCT:g} %, which is the valve's own." if gross else ""
     return [placed(Sheet("reads-otherwise", (*head, *([left_out] if left_out else [])), (_table(found[:_LISTED]),)))]
 
 
