@@ -27,6 +27,7 @@ _USED: Final = (
     "nearest",
     "tests",
     "instruments",
+    "mean_errors",
     "punch_list",
     "open_when_judged",
 )
