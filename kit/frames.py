@@ -6,7 +6,7 @@ In a notebook:
 
     unit = frames.read("inputs/lime-works")            # or frames.read("inputs/lime-works", "FV-102")
     unit.checks().query("verdict == 'fail'")
-    unit.records("readings").groupby("tag")["command_pct"].count()
+    unit.records("readings").groupby("tag").size()
 
 Rows stand in the register's order, then as they stand in the files: the same inputs give the same frames. A column
 that holds one unit has it in its name (`_pct`, `_s`, `_ma`, `_ohm`). Checks have units of their own: what a value is
@@ -55,6 +55,7 @@ _PROVEN: Final = (
     "verdict",
     "place",
     "reason",
+    "flagged",
 )
 _BUDGET: Final = (
     "value",
@@ -108,7 +109,8 @@ class Frames:
 
         Columns: tag, visit, stage, date, decides, check, detail; value, measure (what it and the next are in),
         lower_limit, upper_limit, limit_source, expanded_uncertainty; coverage_factor, p_conformity, tur, rule,
-        share_of_tolerance_pct (+100: on the upper limit), verdict, place (of the deciding reading), reason.
+        share_of_tolerance_pct (+100: on the upper limit), verdict, place (of the deciding reading), reason,
+        flagged (where the flagged readings stand that the value rests on).
         """
         return _frame((*_CHECK, *_JUDGED, *_PROVEN), (_head(*each) | _check(each[2]) for each in self._checks()))
 
@@ -212,6 +214,7 @@ def _check(result: CheckResult) -> dict[str, Any]:
         "coverage_factor": None if budget is None else budget.coverage_factor,
         "share_of_tolerance_pct": share_pct(result),
         "place": result.at,
+        "flagged": "; ".join(result.flagged),
     }
 
 

@@ -27,7 +27,7 @@ from tests.starting.lists import HEADINGS, workbook
 __all__ = ["small_unit"]  # a fixture
 
 Typed = Callable[..., subprocess.CompletedProcess[str]]
-COMMANDS = ("new", "demo", "check", "report", "batch", "verify")
+COMMANDS = tuple(command.name or command.callback.__name__ for command in cli.app.registered_commands)
 
 
 def strokebook(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
@@ -205,7 +205,7 @@ def test_report_batch_and_verify_on_a_small_unit(small_folder: Path):
     (small_folder / "outputs/small/index.html").write_bytes(b"")
     verify = strokebook(small_folder, "verify")
     assert verify.returncode == 1
-    assert "index.html: not as it was issued" in verify.stdout
+    assert "index.html: not as it was made" in verify.stdout
 
 
 def test_no_notebook_is_run_because_it_lies_in_a_units_folder(small_unit: Path):
@@ -347,3 +347,28 @@ def test_an_interrupt_says_what_stands(small_folder: Path, monkeypatch, capsys):
     with pytest.raises(SystemExit, match="130"):
         cli.main()
     assert "interrupted" in capsys.readouterr().err
+
+
+def test_touched_prints_a_line_a_tag_and_what_does_not_stand(small_unit: Path, typed: Typed) -> None:
+    listed = typed("touched", "small", "S-1")
+    assert listed.returncode == 0
+    assert "S-1, Stopwatch. 4 readings of 2 tags on 2 visits." in listed.stdout
+    assert re.search(r"HV-1 +1 \(2026-03-02\) +time +2 +0\n", listed.stdout)
+    impact = typed("touched", "S-1", "--error", "2.5 s", "--since", "2026-03-01")
+    assert re.search(r"HV-1: .*pass at 20.10 s, then fail at 17.60 s .*: flips\n", impact.stdout)
+    assert impact.stdout.rstrip().endswith(str(Path("outputs/small/touched/S-1/touched.html")))
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (("s1",), "Was S-1 meant?"),
+        (("S-1", "--since", "March"), "Write it as 2026-01-05"),
+        (("S-1", "--error", "1 mA"), "S-1 measures s, not mA"),
+    ],
+)
+def test_touched_says_in_a_line_what_is_wrong(small_unit: Path, typed: Typed, words: tuple[str, ...], why: str) -> None:
+    said = typed("touched", "small", *words)
+    assert said.returncode == 2
+    assert why in said.stderr
+    assert said.stderr.count("\n") == 1

@@ -64,6 +64,7 @@ def composed(
     made = replace(
         newest,
         position_runs=runs.position_runs,
+        command_set_pct=runs.command_set_pct,
         feedback_runs=feedback.feedback_runs,
         sweep=sweep.sweep,
         recordings=tuple(chain.from_iterable(stages[each].recordings for each in timeline.chain if each in sourced)),
@@ -74,12 +75,8 @@ def composed(
 
 def with_checks(stage: StageResult, checks: Sequence[CheckResult], tag: Tag) -> StageResult:
     """The stage with these checks, and what follows from them."""
-    return replace(
-        stage,
-        checks=tuple(checks),
-        verdict=worst_verdict(each.verdict for each in checks),
-        causes=probable_causes(tag, tuple(checks), stage.position_runs, stage.feedback_runs),
-    )
+    made = replace(stage, checks=tuple(checks), verdict=worst_verdict(each.verdict for each in checks))
+    return replace(made, causes=probable_causes(made, tag))
 
 
 def held(stage: StageResult, why: str, tag: Tag) -> StageResult:

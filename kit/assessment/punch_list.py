@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final, Literal
 
+from kit.assessment.causes.exceeded import POSITION
 from kit.assessment.judge import is_held_by_placeholder
-from kit.assessment.results import CheckResult, PunchItem, StageResult
+from kit.assessment.reach import reach_words
+from kit.assessment.results import CheckResult, ProbableCause, PunchItem, Reach, StageResult
 from kit.assessment.subjects import action_of
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.people import is_same_name
 from kit.basis.records import TagRecords
-from kit.basis.verdicts import GAPS
+from kit.basis.registers import Tag
+from kit.basis.verdicts import FAILING, GAPS
 
 # What the plant relies on when something is lost.
 _AT_ONCE: Final[frozenset[CheckName]] = frozenset({"fail_position", "fail_time"})
 
 
-def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[PunchItem, ...]:
+def punch_list(records: TagRecords, deciding: StageResult | None, reach: Reach | None = None) -> tuple[PunchItem, ...]:
     """One item for each check that did not pass, and one for rows that were set aside."""
     tag = records.tag.tag
     if deciding is None:
@@ -25,18 +29,12 @@ def punch_list(records: TagRecords, deciding: StageResult | None) -> tuple[Punch
             tag, "", "No records", "The register lists the tag and no record mentions it.", "Test and record.", "B"
         )
         return (item, *_set_aside(records))
-    items = [
-        PunchItem(
-            tag=tag,
-            check=each.check,
-            what=_what(each),
-            evidence=_evidence(each),
-            suggested_action=_action(each),
-            category=_category(each, safety=records.tag.safety_function),
-        )
-        for each in deciding.checks
-        if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each)
-    ]
+    groups: dict[ProbableCause | CheckResult, list[CheckResult]] = {}
+    for each in deciding.checks:
+        if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each):
+            groups.setdefault(deciding.cause_of(each) or each, []).append(each)
+    trim = "" if reach is None else reach_words(reach)
+    items = [_item(records.tag, of, own, trim) for of, own in groups.items()]
     return (*items, *_unconfirmed(records, deciding), *_one_person(records, deciding), *_set_aside(records))
 
 
@@ -50,6 +48,44 @@ def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
     evidence = f"Inside limits that are placeholders: {named}."
     category = _category(waiting[0], safety=records.tag.safety_function)
     return [PunchItem(records.tag.tag, "", what, evidence, waiting[0].suggested_action, category)]
+
+
+def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:
+    """One item for a check, or for all that one cause explains, each by name and value."""
+    first = checks[0]
+    cause = of if isinstance(of, ProbableCause) else None
+    if len(checks) > 1:
+        what = f"{len(checks)} checks, one probable cause: {cause.pattern if cause else ''}"
+        evidence = ". ".join(f"{check_words(each.check, each.detail)}: {_told(each)}" for each in checks)
+    else:
+        what, evidence = _what(first), _evidence(first)
+    return PunchItem(
+        tag=tag.tag,
+        check=", ".join(dict.fromkeys(each.check for each in checks)),
+        what=what,
+        evidence=evidence,
+        suggested_action=f"{_action(first) if cause is None else cause_action(cause)}{_trimmed(checks, trim)}",
+        category=min(_category(each, safety=tag.safety_function) for each in checks),
+    )
+
+
+def cause_action(cause: ProbableCause) -> str:
+    """What to look at first, and what usually mends it: probable, until it was looked at."""
+    other = f" (or {cause.runner_up})" if cause.runner_up else ""
+    parts = (f"Probable, to be confirmed on site: {cause.pattern}{other}.", f"Look first: {cause.decide}", cause.adjust)
+    return " ".join(each for each in parts if each)
+
+
+def _trimmed(checks: Sequence[CheckResult], trim: str) -> str:
+    """What zero and span can reach, where an item is of what they move."""
+    moved = any(each.check in POSITION and each.verdict in FAILING for each in checks)
+    return f" {trim}" if moved and trim else ""
+
+
+def _told(check: CheckResult) -> str:
+    """The evidence of one check among several, with its verdict where that is no plain failure."""
+    said = _evidence(check)
+    return said if check.verdict == "fail" else f"{check.verdict.replace('_', ' ')}, {said}"
 
 
 def _what(check: CheckResult) -> str:

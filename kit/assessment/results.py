@@ -10,10 +10,12 @@ from typing import Literal
 from kit.assessment.conformity import NO_LIMITS, Rule, Tolerance
 from kit.assessment.finding import WORST_RUN, Finding
 from kit.assessment.instruments import InstrumentUse
+from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.records import Problem
 from kit.basis.verdicts import CheckVerdict, Stage, TagVerdict
+from kit.calculations.adjustment import Trim
 from kit.calculations.position import Runs
 from kit.calculations.potentiometer import Sweep
 from kit.calculations.recordings.reduce import Reduction
@@ -36,6 +38,7 @@ class CheckResult:
     changed_since: str = ""  # what was changed after it was made, or may have been; "": nothing that touches it
     visit: str = ""  # whose records it is made of
     date: str = ""  # of that visit, ISO 8601; "" where it is not known
+    flagged: tuple[str, ...] = ()  # where the flagged readings stand that its value rests on: "readings.csv row 12"
     by_placeholder: bool = False  # whether its limit waits for an engineer to confirm it, so that nothing passes by it
 
     @property
@@ -93,9 +96,11 @@ class ProbableCause:
     """What the readings resemble: probable, to be confirmed on site."""
 
     pattern: str
-    evidence: str
+    evidence: str  # the numbers that matched
     runner_up: str  # "" when nothing else comes near
     decide: str  # the one look or measurement that would decide
+    adjust: str = ""  # what usually mends it
+    explains: tuple[tuple[CheckName, str], ...] = ()  # check and detail of what would be in order without it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,8 +131,14 @@ class StageResult:
     feedback_runs: Runs | None = None
     sweep: Sweep | None = None
     recordings: tuple[RecordingResult, ...] = ()  # the stage's recordings
+    command_set_pct: FloatArray | None = None  # (n,) set beside each command measured, before any was left out
     goes_on_from: tuple[str, ...] = ()  # earlier visits that its checks are made of too, newest first
     why_held: str = ""  # why it is not known which visit decides, so that nothing passes
+
+    def cause_of(self, check: CheckResult) -> ProbableCause | None:
+        """What explains an exception, where something does."""
+        own = (check.check, check.detail)
+        return next((each for each in self.causes if own in each.explains), None)
 
     @property
     def visits(self) -> tuple[str, ...]:
@@ -139,6 +150,25 @@ class StageResult:
         wanted = frozenset(checks)
         found = {each.visit for each in self.checks if each.check in wanted and each.visit}
         return tuple(each for each in self.visits if each in found) or (self.visit,)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reach:
+    """What the trim of least greatest error would leave, judged as the inaccuracy is."""
+
+    trim: Trim | None
+    why_not: str = ""  # why there is none
+    expected: CheckResult | None = None  # the inaccuracy expected; None where no limit holds for it
+    remains: tuple[tuple[CheckResult, float], ...] = ()  # what else would be outside its limit, and its value then
+    left_out: tuple[str, ...] = ()  # readings on a stop, in words
+    apart_pct: float | None = None  # hysteretic error that no trim takes away [% of travel span]
+    bent_pct: float | None = None  # independent linearity, likewise
+
+    @property
+    def passes(self) -> bool:
+        """Whether a pass or a conditional pass of all position checks is expected of it."""
+        inside = self.expected is not None and self.expected.verdict in ("pass", "conditional_pass")
+        return inside and not self.remains
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +197,7 @@ class TagAssessment:
     remarks: tuple[str, ...]  # what a reviewer should know and no check says
     punch_list: tuple[PunchItem, ...]
     as_typed: tuple[str, ...] = ()  # what answers gave another value, and what the verdict would be as it was typed
+    reach: Reach | None = None  # what zero and span can do about position checks that are outside
     problems: tuple[Problem, ...] = ()  # found while judging: typed against recorded, segments that do not fit
 
     @property

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from kit.assessment.budgets import Day
 from kit.assessment.causes import probable_causes
+from kit.assessment.flagged import with_flags
 from kit.assessment.judge import judge
 from kit.assessment.limits import limit_set_for
 from kit.assessment.recordings.compare import compare, hold_together, recorded_of_typed
@@ -56,6 +57,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
     if decides:
         checks += gaps(records, findings, limits)
     checks, blanks = hold_back(checks, records.unanswered, limits.keys())
+    checks = with_flags(checks, records)
     checks.sort(key=lambda each: (_ORDER[each.check], visit_key(each.detail)))
     runs = records.recorded_position or records.typed_position
     feedback = records.recorded_feedback or records.typed_feedback
@@ -65,12 +67,13 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         date=day.visit.date if day.visit else "",
         verdict=worst_verdict(each.verdict for each in checks),
         checks=tuple(checks),
-        causes=probable_causes(day.tag, tuple(checks), runs, feedback),
         position_runs=runs,
         feedback_runs=feedback,
         sweep=records.sweep,
         recordings=recordings.results,
+        command_set_pct=None if records.recorded_position else records.command_set_pct,
     )
+    result = replace(result, causes=probable_causes(result, day.tag))
     return Staged(result, (*blanks, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))
 
 

@@ -12,6 +12,7 @@ from kit.assessment.recordings.holds_as_readings import holds_as_readings
 from kit.assessment.recordings.stage_recordings import StageRecordings
 from kit.assessment.sweep import sweep_of
 from kit.basis.answers import Answer
+from kit.basis.arrays import FloatArray
 from kit.basis.records import Problem
 from kit.basis.rows import Rows
 from kit.basis.tables import TABLES
@@ -31,6 +32,7 @@ class StageRecords:
     recordings: StageRecordings
     unanswered: tuple[Problem, ...] = ()  # open records, and used rows that lack a cell, whose scope holds the stage
     answers: tuple[Answer, ...] = ()  # to records that judging brings up
+    flagged: tuple[Problem, ...] = ()  # flags on its used readings
 
     @property
     def is_recorded(self) -> bool:
@@ -50,6 +52,12 @@ class StageRecords:
     @cached_property
     def typed_feedback(self) -> Runs | None:
         return feedback_runs(self.tables["readings"], self.day.tag)
+
+    @property
+    def command_set_pct(self) -> FloatArray:
+        """What was asked for beside each command measured, as the readings stand, shape (n,); nan: not written."""
+        set_pct: FloatArray = self.tables["readings"]["command_set_pct"].astype(float)
+        return set_pct
 
     @cached_property
     def recorded_position(self) -> Runs | None:

@@ -13,11 +13,13 @@ from kit.assessment.timeline import Timeline
 from kit.basis.checks import CheckName
 from kit.basis.moments import Moment, moment_of, order_of
 from kit.basis.records import Problem, TagRecords
-from kit.basis.retest import change_of_setting, setting_key, touched_by
+from kit.basis.retest import change_of_setting, plain_value, setting_key, touched_by
 from kit.basis.verdicts import FAILING
 
 _ACTION: Final = "Repeat the test, or write down when it was made where that was after the change."
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
+_BEFORE: Final = "made before a change,"
+_UNDECIDED: Final = "nothing says that it was made after a change,"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,8 @@ def setting_changes(records: TagRecords, timeline: Timeline, visit: str) -> tupl
     rows = records.tables["settings"]
     left = rows.only("visit", visit).only("stage", "as_left")
     values = {
-        setting_key(str(name)): {_plain(value)} for name, value in zip(left["setting"], left["value"], strict=True)
+        setting_key(str(name)): {plain_value(str(value))}
+        for name, value in zip(left["setting"], left["value"], strict=True)
     }
     found = []
     for name, value, of_visit in zip(rows["setting"], rows["value"], rows["visit"], strict=True):
@@ -68,7 +71,7 @@ def setting_changes(records: TagRecords, timeline: Timeline, visit: str) -> tupl
         key = setting_key(str(name))
         is_new = len(left) > 0 and key not in values
         seen = values.setdefault(key, set())
-        seen.add(_plain(value))
+        seen.add(plain_value(str(value)))
         if is_new or len(seen) > 1:
             how = f"visit {visit} does not have" if is_new else f"differs on visit {of_visit}"
             change = change_of_setting(str(name))
@@ -88,6 +91,11 @@ def staled(
     """
     known = tuple(changes)
     return tuple(_staled(each, of, known, timeline) for each in results) if known else tuple(results)
+
+
+def is_overtaken(result: CheckResult) -> bool:
+    """Whether something was, or may have been, changed after what a check is made of, whatever its verdict."""
+    return result.verdict == "stale" or _BEFORE in result.reason or _UNDECIDED in result.reason
 
 
 def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], timeline: Timeline) -> CheckResult:
@@ -111,13 +119,11 @@ def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], t
     orders = {each: _order(each, taken, of.visit, timeline) for each in touching}
     after = next((each for each in touching if orders[each] == "after"), None)
     if after is not None:
-        return f"made before a change, {after.words}: repeat it"
+        return f"{_BEFORE} {after.words}: repeat it"
     undecided = next((each for each in touching if orders[each] == "undecided"), None)
     if undecided is None:
         return ""
-    return (
-        f"nothing says that it was made after a change, {undecided.words}: repeat it, or {_settle(result, of, taken)}"
-    )
+    return f"{_UNDECIDED} {undecided.words}: repeat it, or {_settle(result, of, taken)}"
 
 
 def _settle(result: CheckResult, of: VisitRecords, taken: Sequence[_Taken | None]) -> str:
@@ -184,12 +190,3 @@ def _unread(problem: Problem) -> Change:
 
 def _is_open(problem: Problem, table: str) -> bool:
     return problem.status == "open" and problem.scope is not None and table in (problem.table, problem.scope.table)
-
-
-def _plain(value: object) -> str:
-    """A setting's value without what makes no difference: spaces, letter case, "0.50" for "0,5"."""
-    text = "".join(str(value).split()).casefold()
-    try:
-        return repr(float(text.replace(",", ".")))
-    except ValueError:
-        return text

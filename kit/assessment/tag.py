@@ -10,11 +10,13 @@ from typing import Final, get_args
 from kit.assessment.answers import typed_beside, unmatched, with_typed_values
 from kit.assessment.budgets import Day
 from kit.assessment.composed import composed, held, of_visit, with_checks
+from kit.assessment.flagged import flags_in_stage
 from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
 from kit.assessment.origin import VisitRecords
 from kit.assessment.punch_list import punch_list
 from kit.assessment.ranking import worst_check
+from kit.assessment.reach import reach_of
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.remarks import remarks
 from kit.assessment.results import StageResult, TagAssessment
@@ -69,6 +71,7 @@ def _assess(records: TagRecords) -> TagAssessment:
     stages, problems = _stages(records, timeline)
     deciding = stages[0]
     worst = worst_check(deciding)
+    reach = reach_of(records, deciding)
     return TagAssessment(
         tag=records.tag.tag,
         verdict=deciding.verdict,
@@ -78,7 +81,8 @@ def _assess(records: TagRecords) -> TagAssessment:
         stages=stages,
         instruments=instruments,
         remarks=remarks(records, deciding),
-        punch_list=punch_list(records, deciding),
+        punch_list=punch_list(records, deciding, reach),
+        reach=reach,
         problems=problems,
     )
 
@@ -140,6 +144,7 @@ def _stage_records(records: TagRecords, day: Day, visit: str, stage: Stage, *, d
         stage_recordings(records, visit, stage),
         in_stage(records.problems, visit, stage, decides=decides),
         records.answers,
+        flags_in_stage(records.problems, visit, stage),
     )
 
 

@@ -20,7 +20,7 @@ Status = Literal["open", "answered", "flag", "blank"]
 
 @dataclass(frozen=True, slots=True)
 class Scope:
-    """What an open record could have fed: every check that some row within it could move."""
+    """What an open record could have fed: every check that some row within it could move. Of a flag: what it feeds."""
 
     tags: tuple[str, ...] = ()  # registered tags, sorted; (): none, it stands on the unit's page alone
     visit: str = ""  # "": not known, the visit that decides
@@ -43,7 +43,7 @@ class Problem:
     table: str = ""  # whose row it is; a workbook holds several. "": not one table's
     record: str = ""  # the key of the record that it is about; "": a remark on the file
     status: Status = "flag"  # blank: open where a check with a limit needs the cell
-    scope: Scope | None = None  # what it could have fed; None: nothing, or its row is used
+    scope: Scope | None = None  # what it could have fed, or, of a flag on a used reading, feeds; None: nothing
     answer: Answer | None = None  # whose status is answered
     sheet: str = ""  # of a workbook with several
 

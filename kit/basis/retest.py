@@ -122,6 +122,21 @@ def setting_key(setting: str) -> str:
     return re.sub(r"[^a-z0-9]+", "_", setting.casefold()).strip("_")
 
 
+def plain_value(value: str) -> str:
+    """A setting's value without what makes no difference: spaces, letter case, the decimal sign.
+
+    Examples
+    --------
+    >>> plain_value("0.50") == plain_value("0,5"), plain_value("4-20 mA") == plain_value("4-20ma")
+    (True, True)
+    """
+    text = "".join(value.split()).casefold()
+    try:
+        return repr(float(text.replace(",", ".")))
+    except ValueError:
+        return text
+
+
 def touched_by(what: str) -> frozenset[CheckName]:
     """The checks that a change touches; a change that is not known touches every one."""
     return RETEST.get(what, RETEST[_UNKNOWN])

@@ -69,6 +69,7 @@ class UnitSettings:
     limit_sets: Mapping[str, LimitSet] = field(default_factory=dict)
     prechecks: tuple[str, ...] = ()  # items that must be answered; (): those that were recorded
     scatter: Mapping[str, ClassScatter] = field(default_factory=dict)  # by what it is the scatter of: SCATTERS
+    retest_days: int | None = None  # until a tag is due again, at the longest
     own_columns: tuple[str, ...] = ()  # a plant's own columns in any table: neither read nor taken for a slip
     recordings: tuple[RecordingMap, ...] = ()  # how the files of loggers are read
     notice: str = ""  # a line for the head of every page, such as "Invented example"

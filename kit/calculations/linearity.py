@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -262,7 +263,8 @@ def _minimax(x: list[float], y: list[float]) -> Line:
         corners = [order[min(3 * len(order) // 4, len(order) - 2)], order[0], order[-1]]
     point, left, right = (int(corner) for corner in corners)
     run = x[right] - x[left]
-    slope = (y[right] - y[left]) / run
+    at_corner = len(order) > 2 and gap > 0.0 and x[point] in (x[left], x[right])
+    slope = _slope_through(x, y, top, bottom, x[point]) if at_corner else (y[right] - y[left]) / run
     deviation = max(0.5 * gap, 0.0)
     intercept = y[point] - sign * deviation - slope * x[point]
     weights = np.zeros(len(x))
@@ -272,6 +274,30 @@ def _minimax(x: list[float], y: list[float]) -> Line:
             weights[corner] += sign * weight
     active = np.array(list(dict.fromkeys((point, left, right))))
     return Line(slope, intercept, deviation, active, weights)
+
+
+def _slope_through(x: list[float], y: list[float], top: list[int], bottom: list[int], at: float) -> float:
+    """A slope that keeps both hulls within half their gap where corners of both stand one above the other.
+
+    House definition: the middle of the slopes that do.
+    """
+    before_top, after_top = _slopes_beside(x, y, top, at)
+    before_bottom, after_bottom = _slopes_beside(x, y, bottom, at)
+    least = max(-np.inf if after_top is None else after_top, -np.inf if before_bottom is None else before_bottom)
+    most = min(np.inf if before_top is None else before_top, np.inf if after_bottom is None else after_bottom)
+    return float(0.5 * (least + most))
+
+
+def _slopes_beside(x: list[float], y: list[float], corners: list[int], at: float) -> tuple[float | None, float | None]:
+    """Slopes of the edges of a hull that end and begin at one x; None where there is none. Within an edge: its own."""
+    before = after = None
+    for left, right in pairwise(corners):
+        slope = (y[right] - y[left]) / (x[right] - x[left])
+        if x[left] < at <= x[right]:
+            before = slope
+        if x[left] <= at < x[right]:
+            after = slope
+    return before, after
 
 
 def _hull(x: list[float], y: list[float], order: Sequence[int], sign: float) -> list[int]:

@@ -140,12 +140,12 @@ def _batch_lines(made: BatchReport) -> list[str]:
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
     lines += [f"  No PDF: {tag}: {error}" for tag, error in made.no_pdf.items()]
     if made.pdfs_gone:
-        lines.append(f"  PDFs of pages before, now in superseded/: {len(made.pdfs_gone)}; --pdf makes them again.")
+        lines.append(f"  PDFs of pages before, taken away: {len(made.pdfs_gone)}; --pdf makes them again.")
     if made.unit_page_error:
         lines.append(f"  The unit's page is incomplete: {made.unit_page_error}")
     if made.bound and made.no_pdf:
         without = ", ".join(made.no_pdf)
         lines.append(f"  dossier.pdf is incomplete, as its cover says. Not bound in: {without}. --dossier tries again.")
     if made.bound_gone:
-        lines.append("  dossier.pdf was of other PDFs and is kept in superseded/; --dossier binds it again.")
+        lines.append("  dossier.pdf was of other PDFs and is gone; --dossier binds it again.")
     return [*lines, *([str(made.bound)] if made.bound else []), str(made.unit_page)]

@@ -62,5 +62,5 @@ def _report_lines(made: TagReport) -> list[str]:
     elif made.no_pdf:
         lines.append(f"No PDF: {made.no_pdf}")
     elif made.pdf_gone:
-        lines.append("Its PDF was of the page before and is kept in superseded/; --pdf makes it again.")
+        lines.append("Its PDF was of the page before and is gone; --pdf makes it again.")
     return [*lines, f"{VERDICT_WORDS.get(made.verdict, 'No report')}: {made.reason}"]

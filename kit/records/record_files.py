@@ -27,6 +27,7 @@ from kit.records.files.raw import (
     header_key,
     known_headings,
 )
+from kit.records.remembered import Remembered
 
 _OF_ONE_TABLE: Final = frozenset({".csv", ".tsv", ".txt", ".parquet"})
 _TWICE: Final = "Byte for byte the same as {first}: it is not read again. Remove one of the two."
@@ -46,6 +47,7 @@ class RecordFiles:
     sources: list[Source] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     counts: list[RowCount] = field(default_factory=list)
+    remembered: Remembered | None = None  # what an earlier reading parsed
     _first: dict[tuple[str, str | None], str] = field(default_factory=dict)  # by content and table: the file read
 
     def read(self, file: FileBytes) -> None:
@@ -108,7 +110,9 @@ class RecordFiles:
 
     def _parsed(self, file: FileBytes, own: str | None) -> RawFile | None:
         try:
-            return parse(file)
+            if self.remembered is None:
+                return parse(file)
+            return self.remembered.recall((file.name, file.sha256), lambda: parse(file))
         except VanishedFileError:
             raise
         except UnreadableFileError as error:

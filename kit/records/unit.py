@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Hashable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -25,10 +26,11 @@ from kit.records.record_files import RecordFiles
 from kit.records.recordings.channels import open_problem
 from kit.records.recordings.doubles import digest_of, told_twice, under_two_tags
 from kit.records.recordings.found import find_recordings
-from kit.records.recordings.read import of_recording, read_recording
+from kit.records.recordings.read import RecordingReading, of_recording, read_recording
 from kit.records.recordings.typed_segments import Extent, extent_of
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
+from kit.records.remembered import Remembered
 from kit.records.shares.by_tag import problems_by_tag
 from kit.records.shares.samples import SampleStore
 
@@ -54,6 +56,16 @@ class _Reading:
     extents: dict[str, Extent] = field(default_factory=dict)  # of the recordings, by file
     first_of: dict[tuple[str, str], RecordingFile] = field(default_factory=dict)  # by tag and samples
     spare: list[_Spare] = field(default_factory=list)  # what stands beside the registers
+    remembered: Remembered | None = None
+
+    @property
+    def mark(self) -> Hashable:
+        """Of the settings and the registers, by which everything else is understood."""
+        tops = (
+            SETTINGS_FILE,
+            *(f"{table}{suffix}" for table in ("tags", "instruments") for suffix in REGISTER_SUFFIXES),
+        )
+        return tuple((name, self.hashes.get(name)) for name in tops)
 
     def load(self, name: str) -> FileBytes:
         file = read_bytes(self.folder, name)
@@ -68,20 +80,23 @@ class _Reading:
         self.counts.append(draft.count())
 
 
-def read_unit(folder: Path, *, recordings_of: str | None = None) -> UnitRecords:
+def read_unit(folder: Path, *, recordings_of: str | None = None, remembered: Remembered | None = None) -> UnitRecords:
     """Read a unit's folder.
 
     Raises :class:`UnitError` only where the folder, its unit.toml or its register cannot be used at
     all. Whatever else is wrong is a row of ``problems``. ``recordings_of`` names the one tag whose recordings
-    are wanted; those of the others are hashed and not read.
+    are wanted; those of the others are hashed and not read. ``remembered``: what earlier readings of this folder
+    made of it; what did not change since is taken from there, and the same comes of it.
     """
-    reading = _Reading(folder)
+    reading = _Reading(folder, remembered=remembered)
+    if remembered is not None:
+        remembered.begin()
     settings = read_settings(folder, _load_settings(reading))
     tags = _register(reading, settings)
     instruments = _instruments(reading, settings)
     files = _read_records(reading, tuple(sorted(tags)))
     recordings = _read_recordings(reading, tags, settings.recordings, recordings_of)
-    registers = Registers(Register(tags), instruments, settings.own_columns)
+    registers = Registers(Register(tags), instruments, settings.own_columns, remembered, reading.mark)
     recorded = Recorded(registers, recordings, reading.extents, reading.hashes)
     settled = settle(files.sources, recorded, [*reading.problems, *files.problems])
     problems = tuple(sorted(settled.problems, key=_problem_key))
@@ -178,7 +193,7 @@ def _first_table(reading: _Reading, file: FileBytes) -> RawTable:
 
 def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
     """Every file of the unit's folder but the recordings and the registers that are read."""
-    files = RecordFiles(tags)
+    files = RecordFiles(tags, remembered=reading.remembered)
     for name in list_records(reading.folder):
         try:
             files.read(reading.load(name))
@@ -227,7 +242,12 @@ def _read_recording(
     except UnreadableFileError as error:
         reading.problems.append(of_recording(open_problem(source.file, str(error)), source))
         return None
-    read = read_recording(replace(source, sha256=file.sha256), file.data, tag, maps)
+
+    def anew() -> RecordingReading:
+        return read_recording(replace(source, sha256=file.sha256), file.data, tag, maps)
+
+    key = source.file, file.sha256, tag.tag, reading.mark
+    read = anew() if reading.remembered is None else reading.remembered.recall(key, anew)
     reading.problems.extend(read.problems)
     first = reading.first_of.setdefault((tag.tag, digest_of(read.recording)), source) if read.recording else source
     if first is not source:

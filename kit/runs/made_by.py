@@ -42,8 +42,11 @@ _NO_HAND_IN_PAGES: Final = (
     *("check_lines.py", "cli", "console.py", "py.typed", "records/recordings/proposals"),  # words in the shell
     *("frames.py", "questions", "assessment/what_if", "calculations/one_more.py"),  # asked for in a notebook alone
     "views/analysis",  # what those notebooks show
+    *("assessment/touched", "calculations/instrument_error.py", "basis/tables/read_with.py"),
+    *("records/registers/instrument_errors.py", "runs/touched", "views/touched", "views/placing/without_notebook.py"),
+    "views/templates/touched_front.html.j2",  # an instrument backwards: a page of its own
     "sheets",  # forms to fill in
-    *("runs/batch.py", "runs/done.py", "runs/workers"),  # hand a slice on and a page back, as bytes
+    *("runs/batch.py", "runs/done.py", "runs/watching", "runs/workers"),  # hand a slice on and a page back, as bytes
     *("runs/code_meaning.py", "runs/made_by.py"),  # decide what is run again
     "runs/issued",  # hands on what a notebook made
     *("runs/paper", "views/paper"),  # make a PDF of a page that is there
@@ -56,7 +59,8 @@ def present_versions() -> dict[str, str]:
     """Python, strokebook and the libraries that the numbers and the pages come from.
 
     Left out are those that only carry messages between processes (jupyter_client, pyzmq, tornado), end processes
-    (psutil), speak to the shell (typer, rich) or open notebooks (jupyterlab): no number goes through them.
+    (psutil), speak to the shell (typer, rich), notice saves (watchfiles) or open notebooks (jupyterlab): no number goes
+    through them.
     """
     return dict(_versions())
 

@@ -42,7 +42,10 @@ class Allowed:
         'Inaccuracy ±3 % of travel span'
         """
         limit = self.limit(check)
-        return "" if limit is None else f"{CHECKS[check].title} {_range_words(limit, CHECKS[check].measure)}"
+        if limit is None:
+            return ""
+        waits = " (placeholder, not confirmed)" if limit.placeholder_in else ""
+        return f"{CHECKS[check].title} {_range_words(limit, CHECKS[check].measure)}{waits}"
 
     def sources(self, checks: Iterable[CheckName]) -> list[str]:
         """Where the limits of some checks come from, each source once."""

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from kit.assessment.judge import is_held_by_placeholder
 from kit.assessment.limits import limit_set_for, required_tests
 from kit.assessment.origin import group_of
 from kit.assessment.results import CheckResult, StageResult
@@ -42,7 +43,7 @@ def all_tests(tag: Tag, settings: UnitSettings) -> Asked:
 
 def lacking(stage: StageResult) -> Asked:
     """What the stage that decides lacks: not tested, not assessable, stale, or failed before a change since."""
-    wanting = [each for each in stage.checks if each.verdict in GAPS or _failed_before(each)]
+    wanting = [each for each in stage.checks if _lacks(each) or _failed_before(each)]
     typed = [each for each in wanting if table_of(each.check) != _RECORDED]
     why: dict[str, list[CheckResult]] = {}
     for each in typed:
@@ -54,6 +55,11 @@ def lacking(stage: StageResult) -> Asked:
         {table: own for table, own in columns.items() if own},
         _reasons([each for each in wanting if table_of(each.check) == _RECORDED]),
     )
+
+
+def _lacks(result: CheckResult) -> bool:
+    """Whether measuring may settle a check; a limit that waits for an engineer waits for no reading."""
+    return result.verdict in GAPS and not is_held_by_placeholder(result)
 
 
 def _failed_before(result: CheckResult) -> bool:

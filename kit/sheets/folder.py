@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import operator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from kit.records.files.raw import UnreadableFileError, known_headings
+from kit.basis.folder_names import folder_names
+from kit.records.files.raw import RawTable, UnreadableFileError, known_headings
 from kit.records.files.workbooks import read_workbook
 from kit.runs.errors import RunError
-from kit.runs.outputs.folder_names import folder_names
 
 SHEETS: Final = "sheets"
 
@@ -40,8 +42,8 @@ def sheet_name(tag: str, visit: str) -> str:
     return f"{folder_names([tag])[tag]}.visit-{folder_names([visit])[visit]}.xlsx"
 
 
-def write(path: Path, data: bytes, *, form: bool = True) -> None:
-    """Write a blank form, over an older one as long as nobody filled that in.
+def write(path: Path, data: bytes, is_blank: Callable[[RawTable], bool] = operator.attrgetter("is_blank_form")) -> None:
+    """Write a blank form, over an older one as long as nobody filled that in: ``is_blank`` says so, sheet by sheet.
 
     Raises
     ------
@@ -50,7 +52,7 @@ def write(path: Path, data: bytes, *, form: bool = True) -> None:
     """
     try:
         if path.exists() and path.read_bytes() != data:
-            _refuse_filled(path, form=form)
+            _refuse_filled(path, is_blank)
         path.parent.mkdir(parents=True, exist_ok=True)
         beside = path.with_name(f".{path.name}.part")
         beside.write_bytes(data)
@@ -59,9 +61,9 @@ def write(path: Path, data: bytes, *, form: bool = True) -> None:
         raise RunError(f"{path}: cannot be written ({error.strerror}). Give another --to.") from error
 
 
-def _refuse_filled(path: Path, *, form: bool) -> None:
+def _refuse_filled(path: Path, is_blank: Callable[[RawTable], bool]) -> None:
     try:
-        blank = form and all(table.is_blank_form for table in read_workbook(path.read_bytes(), known_headings()).tables)
+        blank = all(map(is_blank, read_workbook(path.read_bytes(), known_headings()).tables))
     except UnreadableFileError:
         blank = False
     if not blank:

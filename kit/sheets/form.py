@@ -17,7 +17,7 @@ class FormRow:
     cells: Mapping[str, Printed] = field(default_factory=dict)  # by column, tag and visit apart
     set_to: str = ""
     allowed: str = ""
-    error_now: str = ""  # formulas, as kit.sheets.rules has them
+    now: str = ""  # formulas, as kit.sheets.rules has them
     feedback_now: str = ""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -14,6 +15,7 @@ from kit.assessment.tag import assess_tag
 from kit.basis.records import Problem, UnitRecords
 from kit.basis.tables.measurements import DISPOSITIONS
 from kit.records import tag_records
+from kit.records.files.raw import RawTable, is_blank
 from kit.runs.outputs.open_records import OPEN_COLUMNS, as_judged, open_rows
 from kit.sheets import style
 from kit.sheets.cells import at, bytes_of, format_for, hint_at, offer, put_text, set_page, words_list
@@ -22,6 +24,7 @@ from kit.sheets.folder import write
 FILE: Final = "open_records.xlsx"
 _SHEET: Final = "open_records"
 _WIDTHS: Final[dict[str, float]] = {"record": 18, "file": 26, "row": 6, "what": 60, "reason": 32, "of_table": 12}
+_LINE_HEIGHT: Final = 14.5  # points
 _USUAL_WIDTH: Final = 12.0
 _ANSWERED: Final = tuple(name for name in DISPOSITIONS.columns if not name.startswith("of_") and name != "record")
 _HOW: Final = (
@@ -36,9 +39,18 @@ def make_open_records(unit: UnitRecords, folder: Path) -> str:
     if not rows:
         return "No record waits for an answer: no sheet was made."
     path = folder / FILE
-    write(path, open_records_bytes(unit.settings.title, rows), form=False)
+    write(path, open_records_bytes(unit.settings.title, rows), _is_unanswered)
     count = "1 record" if len(rows) == 1 else f"{len(rows)} records"
     return f"{path}: {count} unanswered. Fill in the white cells, then put the file into records/."
+
+
+def _is_unanswered(table: RawTable) -> bool:
+    """Whether nobody filled in a cell of a list of open records."""
+    return all(
+        is_blank(map(str, column.tolist()))
+        for heading, column in zip(table.header, table.columns, strict=True)
+        if heading in _ANSWERED
+    )
 
 
 def _problems(unit: UnitRecords) -> list[Problem]:
@@ -57,7 +69,7 @@ def open_records_bytes(title: str, rows: Sequence[Mapping[str, Any]]) -> bytes:
     sheet.title = _SHEET
     for number, text in enumerate((f"Open records of {title}", _HOW), start=1):
         put_text(at(sheet, number, 1), text)
-        at(sheet, number, 1).font = style.TITLE if number == 1 else style.SMALL
+        at(sheet, number, 1).font = style.TITLE if number == 1 else style.sized(12)
     head = 3
     for place, name in enumerate(OPEN_COLUMNS, start=1):
         cell = at(sheet, head, place)
@@ -72,6 +84,8 @@ def open_records_bytes(title: str, rows: Sequence[Mapping[str, Any]]) -> bytes:
 
 
 def _row(sheet: Worksheet, number: int, row: Mapping[str, Any]) -> None:
+    lines = max(len(textwrap.wrap(str(row.get(name, "")), int(_WIDTHS[name]))) for name in ("file", "what"))
+    sheet.row_dimensions[number].height = _LINE_HEIGHT * (lines + 1)
     for place, name in enumerate(OPEN_COLUMNS, start=1):
         cell = at(sheet, number, place)
         cell.border, cell.alignment = style.FRAME, style.WRAPPED

@@ -69,7 +69,8 @@ def next_visit(taken: Iterable[str]) -> str:
 def _sheet(records: TagRecords, asked: Asked, occasion: Occasion, continues: str) -> FieldSheet:
     settings, tag = records.settings, records.tag
     allowed = Allowed(tag, settings)
-    tables = [_table(name, asked, allowed, occasion, records) for name in asked.parts]
+    items = _items(records) if continues else settings.prechecks
+    tables = [_table(name, asked, allowed, occasion, items) for name in asked.parts]
     if not continues:  # a setting that a visit before does not have would count as changed
         tables.append(_plain("settings", allowed, occasion))
     tables.append(_plain("adjustments", allowed, occasion))
@@ -99,7 +100,7 @@ def _visits(records: TagRecords) -> set[str]:
     return named | {each.visit for each in records.recordings}
 
 
-def _table(name: str, asked: Asked, allowed: Allowed, occasion: Occasion, records: TagRecords) -> FormTable:
+def _table(name: str, asked: Asked, allowed: Allowed, occasion: Occasion, items: Sequence[str]) -> FormTable:
     told = [*asked.why.get(name, ()), *_limit_lines(name, allowed)]
     parts = asked.parts[name]
     columns = _columns(name, allowed, asked)
@@ -109,7 +110,7 @@ def _table(name: str, asked: Asked, allowed: Allowed, occasion: Occasion, record
         if name == "readings":
             rows += readings_rows(allowed, stage)
         else:
-            wanted = Wanted(allowed, columns if name == "electrical" else parts, stage, _items(records))
+            wanted = Wanted(allowed, columns if name == "electrical" else parts, stage, items)
             rows += ROWS[name](wanted)
     return FormTable(name, columns, tuple(rows), tuple(told))
 
@@ -135,7 +136,10 @@ def _every_column(name: str) -> tuple[str, ...]:
 
 
 def _items(records: TagRecords) -> tuple[str, ...]:
-    """What was to be looked at: the unit's items, then those that were recorded."""
+    """What is to be looked at again: the unit's items, then those that were recorded.
+
+    A visit that stands alone prints the unit's alone: of those the report misses each one that is not answered.
+    """
     recorded = (str(item) for item in records.tables["prechecks"]["item"])
     by_name: Mapping[str, str] = {
         "".join(item.split()).casefold(): item for item in reversed([*records.settings.prechecks, *recorded])

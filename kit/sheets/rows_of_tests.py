@@ -139,12 +139,18 @@ def electrical_rows(wanted: Wanted) -> list[FormRow]:
         ("{earth_ohm}", ("earth_ohm",), "earth_resistance", "Ohm"),
     )
     shown = [each for each in every if set(each[1]) <= set(wanted.parts)]
-    names = {"supply_deviation": "deviation", "supply_dip": "dip", "loop_margin": "margin"}
+    names = {
+        "supply_deviation": "deviation",
+        "supply_dip": "dip",
+        "loop_margin": "margin",
+        "insulation_resistance": "insulation",
+        "earth_resistance": "earth",
+    }
     texts = [
-        rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names.get(check, ""))
+        rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names[check])
         for value, columns, check, unit in shown
     ]
-    return [FormRow(error_now=rules.formula(texts)) for _ in range(_RUNS)]
+    return [FormRow(now=rules.formula(texts)) for _ in range(_RUNS)]
 
 
 def loop_rows(wanted: Wanted) -> list[FormRow]:
@@ -181,8 +187,8 @@ def precheck_rows(wanted: Wanted) -> list[FormRow]:
     """Every item of unit.toml's prechecks, and rows for others."""
     now = f'=IF({{result}}="no","{rules.OUT}: not in order","")'
     return [
-        *(FormRow({"item": item}, error_now=now) for item in wanted.items),
-        *(FormRow(error_now=now) for _ in range(_BLANK_ITEMS)),
+        *(FormRow({"item": item}, now=now) for item in wanted.items),
+        *(FormRow(now=now) for _ in range(_BLANK_ITEMS)),
     ]
 
 
@@ -199,7 +205,7 @@ def adjustment_rows(wanted: Wanted) -> list[FormRow]:
 
 
 def _free(wanted: Wanted, now: str = "") -> list[FormRow]:
-    return [FormRow({"stage": wanted.stage}, error_now=now) for _ in range(_FREE_ROWS)]
+    return [FormRow({"stage": wanted.stage}, now=now) for _ in range(_FREE_ROWS)]
 
 
 def loop_columns(tag: Tag) -> tuple[str, ...]:

@@ -60,6 +60,11 @@ def formula(texts: Sequence[str]) -> str:
     return f"=TRIM({joined})" if texts else ""
 
 
+def count(now: str) -> int:
+    """How many texts a formula may show at once."""
+    return now.count("IFERROR(")
+
+
 def _beyond(value: str, tolerance: Tolerance | None) -> list[str]:
     if tolerance is None:
         return []

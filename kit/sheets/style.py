@@ -14,10 +14,16 @@ HEAD: Final = PatternFill("solid", start_color="FFD5DCE4", end_color="FFD5DCE4")
 OUT_FILL: Final = PatternFill("solid", start_color="FFFFD9CC", end_color="FFFFD9CC")
 OUT_FONT: Final = Font(bold=True, color="FF7A1C00")
 OUT_FRAME: Final = Border(left=_HEAVY, right=_HEAVY, top=_HEAVY, bottom=_HEAVY)
-TITLE: Final = Font(bold=True, size=14)
-BOLD: Final = Font(bold=True)
-HEAD_FONT: Final = Font(bold=True, size=9)
-SMALL: Final = Font(size=9)
+_FONT: Final = "Calibri"  # what a new workbook has; without it another sans-serif of about its width
+TITLE: Final = Font(_FONT, 14, bold=True)
+BOLD: Final = Font(_FONT, 9, bold=True)
+
+
+def sized(points: float) -> Font:
+    """A font of so many points."""
+    return Font(_FONT, points)
+
+
 WRAPPED: Final = Alignment(wrap_text=True, vertical="center")
 HEADED: Final = Alignment(wrap_text=True, vertical="center", horizontal="center")
 UNLOCKED: Final = Protection(locked=False)
@@ -29,7 +35,7 @@ TEXT_FORMAT: Final = "@"
 GENERAL: Final = "General"
 WIDTHS: Final[dict[str, float]] = {  # characters; by column, else by kind
     "tag": 11,
-    "visit": 7,
+    "visit": 9,
     "cycle": 6,
     "remark": 34,
     "remarks": 20,
@@ -40,9 +46,9 @@ WIDTHS: Final[dict[str, float]] = {  # characters; by column, else by kind
     "process_state": 15,
     "time_s": 10,
     "cause": 13,
-    "set to": 25,
+    "set to": 26,
     "allowed": 22,
-    "error now": 18,
+    "now": 20,
     "feedback now": 18,
     "setting": 22,
     "value": 20,

@@ -24,9 +24,14 @@ from kit.sheets.form import FieldSheet, FormRow, FormTable, Pick, Printed
 
 _KEYS: Final = ("tag", "visit")
 _GUIDES: Final = (*FIXED_GUIDES, *WORKED_OUT_GUIDES)
-_CHARACTERS_PER_WIDTH: Final = 1.05  # of a sentence that runs over narrow columns, at the size of the preamble
+_SMALL_POINTS: Final = 9
+_LARGE_POINTS: Final = 14
+_A4_WIDTHS: Final = 130.0  # characters across a page that is printed at about its size
+_HEAD_CHARACTER: Final = 0.95  # width of a heading's character, beside that of a cell's
+_CHARACTERS_PER_WIDTH: Final = 1.25  # of a sentence that runs over narrow columns, at the size of the preamble
 _HEAD_HEIGHT: Final = 30  # points: two lines
 _ROW_HEIGHT: Final = 21  # points: room for a pen, should it come to that
+_LINE_HEIGHT: Final = 14.5  # points, of a line of several in one cell
 _STAYS_OPEN: Final = frozenset({"stage"})  # printed, and to be changed all the same
 _HOW: Final = (
     "Fill in the white cells alone. A row that nobody fills in is no record. As read: 12.04, 12,04 or 12.04 mA; > 60; "
@@ -62,11 +67,22 @@ class _Grid:
         return get_column_letter(self.place(column))
 
     def width(self, column: str) -> float:
-        return style.WIDTHS.get(column) or style.WIDTH_OF_KIND[self.table.kind(column)]
+        usual = style.WIDTHS.get(column) or style.WIDTH_OF_KIND[self.table.kind(column)]
+        return max(usual, len(column) * _HEAD_CHARACTER)
+
+    @property
+    def points(self) -> int:
+        """Size of the sentences above: the wider the sheet, the smaller it is printed."""
+        return min(max(round(_SMALL_POINTS * self._across / _A4_WIDTHS), _SMALL_POINTS), _LARGE_POINTS)
 
     @property
     def characters(self) -> int:
-        return int(sum(map(self.width, self.columns)) * _CHARACTERS_PER_WIDTH)
+        """How many characters of these sentences stand in one line."""
+        return int(self._across * _CHARACTERS_PER_WIDTH * _SMALL_POINTS / self.points)
+
+    @property
+    def _across(self) -> float:
+        return sum(map(self.width, self.columns))
 
 
 def _visits_sheet(sheet: Worksheet, form: FieldSheet) -> None:
@@ -93,7 +109,7 @@ def _visits_sheet(sheet: Worksheet, form: FieldSheet) -> None:
 def _table_sheet(sheet: Worksheet, form: FieldSheet, of: FormTable) -> None:
     table = TABLES[of.table]
     guides = [name for name in _GUIDES if any(_guide(row, name) for row in of.rows)]
-    grid = _Grid((*_KEYS, *of.columns, *guides), table)
+    grid = _Grid(_placed(of, guides), table)
     head = _preamble(sheet, form, grid, of.table.replace("_", " "), of.told, [BEFORE_MOTION])
     _head_row(sheet, grid, head)
     for number, row in enumerate(of.rows, start=head + 1):
@@ -104,6 +120,22 @@ def _table_sheet(sheet: Worksheet, form: FieldSheet, of: FormTable) -> None:
         if name in guides:
             _mark_out(sheet, grid, name, head + 1, last)
     set_page(sheet, len(grid.columns), head, last, _foot(form))
+
+
+def _placed(of: FormTable, guides: Sequence[str]) -> tuple[str, ...]:
+    """The columns in order: what is printed, to set, allowed, to fill in, what comes of it."""
+    printed = of.rows[0].cells
+    first = next((number for number, name in enumerate(of.columns) if name not in printed), len(of.columns))
+    fixed = [name for name in guides if name in FIXED_GUIDES]
+    worked_out = [name for name in guides if name in WORKED_OUT_GUIDES]
+    return (*_KEYS, *of.columns[:first], *fixed, *of.columns[first:], *worked_out)
+
+
+def _height(grid: _Grid, row: FormRow) -> float:
+    """As high as the texts of a row need: those printed by their length, those worked out by how many there may be."""
+    texts = {"set to": row.set_to, "allowed": row.allowed, **{k: str(v) for k, v in row.cells.items()}}
+    lines = [len(textwrap.wrap(text, int(grid.width(name)))) for name, text in texts.items() if name in grid.columns]
+    return max(_ROW_HEIGHT, _LINE_HEIGHT * max(*lines, rules.count(row.now), 1))
 
 
 def _preamble(
@@ -130,7 +162,7 @@ def _preamble(
     for number, line in enumerate(lines, start=1):
         cell = at(sheet, number, 1)
         put_text(cell, line)
-        cell.font = style.TITLE if number == 1 else style.SMALL
+        cell.font = style.TITLE if number == 1 else style.sized(grid.points)
         _set_mark(sheet, grid, number, [line], [])
     return len(lines) + 1
 
@@ -162,7 +194,7 @@ def _head_row(sheet: Worksheet, grid: _Grid, row: int) -> None:
     for place, name in enumerate(grid.columns, start=1):
         cell = at(sheet, row, place)
         put_text(cell, name)
-        cell.font, cell.fill, cell.border, cell.alignment = style.HEAD_FONT, style.HEAD, style.FRAME, style.HEADED
+        cell.font, cell.fill, cell.border, cell.alignment = style.BOLD, style.HEAD, style.FRAME, style.HEADED
         sheet.column_dimensions[get_column_letter(place)].width = grid.width(name)
     put_text(at(sheet, row, grid.mark), AS_PRINTED)
     sheet.column_dimensions[get_column_letter(grid.mark)].hidden = True
@@ -173,7 +205,7 @@ def _row(
     sheet: Worksheet, grid: _Grid, number: int, form: FieldSheet, row: FormRow, still_open: frozenset[str]
 ) -> None:
     printed: dict[str, Printed] = {"tag": form.tag.tag, "visit": form.visit, **row.cells}
-    sheet.row_dimensions[number].height = _ROW_HEIGHT
+    sheet.row_dimensions[number].height = _height(grid, row)
     own, fixed = [], []
     for place, name in enumerate(grid.columns, start=1):
         cell = at(sheet, number, place)
@@ -207,7 +239,7 @@ def _guide(row: FormRow, name: str) -> str:
     return {
         "set to": row.set_to,
         "allowed": row.allowed,
-        "error now": row.error_now,
+        "now": row.now,
         "feedback now": row.feedback_now,
     }[name]
 
@@ -248,7 +280,7 @@ def _picks(sheet: Worksheet, grid: _Grid, row: int, picks: Sequence[Pick]) -> No
         for place, text in enumerate(words, start=1):
             cell = at(sheet, row + number, place)
             put_text(cell, text)
-            cell.font = style.BOLD if number == 0 else style.SMALL
+            cell.font = style.BOLD if number == 0 else style.sized(grid.points)
         _set_mark(sheet, grid, row + number, words, [])
 
 

@@ -109,7 +109,8 @@ def _headers(
 def _widest(lines: list[list[str]]) -> int | None:
     """Where no heading is known: the first of the lines with most cells, for a person to confirm; None: no line is."""
     filled = [_filled(line) for line in lines[:HEADER_WITHIN]]
-    return filled.index(max(filled)) if filled and max(filled) else None
+    most = max(filled, default=0)
+    return filled.index(most) if most else None
 
 
 def _header_of(lines: list[list[str]]) -> int | None:

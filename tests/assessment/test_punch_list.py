@@ -9,6 +9,7 @@ import pytest
 
 from kit.assessment.judge import judge
 from kit.assessment.punch_list import punch_list
+from kit.assessment.results import ProbableCause
 from kit.assessment.subjects import action_of
 from kit.basis.records import Problem
 from kit.basis.settings import Limit
@@ -153,6 +154,35 @@ def test_rows_set_aside_are_one_item_counted_once_each():
         "Zero error is outside its limit",
         "1 row set aside",
     ]
+
+
+def test_what_one_cause_explains_is_one_item_with_every_name_and_value():
+    checks = (
+        result("zero_error", "fail", 99.9, (-1.0, 1.0)),
+        result("inaccuracy", "conditional_fail", 99.8, (-1.5, 1.5)),
+        result("stroke_time_open", "fail", 19.0, (13.5, 16.5)),
+    )
+    cause = ProbableCause(
+        "action reversed", "e", "zero shift", "Jog.", "Turn it.", (("zero_error", ""), ("inaccuracy", ""))
+    )
+    reversed_item, slow = punch_list(records({}), stage(*checks, causes=(cause,)))
+    assert (reversed_item.check, reversed_item.category) == ("zero_error, inaccuracy", "B")
+    assert reversed_item.what == "2 checks, one probable cause: action reversed"
+    assert reversed_item.evidence == (
+        "Zero error: Measured +99.9 % of travel span; limit -1 to 1. "
+        "Inaccuracy: conditional fail, Measured +99.8 % of travel span; limit -1.5 to 1.5"
+    )
+    assert reversed_item.suggested_action == (
+        "Probable, to be confirmed on site: action reversed (or zero shift). Look first: Jog. Turn it."
+    )
+    assert slow.check == "stroke_time_open"
+
+
+def test_the_category_of_what_one_cause_explains_is_the_gravest():
+    checks = (result("fail_position", "fail", 50.0, (-2.0, 2.0)), result("inaccuracy", "fail", 9.0, (-1.5, 1.5)))
+    cause = ProbableCause("made up", "e", "", "Look.", explains=(("fail_position", ""), ("inaccuracy", "")))
+    (item,) = punch_list(records({}), stage(*checks, causes=(cause,)))
+    assert item.category == "A"
 
 
 def test_checks_that_wait_for_an_engineers_word_alone_are_one_item():

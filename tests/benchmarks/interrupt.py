@@ -101,7 +101,7 @@ def one_round(ground: Ground, way: str, chance: random.Random) -> str:
     if not failed:
         _expect_whole(outputs, ground)
     _batch(ground.unit, outputs)
-    _expect_same(contents(outputs), ground.after, but_superseded=bool(failed))
+    _expect_same(contents(outputs), ground.after)
     left = sorted(path.name for path in _temporary(ground.unit).iterdir())
     if left:
         raise BrokenPromiseError(f"left among the temporary files after a blow at the {hit.what}: {left}")
@@ -203,10 +203,9 @@ def _expect_whole(outputs: Path, ground: Ground) -> None:
             raise BrokenPromiseError(f"{folder}: files of two runs side by side")
 
 
-def _expect_same(found: dict[str, bytes], wanted: dict[str, bytes], *, but_superseded: bool) -> None:
-    """The same files; where a failed page was issued in between, that is kept too."""
-    names = [name for name in sorted(found.keys() | wanted.keys()) if not (but_superseded and "superseded/" in name)]
-    differing = [name for name in names if found.get(name) != wanted.get(name)]
+def _expect_same(found: dict[str, bytes], wanted: dict[str, bytes]) -> None:
+    """The same files."""
+    differing = [name for name in sorted(found.keys() | wanted.keys()) if found.get(name) != wanted.get(name)]
     if differing:
         raise BrokenPromiseError(f"not as undisturbed: {differing[:10]}")
 

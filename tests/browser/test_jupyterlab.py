@@ -17,7 +17,7 @@ from tests.browser.lab_server import Lab, running_lab
 PATIENCE_MS = 300_000  # a kernel starts and runs in seconds; a busy machine takes its time
 DRAWN = {  # what the cells of each must show
     "unit_analysis.ipynb": ("table", "svg, img, .js-plotly-plot"),
-    "unit_summary.ipynb": ("#list-of-tags table", "svg, img, .js-plotly-plot"),
+    "unit_summary.ipynb": ("#list-of-tags", "svg, img, .js-plotly-plot"),
     "what_if.ipynb": ("table", ".verdict"),
 }
 FAILED = ".jp-OutputArea [data-mime-type$='.error']"

@@ -90,6 +90,11 @@ def test_an_instrument_leads_to_the_tags_that_it_touched(page: Any) -> None:
     assert len(names(page)) == 40
 
 
+def test_the_count_beside_an_instrument_leads_to_its_tags(page: Any) -> None:
+    page.locator("table a[data-view]", has_text="40").first.click()
+    assert said(page) == "40 of 40 tags; Instrument: D-1."
+
+
 def test_a_head_sorts_and_sorts_back_by_value(page: Any) -> None:
     page.get_by_role("button", name="Tag", exact=True).click()
     page.get_by_role("button", name="Tag", exact=True).click()

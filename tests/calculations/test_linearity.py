@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis.strategies import composite, floats, integers, sampled_from
+from hypothesis.strategies import composite, floats, integers, lists, sampled_from, tuples
 from scipy.optimize import linprog
 
 from kit.basis.arrays import CalculationInputError
@@ -273,3 +273,19 @@ def test_points_that_make_no_line_are_refused(fit):
         fit([0.0, np.inf, 2.0], [0.0, 1.0, 1.0])
     with pytest.raises(CalculationInputError, match=r"^y has 1 values beside 2 readings"):
         fit([0.0, 1.0], [0.0])
+
+
+def test_of_two_points_one_above_the_other_the_line_keeps_every_point_within_its_deviation():
+    """By hand: at x = 6 the points 0 and 2 lie 2 apart, so 1 is left; slopes of -0.5 to -0.2 keep the rest in."""
+    x, y = np.array([1.0, 6.0, 6.0, 8.0]), np.array([3.0, 0.0, 2.0, 1.0])
+    line = minimax_line(x, y)
+    assert (line.deviation, line.slope) == (1.0, pytest.approx(-0.35))
+    assert np.abs(y - line.intercept - line.slope * x).max() == pytest.approx(1.0)
+
+
+@given(lists(tuples(integers(0, 5), integers(-5, 5)), min_size=3, max_size=15))
+def test_no_point_lies_farther_than_the_deviation_though_x_repeat(points):
+    x, y = np.array(points, dtype=float).T
+    if np.unique(x).size > 1:
+        line = minimax_line(x, y)
+        assert np.abs(y - line.intercept - line.slope * x).max() <= line.deviation + 1e-9

@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 
 from kit.records import find_unit, read_unit, tag_records, to_slice
+from kit.runs.batch import run_report
 from kit.runs.forked.owner import available, shared_parent
+from kit.runs.issued.issue import Given
+from kit.runs.issued.issuing import issue_pages
 from kit.runs.notebook.execute import run_tag
 from kit.runs.notebook.packaged import TAG_REPORT, notebook_path
 from kit.runs.workers.jobs import Job
@@ -23,11 +26,10 @@ PAPERMILL, JUPYTER = (str(Path(sys.executable).parent / program) for program in 
 
 
 def plainly(folder: Path, tag: str) -> bytes:
-    """The page by the tools' own commands, as the README gives them."""
+    """The page by the tools' own commands, as the README gives them, of the unit in ``folder``."""
     environment = {**os.environ, "JUPYTER_PREFER_ENV_PATH": "1"}
     executed = folder / "out.ipynb"
     notebook = str(notebook_path(TAG_REPORT))
-    shutil.copytree(ROOT / UNIT, folder / UNIT)  # the notebook writes its page to the outputs/ beside it
     commands = (
         (PAPERMILL, "--no-progress-bar", notebook, str(executed), "-p", "unit", UNIT, "-p", "tag", tag),
         (JUPYTER, "nbconvert", "--to", "html", "--template", "strokebook", str(executed)),
@@ -57,9 +59,22 @@ def test_a_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path, tag: 
     records = tag_records(read_unit(find_unit(ROOT / UNIT)), tag)
     made = run_tag(tag, to_slice(records), UNIT)
     assert made.error == ""
+    shutil.copytree(ROOT / UNIT, tmp_path / UNIT)  # the notebook writes its page to the outputs/ beside it
     assert made.html == plainly(tmp_path, tag)
     assert made.html == (tmp_path / "outputs" / "lime-works" / "tags" / tag / "report.html").read_bytes()
     assert run_tag(tag, to_slice(records), UNIT) == made
+
+
+def test_an_issued_page_is_the_same_bytes_whichever_way_it_is_made(tmp_path: Path):
+    tag, unit = "FV-102", tmp_path / UNIT
+    shutil.copytree(ROOT / UNIT, unit)
+    run_report(unit, tmp_path / "outputs" / "lime-works", tag)
+    given = Given("For approval", "Engineer 1", "2026-11-01")
+    [issued] = issue_pages(unit, tmp_path / "outputs" / "lime-works", [tag], given).issued
+    page = (issued.folder / "report.html").read_bytes()
+    assert b"Revision A issued on 2026-11-01 by Engineer 1" in page
+    assert page == plainly(tmp_path, tag)
+    assert page == (tmp_path / "outputs" / "lime-works" / "tags" / tag / "report.html").read_bytes()
 
 
 @pytest.mark.long

@@ -28,9 +28,11 @@ open_switch_lead = { min = 1.0, source = "Invented list" }
 prechecks = { max = 0, source = "Invented list" }
 """
 TAGS = """\
-tag,service,motion,travel,travel_unit,duty,command_range,feedback_range,fail_action,stroke_time_open_s,stroke_time_close_s
-FV-1,Invented water,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20
-1E5,Invented air,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20
+tag,service,motion,travel,travel_unit,duty,command_range,feedback_range,fail_action,stroke_time_open_s,\
+stroke_time_close_s,action,characteristic,rangeability,shut_below_pct
+FV-1,Invented water,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20,,,,
+1E5,Invented air,rotary,90,deg,modulating,4-20 mA,4-20 mA,closed,20,20,,,,
+EQ-1,Invented gas,linear,40,mm,modulating,2-10 V,,open,,,reverse,equal_percentage,30,5
 """
 INSTRUMENTS = """\
 instrument,description,measures,range_low,range_high,accuracy_fixed,resolution,certificate,calibrated_on,due_on
@@ -43,8 +45,13 @@ S-1,Stopwatch,s,0,600,0.1,0.1,C-4,2026-01-05,2027-01-05
 
 @pytest.fixture
 def blank_unit(tmp_path: Path) -> Path:
-    """Two tags, no records."""
-    folder = tmp_path / "inputs" / "small"
+    """Three tags, no records."""
+    return lay_down(tmp_path)
+
+
+def lay_down(place: Path) -> Path:
+    """The unit's folder below ``place``."""
+    folder = place / "inputs" / "small"
     (folder / "records").mkdir(parents=True)
     for name, text in (("unit.toml", UNIT_TOML), ("tags.csv", TAGS), ("instruments.csv", INSTRUMENTS)):
         (folder / name).write_text(text, encoding="utf-8", newline="\n")

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
+
+import openpyxl
+import pytest
 
 from kit.assessment.tag import assess_tag
 from kit.basis.records import UnitRecords
 from kit.records import tag_records
 from kit.records.unit import read_unit
+from kit.runs.errors import RunError
+from kit.sheets.folder import folder_for
 from kit.sheets.make import make_sheets
 from kit.sheets.plan import Occasion
 from tests.sheets.conftest import GOOD, READINGS, VISIT
-from tests.sheets.fill import fill_in
+from tests.sheets.fill import fill_in, head_row
 
 
 def sheet_of(folder: Path, tag: str = "FV-1", *, missing: bool = False, **occasion: object) -> Path:
@@ -98,7 +104,76 @@ def test_a_sheet_for_a_day_lists_what_holds_then_alone(blank_unit):
     assert unit.tables["visits"]["date"].tolist() == ["2026-03-02"]
 
 
-def test_a_tag_that_looks_like_a_number_stays_a_text(blank_unit):
-    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit, "1E5"), GOOD))
+@pytest.mark.parametrize("tag", ["1E5", "10-12", "=1+1", "@1", "0042", "3/4"])
+def test_a_tag_that_looks_like_something_else_stays_a_text(blank_unit, tag):
+    register = blank_unit / "tags.csv"
+    register.write_text(register.read_text(encoding="utf-8").replace("1E5", tag), encoding="utf-8")
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit, tag), GOOD))
     assert unit.problems == ()
-    assert set(unit.tables["readings"]["tag"]) == {"1E5"}
+    assert set(unit.tables["readings"]["tag"]) == {tag}
+
+
+def test_what_people_type_without_a_spreadsheets_help_is_understood(blank_unit):
+    """As openpyxl stores it, a decimal comma and a unit are texts."""
+    typed = [{"command_mA": "4,00", "position_deg": "0,1"}, {"command_mA": "8.04 mA", "position_deg": "22,6 deg"}]
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": [*typed, *READINGS[2:]]}))
+    assert unit.tables["readings"]["command_mA"].tolist()[:2] == [4.0, 8.04]
+    assert unit.tables["readings"]["position_deg"].tolist()[:2] == [0.1, 22.6]
+    assert {each.status for each in unit.problems} == {"blank"}, "two rows lack the feedback that others hold"
+
+
+def test_no_reading_is_what_the_contract_makes_of_it(blank_unit):
+    """``n/a`` for the position costs its row, for the time of a loss it lacks: neither passes."""
+    read = [*READINGS[:4], {**READINGS[4], "position_deg": "n/a"}, *READINGS[5:]]
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": read}))
+    assert [each.status for each in unit.problems] == ["open"]
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
+def test_a_formula_without_a_stored_value_is_no_blank(blank_unit):
+    read = [{**READINGS[0], "position_deg": "=0.1+0"}, *READINGS[1:]]
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": read}))
+    assert [each.status for each in unit.problems] == ["open"]
+
+
+def test_values_in_another_row_are_read_where_they_stand(blank_unit):
+    """Moved down by one: the set point beside them is the row's, what counts is what was measured."""
+    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{}, *READINGS]}))
+    assert unit.problems == ()
+    assert unit.tables["readings"]["position_deg"].tolist() == [each["position_deg"] for each in READINGS]
+
+
+def test_a_merged_title_is_read_over_and_a_merged_row_is_set_aside(blank_unit):
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    book["readings"].merge_cells("A1:F1")
+    made = io.BytesIO()
+    book.save(made)
+    assert with_file(blank_unit, made.getvalue()).problems == ()
+    first = head_row(book["readings"]) + 1
+    book["readings"].merge_cells(start_row=first, end_row=first + 1, start_column=7, end_column=7)
+    made = io.BytesIO()
+    book.save(made)
+    told = with_file(blank_unit, made.getvalue()).problems
+    assert {each.status for each in told} == {"open"}
+    assert any("merged" in each.problem for each in told)
+
+
+def test_what_is_written_over_a_printed_text_is_told(blank_unit):
+    data = fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{**READINGS[0], "allowed": "45.2"}, *READINGS[1:]]})
+    unit = with_file(blank_unit, data)
+    assert ["no longer as they were" in each.problem for each in unit.problems] == [True]
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
+def test_the_same_sheet_has_the_same_bytes_and_is_never_written_over_once_filled(blank_unit):
+    path = sheet_of(blank_unit)
+    data = path.read_bytes()
+    assert sheet_of(blank_unit).read_bytes() == data
+    path.write_bytes(fill_in(path, GOOD))
+    with pytest.raises(RunError, match="somebody has filled it in"):
+        sheet_of(blank_unit)
+
+
+def test_no_sheet_is_put_into_a_units_folder(blank_unit):
+    with pytest.raises(RunError, match="holds records and no blank forms"):
+        folder_for(blank_unit, blank_unit / "records" / "blank")

@@ -53,7 +53,20 @@ def rests_on(deciding: StageResult | None, opens: Iterable[Problem]) -> tuple[st
     silent = [each for each in opens if not _holds_back(each, deciding)]
     if silent:
         said.append(f"{unanswered(silent)}. What was judged does not rest on {'it' if len(silent) == 1 else 'them'}.")
-    return tuple(said)
+    return (*said, *_on_flagged(checks))
+
+
+def _on_flagged(checks: Iterable[CheckResult]) -> list[str]:
+    """Which checks rest on flagged readings; what is judged is named, what is not is counted with it."""
+    resting = [each for each in checks if each.flagged]
+    if not resting:
+        return []
+    places = list(dict.fromkeys(place for each in resting for place in each.flagged))
+    where = places[0] if len(places) == 1 else f"{places[0]} and {len(places) - 1} more"
+    judged = [each for each in resting if each.verdict != "information"]
+    named = f": {', '.join(_titles(judged))}" if judged else ""
+    verb = "rests" if len(resting) == 1 else "rest"
+    return [f"{_count(len(resting), 'check')} {verb} on what is flagged ({where}){named}."]
 
 
 def holds_back(problem: Problem, check: CheckResult, stage: StageResult) -> bool:

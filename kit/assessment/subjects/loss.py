@@ -98,12 +98,13 @@ def _from_worst(
     if quantity.value is None or quantity.reading is None:
         return Finding(check, quantity, cause)
     target, sources = float(targets[quantity.reading]), read(quantity.reading)
+    before = float(rows["position_before_pct"][quantity.reading])
     point = np.zeros(sources[0].reading_pct.size, dtype=np.intp)
     return Finding(
         check,
-        quantity,
+        _begun(quantity, before),
         cause,
-        at=_from(float(rows["position_before_pct"][quantity.reading])),
+        at=_from(before),
         target=None if np.isnan(target) else target,
         uncertainty=budget_of(records.day, quantity, sources, point, TRAVEL),
     )
@@ -151,6 +152,12 @@ def _holds(records: StageRecords, cause: LossCause) -> bool:
 
 def _from(before_pct: float | None) -> str:
     return "" if before_pct is None or np.isnan(before_pct) else f"from {before_pct:.1f} %"
+
+
+def _begun(quantity: Quantity, before_pct: float) -> Quantity:
+    """With the place from which the loss began."""
+    known = {} if np.isnan(before_pct) else {"from_pct": before_pct}
+    return replace(quantity, beside={**quantity.beside, **known})
 
 
 def _number(value: float | None) -> float:
@@ -206,9 +213,8 @@ def _recorded_positions(cause: LossCause, of_cause: Sequence[Loss], records: Sta
     restored, asked = _farthest([(loss.restored_position, _restored_target_pct(loss, tag)) for loss in losses])
     before = next((loss.before.value for loss in losses if loss.position is position), None)
     rested = [loss for loss in losses if loss.position.value is not None]
-    at_rest = finding_of(
-        "fail_position", _from_hold(position, losses, action), records, at=_from(before), target=target, detail=cause
-    )
+    rested_at = _begun(_from_hold(position, losses, action), _number(before))
+    at_rest = finding_of("fail_position", rested_at, records, at=_from(before), target=target, detail=cause)
     return (
         wrong_place(_told(at_rest, cause, _places(rested)[0], records), records.day),
         finding_of("restored_position", _from_command(restored, losses, tag), records, target=asked, detail=cause),

@@ -101,16 +101,21 @@ def compared(case: Case) -> Comparison:
     after = [_repeated(each, case) for each in (() if judged is None else judged.checks)]
     if case.only_uncertainty:
         after = _uncertainty_alone(known, after)
-    pairs = _paired(known, after)
     unknown = case.only_uncertainty or case.on_record.verdict == "not_tested"
     return Comparison(
         tag=case.records.tag.tag,
         supposed=case.supposed,
         verdict_before=case.on_record.verdict,
         verdict_after=None if unknown else worst_verdict(each.verdict for each in after),
-        checks=tuple(CheckChange(one, other, _changes(one, other)) for one, other in pairs),
+        checks=changes_between(known, after),
         only_uncertainty=case.only_uncertainty,
     )
+
+
+def changes_between(before: Iterable[CheckResult], after: Iterable[CheckResult]) -> tuple[CheckChange, ...]:
+    """Check beside check of one stage, in the contract's order; those that are or would be judged."""
+    pairs = _paired(before, after)
+    return tuple(CheckChange(one, other, _changes(one, other)) for one, other in pairs)
 
 
 def _repeated(result: CheckResult, case: Case) -> CheckResult:

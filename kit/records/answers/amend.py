@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from kit.records.drafts.gather import Gathered
 from kit.records.files.raw import Cells, RawTable, as_texts, header_key
 from kit.records.files.workbooks import cell_text
+from kit.records.remembered import Remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,19 +32,23 @@ def why_not_amended(raw: RawTable, row: int, columns: Iterable[str]) -> str:
     return f"The file has no column {missing}. Add it, and enter it there." if missing else ""
 
 
-def amended(gathered: Gathered, amendments: Iterable[Amendment]) -> dict[int, RawTable]:
+def amended(
+    gathered: Gathered, amendments: Iterable[Amendment], remembered: Remembered | None = None
+) -> dict[int, RawTable]:
     """The sources that are amended, by number, as if their rows had been typed so."""
+    remembered = remembered or Remembered()
     changed: dict[int, RawTable] = {}
     for each in amendments:
         raw = changed.get(each.source, gathered.sources[each.source].raw)
-        place = int(np.searchsorted(raw.rows, each.row))
         for column, cell in each.cells.items():
-            raw = _with_cell(raw, column, place, cell)
+            key = raw, each.row, column, cell
+            raw = remembered.recall(key, partial(_with_cell, raw, column, each.row, cell))
         changed[each.source] = raw
     return changed
 
 
-def _with_cell(raw: RawTable, column: str, place: int, cell: str) -> RawTable:
+def _with_cell(raw: RawTable, column: str, row: int, cell: str) -> RawTable:
+    place = int(np.searchsorted(raw.rows, row))
     number = [header_key(each) for each in raw.header].index(header_key(column))
     cells = _as_written(raw.columns[number])
     cells[place] = cell

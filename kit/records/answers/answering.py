@@ -123,7 +123,8 @@ def _read_again(
         else:
             wanted.append(_ReadAgain(claim, record, amendment))
     while wanted:
-        found.gathered = gather_again(before, amended(before, [each.amendment for each in wanted]), registers)
+        amendments = [each.amendment for each in wanted]
+        found.gathered = gather_again(before, amended(before, amendments, registers.remembered), registers)
         found.problems = find(found.gathered)
         faults = {each.record: each.problem for each in found.problems if each.status in ("open", "blank")}
         failing = [each for each in wanted if each.claim.answer.record in faults]

@@ -80,7 +80,7 @@ def _problems(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> list[Pro
     known = visited(gathered.tables["visits"])
     strays = [without_visit(each) for each in recorded.recordings if (each.tag, each.visit) not in known]
     _, unfit = _segmented(gathered, recorded)
-    later = keys.found_later([*unfit, *find_suspicions(gathered.tables, tags)])
+    later = keys.found_later([*unfit, *find_suspicions(gathered.tables, tags, recorded.registers.instruments)])
     return [*problems, *later, *(_with_key(each, recorded.hashes) for each in strays)]
 
 

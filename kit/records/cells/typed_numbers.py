@@ -29,7 +29,7 @@ _POINT: Final = re.compile(r"[+-]?(?:\d*|\d{1,3}(?:,\d{3})+)\.\d*(?:[eE][+-]?\d+
 _SPACES: Final = str.maketrans(
     {"\u00a0": " ", "\u202f": " ", "\u2007": " ", "\u2009": " ", "\u2212": "-", "\ufeff": ""}
 )
-_UNIT_WORDS: Final[dict[str, frozenset[str]]] = {
+UNIT_WORDS: Final[dict[str, frozenset[str]]] = {
     "mA": frozenset({"ma"}),
     "V": frozenset({"v", "volt", "volts", "vdc", "v dc", "vac", "v ac"}),
     "deg": frozenset({"°", "º", "deg", "degree", "degrees"}),
@@ -252,7 +252,7 @@ def _is_own_unit(found: str, unit: str) -> bool:
     if unit == "MΩ":
         return found in _MEGOHM
     own = "%" if unit.startswith("%") else unit
-    return found.casefold() in _UNIT_WORDS.get(own, frozenset())
+    return found.casefold() in UNIT_WORDS.get(own, frozenset())
 
 
 def _read_body(body: str, style: _Style) -> float | str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 import numpy as np
@@ -40,6 +40,7 @@ class _Fault:
     set_aside: bool
     status: Status
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
+    is_doubt: bool = False  # of a flag: a value that is used all the same is in question
 
     def is_graver_than(self, other: _Fault) -> bool:
         return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
@@ -63,6 +64,16 @@ class Draft:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def copy(self) -> Draft:
+        """A draft that may be held against more without this one being told."""
+        return replace(
+            self,
+            values={name: cells.copy() for name, cells in self.values.items()},
+            bad=self.bad.copy(),
+            faults=list(self.faults),
+            flagged=dict(self.flagged),
+        )
 
     def set_aside(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
         """Set rows aside for a fault in ``column``; they are open. A cell's first fault is the one that is told."""
@@ -90,6 +101,12 @@ class Draft:
         """Say what is odd about rows that are used all the same."""
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="flag")
+
+    def doubt(self, places: Mask | Iterable[int], column: str, text: str | Mapping[int, str]) -> None:
+        """Flag cells, or with column "" rows, that are used as they stand: what is made of them says so."""
+        columns = (column,) if column else ()
+        for place in _places(places):
+            self._tell(place, column, text, set_aside=False, status="flag", columns=columns, is_doubt=True)
 
     def say(self, text: str, column: str = "") -> None:
         """Say something about the file as a whole."""
@@ -129,7 +146,7 @@ class Draft:
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,
-                scope=self._scope(fault) if fault.status in ("open", "blank") else None,
+                scope=self._scope(fault) if fault.status in ("open", "blank") or fault.is_doubt else None,
             )
             for fault in self.faults
         ]
@@ -183,9 +200,10 @@ class Draft:
         set_aside: bool,
         status: Status,
         columns: tuple[str, ...] = (),
+        is_doubt: bool = False,
     ) -> None:
         told = text if isinstance(text, str) else text[place]
-        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns)
+        fault = _Fault(place, column, self.written(column, place), told, set_aside, status, columns, is_doubt)
         number = self.flagged.setdefault((place, column), len(self.faults))
         if number == len(self.faults):
             self.faults.append(fault)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.basis.registers import Instrument
@@ -16,6 +16,7 @@ from kit.records.drafts.merge import merge_drafts
 from kit.records.drafts.rules import apply_rules
 from kit.records.drafts.visit_checks import Visited, leave_unvisited_open, match_instruments, visited
 from kit.records.files.raw import RawTable
+from kit.records.remembered import Remembered
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,8 @@ class Registers:
     register: Register
     instruments: Sequence[Instrument] = ()
     own_columns: Sequence[str] = ()  # a plant's own, in any table
+    remembered: Remembered | None = None  # what an earlier reading drafted
+    mark: Hashable = ()  # what tells these registers from others
 
 
 def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
@@ -77,6 +80,13 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
 
 
 def _drafted(source: Source, registers: Registers) -> Draft:
+    if registers.remembered is None:
+        return _drafted_anew(source, registers)
+    key = source.table, source.file, source.sheet, source.raw, registers.mark
+    return registers.remembered.recall(key, lambda: _drafted_anew(source, registers)).copy()
+
+
+def _drafted_anew(source: Source, registers: Registers) -> Draft:
     draft = draft_table(source.file, TABLES[source.table], source.raw, registers.own_columns)
     draft.sheet = source.sheet
     apply_rules(draft, registers.register)

@@ -31,9 +31,9 @@ def tell_unusual(draft: Draft) -> None:
         if column.usual is not None:
             low, high = column.usual
             beyond = np.isfinite(values) & ((values < low) | (values > high))
-            draft.flag(beyond, name, _UNUSUAL.format(low=low, high=high))
+            draft.doubt(beyond, name, _UNUSUAL.format(low=low, high=high))
         if column.unit in ("Ω", "MΩ"):
-            draft.flag(values == 0, name, _NO_OHM.format(unit=column.unit))
+            draft.doubt(values == 0, name, _NO_OHM.format(unit=column.unit))
 
 
 def take_no_zero_for_a_time(draft: Draft, register: Register) -> None:

@@ -60,7 +60,7 @@ def without_repeats(used: Used) -> NDArray[np.bool_]:
         draft, place = used.draft(index), [int(used.place[index])]
         where = used.where(earlier, index)
         if used.table.name not in _TOLD_ONCE and draft is used.draft(earlier) and not _at(used, index):
-            draft.flag(place, "", _HONEST_REPEAT.format(where=where))
+            draft.doubt(place, "", _HONEST_REPEAT.format(where=where))
             continue
         draft.read_once(place, "", _DUPLICATE.format(where=where))
         keep[index] = False

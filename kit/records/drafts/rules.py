@@ -97,7 +97,7 @@ def _check_position(draft: Draft, about: TagColumns, unit: str) -> None:
     draft.set_aside(beyond, name, told)
     unset = about.known & ~beyond & ((part < _USUAL_PART[0]) | (part > _USUAL_PART[1]))
     text = "{} {} on a travel of {} {}: are the travel stops set? Used; correct a typing error."
-    draft.flag(unset, name, {place: text.format(values[place], unit, travel[place], unit) for place in places(unset)})
+    draft.doubt(unset, name, {place: text.format(values[place], unit, travel[place], unit) for place in places(unset)})
 
 
 def _tell_unwanted_feedback(draft: Draft, about: TagColumns) -> None:

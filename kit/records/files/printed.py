@@ -13,7 +13,7 @@ Line = tuple[int, list[str], str]  # as a person counts it, cells, what is wrong
 
 AS_PRINTED: Final = "as printed"  # heads the column of marks
 FIXED_GUIDES: Final = ("set to", "allowed")  # texts beside a row, the same until somebody writes into them
-WORKED_OUT_GUIDES: Final = ("error now", "feedback now")  # formulas of the sheet's own
+WORKED_OUT_GUIDES: Final = ("now", "feedback now")  # formulas of the sheet's own
 _DIGITS: Final = 12
 _GUIDED: Final = (
     "The cells under {guides} are printed there and no longer as they were: they are not read. "

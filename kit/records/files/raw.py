@@ -36,13 +36,14 @@ class FileBytes:
         return hashlib.sha256(self.data).hexdigest()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RawTable:
     """Header, cells and row numbers of one sheet or file; wholly blank rows are left out.
 
     ``row_faults`` names, by position, the rows that cannot be told apart into cells, ``beyond`` all cells of those
     that have more than headings, ``short`` how many cells those have that end before the last heading. ``above`` are
     the filled lines above the headings, each with its number. ``is_field_sheet``: lines as printed are left out.
+    A table equals nothing but itself.
     """
 
     header: tuple[str, ...]

@@ -122,14 +122,14 @@ class _Found:
         """What a file of an issue holds, where it is as it was issued."""
         if manifest is None:
             return {}
-        place = f"{place_of(manifest.issue.tag, manifest.issue.revision)}/{name}"
+        place = place_of(manifest.issue.tag, manifest.issue.revision)
         try:
-            data = (self.folder / place).read_bytes()
+            data = (self.folder / place / name).read_bytes()
         except OSError:
-            self.wrong.append(f"{place}: missing. {_RESTORE}")
+            self.wrong.append(f"{place}: {name} is missing. {_RESTORE}")
             return {}
         if sha256_of_bytes(data) != manifest.files.get(name):
-            self.wrong.append(f"{place}: not as it was issued. {_RESTORE}")
+            self.wrong.append(f"{place}: {name} is not as it was issued. {_RESTORE}")
             return {}
         content: dict[str, Any] = json.loads(data)
         return content

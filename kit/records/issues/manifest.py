@@ -57,9 +57,20 @@ def files_wrong(folder: Path, manifest: IssueManifest) -> list[str]:
             found.append(f"{name} is missing.")
         elif sha256_of(path) != digest:
             found.append(f"{name} is not as it was issued.")
-    known = {*manifest.files, MANIFEST, SIGNATURE}
-    others = sorted(path.name for path in folder.iterdir() if path.name not in known)
+    known = {*manifest.files, MANIFEST}
+    others = sorted(each.name for each in folder.iterdir() if each.name not in known and not is_signature(each.name))
     return found + [f"{name} was not issued with it." for name in others]
+
+
+def is_signature(name: str) -> bool:
+    """Whether a file beside a manifest is named as a signature over it.
+
+    Examples
+    --------
+    >>> [is_signature(each) for each in ("manifest.json.sig", "manifest.json.second.sig", "report.html.sig")]
+    [True, True, False]
+    """
+    return SIGNATURE.fullmatch(name) is not None
 
 
 def sha256_of_bytes(data: bytes) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from kit.basis.issues import ISSUED, LEDGER, SIGNATURE
+from kit.basis.issues import ISSUED, LEDGER
+from kit.records.issues.manifest import is_signature
 
 
 def issues_mark(unit_folder: Path) -> str:
@@ -16,7 +17,7 @@ def issues_mark(unit_folder: Path) -> str:
     digest, found = hashlib.sha256(), False
     for path in sorted(each for each in root.rglob("*") if each.is_file()):
         name = path.relative_to(root).as_posix()
-        if name.startswith(".") or path.name == SIGNATURE:
+        if name.startswith(".") or is_signature(path.name):
             continue
         found = True
         size = path.stat().st_size

@@ -1,10 +1,9 @@
-"""Readings that one slip of the keyboard would explain: exchanged digits, a slipped decimal point."""
+"""Readings that one slip of the keyboard would explain: digits exchanged, the point slipped, a digit more or less."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -12,6 +11,7 @@ import pandas as pd
 
 from kit.basis.records import Problem
 from kit.records.suspicions.sightings import problem_at
+from kit.records.suspicions.slips import meant_by
 
 # House definitions: readings within one such share of the range are siblings, a reading must be off its
 # siblings by more than the second to be looked at, and a slip must bring it back within the third.
@@ -39,26 +39,6 @@ def find_mistypes(frame: pd.DataFrame) -> list[Problem]:
         for problem in _find(frame, test):
             found.setdefault((problem.file, problem.row or 0), problem)
     return list(found.values())
-
-
-def slips(value: float) -> Iterator[tuple[float, str]]:
-    """What may have been meant by ``value``, and by which slip it came about.
-
-    Examples
-    --------
-    >>> [meant for meant, _ in slips(12.48)][:3]
-    [21.48, 14.28, 12.84]
-    """
-    text = repr(abs(value))
-    sign = -1.0 if value < 0 else 1.0
-    digits = [place for place, mark in enumerate(text) if mark.isdigit()]
-    for one, other in pairwise(digits):
-        if text[one] != text[other]:
-            marks = list(text)
-            marks[one], marks[other] = marks[other], marks[one]
-            yield sign * float("".join(marks)), "two digits exchanged"
-    for factor in (10.0, 0.1, 100.0, 0.01):
-        yield value * factor, "the decimal point slipped"
 
 
 def _find(frame: pd.DataFrame, test: _Test) -> Iterator[Problem]:
@@ -110,10 +90,10 @@ def _is_odd_one(row: object, others: pd.Series[float], middle: pd.Series[float],
 def _explain(row: object, test: _Test, expected: float, tolerance: float) -> Problem | None:
     value = float(getattr(row, test.doubted))
     low, span = float(getattr(row, f"{test.doubted}_low")), float(getattr(row, f"{test.doubted}_span"))
-    fitting = [(meant, slip) for meant, slip in slips(value) if abs((meant - low) / span - expected) <= tolerance]
-    if len({round(meant, 9) for meant, _ in fitting}) != 1:
+    found = meant_by(value, low + span * (expected - tolerance), low + span * (expected + tolerance))
+    if found is None:
         return None
-    meant, slip = fitting[0]
+    meant, slip = found
     about = f"The other readings at this {test.against} say about {low + span * expected:.4g}."
     text = f"Was {meant:g} meant ({slip})? {about}"
     return problem_at(row, str(getattr(row, f"{test.doubted}_column")), value, text)

@@ -6,25 +6,47 @@ These shares only say which readings belong together. No reported number is made
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from kit.basis.records import Problem
-from kit.basis.registers import Tag
+from kit.basis.records import Problem, Scope
+from kit.basis.registers import Instrument, Tag
 from kit.basis.rows import Rows
 from kit.basis.signals import SignalRange
+from kit.basis.tables import TABLES
 from kit.records.drafts.lookup import spread
 
 _KEY: Final = ["tag", "visit", "stage"]
+_FURTHER: Final = ("cycle", "direction", "at", "command_set_pct", "file", "row")
 SIGNALS: Final = ("command", "position", "feedback")
 _COLUMNS: Final = {
     "command": ("command_mA", "command_V", "command_pct"),
     "position": ("position_deg", "position_mm", "position_pct"),
     "feedback": ("feedback_mA", "feedback_V", "feedback_pct"),
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """A unit's used rows, as the search for what looks odd sees them."""
+
+    tables: Mapping[str, Rows]
+    tags: Mapping[str, Tag]
+    instruments: Sequence[Instrument]
+    readings: pd.DataFrame  # :func:`sightings` of them
+
+    @property
+    def adjusted(self) -> dict[tuple[str, str], set[str]]:
+        """What was adjusted, by tag and visit."""
+        found: dict[tuple[str, str], set[str]] = {}
+        rows = self.tables["adjustments"]
+        for tag, visit, what in zip(rows["tag"], rows["visit"], rows["what"], strict=True):
+            found.setdefault((tag, visit), set()).add(what)
+        return found
 
 
 def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
@@ -34,23 +56,35 @@ def sightings(readings: Rows, tags: Mapping[str, Tag]) -> pd.DataFrame:
 
     ``command_share`` and so on are 0 at the low end and 1 at the high end, nan where unknown.
     """
-    frame = pd.DataFrame({name: readings[name] for name in [*_KEY, "direction", "file", "row"]})
+    frame = pd.DataFrame({name: readings[name] for name in [*_KEY, *_FURTHER]})
     frame["run"] = frame.groupby(_KEY, sort=False).ngroup()
     codes, unique = pd.factorize(readings["tag"])
     found = [tags[tag] for tag in unique]
     frame["linear"] = spread([tag.characteristic == "linear" for tag in found], codes, bool)
     frame["reverse"] = spread([tag.action == "reverse" for tag in found], codes, bool)
-    frame["travel_deg"] = spread([tag.travel if tag.travel_unit == "deg" else np.nan for tag in found], codes, float)
+    for unit in ("deg", "mm"):
+        travels = [tag.travel if tag.travel_unit == unit else np.nan for tag in found]
+        frame[f"travel_{unit}"] = spread(travels, codes, float)
     for signal in SIGNALS:
         scales = [_scales(tag, signal) for tag in found]
         _add_signal(frame, signal, readings, scales, codes)
     return frame
 
 
-def problem_at(row: Any, column: str, value: float | str, text: str, table: str = "readings") -> Problem:
-    """A suspicion about one row of the frame."""
+def problem_at(
+    row: Any, column: str, value: float | str, text: str, table: str = "readings", *, doubts_value: bool = True
+) -> Problem:
+    """A suspicion about one row of a frame; with ``doubts_value`` what is made of the row rests on it."""
     shown = value if isinstance(value, str) else f"{value:g}"
-    return Problem(row.file, int(row.row), column, shown, f"{text} Nothing was changed.", row.tag, table=table)
+    columns = (column,) if column else ()
+    scope = Scope((row.tag,), row.visit, row.stage, table, columns) if TABLES[table].is_test and doubts_value else None
+    said = f"{text} Nothing was changed."
+    return Problem(row.file, int(row.row), column, shown, said, row.tag, table=table, scope=scope)
+
+
+def lines(frame: pd.DataFrame) -> list[Any]:
+    """The rows of a frame, each with its columns as attributes, and its label as ``Index``."""
+    return list(frame.itertuples())
 
 
 def _scales(tag: Tag, signal: str) -> Mapping[str, tuple[float, float]]:

@@ -19,13 +19,18 @@ _LEAST_LAG: Final = 0.003
 _MEAN_LAG: Final = 0.008
 _RAGGED_PCT: Final = 0.5
 _SIGNALS: Final = (("4-20 mA", 4.0, 16.0), ("0-10 V", 0.0, 10.0), ("2-10 V", 2.0, 8.0))
+_FRACTION_OFF: Final = 0.02  # of a share from 0 to 1
+_LARGE: Final = 0.2  # shares of the range that no fraction of 1 is near
+_NEAR: Final = 0.1
+
+_FRACTIONS: Final = "These look like fractions of 1 typed as %. If so, enter them times 100."
 
 
 def find_wrong_columns(frame: pd.DataFrame) -> list[Problem]:
     """Suspect runs, each told once at its first row."""
     if frame.empty:
         return []
-    return [*_other_units(frame), *_up_for_down(frame), *_exchanged(frame)]
+    return [*_other_units(frame), *_mixed_fractions(frame), *_up_for_down(frame), *_exchanged(frame)]
 
 
 def _other_units(frame: pd.DataFrame) -> list[Problem]:
@@ -37,17 +42,48 @@ def _other_units(frame: pd.DataFrame) -> list[Problem]:
     for what, low, span in _SIGNALS:
         fits = _fits(frame[in_pct], command[in_pct], "position", low, span, _FIT * span)
         found += _tell(frame, fits, "position", f"These look like a signal of {what} typed as %.")
-    travel = frame["travel_deg"]
-    turned = in_pct & travel.notna() & (travel != 100) & ~_feedback_agrees(frame)
-    fits = _fits(frame[turned], command[turned], "position", 0.0, travel[turned], _FIT_TRAVEL * travel[turned])
-    found += _tell(frame, fits, "position", "These look like degrees typed as %. If so, enter position_deg.")
-    return found + _other_command_units(frame)
+    fits = _fits(frame[in_pct], command[in_pct], "position", 0.0, 1.0, _FRACTION_OFF)
+    found += _tell(frame, fits, "position", _FRACTIONS)
+    for unit, word in (("deg", "degrees"), ("mm", "millimetres")):
+        travel = frame[f"travel_{unit}"]
+        own = in_pct & travel.notna() & (travel != 100) & ~_feedback_agrees(frame)
+        fits = _fits(frame[own], command[own], "position", 0.0, travel[own], _FIT_TRAVEL * travel[own])
+        found += _tell(frame, fits, "position", f"These look like {word} typed as %. If so, enter position_{unit}.")
+    return [*found, *_other_command_units(frame), *_other_feedback_units(frame)]
+
+
+def _other_feedback_units(frame: pd.DataFrame) -> list[Problem]:
+    """Feedback in % that is the signal itself."""
+    found: list[Problem] = []
+    position = frame["position_share"]
+    rows = position.notna() & (frame["feedback_column"] == "feedback_pct")
+    for what, low, span in _SIGNALS:
+        fits = _fits(frame[rows], position[rows], "feedback", low, span, _FIT * span)
+        found += _tell(frame, fits, "feedback", f"These look like a feedback of {what} typed as %.")
+    fits = _fits(frame[rows], position[rows], "feedback", 0.0, 1.0, _FRACTION_OFF)
+    return found + _tell(frame, fits, "feedback", _FRACTIONS)
+
+
+def _mixed_fractions(frame: pd.DataFrame) -> list[Problem]:
+    """Some readings of a run a hundredth of what the command asks for, the others in %."""
+    command = frame["command_share"].where(~frame["reverse"], 1 - frame["command_share"])
+    rows = frame[frame["linear"] & (frame["position_column"] == "position_pct") & (command >= _LARGE)]
+    wanted, read = command[rows.index], rows["position"]
+    in_parts = (read - wanted).abs() <= _NEAR * wanted
+    in_pct = (read / 100 - wanted).abs() <= _NEAR
+    parts, whole = in_parts.groupby(rows["run"]).sum(), in_pct.groupby(rows["run"]).sum()
+    mixed = (parts >= 2) & (whole >= 2)
+    text = "Some readings of this run look like fractions of 1 and some like %. Was one column typed two ways?"
+    return _tell(rows[in_parts], mixed, "position", text)
 
 
 def _other_command_units(frame: pd.DataFrame) -> list[Problem]:
     found: list[Problem] = []
     position = frame["position_share"].where(~frame["reverse"], 1 - frame["position_share"])
     linear = frame["linear"] & position.notna()
+    in_pct = linear & (frame["command_column"] == "command_pct")
+    fits = _fits(frame[in_pct], position[in_pct], "command", 0.0, 1.0, _FRACTION_OFF)
+    found += _tell(frame, fits, "command", _FRACTIONS)
     for column, signals in (("command_pct", _SIGNALS), ("command_mA", _SIGNALS[1:])):
         rows = linear & (frame["command_column"] == column)
         for what, low, span in signals:

@@ -146,7 +146,7 @@ def _run(dossier: Dossier, drafts: Sequence[Draft], time_limit_s: int, engine: E
 
 
 def _pdfs(
-    drafts: Sequence[Draft], runs: Mapping[str, TagRun], papers: Sequence[str], work: Path, time_limit_s: float
+    drafts: Sequence[Draft], runs: Mapping[str, TagRun], papers: Sequence[str], work: Path, time_limit_s: int
 ) -> dict[str, Path]:
     """The PDF of each page that is wanted as one."""
     jobs = []

@@ -31,6 +31,7 @@ RESULTS_COLUMNS: Final = (
     "date",
     "share_pct",
     "instruments",
+    "flagged",
 )
 TAGS_COLUMNS: Final = (  # the register's own further columns follow
     "tag",

@@ -93,7 +93,7 @@ class Dossier:
         for name in _TAG_FILES:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
-        present = self.present(tag, places=_shows_places(outcome))
+        present = self.present(tag, places=shows_places(outcome))
         self.tags[tag] = replace(
             present,
             fingerprint=present.fingerprint if outcome.result is not None else "",
@@ -226,7 +226,7 @@ class Dossier:
         path.write_bytes(data)
 
 
-def _shows_places(outcome: TagRun) -> bool:
+def shows_places(outcome: TagRun) -> bool:
     """Whether a report shows the number of a row that is used: where judging it brought up a problem."""
     found = [] if outcome.result is None else json.loads(outcome.result).get("found_problems", [])
     return any(each["row"] is not None for each in found)
@@ -240,7 +240,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     RunError
         If the folder holds another unit's outputs or cannot be read, or a tag cannot name a folder.
     """
-    issued, manifest = read_manifest(outputs)
+    issued, _ = read_manifest(outputs)
     if issued.unit not in ("", unit.settings.unit):
         raise RunError(
             f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
@@ -252,7 +252,7 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     dossier = Dossier(
         unit=unit,
         unit_folder=unit_folder,
-        store=Store(outputs, work, issued.files, manifest),
+        store=Store(outputs, work),
         journal=journal_in(work),
         issued=issued,
         folders=folders,

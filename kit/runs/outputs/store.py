@@ -1,4 +1,4 @@
-"""Files written apart and renamed into their place; what they replace is kept."""
+"""Files written apart and renamed into their place."""
 
 from __future__ import annotations
 
@@ -15,9 +15,7 @@ from kit.runs.hashing import sha256_of, sha256_of_file
 from kit.runs.outputs.lock import WORK
 
 MANIFEST: Final = "manifest.json"
-SUPERSEDED: Final = "superseded"
-ALTERED: Final = "altered-"  # begins the folder of a file that was not as it was issued
-ID_DIGITS: Final = 12
+TOUCHED: Final = "touched"  # what instruments touched, asked for and never issued
 
 
 class Written(NamedTuple):
@@ -28,9 +26,12 @@ class Written(NamedTuple):
 
 
 def files_below(folder: Path) -> Iterator[str]:
-    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with."""
+    """Every file below ``folder``, sorted, relative to it, with forward slashes; not what a run works with.
+
+    Nor what instruments touched.
+    """
     found = (path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
-    return iter(sorted(name for name in found if not name.startswith(f"{WORK}/")))
+    return iter(sorted(name for name in found if not name.startswith((f"{WORK}/", f"{TOUCHED}/"))))
 
 
 @contextlib.contextmanager
@@ -53,15 +54,13 @@ def refused(path: Path) -> Iterator[None]:
 
 @dataclass(frozen=True, slots=True)
 class Store:
-    """A unit's outputs folder, and the manifest under which its present files were issued."""
+    """A unit's outputs folder."""
 
     folder: Path
     work: Path  # on the same disk, for what is not in its place yet
-    issued: Mapping[str, str]  # SHA-256 by file, as the present manifest lists them
-    issued_manifest: bytes  # the present manifest; empty when nothing was issued yet
 
     def put(self, name: str, data: bytes) -> Written:
-        """Write one output. The same bytes are left alone; others are kept."""
+        """Write one output. The same bytes are left alone."""
         prepared = self.prepared(name)
         with refused(self.folder / name):
             prepared.parent.mkdir(parents=True, exist_ok=True)
@@ -73,17 +72,14 @@ class Store:
         return self.work / "prepared" / name
 
     def put_prepared(self, names: Iterable[str]) -> dict[str, Written]:
-        """Put prepared outputs into their places, all in a row, after what they replace was kept."""
+        """Put prepared outputs into their places, all in a row."""
         written, changed = {}, []
         for name in names:
             prepared, path = self.prepared(name), self.folder / name
             with refused(path):
                 written[name] = Written(sha256_of_file(prepared), prepared.stat().st_size)
-                present = sha256_of_file(path) if path.is_file() else ""
-                if present == written[name].sha256:
+                if path.is_file() and sha256_of_file(path) == written[name].sha256:
                     continue
-                if present:
-                    self._keep_copy(name, present)
                 path.parent.mkdir(parents=True, exist_ok=True)
                 _to_disk(prepared)
                 changed.append(name)
@@ -109,12 +105,10 @@ class Store:
             new.mkdir(parents=True)
             for file, data in wanted.items():
                 (new / file).write_bytes(data)
-            foreign = sorted(set(_names_in(place)) - set(files))
-            for file in foreign:
+            for file in sorted(set(_names_in(place)) - set(files)):
                 shutil.copy2(place / file, new / file)
             place.parent.mkdir(parents=True, exist_ok=True)
-            replaced = {file for file, digest in present.items() if (file, digest) not in same}
-            aside = self._move_aside(name, present if replaced else {}, whole=not foreign)
+            aside = self._move_aside(name)
             try:
                 new.replace(place)
             except OSError:
@@ -124,26 +118,23 @@ class Store:
         return written
 
     def withdraw_folder(self, name: str, files: Iterable[str]) -> None:
-        """Take a folder out of its place: it is kept, and no longer issued."""
+        """Take these files of a folder away, and the folder where it holds nothing else."""
         with refused(self.folder / name):
-            self._move_aside(name, self._present(name, files), whole=True)
+            for file in files:
+                (self.folder / name / file).unlink(missing_ok=True)
             with contextlib.suppress(OSError):
+                (self.folder / name).rmdir()
                 (self.folder / name).parent.rmdir()
 
     def withdraw(self, name: str) -> None:
-        """Take one file out of its place: it is kept, and no longer issued."""
-        path = self.folder / name
-        with refused(path):
-            if path.is_file():
-                self._keep_copy(name, sha256_of_file(path))
-                path.unlink()
+        """Take one file away: it is not of what is there now."""
+        with refused(self.folder / name):
+            (self.folder / name).unlink(missing_ok=True)
 
     def issue(self, manifest: bytes) -> None:
-        """Write the manifest; the one before is kept under the digits that name it."""
+        """Write the manifest."""
         prepared = self.prepared(MANIFEST)
         with refused(self.folder / MANIFEST):
-            if self.issued_manifest and self.issued_manifest != manifest:
-                self._keep_manifest()
             prepared.parent.mkdir(parents=True, exist_ok=True)
             prepared.write_bytes(manifest)
             _to_disk(prepared)
@@ -154,60 +145,19 @@ class Store:
         paths = {f"{name}/{file}": self.folder / name / file for file in files}
         return {file: sha256_of_file(path) for file, path in paths.items() if path.is_file()}
 
-    def _move_aside(self, name: str, present: Mapping[str, str], *, whole: bool) -> Path | None:
-        """Take a folder out of its place, into superseded/ or, once copied there, away; None: there was none.
-
-        ``whole``: the folder holds nothing else.
-        """
-        place = self.folder / name
+    def _move_aside(self, name: str) -> Path | None:
+        """Take a folder out of its place, to go with what the run works with; None: there was none."""
+        place, old = self.folder / name, self.work / "old" / name
         if not place.is_dir():
             return None
-        if whole and present and all(self.issued.get(file) == digest for file, digest in present.items()):
-            kept = self._keep_manifest() / name
-            if not kept.exists():
-                kept.parent.mkdir(parents=True, exist_ok=True)
-                place.replace(kept)
-                return kept
-        for file, digest in present.items():
-            self._keep_copy(file, digest)
-        old = self.work / "old" / name
         shutil.rmtree(old, ignore_errors=True)
         old.parent.mkdir(parents=True, exist_ok=True)
         place.replace(old)
         return old
 
-    def _keep_manifest(self) -> Path:
-        root = self.folder / SUPERSEDED / sha256_of(self.issued_manifest)[:ID_DIGITS]
-        if not (root / MANIFEST).is_file():
-            part = self.work / "part"
-            part.write_bytes(self.issued_manifest)
-            _renamed(part, root / MANIFEST)
-        return root
-
-    def _keep_copy(self, name: str, present: str) -> None:
-        """Put a copy of the present file under superseded/, with the manifest it was issued under.
-
-        A file that is not as it was issued (someone edited it) goes below a name of its own, so that
-        what stands under a manifest is always what that manifest lists.
-        """
-        if self.issued.get(name) == present:
-            root = self._keep_manifest()
-        else:
-            root = self.folder / SUPERSEDED / (ALTERED + present[:ID_DIGITS])
-        if not (root / name).is_file():
-            part = self.work / "part"
-            shutil.copyfile(self.folder / name, part)
-            _renamed(part, root / name)
-
 
 def _names_in(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir() if path.is_file()) if folder.is_dir() else []
-
-
-def _renamed(part: Path, path: Path) -> None:
-    _to_disk(part)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part.replace(path)
 
 
 def _to_disk(path: Path) -> None:

@@ -11,18 +11,18 @@ from kit.records import hash_inputs, read_unit
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.manifest import read_manifest
-from kit.runs.outputs.store import ALTERED, ID_DIGITS, MANIFEST, SUPERSEDED, files_below
+from kit.runs.outputs.store import MANIFEST, files_below
 
-Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new", "superseded_changed"]
+SUPERSEDED: Final = "superseded"  # what a rerun replaced, as earlier versions kept it: left alone
+Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new"]
 
 KIND_WORDS: Final[dict[str, str]] = {
     "missing": "listed in the manifest, not there",
-    "changed": "not as it was issued",
+    "changed": "not as it was made",
     "unknown": "not listed in the manifest",
     "input_missing": "input gone since the reports were made",
     "input_changed": "input changed since the reports were made",
     "input_new": "input new since the reports were made",
-    "superseded_changed": "a superseded file that is not as it was issued",
 }
 
 
@@ -35,20 +35,19 @@ class Difference:
 
 
 def verify_outputs(unit_folder: Path, outputs: Path) -> tuple[Difference, ...]:
-    """Every difference between the outputs, their manifest and the inputs; none: all is as issued.
+    """Every difference between the outputs, their manifest and the inputs; none: all is as it was made.
 
     Raises
     ------
     UnitError, RunError
-        If the unit's folder cannot be used, or nothing was issued yet.
+        If the unit's folder cannot be used, or nothing was made yet.
     """
     manifest, present = read_manifest(outputs)
     if not present:
-        raise RunError(f"{outputs / MANIFEST}: not there, so nothing was issued yet. Run `strokebook batch` first.")
+        raise RunError(f"{outputs / MANIFEST}: not there, so nothing was made yet. Run `strokebook batch` first.")
     inputs = hash_inputs(unit_folder) or read_unit(unit_folder).input_hashes
     return (
         *_outputs_against(manifest.files, outputs),
-        *_superseded(outputs),
         *_inputs_against(manifest.inputs, inputs),
     )
 
@@ -62,33 +61,6 @@ def _outputs_against(listed: Mapping[str, str], outputs: Path) -> Iterator[Diffe
             yield Difference("unknown", name)
         elif sha256_of_file(outputs / name) != listed[name]:
             yield Difference("changed", name)
-
-
-def _superseded(outputs: Path) -> Iterator[Difference]:
-    """What a rerun replaced, each folder against the manifest it holds and the digits that name it."""
-    root = outputs / SUPERSEDED
-    for folder in sorted(root.iterdir()) if root.is_dir() else ():
-        if not folder.is_dir():
-            yield Difference("unknown", f"{SUPERSEDED}/{folder.name}")
-            continue
-        names = list(files_below(folder))
-        expected = _expected(folder)
-        for name in names:
-            digest = sha256_of_file(folder / name)
-            wanted = expected.get(name) if expected is not None else folder.name.removeprefix(ALTERED)
-            if not (wanted and digest.startswith(wanted)):
-                yield Difference("superseded_changed", f"{SUPERSEDED}/{folder.name}/{name}")
-
-
-def _expected(folder: Path) -> dict[str, str] | None:
-    """SHA-256 by file, or its first digits; None: the folder's own name gives them for every file."""
-    if folder.name.startswith(ALTERED):
-        return None
-    try:
-        manifest, _ = read_manifest(folder)
-    except RunError:
-        return {}
-    return {**manifest.files, MANIFEST: folder.name[:ID_DIGITS]}
 
 
 def _inputs_against(listed: Mapping[str, str], present: Mapping[str, str]) -> Iterator[Difference]:

@@ -10,7 +10,6 @@ from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult
 from kit.assessment.what_if.case import CheckChange
 from kit.views.figures.drawing import DOWN, LIMIT, UP, Trace, layout, line, markers
-from kit.views.pieces.check_texts import check_title
 from kit.views.pieces.numbers import MINUS
 from kit.views.pieces.parts import Figure
 from kit.views.pieces.rounding import share_text
@@ -23,10 +22,14 @@ _FRAME_PX: Final = 100
 _BESIDE: Final = 0.16  # of a lane, by which the two marks of a check stand apart
 
 
-def share_figure(tag: str, changes: Sequence[CheckChange]) -> Figure | None:
-    """The checks that change, those that move most first; None where none of them has a limit and a value."""
-    drawn = sorted((each for each in changes if _known(each.before) or _known(each.after)), key=_moves, reverse=True)
-    drawn = drawn[:_MOST]
+def share_figure(of: str, changes: Sequence[tuple[str, CheckChange]]) -> Figure | None:
+    """The checks that change, each with its name, those that move most first.
+
+    None where none of them has a limit and a value.
+    """
+    known = (each for each in changes if _known(each[1].before) or _known(each[1].after))
+    named = sorted(known, key=lambda each: _moves(each[1]), reverse=True)[:_MOST]
+    names, drawn = [name for name, _ in named], [change for _, change in named]
     if not drawn:
         return None
     lanes = list(range(len(drawn)))
@@ -37,7 +40,7 @@ def share_figure(tag: str, changes: Sequence[CheckChange]) -> Figure | None:
         title=f"{NO_RECORD}. Share of the tolerance used",
         caption="Ring: on record; diamond: as supposed. 100 % is on the upper limit, −100 % on the lower one. "
         f"The bar is U, where there is an upper limit. {_FARTHEST_PCT:g} % and more end together.",
-        alt=f"{NO_RECORD}. {tag}, share of the tolerance on record and as supposed: {_words(drawn)}.",
+        alt=f"{NO_RECORD}. {of}, share of the tolerance on record and as supposed: {_words(names, drawn)}.",
         data=(
             *(_limit(side, len(drawn)) for side in (-100, 100)),
             *(_marks(*side) for side in sides if any(map(_known, side[1]))),
@@ -49,7 +52,7 @@ def share_figure(tag: str, changes: Sequence[CheckChange]) -> Figure | None:
             yaxis={
                 "range": [len(drawn) - 0.4, -0.6],
                 "tickvals": lanes,
-                "ticktext": [check_title(each.shown) for each in drawn],
+                "ticktext": names,
             },
         ),
     )
@@ -96,10 +99,10 @@ def _moves(change: CheckChange) -> tuple[bool, float]:
     return "verdict" in change.changed, abs((after or 0.0) - (before or 0.0))
 
 
-def _words(drawn: Sequence[CheckChange]) -> str:
+def _words(names: Sequence[str], drawn: Sequence[CheckChange]) -> str:
     said = []
-    for each in drawn:
+    for name, each in zip(names, drawn, strict=True):
         shares = [_share(side) for side in (each.before, each.after)]
         texts = [_text(share) for share in shares]
-        said.append(f"{check_title(each.shown)} {texts[0]}, then {texts[1]}")
+        said.append(f"{name} {texts[0]}, then {texts[1]}")
     return "; ".join(said)

@@ -19,7 +19,7 @@ from kit.views.pieces.sheets import Sheet, placed
 from kit.views.pieces.text_tables import Cell, Column, Table, Verdict, stage_word, table, verdict_cell
 
 _SHEET: Final = "what-if"
-_SUPPOSED: Final = "supposed"  # the class of a verdict that is on no record
+SUPPOSED: Final = "supposed"  # the class of a verdict that is on no record
 _UNKNOWN: Final = "not known"
 _WOULD: Final = {
     "pass": "would pass",
@@ -77,7 +77,7 @@ def supposed(
     except WhatIfError as error:
         return [placed(Sheet(_SHEET, (f"{NO_RECORD}.",), missing=f"This cannot be supposed. {error}"))]
     changes = [each for each in found.checks if _changed(each)]
-    figure = share_figure(found.tag, changes)
+    figure = share_figure(found.tag, [(check_title(each.shown), each) for each in changes])
     return [_compared(found, changes), *([] if figure is None else [figure])]
 
 
@@ -113,9 +113,9 @@ def _row(change: CheckChange, found: Comparison) -> list[str | Cell]:
     if after is None:
         cells += [NONE, NONE, NONE]
     elif found.only_uncertainty:
-        cells += [_UNKNOWN, check_uncertainty_text(after), Cell(verdict=Verdict(_UNKNOWN, _SUPPOSED))]
+        cells += [_UNKNOWN, check_uncertainty_text(after), Cell(verdict=Verdict(_UNKNOWN, SUPPOSED))]
     else:
-        verdict = Cell(verdict=Verdict(would(after.verdict), _SUPPOSED))
+        verdict = Cell(verdict=Verdict(would(after.verdict), SUPPOSED))
         cells += [check_value(after), check_uncertainty_text(after), verdict]
     return [*cells, ", ".join(_changed(change))]
 

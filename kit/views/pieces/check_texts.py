@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import isfinite
 from typing import Final
 
@@ -14,7 +14,9 @@ from kit.basis.checks import CHECKS
 from kit.views.pieces.numbers import number, signed
 from kit.views.pieces.rounding import limit_text, uncertainty_text, value_text
 
+FLAGGED: Final = "(flagged)"  # behind a value that rests on a flagged reading
 _EXTREMES: Final = ("greatest_positive", "greatest_negative")
+_NAMED: Final = 4  # places that a note names; the list of problems has every one
 _BESIDE: Final = (
     ("greatest", "greatest {}", 2),
     ("by_ramp", "by ramps {}", 2),
@@ -30,16 +32,22 @@ def check_title(result: CheckResult) -> str:
 
 
 def check_value(result: CheckResult) -> str:
-    """A check's value, rounded and with its unit; the sign of a bound before it, or what never happened."""
-    if result.finding.quantity.never:
-        return result.finding.quantity.never
-    return result.bound + _in_print(result, result.value)
+    """A check's value, rounded and with its unit; the sign of a bound before it, or what never happened.
+
+    One that rests on a flagged reading says so behind it, wherever it stands.
+    """
+    said = result.finding.quantity.never or result.bound + _in_print(result, result.value)
+    return said + _flagged(result)
 
 
 def worst_value(result: CheckResult) -> str:
     """What the verdict is of: the worst of several runs, else the value."""
     worst = result.beside.get(WORST_RUN)
-    return check_value(result) if worst is None else _in_print(result, worst)
+    return check_value(result) if worst is None else _in_print(result, worst) + _flagged(result)
+
+
+def _flagged(result: CheckResult) -> str:
+    return f" {FLAGGED}" if result.flagged else ""
 
 
 def margin_text(result: CheckResult) -> str:
@@ -63,6 +71,16 @@ def _in_print(result: CheckResult, value: float | None) -> str:
         expanded_uncertainty=check_uncertainty(result),
         sign=check.signed,
     )
+
+
+def flagged_note(results: Iterable[CheckResult]) -> list[str]:
+    """What the mark behind a value means, with the places of the flagged readings; nothing where none has it."""
+    places = list(dict.fromkeys(place for each in results for place in each.flagged))
+    if not places:
+        return []
+    more = f" and {len(places) - _NAMED} more" if len(places) > _NAMED else ""
+    where = f"{', '.join(places[:_NAMED])}{more}"
+    return [f"{FLAGGED}: rests on what is flagged under Problems in the records ({where}). Used as it was typed."]
 
 
 def check_limit(result: CheckResult) -> str:

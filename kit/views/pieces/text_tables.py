@@ -36,6 +36,7 @@ class Verdict:
 class Cell:
     """One cell: a text, a line of small print below it, or a verdict; ``ways`` lead on, each a word and an address.
 
+    ``view`` is the view of the unit's list of tags that scripts show where ``href`` leads.
     The anchor of a row is that of its first cell.
     """
 
@@ -43,6 +44,7 @@ class Cell:
     small: str = ""
     verdict: Verdict | None = None
     href: str = ""
+    view: str = ""
     anchor: str = ""
     ways: tuple[tuple[str, str], ...] = ()
 

@@ -70,6 +70,10 @@ def cleaned(html: str, *, anchors: bool = False) -> tuple[str, tuple[str, ...]]:
     left_out = _left_out(soup)
     for picture in soup.find_all("img", alt=False):
         picture["alt"] = _UNTOLD
+    for head in soup.find_all("th"):
+        if not head.get_text(strip=True) and not head.find("img"):
+            head.name = "td"  # the corner of a pandas table: a head that says nothing heads nothing
+            del head["scope"]
     safe: str = clean(  # type: ignore[no-untyped-call]
         str(soup),
         tags=frozenset(_ELEMENTS.split()),

@@ -20,6 +20,7 @@ from kit.views.pieces.check_texts import (
     check_uncertainty_text,
     check_value,
     extremes_text,
+    flagged_note,
     runs_text,
 )
 from kit.views.pieces.numbers import NONE, sentence_case, signed
@@ -85,7 +86,8 @@ def _all_checks(stage: StageResult, found: StageResult | None = None) -> Table:
     columns += [f"{stage_word(stage.stage).capitalize()}:", "Where", "U:", "TUR:", "Conformity:"]
     caption = f"Every check, visit {stage.visit}, {stage_word(stage.stage)}"
     columns.append(Column("Verdict", "word"))
-    checks = table(caption, columns, rows, _UNITS, *_sources_in_words(sources), kind="wide every")
+    notes = [_UNITS, *flagged_note([*beside.values(), *own.values()]), *_sources_in_words(sources)]
+    checks = table(caption, columns, rows, *notes, kind="wide every")
     return replace(checks, notes_anchor=LIMITS)
 
 

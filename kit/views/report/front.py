@@ -10,6 +10,7 @@ from typing import Final
 import kit
 from kit.assessment.instruments import InstrumentUse
 from kit.assessment.ranking import worst_check
+from kit.assessment.reach import reach_words
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.completeness import accounting
 from kit.assessment.shown.page_state import page_state
@@ -117,7 +118,7 @@ def foot(records: TagRecords, assessment: TagAssessment) -> Foot:
         no_instruments="No instrument was used.",
         rests_on=rests_on(deciding, open_records(records, assessment)),
         data_quality=_data_quality(records, assessment),
-        remarks=_remarks((*assessment.as_typed, *assessment.remarks, *_causes(deciding))),
+        remarks=_remarks((*assessment.as_typed, *assessment.remarks, *_causes(deciding), *_reach(assessment))),
         signed_for=signed_for(records, assessment),
         verdict=verdict_of(assessment.verdict),
         signatures=(
@@ -226,6 +227,10 @@ def _coverage(settings: UnitSettings) -> str:
 def _causes(stage: StageResult | None) -> list[str]:
     causes = () if stage is None else stage.causes
     return [f"Probable cause, to be confirmed on site: {each.pattern}. {each.evidence}" for each in causes]
+
+
+def _reach(assessment: TagAssessment) -> list[str]:
+    return [] if assessment.reach is None else [reach_words(assessment.reach)]
 
 
 def _remarks(texts: Iterable[str]) -> tuple[str, ...]:

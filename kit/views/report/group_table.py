@@ -35,7 +35,10 @@ def _row(name: str, checks: Sequence[CheckResult], stage: StageResult) -> list[s
     assert worst is not None
     passing = [each.verdict for each in checks].count("pass")
     return [
-        Cell(_TITLES.get(name, name.capitalize()), small=_earlier(checks, stage)),
+        Cell(
+            _TITLES.get(name, name.capitalize()),
+            small="; ".join(each for each in (_earlier(checks, stage), _resting(checks)) if each),
+        ),
         f"{passing} of {len(checks)}",
         Cell(check_title(worst), href=f"#{check_anchor(worst)}"),
         worst_value(worst),
@@ -43,6 +46,12 @@ def _row(name: str, checks: Sequence[CheckResult], stage: StageResult) -> list[s
         check_limit(worst),
         verdict_cell(worst.verdict),
     ]
+
+
+def _resting(checks: Sequence[CheckResult]) -> str:
+    """How many of the checks rest on a flagged reading; "" where none does."""
+    count = sum(bool(each.flagged) for each in checks)
+    return f"{count} of {len(checks)} flagged" if count else ""
 
 
 def _earlier(checks: Sequence[CheckResult], stage: StageResult) -> str:

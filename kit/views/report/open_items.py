@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.results import ProbableCause, StageResult, TagAssessment
+from kit.assessment.wording import check_words
 from kit.basis.records import Problem
 from kit.views.pieces.numbers import NONE, sentence_case, signed
 from kit.views.pieces.sheets import Sheet
@@ -33,15 +34,28 @@ def punch_sheet(assessment: TagAssessment) -> Sheet:
 
 def causes_sheet(stage: StageResult) -> Sheet:
     """What the readings of a stage resemble, where a limit is exceeded."""
-    rows = [
-        [sentence_case(each.pattern), signed(each.evidence), each.runner_up or "nothing near", each.decide]
+    rows: list[list[str | Cell]] = [
+        [
+            Cell(sentence_case(each.pattern), small=_explains(each)),
+            signed(each.evidence),
+            each.runner_up or "nothing near",
+            each.decide,
+            each.adjust or NONE,
+        ]
         for each in stage.causes
     ]
-    columns = ["Pattern", "What matched", "Next nearest", "What would decide"]
+    columns = ["Pattern", "What matched", "Next nearest", "What would decide", "What usually mends it"]
     lines = (
-        "Probable causes, drawn from patterns in the readings; to be confirmed on site before anything is adjusted.",
+        "Probable causes, drawn from patterns in the readings; to be confirmed on site before anything is adjusted. "
+        "None changes a verdict. After adjusting, repeat the tests that the change touches.",
     )
     return Sheet("causes", lines=lines, tables=(table("Probable causes", columns, rows, kind="wide"),))
+
+
+def _explains(cause: ProbableCause) -> str:
+    """The exceptions that a cause explains, by name."""
+    names = ", ".join(check_words(check, detail) for check, detail in cause.explains)
+    return f"would explain: {names}" if names else "would not by itself bring a check within its limit"
 
 
 def problems_sheet(problems: Iterable[Problem]) -> Sheet:

@@ -87,6 +87,7 @@ def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> J
         "date": result.date or stage.date,
         "share_pct": share_pct(result),
         "instruments": _instruments(result),
+        "flagged": "; ".join(result.flagged),
     }
 
 

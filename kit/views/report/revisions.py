@@ -8,7 +8,7 @@ from typing import Any, Final
 import kit
 from kit.assessment.results import TagAssessment
 from kit.assessment.shown.page_state import PageState, page_state
-from kit.basis.issues import Change, change_words
+from kit.basis.issues import Change, TagIssues, change_words
 from kit.basis.records import TagRecords
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces.sheets import Sheet
@@ -83,14 +83,14 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     ]
     lines = (issue_line(state), *issues.damage)
     tables = [table("Issues", columns, rows)] if rows else []
-    return Sheet("revisions", lines=lines, tables=(*tables, *_changes(state)))
+    return Sheet("revisions", lines=lines, tables=(*tables, *_changes(state, issues)))
 
 
-def _changes(state: PageState) -> tuple[Table, ...]:
+def _changes(state: PageState, issues: TagIssues) -> tuple[Table, ...]:
     """What the page has otherwise than the issue before it."""
-    if not state.changes or state.last is None:
+    if not state.changes:
         return ()
-    since = state.last.revision if state.standing == "differs" else "the one before"
+    since = issues.issues[-1 if state.standing == "differs" else -2].revision
     columns = ["What", "Where", "Before", "Now"]
     return (table(f"Changes since revision {since}", columns, [_cells(each) for each in state.changes]),)
 

@@ -31,6 +31,7 @@ from kit.views.report.history import history_sheet
 from kit.views.report.open_items import causes_sheet, problems_sheet, punch_sheet
 from kit.views.report.proof_tables import fail_table, instrument_table
 from kit.views.report.provenance import provenance_sheet
+from kit.views.report.reach_table import reach_sheet
 from kit.views.report.reading_tables import points_table, readings_sheet
 from kit.views.report.result_json import result_content
 from kit.views.report.revisions import revisions_sheet
@@ -89,7 +90,8 @@ def calibration(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     parts: list[Part] = []
     if runs is not None:
         points = points_table(calibration_points(runs, tag))
-        parts = [calibration_figure(calibration_curve(runs, tag), tag), placed_tables("points", [points])]
+        reach = [] if assessment.reach is None else [placed(reach_sheet(assessment.reach))]
+        parts = [calibration_figure(calibration_curve(runs, tag), tag), *reach, placed_tables("points", [points])]
     parts += [] if found is stage else _error_plot(found, tag)
     return parts or [missing(_NO_READING)]
 

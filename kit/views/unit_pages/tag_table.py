@@ -14,7 +14,7 @@ from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Verdict, verdict_of
 from kit.views.unit_pages.panels import NONE_CODE, Choice, Panel, Rows, choice, codes, split
 
-_HEADS: Final = (
+_HEADS: Final[tuple[tuple[str, str, str], ...]] = (
     ("tag", "Tag", ""),
     ("verdict", "Verdict", "word"),
     ("service", "Service", ""),
@@ -60,7 +60,8 @@ class TagTable:
 
     panel: Panel
     rows: Rows[TagRow]
-    heads: tuple[tuple[str, str, str], ...] = _HEADS
+    heads: tuple[tuple[str, str, str], ...]
+    issues: bool  # whether any page was ever issued: only then is there a column of revisions
 
 
 def tag_table(results: UnitResults) -> TagTable:
@@ -74,7 +75,8 @@ def tag_table(results: UnitResults) -> TagTable:
     offered = [each for each in (verdict, check, ended, *columns, instrument) if each.options]
     panel = Panel("tags", "Tags", "tags", len(results.tags), choices=tuple(offered))
     rows = [_row(line, codes(verdict), codes(ended), checks, own, codes(instrument)) for line in results.tags]
-    return TagTable(panel, split(rows))
+    issued = any(line.result.get("issue", {}).get("standing", "draft") != "draft" for line in results.tags)
+    return TagTable(panel, split(rows), tuple(each for each in _HEADS if issued or each[0] != "revision"), issued)
 
 
 def _row(

@@ -36,7 +36,7 @@ class Front:
     unanswered: str  # "" where every record is used or answered
     placeholders: str  # "" where every limit is confirmed
     rows: str
-    issues: str  # how many tags are issued, and how many differ; "" where nothing was issued
+    issues: str  # how many tags are issued, and how many differ; "" where that is not known
     damage: tuple[str, ...]  # what is wrong with the ledger and what it names
     rule: str
 
@@ -130,14 +130,15 @@ def _counted(name: str, count: int) -> tuple[Verdict, str, str]:
 
 
 def _issues(results: UnitResults) -> str:
-    """How many pages stand as issued, differ from their issue, were never issued, and whose tags are gone."""
+    """How many pages stand as issued, differ from their issue, were never issued, and which tags are gone."""
     count = Counter(str(line.result.get("issue", {}).get("standing", "")) for line in results.tags)
     if not (count["issued"] or count["differs"] or results.issued_and_gone):
-        return ""
+        return "No page is issued: each is a draft." if count["draft"] else ""
     gone = results.issued_and_gone
-    said = f"{count['issued']} pages stand as issued, {count['differs']} differ from their last issue, "
+    words = {"issued": "stand as issued", "differs": "differ from their last issue", "draft": "were never issued"}
+    said = ", ".join(f"{count[name]} {each}" for name, each in words.items())
     left = f" Issued, and no longer in the register: {', '.join(gone)}." if gone else ""
-    return f"{said}{count['draft']} were never issued.{left}"
+    return f"Of the pages {said}.{left}"
 
 
 def _unanswered(count: int) -> str:

@@ -14,6 +14,7 @@ from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 _NEAREST: Final = 20
 _FAULTS_TOLD: Final = 3
 _LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
+_LIST: Final = "#list-of-tags"  # its anchor in unit_tags.html.j2
 _CSV: Final = {
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
@@ -79,8 +80,8 @@ def instrument_table(results: UnitResults) -> Table:
         ]
         for each in instruments_touched(results)
     ]
-    columns: list[str | Column] = ["Instrument", "Description", "Certificate", "Due", "Used for", "Tags:"]
-    columns.append("On the days of the visits")
+    columns: list[str | Column] = ["Instrument", "Description", Column("Certificate", "fixed"), Column("Due", "fixed")]
+    columns += ["Used for", "Tags:", "On the days of the visits"]
     return table("Instruments", columns, rows, kind="wide")
 
 
@@ -111,7 +112,7 @@ def _more(count: int, name: str) -> str:
 def _tags_touched(touched: InstrumentTouched) -> Cell:
     """How many, and the view of the tags that shows them."""
     view = urlencode({"instrument": touched.instrument}) if touched.instrument and touched.tags else ""
-    return Cell(str(touched.tags), href=f"#{view}" if view else "")
+    return Cell(str(touched.tags), href=_LIST if view else "", view=view)
 
 
 def _faults(touched: InstrumentTouched) -> str:

@@ -81,6 +81,16 @@ def test_records_that_hold_a_judged_check_back_are_not_said_to_be_beside_it():
     assert not any("does not rest" in each for each in rests_on(found.deciding, held))
 
 
+def test_what_rests_on_flagged_readings_is_named():
+    flag = Problem(FILE, 2, "time_s", "", "", "T", scope=Scope(("T",), "1", "as_left", "strokes", ("time_s",)))
+    _, found = assessed(flag)
+    assert rests_on(found.deciding, ())[-1] == "1 check rests on what is flagged (strokes.csv row 2)."
+    checks = tuple(replace(each, verdict="pass") for each in found.deciding.checks)
+    assert rests_on(replace(found.deciding, checks=checks), ())[-1] == (
+        "1 check rests on what is flagged (strokes.csv row 2): Stroke time, opening."
+    )
+
+
 def test_page_one_says_how_many_checks_wait_for_a_limit_to_be_confirmed():
     waiting = replace(limit("earth_resistance", maximum=1.0), placeholder_in="modulating")
     found = assess_tag(records(TABLES, waiting, instruments=GOOD, rule="simple"))

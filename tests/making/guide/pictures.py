@@ -17,7 +17,11 @@ GUIDE: Final = ROOT / "notebooks" / "guide"
 LARGEST_BYTES: Final = 150_000  # of a picture
 _COLOURS: Final = 64  # enough for letters and lines; a third of the bytes
 _SIZE: Final = {"width": 1280, "height": 900}
-_SHEET: Final = {"width": 695, "height": 1028}  # A4 between its margins, in CSS pixels
+_SHEET: Final = {"width": 794, "height": 1123}  # A4 in CSS pixels
+_PAGE_ONE: Final = (
+    "body.page { padding: 11mm 13mm 14mm } main > .foot ~ * { display: none }"  # margins, and no page two
+)
+_SHOWN_POINT: Final = 2  # at half of the command, clear of others
 _TAG: Final = "tags/FV-102/report.html"
 
 
@@ -41,6 +45,8 @@ def _taken(browser: Any, file: Path, *, color_scheme: str = "light", media: str 
     page = browser.new_page(viewport=_SHEET if media == "print" else _SIZE, color_scheme=color_scheme)
     page.emulate_media(media=media, color_scheme=color_scheme)
     page.goto(file.as_uri())
+    if media == "print":
+        page.add_style_tag(content=_PAGE_ONE)
     taken: bytes = page.screenshot(animations="disabled")
     page.close()
     return taken
@@ -51,7 +57,7 @@ def _explored(browser: Any, file: Path) -> bytes:
     page.goto(file.as_uri())
     figure = page.locator(".figure").first
     figure.get_by_role("button", name="Explore").click()
-    figure.locator(".twin .points path").first.hover(force=True)
+    figure.locator(".twin .points path").nth(_SHOWN_POINT).hover(force=True)
     figure.locator(".hoverlayer .hovertext").first.wait_for()
     taken: bytes = figure.screenshot(animations="disabled")
     page.close()

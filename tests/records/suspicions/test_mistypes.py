@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.records.suspicions.mistypes import find_mistypes, slips
+from kit.records.suspicions.mistypes import find_mistypes
+from kit.records.suspicions.slips import slips
 from tests.records.suspicions.frames import frame, run
 
 

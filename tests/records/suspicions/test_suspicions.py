@@ -157,8 +157,9 @@ def test_command_and_position_exchanged_are_seen(read_files) -> None:
 def test_a_record_copied_from_another_tag_is_seen(read_files) -> None:
     first = rows(straight)
     copy = [["FV-102", "2", *row[2:]] for row in first]
-    ((_, problem),) = [one for one in suspicions(read_files, first + copy) if "copied" in one[1]]
-    assert "FV-101, visit 1, as_left" in problem
+    problem, back = [one[1] for one in suspicions(read_files, first + copy) if "copied" in one[1]]
+    assert "FV-102, visit 2" in problem
+    assert "FV-101, visit 1, as_left" in back
 
 
 def test_two_valves_of_the_same_round_readings_are_not_taken_for_copies(read_files) -> None:

@@ -89,7 +89,7 @@ def test_degrees_fit_within_half_a_percent_of_the_travel(off_pct: float, seen: b
     )
 
 
-@pytest.mark.parametrize("tag", [replace(TAG, travel=100.0), replace(TAG, travel=90.0, travel_unit="mm")])
+@pytest.mark.parametrize("tag", [replace(TAG, travel=100.0), replace(TAG, travel=None)])
 def test_a_travel_that_is_no_other_number_tells_nothing(tag: object) -> None:
     assert texts(run(POINTS, POINTS if tag.travel == 100 else [0.9 * point for point in POINTS]), tag) == []  # type: ignore[attr-defined]
 

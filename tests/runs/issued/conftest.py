@@ -1,4 +1,4 @@
-"""A unit of three tags whose reports stand, made by the real notebook in this process."""
+"""A unit of three tags whose reports stand, made in this process from what the notebook's cells show."""
 
 from __future__ import annotations
 
@@ -7,12 +7,19 @@ from pathlib import Path
 
 import pytest
 
+from kit.assessment import assess_tag
+from kit.records import from_slice
 from kit.runs.batch import run_batch
 from kit.runs.issued.issue import Given
 from kit.runs.issued.issuing import issue_pages
 from kit.runs.issued.report import IssueReport
-from kit.runs.notebook.execute import TagRun
-from kit.runs.workers.jobs import Job, run_job
+from kit.runs.notebook.execute import TagRun, result_bytes
+from kit.runs.outputs.collected import read_results
+from kit.runs.workers.jobs import Job
+from kit.views.pieces.parts import Part, Section
+from kit.views.report import sections
+from kit.views.report.result_json import result_content
+from kit.views.unit_pages import unit_page
 from tests.small_unit import small_unit
 
 __all__ = ["small_unit"]
@@ -20,9 +27,28 @@ __all__ = ["small_unit"]
 Issue = Callable[..., IssueReport]
 
 
+def page_of(slice_bytes: bytes) -> TagRun:
+    """Page one, the revisions and the result of a tag, without a kernel: a test of its own holds the real page."""
+    records = from_slice(slice_bytes)
+    assessment = assess_tag(records)
+    parts = (*sections.front_page(records, assessment), *sections.revisions(records, assessment))
+    result = result_bytes(result_content(records, assessment))
+    return TagRun(_html(parts), b"{}", result, b"figures")
+
+
 def one_by_one(jobs: Iterable[Job], workers: int) -> Iterator[tuple[Job, TagRun]]:
     """What the pool of processes does, here."""
-    return ((job, run_job(job)) for job in jobs)
+    return ((job, page_of(job.slice_bytes)) for job in jobs)
+
+
+def unit_page_of(unit_folder: Path, collected: Path, *_: object, **__: object) -> TagRun:
+    """The head and the tags of the unit's page."""
+    results = read_results(unit_folder, collected)
+    return TagRun(_html((*unit_page.front(results), *unit_page.tags(results))), b"{}", None, b"figures")
+
+
+def _html(parts: Iterable[Part]) -> bytes:
+    return "".join(part.html for part in parts if isinstance(part, Section)).encode()
 
 
 @pytest.fixture
@@ -34,6 +60,8 @@ def outputs(tmp_path: Path) -> Path:
 def unit(small_unit: Path, outputs: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setattr("kit.runs.batch.run_jobs", one_by_one)
     monkeypatch.setattr("kit.runs.issued.issuing.run_jobs", one_by_one)
+    monkeypatch.setattr("kit.runs.outputs.dossier.run_unit_page", unit_page_of)
+    monkeypatch.setattr("kit.runs.outputs.dossier.plotly_script", lambda: b"script")
     run_batch(small_unit, outputs)
     return small_unit
 

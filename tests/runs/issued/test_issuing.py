@@ -18,9 +18,8 @@ from kit.runs.issued import publish as publishing
 from kit.runs.issued.issue import Given
 from kit.runs.issued.issuing import issue_pages
 from kit.runs.issued.verify import verify_issued
-from kit.runs.notebook.execute import run_tag
 from kit.runs.outputs.verify import verify_outputs
-from tests.runs.issued.conftest import Issue
+from tests.runs.issued.conftest import Issue, page_of
 from tests.runs.stand_in import change_a_stroke, edit, rows_of, snapshot
 
 PAGE = "tags/HV-1/report.html"
@@ -53,11 +52,10 @@ def test_a_first_issue_is_revision_a_and_the_page_says_so(unit: Path, outputs: P
     assert verify_issued(unit) == (1, ())
 
 
-def test_the_issued_page_is_what_the_notebook_makes_of_the_unit_from_then_on(unit: Path, issue: Issue):
+def test_the_issued_page_is_what_the_records_make_from_then_on(unit: Path, issue: Issue):
     issue("HV-1")
-    made = run_tag("HV-1", to_slice(tag_records(read_unit(unit), "HV-1")), "inputs/small")
+    made = page_of(to_slice(tag_records(read_unit(unit), "HV-1")))
     assert made.html == (unit / ISSUED / "HV-1/A/report.html").read_bytes()
-    assert made.ipynb == (unit / ISSUED / "HV-1/A/report.ipynb").read_bytes()
     assert made.result == (unit / ISSUED / "HV-1/A/result.json").read_bytes()
 
 
@@ -89,7 +87,14 @@ def test_only_what_changed_is_issued_again_and_what_changed_stands_on_the_page(u
     ]
     assert made.unchanged == {"HV/2": "A"}
     page = text_of(unit / ISSUED / "HV-1/B/report.html")
-    for said in ("Revision B issued on 2026-03-11", "A, superseded", "Timed again", "time_s 20.1", "time_s 20.2"):
+    for said in (
+        "Revision B issued on 2026-03-11",
+        "A, superseded",
+        "Timed again",
+        "time_s 20.1",
+        "time_s 20.2",
+        "Changes since revision A",
+    ):
         assert said in page
     after = snapshot(unit / ISSUED)
     assert {name: after[name] for name in before if name != LEDGER} == {
@@ -121,7 +126,9 @@ def test_after_issuing_the_outputs_stand_and_the_unit_page_tells_the_revision(un
     issue("HV-1")
     assert verify_outputs(unit, outputs) == ()
     assert run_batch(unit, outputs).nothing_to_do
-    assert "1 pages stand as issued" in text_of(outputs / "index.html")
+    assert "Of the pages 1 stand as issued, 0 differ from their last issue, 2 were never issued." in text_of(
+        outputs / "index.html"
+    )
     rows = {row["tag"]: (row["issue_standing"], row["issued_revision"]) for row in rows_of(outputs / "tags.csv")}
     assert rows == {"HV-1": ("issued", "A"), "HV/2": ("draft", ""), "HV-3": ("draft", "")}
 
@@ -214,8 +221,11 @@ DAMAGES: dict[str, tuple[Callable[[Path], object], str]] = {
         "no manifest that can be read",
     ),
     "a hash edited": (edit(f"{ISSUED}/HV-1/A/{MANIFEST}", '"report.html": "', '"report.html": "0'), "not the one that"),
-    "a result edited": (edit(f"{ISSUED}/HV-1/B/result.json", '"conditional_pass"', '"pass"'), "result.json: not as it was issued"),
-    "the records gone": (lambda unit: (unit / ISSUED / "HV-1/B/records.json").unlink(), "records.json: missing"),
+    "a result edited": (
+        edit(f"{ISSUED}/HV-1/B/result.json", '"conditional_pass"', '"pass"'),
+        "result.json is not as it was issued",
+    ),
+    "the records gone": (lambda unit: (unit / ISSUED / "HV-1/B/records.json").unlink(), "records.json is missing"),
 }
 
 

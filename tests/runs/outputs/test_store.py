@@ -1,4 +1,4 @@
-"""Files renamed into place, and what they replace."""
+"""Files renamed into place."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from kit.runs.hashing import sha256_of
 from kit.runs.outputs.store import Store, files_below
 
 OLD_MANIFEST = b"{old}\n"
-KEPT = f"superseded/{sha256_of(OLD_MANIFEST)[:12]}"
 ISSUED = {"tags.csv": b"old table", "tags/A/report.html": b"old page", "tags/A/result.json": b"old result"}
 
 
@@ -23,9 +22,7 @@ def store(tmp_path: Path) -> Store:
     (tmp_path / ".running").mkdir()
     for name, data in {**ISSUED, "manifest.json": OLD_MANIFEST}.items():
         (tmp_path / name).write_bytes(data)
-    return Store(
-        tmp_path, tmp_path / ".running", {name: sha256_of(data) for name, data in ISSUED.items()}, OLD_MANIFEST
-    )
+    return Store(tmp_path, tmp_path / ".running")
 
 
 def contents(store: Store) -> dict[str, bytes]:
@@ -39,24 +36,16 @@ def test_the_same_bytes_change_nothing(store: Store):
     assert contents(store) == before
 
 
-def test_an_issued_file_that_a_rerun_replaces_is_kept_with_its_manifest(store: Store):
+def test_a_rerun_replaces_what_was_there_and_keeps_nothing_of_it(store: Store):
     store.put("tags.csv", b"new")
-    after = contents(store)
-    assert (after["tags.csv"], after[f"{KEPT}/tags.csv"], after[f"{KEPT}/manifest.json"]) == (
-        b"new",
-        b"old table",
-        OLD_MANIFEST,
-    )
-
-
-def test_a_tags_files_are_replaced_and_kept_together(store: Store):
     written = store.put_folder("tags/A", {"report.html": b"new page", "result.json": b"old result"})
-    after = contents(store)
-    assert {name: data for name, data in after.items() if name.startswith("tags/")} == {
+    store.issue(b"{new}\n")
+    assert contents(store) == {
+        "manifest.json": b"{new}\n",
+        "tags.csv": b"new",
         "tags/A/report.html": b"new page",
         "tags/A/result.json": b"old result",
     }
-    assert (after[f"{KEPT}/tags/A/report.html"], after[f"{KEPT}/tags/A/result.json"]) == (b"old page", b"old result")
     assert written["tags/A/report.html"] == (sha256_of(b"new page"), 8)
 
 
@@ -64,46 +53,19 @@ def test_a_file_that_the_new_run_does_not_leave_goes(store: Store):
     """A failed run has no result: the old one beside the new page would be a mixture."""
     store.put_folder("tags/A", {"report.html": b"failed", "result.json": None})
     assert not (store.folder / "tags/A/result.json").exists()
-    assert (store.folder / KEPT / "tags/A/result.json").read_bytes() == b"old result"
 
 
 def test_somebodys_own_file_in_a_tags_folder_stays(store: Store):
     (store.folder / "tags/A/note.txt").write_bytes(b"mine")
     store.put_folder("tags/A", {"report.html": b"new", "result.json": None})
-    after = contents(store)
-    assert after["tags/A/note.txt"] == b"mine"
-    assert f"{KEPT}/tags/A/note.txt" not in after
-    assert after[f"{KEPT}/tags/A/result.json"] == b"old result"
+    assert contents(store)["tags/A/note.txt"] == b"mine"
+    store.withdraw_folder("tags/A", ("report.html", "report.ipynb", "result.json"))
+    assert [path.name for path in (store.folder / "tags/A").iterdir()] == ["note.txt"]
 
 
-def test_going_back_and_forth_keeps_each_state_once(store: Store):
-    new = {"report.html": b"new page", "result.json": b"new result"}
-    store.put_folder("tags/A", new)
-    store.put_folder("tags/A", {"report.html": b"old page", "result.json": b"old result"})
-    store.put_folder("tags/A", new)
-    after = contents(store)
-    assert after["tags/A/report.html"] == b"new page"
-    assert after[f"{KEPT}/tags/A/report.html"] == b"old page"
-
-
-def test_a_withdrawn_folder_is_kept_and_its_place_goes(store: Store):
+def test_a_withdrawn_folder_goes_and_its_place_too(store: Store):
     store.withdraw_folder("tags/A", ("report.html", "report.ipynb", "result.json"))
     assert not (store.folder / "tags").exists()
-    assert (store.folder / KEPT / "tags/A/report.html").read_bytes() == b"old page"
-
-
-def test_a_file_that_someone_altered_is_kept_apart_from_what_was_issued(store: Store):
-    (store.folder / "tags/A/report.html").write_bytes(b"edited")
-    store.put_folder("tags/A", {"report.html": b"new", "result.json": b"new"})
-    kept = store.folder / f"superseded/altered-{sha256_of(b'edited')[:12]}/tags/A/report.html"
-    assert kept.read_bytes() == b"edited"
-    assert (store.folder / KEPT / "tags/A/result.json").read_bytes() == b"old result"
-
-
-def test_a_new_manifest_keeps_the_one_before(store: Store):
-    store.issue(b"{new}\n")
-    assert (store.folder / "manifest.json").read_bytes() == b"{new}\n"
-    assert (store.folder / KEPT / "manifest.json").read_bytes() == OLD_MANIFEST
 
 
 @pytest.mark.parametrize("refusal", [OSError(28, "No space left on device"), PermissionError(13, "Permission denied")])
@@ -139,7 +101,7 @@ def test_a_folder_whose_new_files_cannot_come_into_place_comes_back(store: Store
     monkeypatch.setattr(Path, "replace", refuse)
     with pytest.raises(RunError, match="No space left on device"):
         store.put_folder("tags/A", {"report.html": b"new", "result.json": b"new"})
-    assert {name: data for name, data in contents(store).items() if not name.startswith("superseded/")} == before
+    assert contents(store) == before
 
 
 @pytest.mark.skipif("not hasattr(__import__('os'), 'statvfs') or __import__('sys').platform == 'darwin'")

@@ -45,6 +45,11 @@ def test_the_style_that_pandas_writes_is_replaced_by_ours_without_a_word() -> No
     assert cleaned(table) == ("<div><table><tbody><tr><td>1</td></tr></tbody></table></div>", ())
 
 
+def test_a_head_of_a_table_that_says_nothing_is_no_head() -> None:
+    made, _ = cleaned('<table><thead><tr><th scope="col"> </th><th scope="col">shift</th></tr></thead></table>')
+    assert made == '<table><thead><tr><td> </td><th scope="col">shift</th></tr></thead></table>'
+
+
 def test_a_drawing_within_html_becomes_a_picture_that_runs_nothing() -> None:
     made, left_out = cleaned('<p>A</p><svg viewBox="0 0 1 1"><script>alert(1)</script></svg>')
     assert left_out == ()

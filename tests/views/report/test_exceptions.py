@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+from kit.assessment.results import ProbableCause
 from kit.basis.records import Problem, Scope
 from kit.views.report.exceptions import exceptions
 from tests.views import made
@@ -68,3 +69,24 @@ def test_a_gap_by_an_open_record_leads_to_the_row_of_that_record():
     assert '<a href="#problems-in-the-records">Records</a>' in str(said.__html__())
     ((_, said),) = exceptions(made.stage(made.result("stroke_time_open", 12.0, "fail")), problems)
     assert ">Records</a>" not in str(said.__html__())
+
+
+def test_what_one_cause_explains_shares_a_line_with_each_name_and_value():
+    zero = made.result("zero_error", 99.9, "fail", lower=-1.0, upper=1.0)
+    near = made.result("span_error", -1.2, "conditional_fail", lower=-1.0, upper=1.0)
+    worst = made.result("inaccuracy", 2.4, "fail", lower=-1.5, upper=1.5)
+    alone = made.result("stroke_time_open", 19.0, "fail", lower=13.5, upper=16.5)
+    cause = ProbableCause(
+        "action reversed", "e", "", "Look.", explains=(("zero_error", ""), ("inaccuracy", ""), ("span_error", ""))
+    )
+    stage = made.stage(zero, worst, alone, near, verdict="fail", causes=(cause,))
+    texts = [(mark.word, text.replace("\u00a0", " ")) for mark, text in exceptions(stage)]
+    assert texts == [
+        (
+            "Fail",
+            "2 checks, one probable cause, to be confirmed on site: action reversed. "
+            "Zero error: +99.90 %; limit ±1 %. Inaccuracy: +2.40 %; limit ±1.5 %.",
+        ),
+        ("Fail", "Stroke time, opening: 19.0 s; limit 13.5 to 16.5 s."),
+        ("Conditional fail", "Span error: −1.20 %; limit ±1 %."),  # one alone keeps its own line and its own mark
+    ]

@@ -9,6 +9,7 @@ import pytest
 from kit.assessment import assess_tag
 from kit.assessment.results import ProbableCause, TagAssessment
 from kit.basis.records import TagRecords
+from kit.views.pieces.anchors import LIMITS
 from kit.views.pieces.page_one import FEWEST
 from kit.views.report.front import Foot, Head, document_number, foot, head
 from tests.views import made
@@ -107,7 +108,7 @@ def test_remarks_of_one_file_name_it_once_and_all_that_they_say_stands() -> None
 
 def test_what_is_signed_is_told_beside_the_boxes() -> None:
     shown = lower(made.records())
-    assert shown.signed_for[:3] == ("FV-1", "DOC-FV-1", "revision A")
+    assert shown.signed_for[:3] == ("FV-1", "DOC-FV-1", "Draft of revision A")
     assert re.fullmatch(r"input [0-9a-f]{12}", shown.signed_for[3])
     assert shown.verdict.word == "Incomplete"
 
@@ -131,3 +132,9 @@ def test_what_must_stand_on_page_one_leaves_less_room_for_exceptions() -> None:
         shown = upper(made.records(), made.assessment(made.stage(*many), remarks=remarks))
         counts.append(len(shown.exceptions))
     assert counts[0] > counts[1] > counts[2] == FEWEST
+
+
+def test_where_limits_come_from_leads_to_their_sources_and_without_a_check_to_the_section_that_says_so() -> None:
+    checked = made.assessment(made.stage(made.result("inaccuracy", 0.5, upper=1.5)))
+    assert upper(made.records(), checked).limits_at == LIMITS
+    assert upper(made.records(), made.assessment(made.stage())).limits_at == "every-check"

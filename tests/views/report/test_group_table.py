@@ -49,3 +49,10 @@ def test_checks_of_an_earlier_visit_are_named_with_their_age_unless_all_are() ->
 
 def test_a_tag_without_records_has_no_group() -> None:
     assert rows(group_table(None)) == []
+
+
+def test_a_group_says_how_many_of_its_checks_rest_on_flagged_readings() -> None:
+    doubted = dataclasses.replace(ZERO, flagged=("readings.csv row 3",))
+    table = group_table(made.stage(dataclasses.replace(WORST, verdict="fail"), doubted))
+    assert rows(table)[0][0] == "Position [1 of 2 flagged]"
+    assert rows(group_table(made.stage(doubted)))[0][3] == "+0.30 % (flagged)"

@@ -18,11 +18,14 @@ def test_a_punch_item_stands_with_its_category_first():
 
 
 def test_a_cause_stands_with_what_comes_next_nearest():
-    causes = (ProbableCause("gain error", "rises by -2 %", "", "Look."), ProbableCause("play", "e", "wear", "Turn."))
+    causes = (
+        ProbableCause("gain error", "rises by -2 %", "", "Look.", explains=(("inaccuracy", ""),)),
+        ProbableCause("play", "e", "wear", "Turn.", "Tighten."),
+    )
     (table,) = causes_sheet(made.stage(causes=causes)).tables
     assert rows(table) == [
-        ["Gain error", "rises by −2 %", "nothing near", "Look."],
-        ["Play", "e", "wear", "Turn."],
+        ["Gain error [would explain: Inaccuracy]", "rises by −2 %", "nothing near", "Look.", "–"],
+        ["Play [would not by itself bring a check within its limit]", "e", "wear", "Turn.", "Tighten."],
     ]
 
 

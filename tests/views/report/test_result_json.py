@@ -133,3 +133,10 @@ def test_what_never_happened_is_a_row_without_a_value() -> None:
     json.dumps(content, allow_nan=False)
     (row,) = content["results"]
     assert (row["value"], row["verdict"], row["reason"]) == (None, "fail", "the valve did not arrive")
+
+
+def test_a_row_names_the_flagged_readings_that_its_value_rests_on() -> None:
+    records = made.records()
+    doubted = made.result("inaccuracy", 0.2, flagged=("readings.csv row 3", "readings.csv row 4"))
+    content = result_content(records, made.assessment(made.stage(doubted, made.result("dead_band", 0.2))))
+    assert [row["flagged"] for row in content["results"]] == ["readings.csv row 3; readings.csv row 4", ""]

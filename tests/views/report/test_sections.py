@@ -26,7 +26,7 @@ def test_every_section_stands_once_on_the_page_under_a_heading_and_a_sentence(pa
     names = [
         name for name, made_by in inspect.getmembers(sections, inspect.isfunction) if hasattr(made_by, "__wrapped__")
     ]
-    assert len(names) == 20
+    assert len(names) == 21
     for name in names:
         heading = shown(name, made.records())[0]
         assert isinstance(heading, Section)

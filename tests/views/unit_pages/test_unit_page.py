@@ -62,6 +62,12 @@ def test_instruments_say_what_they_touched_and_which_are_idle(results: UnitResul
     assert "none named" in text
 
 
+def test_a_list_says_which_of_its_columns_hold_numbers(results: UnitResults) -> None:
+    table = html_of(unit_page.instruments(results))
+    assert re.search('<table class="wide n6"[^>]*>.<caption><span>Instruments<', table, re.DOTALL)
+    assert '<td class="fixed">2027-01-01</td>' in table
+
+
 def test_problems_name_file_row_and_reason(results: UnitResults) -> None:
     text = said(unit_page.problems(results))
     assert "records/a.csv 3 tag FV-I Unknown tag; nearest: FV-1. – flag" in text

@@ -67,6 +67,14 @@ def test_an_instrument_says_what_it_touched_and_what_was_wrong():
         ["GOOD", "Calibrator", "C-1", "2027", "command, position", "2", "in order"],
         ["IDLE", "–", "–", "–", "–", "0", "not used"],
     ]
+    counts = [row[5] for row in instrument_table(results).rows]
+    assert [(each.href, each.view) for each in counts] == [
+        ("#list-of-tags", "instrument=LATE"),
+        ("", ""),
+        ("#list-of-tags", "instrument=GONE"),
+        ("#list-of-tags", "instrument=GOOD"),
+        ("", ""),
+    ]
 
 
 def test_rows_of_every_file_and_every_problem_stand_in_their_columns():

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, sampled_from
 
-from kit.calculations.patterns import TEMPLATES, recognise
+from kit.calculations.patterns import FEEDBACK_TEMPLATES, POSITION_TEMPLATES, recognise
 
 ASKED = [0.0, 25.0, 50.0, 75.0, 100.0]
 
@@ -109,7 +109,8 @@ def test_a_pair_with_a_blank_is_skipped_whichever_side_is_blank(blank):
     pairs[1][1 - blank] = 60.0
     asked = [*ASKED, pairs[1][0]]
     position = [100, 75, 50, 25, 0, pairs[1][1]]
-    assert recognise(asked, position) == recognise(ASKED, position[:5])
+    with_blank, without = recognise(asked, position), recognise(ASKED, position[:5])
+    assert (with_blank.pattern, with_blank.residual_pct) == (without.pattern, without.residual_pct)
 
 
 def test_three_different_points_are_enough_and_two_are_not():
@@ -124,7 +125,7 @@ def test_a_model_rests_on_the_stops():
     assert match.residual_pct < 0.01
 
 
-FITTED = {template.pattern: template for template in TEMPLATES if template.high > template.low}
+FITTED = {template.pattern: template for template in POSITION_TEMPLATES if template.high > template.low}
 
 
 @pytest.mark.parametrize(
@@ -153,10 +154,68 @@ def test_a_fitted_fault_gives_back_its_parameter_where_it_is_the_best(pattern, s
     template = FITTED[pattern]
     asked = np.linspace(0.0, 100.0, 41)
     parameter = template.low + share * (template.high - template.low)
-    match = recognise(asked, template.model(asked, parameter))
+    match = recognise(asked, template.at(asked, (parameter,), (0.0, 100.0)))
     assert match is not None
     assert match.residual_pct < 0.05 or match.pattern != pattern
     if match.pattern == pattern:
-        made, found = (template.model(asked, each) for each in (parameter, match.parameter))
+        made, found = (template.at(asked, (each,), (0.0, 100.0)) for each in (parameter, match.parameter))
         assert found == pytest.approx(made, abs=0.1)
         assert match.reads == template.parameter.format(match.parameter)
+
+
+@pytest.mark.parametrize(
+    ("position", "pattern"),
+    [
+        # arithmetic on ideal devices: a receiver ranged otherwise than its source
+        ([0, 12.5, 25, 37.5, 50], "command range set twice as wide as the source's"),
+        ([50, 62.5, 75, 87.5, 100], "full command range set where its upper half is meant"),
+        ([0, 50, 100, 100, 100], "lower half of the command range set where all of it is meant"),
+        ([0, 0, 0, 50, 100], "upper half of the command range set where all of it is meant"),
+        ([10, 20, 30, 40, 50], "signal of 1 to 5 V into a receiver of 0 to 10 V"),  # 4-20 mA over 250 ohm
+        ([100, 100, 100, 100, 100], "does not follow the command"),
+        ([4, 26.5, 49, 71.5, 94], "zero and span both off"),  # 4 + 0.9 x
+    ],
+)
+def test_ranges_that_differ_and_a_valve_that_does_not_follow_are_told(position, pattern):
+    match = recognise(ASKED, position)
+    assert match.pattern == pattern
+    assert match.is_fault
+
+
+@pytest.mark.parametrize(
+    ("feedback", "pattern", "reads"),
+    [
+        ([3, 28, 53, 78, 103], "feedback zero off", "+3.0 % of range"),
+        ([0, 23.75, 47.5, 71.25, 95], "feedback span off", "slope 0.950"),
+        ([4, 26.5, 49, 71.5, 94], "feedback zero and span both off", "+4.0 % of range at the closed end, slope 0.900"),
+        ([100, 75, 50, 25, 0], "feedback reversed", ""),
+        ([20, 40, 60, 80, 100], "feedback with live zero into a receiver ranged without", ""),
+        # a track of a third of its load: x / (1 + x (1 - x) / 3), by the voltage divider
+        ([0, 23.529, 46.154, 70.588, 100], "feedback potentiometer loaded by its receiver", "track over load 0.33"),
+        ([0, 25, 50, 75, 88], "feedback stands still above a place", "88.0 % of range"),
+        ([0, 28, 54, 78, 100], "feedback bow", "+4.0 % at mid travel"),
+        ([0, 25, 50, 75, 100], "as asked", ""),
+    ],
+)
+def test_plain_faults_of_a_feedback_are_told_apart(feedback, pattern, reads):
+    match = recognise(ASKED, feedback, templates=FEEDBACK_TEMPLATES, has_stops=False)
+    assert (match.pattern, match.reads) == (pattern, reads)
+
+
+def test_what_others_are_special_cases_of_is_no_runner_up():
+    """Zero and span both off lies as near as any fault of one of the two: that says nothing."""
+    assert recognise(ASKED, [0, 23.75, 47.5, 71.25, 95]).runner_up != "zero and span both off"
+
+
+@given(shift=floats(-0.25, 0.25), bow=floats(-0.2, 0.2))
+def test_a_sound_valve_is_no_fault(shift, bow):
+    position = [asked + shift + bow * asked * (100 - asked) / 2500 for asked in ASKED]
+    assert not recognise(ASKED, position).is_fault
+
+
+@given(shift=floats(1.5, 20.0), scatter=floats(0.05, 2.0))
+def test_the_size_of_the_scatter_moves_how_sure_one_is_and_not_what_fits(shift, scatter):
+    position = [*(each + shift for each in ASKED[:-1]), 100.0]
+    sure, unsure = (recognise(ASKED, position, scatter_pct=each) for each in (0.05, scatter))
+    assert sure.pattern == "zero shift"
+    assert unsure.is_fault or scatter > 0.3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kit.records.suspicions.same_person import find_same_person
+from kit.records.suspicions.people import find_same_person
 from tests.records.suspicions.frames import rows
 
 

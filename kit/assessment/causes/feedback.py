@@ -1,0 +1,45 @@
+"""The feedback against the measured position: trim, direction, ranges, a loaded or worn-out potentiometer."""
+
+from __future__ import annotations
+
+from kit.assessment.causes.exceeded import FEEDBACK, exceeded, kept, keys, without
+from kit.assessment.causes.shape import TRUSTED
+from kit.assessment.causes.shape import causes as of_shape
+from kit.assessment.causes.words import FEEDBACKS
+from kit.assessment.results import ProbableCause, StageResult
+from kit.basis.registers import Tag
+from kit.calculations.patterns import FEEDBACK_TEMPLATES, mean_scatter, recognise
+
+
+def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
+    """What the feedback resembles where a limit on it is exceeded; none where a wrong feedback is trusted."""
+    runs = stage.feedback_runs
+    if runs is None or not exceeded(stage, FEEDBACK) or any(each.pattern == TRUSTED for each in of_shape(stage, tag)):
+        return []
+    scatter = mean_scatter(runs)
+    position = runs.point_input_pct
+    match = recognise(
+        position,
+        position + runs.curve_pct,
+        scatter_pct=scatter.point_pct,
+        freedom=scatter.freedom,
+        templates=FEEDBACK_TEMPLATES,
+        has_stops=False,
+    )
+    if match is None or not match.is_fault:
+        return []
+    reads = f" ({match.reads})" if match.reads else ""
+    words = FEEDBACKS[match.pattern]
+    return [
+        ProbableCause(
+            pattern=match.pattern,
+            evidence=(
+                f"Feedback over position follows it{reads} to within {match.residual_pct:.1f} % of travel, whatever "
+                "the position does."
+            ),
+            runner_up=match.runner_up,
+            decide=words.decide,
+            adjust=words.adjust,
+            explains=keys(kept(exceeded(stage, FEEDBACK), without(runs, match.part_pct(runs.input_pct)), tag)),
+        )
+    ]

@@ -1,0 +1,17 @@
+"""Patterns in readings: which plain fault the means resemble most."""
+
+from kit.calculations.patterns.feedback_templates import FEEDBACK_TEMPLATES
+from kit.calculations.patterns.mean_scatter import MeanScatter, mean_scatter
+from kit.calculations.patterns.position_templates import POSITION_TEMPLATES
+from kit.calculations.patterns.recognise import Match, recognise
+from kit.calculations.patterns.template import Template
+
+__all__ = [
+    "FEEDBACK_TEMPLATES",
+    "POSITION_TEMPLATES",
+    "Match",
+    "MeanScatter",
+    "Template",
+    "mean_scatter",
+    "recognise",
+]

@@ -1,0 +1,70 @@
+"""Rows that do not stand in the order that they say: down rows that rise, cycles of which one is missing."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import pandas as pd
+
+from kit.basis.records import Problem
+from kit.records.suspicions.sightings import Seen, lines, problem_at
+from kit.records.suspicions.stamps import seconds_of
+
+_FEWEST: Final = 3  # house definition: rows of one way of a cycle that tell an order
+_ORDER: Final = "The rows called {direction} were made with the command {against}. Were up and down exchanged?"
+_MISSING: Final = "Cycle {missing} is not there, and {before} and {after} are. Was it left out, and why?"
+
+
+def find_wrong_order(seen: Seen) -> list[Problem]:
+    """Suspect the direction of whole cycles, where the times of the rows say otherwise, and cycles left out."""
+    return [*_against_the_times(seen.readings), *_missing_cycles(seen.readings)]
+
+
+def _against_the_times(frame: pd.DataFrame) -> list[Problem]:
+    """By the rows' own times; without them both ways must stand against their names in the file."""
+    rows = frame[frame["command_share"].notna()]
+    keys = ["run", "cycle", "direction"]
+    rows = rows.assign(second=seconds_of(rows["at"]))
+    timed = rows[rows["second"].groupby([rows[key] for key in keys]).transform("nunique") >= _FEWEST]
+    told: dict[tuple[int, str, str], None] = {}
+    ways = _ways(timed.sort_values([*keys, "second"], kind="stable"), keys)
+    for key, way in ways.items():
+        if way == (-1 if key[2] == "up" else 1):
+            told[key] = None
+    untimed = rows[rows["at"] == ""]
+    ways = _ways(untimed, keys)
+    for run, cycle, direction in [key for key in ways if key[2] == "up"]:
+        if ways[run, cycle, direction] == -1 and ways.get((run, cycle, "down")) == 1:
+            told[run, cycle, direction] = None
+    first = rows.drop_duplicates(keys).set_index(keys, drop=False)
+    found = []
+    for run, cycle, direction in told:
+        row = lines(first.loc[[(run, cycle, direction)]])[0]
+        text = _ORDER.format(direction=direction, against="falling" if direction == "up" else "rising")
+        found.append(problem_at(row, "direction", direction, text))
+    return found
+
+
+def _ways(rows: pd.DataFrame, keys: list[str]) -> dict[tuple[int, str, str], int]:
+    """1 where the commands of a cycle's way rise from row to row throughout, -1 where they fall."""
+    steps = rows.groupby(keys, sort=False)["command_share"].diff()
+    by_way = steps.groupby([rows[key] for key in keys], sort=False)
+    told = pd.DataFrame({"low": by_way.min(), "high": by_way.max(), "count": by_way.size()})
+    told = told[told["count"] >= _FEWEST]
+    way = np.where(told["low"] > 0, 1, np.where(told["high"] < 0, -1, 0))
+    return dict(zip(told.index.tolist(), way.tolist(), strict=True))
+
+
+def _missing_cycles(frame: pd.DataFrame) -> list[Problem]:
+    """Cycles that are numbered, of which one between two others is missing."""
+    cycles = frame[frame["cycle"].str.fullmatch(r"\d{1,3}").astype(bool)]
+    firsts = cycles.drop_duplicates(["run", "cycle"])
+    firsts = firsts.assign(number=firsts["cycle"].astype(int)).sort_values(["run", "number"], kind="stable")
+    gap = firsts.groupby("run", sort=False)["number"].diff()
+    found = []
+    for row in lines(firsts[gap > 1]):
+        before = int(row.number - gap[row.Index])
+        text = _MISSING.format(missing=before + 1, before=before, after=row.number)
+        found.append(problem_at(row, "cycle", str(row.cycle), text))
+    return found

@@ -1,0 +1,61 @@
+"""A line of a field sheet holds no record while it stands as it was printed, and is a line as any as soon as not."""
+
+from __future__ import annotations
+
+import pytest
+
+from kit.records.files.printed import AS_PRINTED, printed_mark, without_printed
+
+HEAD = ["tag", "visit", "set to", "command_mA", "now", AS_PRINTED]
+MARK = printed_mark(["FV-1", "1", ""], ["8 mA"])
+TITLE = ["FV-1: readings", "", "", "", "", printed_mark(["FV-1: readings", "", ""], [""])]
+BLANK = ["FV-1", "1", "8 mA", "", "", MARK]
+
+
+def lines(*rows):
+    return [(number, list(row), "") for number, row in enumerate(rows, start=1)]
+
+
+def test_a_sheet_without_marks_is_read_as_before():
+    assert without_printed(lines(["tag", "visit"], ["FV-1", "1"])) is None
+
+
+def test_lines_as_printed_are_left_out_above_and_below_the_headings():
+    kept = without_printed(lines(TITLE, HEAD, BLANK, BLANK))
+    assert kept == [(2, ["tag", "visit", "", "command_mA", "", ""], "")]
+
+
+def test_a_rule_without_a_stored_value_is_blank_still():
+    assert len(without_printed(lines(HEAD, [*BLANK[:4], "=IF(D2=1,2,3)", MARK]))) == 1
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        ["FV-1", "1", "8 mA", "8.01", "", MARK],
+        ["FV-2", "1", "8 mA", "", "", MARK],
+        ["FV-1", "", "8 mA", "", "", MARK],
+        ["FV-1", "1", "8 mA", "", "", ""],
+        ["FV-1", "1", "8 mA", "", "", MARK, "22.5"],
+        ["FV-1", "1", "8 mA", "", "22.5", MARK],
+        ["FV-1", "1", "22.5", "", "", MARK],
+    ],
+    ids=["a value", "another tag", "a blank more", "no mark", "a cell beside it", "over a rule", "over a guide"],
+)
+def test_one_cell_other_than_printed_makes_it_a_row(changed):
+    assert len(without_printed(lines(HEAD, changed))) == 2
+
+
+def test_what_is_written_over_a_guide_sets_the_row_aside():
+    (_, kept) = without_printed(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", MARK]))
+    assert "no longer as they were" in kept[2]
+
+
+def test_guides_are_left_out_of_a_row_that_is_read():
+    (_, kept) = without_printed(lines(HEAD, ["FV-1", "1", "8 mA", "8.01", "OUT: 3 %", MARK]))
+    assert kept == (2, ["FV-1", "1", "", "8.01", "", ""], "")
+
+
+def test_a_line_above_that_was_changed_stands_above_as_any():
+    kept = without_printed(lines(["FV-1: readings", "8.01", *TITLE[2:]], HEAD))
+    assert [number for number, _, _ in kept] == [1, 2]
