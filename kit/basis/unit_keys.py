@@ -77,6 +77,12 @@ UNIT_KEYS: Final[Mapping[str, Key]] = {
         example='["strokes"]',
     ),
     "prechecks": Key("texts", "Items of prechecks that must be answered; none given: those recorded."),
+    "retest_days": Key(
+        "count",
+        "The longest time until a tag is due again [d]; sooner where its own drift says so. Not given: by drift alone.",
+        low=1,
+        example="365",
+    ),
     "own_columns": Key(
         "texts",
         "The plant's own columns in any table: not read, and no misspelt ones.",

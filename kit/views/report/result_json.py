@@ -8,10 +8,13 @@ from dataclasses import asdict
 from typing import Any
 
 import kit
+from kit.assessment.history.due import Due
+from kit.assessment.history.history import history_of
 from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.completeness import kinds_tested, nearest_check
 from kit.assessment.shown.rests_on import open_records, problems_of
+from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
 from kit.basis.records import TagRecords
 from kit.views.pieces.check_texts import check_title, check_uncertainty, check_value
@@ -47,6 +50,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "tests": kinds_tested(records, assessment.deciding),
         "nearest": _nearest(assessment.deciding),
         "share_pct": _nearest_share_pct(assessment.deciding),
+        "due": _due(history_of(records, assessment).due),
         "instruments": [asdict(each) for each in assessment.instruments],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
@@ -130,6 +134,12 @@ def _nearest(deciding: StageResult | None) -> JsonObject | None:
 def _nearest_share_pct(deciding: StageResult | None) -> float | None:
     found = nearest_check(deciding)
     return None if found is None else share_pct(found[0])
+
+
+def _due(due: Due) -> JsonObject:
+    """When the tag is due again, by which check of its own ("": by the unit's interval), or why no day is proposed."""
+    by = "" if due.by is None else check_words(due.by.check, due.by.detail)
+    return {"on": due.on, "by": by, "why_not": due.why_not}
 
 
 def _finite(value: Any) -> Any:

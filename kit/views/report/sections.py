@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from kit.assessment.history.history import history_of
+from kit.assessment.history.shares import drift_shares
 from kit.assessment.results import StageResult, TagAssessment
 from kit.assessment.shown.curves import (
     calibration_curve,
@@ -17,6 +19,7 @@ from kit.assessment.shown.rests_on import problems_of
 from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.views.figures.device_figures import potentiometer_figure, switch_figure
+from kit.views.figures.drift_figure import drift_figure
 from kit.views.figures.travel_figures import calibration_figure, error_figure, feedback_figure, hysteresis_figure
 from kit.views.pieces.parts import Figure, Page, Part, Result, attribute, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
@@ -25,6 +28,7 @@ from kit.views.pieces.typed_rows import stage_rows
 from kit.views.recordings import recording_sections
 from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
+from kit.views.report.drift_tables import drift_sheet
 from kit.views.report.every_check import check_lines, checks_sheet
 from kit.views.report.headings import headed, titles
 from kit.views.report.history import history_sheet
@@ -217,8 +221,13 @@ def uncertainty_budgets(records: TagRecords, assessment: TagAssessment) -> list[
 
 @headed("History", "Earlier visits and stages.")
 def history(records: TagRecords, assessment: TagAssessment) -> list[Part]:
-    """Earlier visits and stages."""
-    return [placed(history_sheet(assessment))]
+    """Earlier visits and stages, what drifted between them, and when the tag is due again."""
+    parts: list[Part] = [placed(history_sheet(assessment))]
+    if assessment.deciding is None:
+        return parts
+    found = history_of(records, assessment)
+    figure = drift_figure(drift_shares(found.drifts, assessment.deciding), records.tag)
+    return [*parts, placed(drift_sheet(found)), *([] if figure is None else [figure])]
 
 
 @headed("Revisions", "Every issue of this page, and what changed since the one before.")

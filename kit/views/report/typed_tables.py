@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
+from kit.assessment.history.compared_settings import ComparedSetting, compared_settings
 from kit.assessment.results import StageResult
 from kit.basis.records import TagRecords
 from kit.basis.rows import Rows
@@ -32,6 +34,16 @@ _LOOP: Final = {
     "position_pct": "Position:",
     "station_feedback_pct": "Station display:",
 }
+_COMPARED: Final = {
+    "changed": "CHANGED",
+    "same": "no",
+    "not_found": "not recorded as found",
+    "not_left": "not recorded as left",
+}
+_NO_ADJUSTMENT: Final = (
+    "A setting was changed and no adjustment of this visit is on record, so that nothing says which tests were made "
+    "before the change. Record it in adjustments, with its time."
+)
 _ANSWERS: Final = {"yes": "yes", "no": "NO", "na": "not applicable", "": "NOT ANSWERED"}
 
 
@@ -112,16 +124,13 @@ def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
 
 def settings_sheet(records: TagRecords, visit: str) -> Sheet:
     """Settings as found beside as left, and the adjustments of the visit."""
-    rows = records.tables["settings"].only("visit", visit)
-    found, left = _settings(rows.only("stage", "as_found")), _settings(rows.only("stage", "as_left"))
-    names = list(dict.fromkeys(str(name) for name in rows["setting"]))
-    lines = [[name, found.get(name, ""), left.get(name, "")] for name in names]
+    compared = compared_settings(records, visit)
     done = records.tables["adjustments"].only("visit", visit)
     adjusted = [
         [str(at), str(what).replace("_", " "), str(remark)]
         for at, what, remark in zip(done["at"], done["what"], done["remark"], strict=True)
     ]
-    tables = [table("Settings", ["Setting", "As found", "As left"], lines)] if lines else []
+    tables = [_settings(compared, adjusted=bool(adjusted))] if compared else []
     tables += [table("Adjustments", ["When", "What was adjusted", "Remark"], adjusted)] if adjusted else []
     return tables_or("settings", tables, "No setting and no adjustment was recorded.")
 
@@ -131,5 +140,12 @@ def _quantity(column: str) -> str:
     return _ELECTRICAL.get(column) or ELECTRICAL.about(column).removesuffix(".")
 
 
-def _settings(rows: Rows) -> dict[str, str]:
-    return {str(name): str(value) for name, value in zip(rows["setting"], rows["value"], strict=True)}
+def _settings(compared: Sequence[ComparedSetting], *, adjusted: bool) -> Table:
+    """Those that changed stand first."""
+    lines = [
+        [each.setting, each.found, each.left, _COMPARED[each.comparison]]
+        for each in sorted(compared, key=lambda each: each.comparison != "changed")
+    ]
+    changed = any(each.comparison == "changed" for each in compared)
+    note = _NO_ADJUSTMENT if changed and not adjusted else ""
+    return table("Settings", ["Setting", "As found", "As left", "Changed"], lines, note)

@@ -177,7 +177,8 @@ def _defaults() -> dict[str, str]:
     """What stands where a key is not given."""
     found = {each.name: each.default for each in fields(UnitSettings)}
     return {
-        name: f"`{found[name]}`" if found.get(name, MISSING) not in (MISSING, "", ()) else "–" for name in UNIT_KEYS
+        name: f"`{found[name]}`" if found.get(name, MISSING) not in (MISSING, None, "", ()) else "–"
+        for name in UNIT_KEYS
     }
 
 

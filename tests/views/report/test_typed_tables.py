@@ -100,7 +100,19 @@ def test_a_setting_stands_as_found_beside_as_left():
     done = [{"at": "2026-03-02T10:00", "what": "end_points", "remark": "100 % set"}]
     sheet = settings_sheet(made.records({"settings": given, "adjustments": done}), "1")
     assert [rows(table) for table in sheet.tables] == [
-        [["dead band", "0.8 %", "0.5 %"], ["speed", "–", "40 %"]],
+        [["dead band", "0.8 %", "0.5 %", "CHANGED"], ["speed", "–", "40 %", "not recorded as found"]],
         [["2026-03-02T10:00", "end points", "100 % set"]],
     ]
     assert settings_sheet(made.records(), "0").missing == "No setting and no adjustment was recorded."
+
+
+def test_a_setting_that_changed_without_an_adjustment_on_record_says_what_is_missing():
+    given = [
+        {"setting": "mode", "value": "auto", "stage": "as_found"},
+        {"setting": "mode", "value": "AUTO"},
+        {"setting": "dead band", "value": "0.8 %", "stage": "as_found"},
+        {"setting": "dead band", "value": "0.5 %"},
+    ]
+    (shown,) = settings_sheet(made.records({"settings": given}), "1").tables
+    assert rows(shown) == [["dead band", "0.8 %", "0.5 %", "CHANGED"], ["mode", "auto", "AUTO", "no"]]
+    assert shown.notes[0].startswith("A setting was changed and no adjustment of this visit is on record")
