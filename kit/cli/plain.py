@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import typer
 from typer.core import TyperCommand, TyperGroup
+from typer.models import CommandFunctionType
 
 
 class PlainCommand(TyperCommand):
@@ -41,7 +43,7 @@ class PlainGroup(TyperGroup):
 class PlainApp(typer.Typer):
     """An app whose commands are all plain."""
 
-    def command(self, *args: Any, **options: Any) -> Any:
+    def command(self, *args: Any, **options: Any) -> Callable[[CommandFunctionType], CommandFunctionType]:
         """Register a command."""
         return super().command(*args, **{"cls": PlainCommand, **options})
 
