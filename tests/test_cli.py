@@ -22,6 +22,7 @@ from kit.runs.done import BatchReport, TagReport
 from kit.runs.outputs.store import files_below
 from tests.runs.stand_in import rows_of
 from tests.small_unit import small_unit
+from tests.starting.lists import HEADINGS, workbook
 
 __all__ = ["small_unit"]  # a fixture
 
@@ -110,6 +111,58 @@ def test_the_demo_unit_is_laid_down_where_it_is_asked_for_and_never_over_anythin
     usual, other = tmp_path / "inputs" / DEMO_UNIT, tmp_path / "other"
     assert list(files_below(usual)) == list(files_below(other))
     assert "not empty" in one_line(typed("demo"))
+
+
+def test_a_new_unit_is_laid_down_and_says_what_comes_next(typed: Typed, tmp_path: Path):
+    done = typed("new", "inputs/north")
+    assert done.returncode == 0
+    assert done.stdout.splitlines()[-1] == f"  strokebook check {Path('inputs/north')}"
+    assert (tmp_path / "inputs/north/unit.toml").is_file()
+    assert "not empty" in one_line(typed("new", "inputs/north"))
+    assert "no usable row" in one_line(typed("check"))
+    assert "name it with --register" in one_line(typed("new", "inputs/south", "--sheet", "Valves"))
+
+
+def test_a_list_is_carried_over_only_once_its_headings_are_confirmed(typed: Typed, tmp_path: Path):
+    call = ("new", "inputs/north", "--register", str(workbook(tmp_path)))
+    asked = typed(*call)
+    assert asked.returncode == 2
+    assert not (tmp_path / "inputs").exists()
+    line = asked.stdout.splitlines()[-1]
+    said = re.search(r'--columns "(.*)"$', line)
+    assert said is not None
+    done = typed(*call, "--columns", said[1])
+    assert done.returncode == 0
+    assert "valves.xlsx, sheet Valves: 9 rows, 4 used, 5 told:" in done.stdout
+    check = typed("check").stdout
+    assert "4 tags, 0 unanswered, 0 answered." in check
+    assert "Limits that are placeholders: " in check
+
+
+def test_the_proposals_are_written_into_a_file_that_is_not_there_and_read_from_it(typed: Typed, tmp_path: Path):
+    call = ("new", "inputs/north", "--register", str(workbook(tmp_path)), "--columns", "list.toml")
+    assert typed(*call).returncode == 2
+    assert not (tmp_path / "inputs").exists()
+    assert typed(*call).returncode == 0
+    assert (tmp_path / "inputs/north/tags.csv").read_text(encoding="utf-8").count("\n") == 5
+
+
+def test_on_a_terminal_the_headings_are_asked_for(typed: Typed, tmp_path: Path, monkeypatch):
+    asked: list[str] = []
+
+    of_the_system = iter(["no column", "own"])
+
+    def answer(question: str, *, default: str) -> str:
+        asked.append(question)
+        return next(of_the_system) if question.startswith("System") else default
+
+    monkeypatch.setattr("kit.cli.new.is_terminal", lambda: True)
+    monkeypatch.setattr("typer.prompt", answer)
+    done = typed("new", "inputs/north", "--register", str(workbook(tmp_path)))
+    assert done.returncode == 0
+    assert "'no column' is no column." in done.stdout
+    assert "fail_action: 'FC' means" in asked
+    assert len(asked) == len(HEADINGS) + 1 + len(("Ball", "control", "on/off", "FC", "FO", "FL"))
 
 
 def test_check_prints_what_is_open_and_writes_nothing(small_folder: Path, typed: Typed):

@@ -14,6 +14,7 @@ from kit.demo import DemoFolderError
 from kit.records import UnitError, find_unit
 from kit.runs.engines import Engine
 from kit.runs.errors import RunError
+from kit.starting.folder import NewUnitError
 
 if TYPE_CHECKING:
     from kit.runs.notebook.source import Source
@@ -80,7 +81,7 @@ def main() -> None:
 def _status() -> int:
     try:
         return app(standalone_mode=False) or 0
-    except (UnitError, RunError, DemoFolderError) as error:
+    except (UnitError, RunError, DemoFolderError, NewUnitError) as error:
         say(f"strokebook: {error}", error=True)
         return UNUSABLE
     except (KeyboardInterrupt, typer.Abort):

@@ -12,6 +12,7 @@ Nothing is judged here: verdicts and values are those of the tags' own assessmen
 """
 
 from kit.questions.answer import Answer
+from kit.questions.of_bias import what_reads_otherwise
 from kit.questions.of_checks import (
     uncertainty_against_tolerance,
     what_is_left,
@@ -35,6 +36,7 @@ __all__ = [
     "what_instruments_touched",
     "what_is_left",
     "what_is_missing",
+    "what_reads_otherwise",
     "which_are_worst",
     "which_limits_bite",
     "which_records_are_open",

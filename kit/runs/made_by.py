@@ -42,7 +42,13 @@ _NO_HAND_IN_PAGES: Final = (
     *("check_lines.py", "cli", "console.py", "py.typed", "records/recordings/proposals"),  # words in the shell
     *("frames.py", "questions", "assessment/what_if", "calculations/one_more.py"),  # asked for in a notebook alone
     "views/analysis",  # what those notebooks show
-    *("assessment/touched", "calculations/instrument_error.py", "basis/tables/read_with.py"),
+    *(
+        "assessment/touched",
+        "assessment/shown/bias_watch.py",
+        "calculations/bias.py",
+        "calculations/instrument_error.py",
+        "basis/tables/read_with.py",
+    ),
     *("records/registers/instrument_errors.py", "runs/touched", "views/touched", "views/placing/without_notebook.py"),
     "views/templates/touched_front.html.j2",  # an instrument backwards: a page of its own
     "sheets",  # forms to fill in

@@ -44,6 +44,11 @@ def rows_of_sheet(data: bytes, name: str = "") -> list[tuple[int, list[str]]]:
     return list(enumerate(wanted[0].rows, start=1))
 
 
+def sheets_of(data: bytes) -> list[tuple[str, bool]]:
+    """The sheets of a workbook by name, each with whether it is hidden; read as :func:`rows_of_sheet` reads it."""
+    return [(sheet.name, sheet.hidden) for sheet in _opened(data)]
+
+
 def cell_text(cell: Any) -> str:
     """What a cell of a workbook or a Parquet file says, as it would be typed into a CSV file.
 

@@ -98,9 +98,7 @@ def _checked(program: str, keys: Path, path: Path, data: bytes, said: Signature)
     alone = _run([program, "-Y", "check-novalidate", "-n", SIGNED_AS, "-s", file], data)
     if alone.returncode:
         return Signature(*place, why_not="it is not of these bytes, or not made as a signature of an issue")
-    return Signature(
-        *place, fingerprint=_fingerprint(alone.stdout), why_not="its key does not count by the list of keys"
-    )
+    return Signature(*place, fingerprint=_fingerprint(alone.stdout), why_not=_NOT_LISTED)
 
 
 def _run(command: list[str], data: bytes = b"") -> subprocess.CompletedProcess[str]:
