@@ -25,7 +25,7 @@ _KEPT_BY: Final[Mapping[str, frozenset[str]]] = {
 }
 # What the rows of a table feed, where that is not the checks of their own table; "": every check.
 FEEDS: Final = {"tags": "", "visits": "", "adjustments": "", "settings": "strokes", "segments": "logs"}
-BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions"})
+BOUND_TO_NO_TAG: Final = frozenset({"instruments", "dispositions", "punch"})
 _OF_THE_WHOLE_TAG: Final = frozenset({"tags", "visits"})
 _GRAVITY: Final[Mapping[Status, int]] = {"flag": 0, "answered": 0, "blank": 1, "open": 2}
 NOT_KNOWN: Final = "It is taken as not known."
