@@ -12,7 +12,7 @@ from kit.basis.issues import Change, TagIssues, change_words
 from kit.basis.records import TagRecords
 from kit.basis.verdicts import VERDICT_WORDS
 from kit.views.pieces.sheets import Sheet
-from kit.views.pieces.text_tables import Table, table, verdict_cell
+from kit.views.pieces.text_tables import Column, Table, table, verdict_cell
 
 _DAMAGED: Final = (
     "Draft without a revision: the ledger of issues, or an issued file, is damaged. It is told under Revisions."
@@ -67,7 +67,11 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     state, issues = page_state(records, assessment), records.issues
     if not issues.issues and not issues.damage:
         return Sheet("revisions", missing=f"Draft of revision {state.becomes}: this page was never issued.")
-    columns = ["Revision", "Issued on", "By", "Reason", "Verdict", "Changes since the one before", "strokebook"]
+    columns = [
+        Column("Revision", "fixed"),
+        Column("Issued on", "fixed"),
+        *map(Column, ("By", "Reason", "Verdict", "Changes since the one before", "strokebook")),
+    ]
     newest = len(issues.issues) - 1
     rows = [
         [
@@ -91,7 +95,7 @@ def _changes(state: PageState, issues: TagIssues) -> tuple[Table, ...]:
     if not state.changes:
         return ()
     since = issues.issues[-1 if state.standing == "differs" else -2].revision
-    columns = ["What", "Where", "Before", "Now"]
+    columns = [Column("What", "fixed"), Column("Where"), Column("Before"), Column("Now")]
     return (table(f"Changes since revision {since}", columns, [_cells(each) for each in state.changes]),)
 
 
