@@ -8,6 +8,7 @@ from typing import Literal
 
 from kit.basis.answers import Answer
 from kit.basis.issues import TagIssues, UnitIssues
+from kit.basis.punch import PunchEntry
 from kit.basis.recording import Recording, Segment
 from kit.basis.recording_maps import RecordingMap
 from kit.basis.registers import Instrument, Tag, Visit
@@ -128,3 +129,4 @@ class UnitRecords:
     as_typed: tuple[AsTyped, ...] = ()
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, by the tag that they name
     issued: UnitIssues = field(default_factory=UnitIssues)
+    punch: tuple[PunchEntry, ...] = ()  # who has an item of the punch list, as they stand in the files

@@ -1,4 +1,4 @@
-"""Ten questions that an analyst asks of a unit, each answered by a pandas frame and a figure.
+"""Eleven questions that an analyst asks of a unit, each answered by a pandas frame and a figure.
 
 In a notebook:
 

@@ -8,7 +8,7 @@ from pathlib import PurePosixPath
 from typing import Final
 
 from kit.basis.records import Problem, RowCount, Scope
-from kit.basis.tables import RECORD_TABLES, TABLES
+from kit.basis.tables import OF_NO_MEASUREMENT, RECORD_TABLES, TABLES
 from kit.records.answers.keys import sheet_key
 from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS
 from kit.records.drafts.drafting import draft_table
@@ -135,7 +135,8 @@ class RecordFiles:
             self.pass_over_table(name, raw, None, f"{where}Its name {_NO_TABLE}", several=several)
         else:
             self.sources.append(Source(table, name, raw, sheet))
-            if not len(raw) and (several or table == "dispositions"):  # a form's sheet that nobody needed, no question
+            nobody_needed = several or table in OF_NO_MEASUREMENT  # a form's sheet, or a list: no question
+            if not len(raw) and nobody_needed:
                 self.say(name, f"{where}{_NO_ROWS}", sheet)
             elif not len(raw):
                 self.leave_open(name, f"{where}{_NO_ROWS}", table, (), sheet)

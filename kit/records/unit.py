@@ -114,6 +114,7 @@ def read_unit(folder: Path, *, recordings_of: str | None = None, remembered: Rem
         settled.as_typed,
         settled.for_judging,
         IssuedPages(folder),
+        settled.punch,
     )
 
 

@@ -44,8 +44,6 @@ _NO_HAND_IN_PAGES: Final = (
     "views/analysis",  # what those notebooks show
     *(
         "assessment/touched",
-        "assessment/shown/bias_watch.py",
-        "calculations/bias.py",
         "calculations/instrument_error.py",
         "basis/tables/read_with.py",
     ),
@@ -57,6 +55,7 @@ _NO_HAND_IN_PAGES: Final = (
     "runs/issued",  # hands on what a notebook made
     *("runs/paper", "views/paper"),  # make a PDF of a page that is there
     *(f"runs/outputs/{name}.py" for name in ("collect", "open_records")),  # the tables, which each batch makes anew
+    "runs/outputs/workbook",  # the same as one workbook
     *(f"runs/outputs/{name}.py" for name in ("journal", "lock", "manifest", "standing", "store", "verify")),  # keep
 )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kit.basis.tables import MEASUREMENTS, RECORD_TABLES, TABLES
+from kit.basis.tables import MEASUREMENTS, OF_NO_MEASUREMENT, RECORD_TABLES, TABLES
 
 
 @pytest.mark.parametrize("name", TABLES)
@@ -17,7 +17,7 @@ def test_every_column_has_a_sentence_and_a_number_has_a_unit(name: str) -> None:
         assert (table.kind(column) == "word") == bool(table.words(column))
 
 
-@pytest.mark.parametrize("name", [name for name in RECORD_TABLES if name != "dispositions"])
+@pytest.mark.parametrize("name", [name for name in RECORD_TABLES if name not in OF_NO_MEASUREMENT])
 def test_every_table_of_the_records_begins_with_tag_and_visit(name: str) -> None:
     assert TABLES[name].columns[:2] == ("tag", "visit")
 

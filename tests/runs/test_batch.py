@@ -22,7 +22,7 @@ def test_the_outputs_are_those_of_the_contract(small_unit: Path, outputs: Path, 
     run_batch(small_unit, outputs)
     files = ("figures.js", "report.html", "report.ipynb", "result.json")
     tags = [f"tags/{name}/{file}" for name in ("HV%2F2", "HV-1", "HV-3") for file in files]
-    tables = ["open_records.csv", "problems.csv", "punch_list.csv", "results.csv", "tags.csv"]
+    tables = ["open_records.csv", "problems.csv", "punch_list.csv", "results.csv", "tags.csv", "unit.xlsx"]
     others = ["assets/plotly.min.js", "figures.js", "index.html", "manifest.json"]
     assert sorted(files_below(outputs)) == sorted([*others, *tables, *tags])
 

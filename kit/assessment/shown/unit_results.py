@@ -9,7 +9,9 @@ from typing import Any, Final
 
 import numpy as np
 
+from kit.assessment.shown.punch_entries import Stray, by_tag, strays, with_entries
 from kit.basis.arrays import FloatArray, IntArray
+from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, RowCount
 from kit.basis.registers import Instrument
 from kit.basis.settings import UnitSettings
@@ -55,6 +57,7 @@ class UnitResults:
     input_hashes: Mapping[str, str]
     issue_damage: tuple[str, ...] = ()  # what is wrong with the ledger of issues and what it names, in sentences
     issued_and_gone: tuple[str, ...] = ()  # tags that were issued and are no longer in the register
+    punch: tuple[PunchEntry, ...] = ()  # who has an item of the punch list
 
     @property
     def rows(self) -> RowCount:
@@ -67,6 +70,23 @@ class UnitResults:
         """Records that wait for an answer, those without a tag too."""
         read = len({each.record for each in self.problems if each.status == "open"})
         return read + sum(int(line.result.get("open_when_judged", 0)) for line in self.tags)
+
+    def punch_items(self) -> list[dict[str, Any]]:
+        """The items of every tag, the gravest category first, with who has each and when it was closed."""
+        entries = by_tag(self.punch)
+        items = [
+            item
+            for line in self.tags
+            for item in with_entries(line.result.get("punch_list", ()), entries.get(line.tag, ()))
+        ]
+        return sorted(items, key=lambda item: str(item["category"]))
+
+    def punch_strays(self) -> list[Stray]:
+        """The entries that are of no item."""
+        own = {each.tag for each in self.punch}
+        results = {line.tag: line.result for line in self.tags if line.tag in own and line.result}
+        items = {tag: result.get("punch_list", ()) for tag, result in results.items()}
+        return strays(self.punch, items, {tag: passing(result) for tag, result in results.items()})
 
     @property
     def in_safety_function(self) -> int:
@@ -95,6 +115,11 @@ class InstrumentTouched:
     tags: int
     uses: int
     faults: tuple[str, ...]  # each one once
+
+
+def passing(result: Mapping[str, Any]) -> frozenset[str]:
+    """The checks of a tag that pass, whole and without a condition."""
+    return frozenset(name for name, verdict in result.get("checks", {}).items() if verdict == "pass")
 
 
 def share_histogram(shares: Sequence[float]) -> ShareHistogram:

@@ -14,6 +14,7 @@ from kit.basis.tables.measurements import (
     LOOP_CHECKS,
     POTENTIOMETER,
     PRECHECKS,
+    PUNCH,
     READINGS,
     SEGMENTS,
     SETTINGS,
@@ -38,9 +39,11 @@ _TABLES: Final = (
     PRECHECKS,
     SEGMENTS,
     DISPOSITIONS,
+    PUNCH,
     LOGS,
 )
 TABLES: Final[dict[str, Table]] = {one.name: one for one in _TABLES}
 RECORD_TABLES: Final = tuple(one.name for one in _TABLES if one.place == "records")
-MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name not in ("visits", "dispositions"))
+OF_NO_MEASUREMENT: Final = ("dispositions", "punch")  # what people decide on records and on items
+MEASUREMENTS: Final = tuple(name for name in RECORD_TABLES if name not in ("visits", *OF_NO_MEASUREMENT))
 TESTS: Final = tuple(test for one in _TABLES for test in one.tests)  # what a limit set may ask for

@@ -266,3 +266,17 @@ DISPOSITIONS: Final[Table] = table(
         "second_person": text("Who confirms it: for misread always, and wherever a safety function is in its scope."),
     },
 )
+
+PUNCH: Final[Table] = table(
+    "punch",
+    "Who has an item of the punch list, and when it was closed: punch_list.csv, filled in, is such a table.",
+    {
+        "tag": text("The tag of the item.", bold=True),
+        "check": text("The check of the item, as punch_list.csv names it."),
+        "what": text("The item, as punch_list.csv words it; blank: every item of the check."),
+        "owner": text("Who has it."),
+        "closed_on": date("Day on which it was closed. An item whose check does not pass stays open all the same."),
+        "closed_by": text("Who closed it."),
+        "remark": text("Anything else."),
+    },
+)

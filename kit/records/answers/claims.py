@@ -73,7 +73,7 @@ def _decided(raw: RawTable) -> RawTable:
 
 
 def _claim(draft: Draft, place: int, keys: RowKeys) -> Claim:
-    cells = {name: _bare(str(draft.values[name][place])) for name in draft.table.columns}
+    cells = {name: bare(str(draft.values[name][place])) for name in draft.table.columns}
     row = int(draft.rows[place])
     written = cells.pop("decision")
     decision: Decision = next((each for each in DECISIONS if each == written), "no_record")
@@ -82,7 +82,8 @@ def _claim(draft: Draft, place: int, keys: RowKeys) -> Claim:
     return Claim(answer, draft.sheet, " ".join(faults))
 
 
-def _bare(text: str) -> str:
+def bare(text: str) -> str:
+    """A text without the apostrophe that keeps a spreadsheet from running it."""
     return text[1:] if text.startswith(_PROTECTED) else text
 
 

@@ -7,8 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kit.basis.answers import Answer, record_key
+from kit.basis.punch import PunchEntry
 from kit.basis.records import AsTyped, Problem, RecordingFile, RowCount
 from kit.basis.rows import Rows
+from kit.basis.tables import OF_NO_MEASUREMENT
 from kit.records.answers.answering import Answering, hold_answers
 from kit.records.answers.claims import read_claims
 from kit.records.answers.decided import Refusal
@@ -16,6 +18,7 @@ from kit.records.answers.keys import RowKeys
 from kit.records.answers.scopes import Scopes
 from kit.records.drafts.gather import Gathered, Registers, Source, gather
 from kit.records.drafts.visit_checks import visited
+from kit.records.punch_entries import read_punch
 from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
 from kit.records.suspicions.suspicions import find_suspicions
@@ -41,11 +44,12 @@ class Settled:
     counts: tuple[RowCount, ...]
     as_typed: tuple[AsTyped, ...]
     for_judging: tuple[Answer, ...]  # answers to records that only judging brings up
+    punch: tuple[PunchEntry, ...]
 
 
 def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem]) -> Settled:
     """Put the tables together; ``told`` is what was said of whole files and recordings while they were read."""
-    tables = [each for each in sources if each.table != "dispositions"]
+    tables = [each for each in sources if each.table not in OF_NO_MEASUREMENT]
     gathered = gather(tables, recorded.registers)
     keys = RowKeys(gathered.drafts)
     of_files = [_with_key(each, recorded.hashes) for each in told]
@@ -54,6 +58,7 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
         return _problems(each, recorded, keys)
 
     read = read_claims([each for each in sources if each.table == "dispositions"], recorded.registers.own_columns)
+    punch = read_punch([each for each in sources if each.table == "punch"], recorded.registers.own_columns)
     if read.claims:
         held = hold_answers(read.claims, gathered, of_files, recorded.registers, find)
     else:
@@ -63,10 +68,11 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
     return Settled(
         held.gathered.tables,
         tuple(recordings),
-        (*held.problems, *read.problems, *map(_refused, held.refused)),
-        (*counts, *_counted(read.rows, held.refused)),
+        (*held.problems, *read.problems, *map(_refused, held.refused), *punch.problems),
+        (*counts, *_counted(read.rows, held.refused), *punch.counts),
         tuple(held.as_typed),
         tuple(held.for_judging),
+        punch.entries,
     )
 
 

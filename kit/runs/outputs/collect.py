@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any, Final
 
 from kit.assessment.pile_up import PileUp
+from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
+from kit.assessment.shown.unit_results import passing
+from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, UnitRecords
 from kit.basis.registers import Tag
 from kit.records import problem_from
@@ -25,9 +28,11 @@ from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.open_records import as_judged, open_lines
 from kit.runs.outputs.store import Store, refused
-from kit.runs.outputs.collected import COLLECTED, collected_head, collected_line
+from kit.runs.outputs.collected import COLLECTED, collected, collected_head, collected_line, used
+from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
-TABLES: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
+_CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
+TABLES: Final = (*_CSV, WORKBOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,7 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
     found = Collection(store.prepared("collected"))
     with refused(found.folder), contextlib.ExitStack() as stack:
         found.folder.mkdir(parents=True, exist_ok=True)
-        paths = {name: store.prepared(name) for name in TABLES} | {COLLECTED: found.folder / COLLECTED}
+        paths = {name: store.prepared(name) for name in _CSV} | {COLLECTED: found.folder / COLLECTED}
         open_files = {name: stack.enter_context(_opened(path)) for name, path in paths.items()}
         open_files[COLLECTED].write(collected_head(unit))
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
@@ -57,9 +62,13 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged, pile)
         columns = (*TAGS_COLUMNS, *_further(unit.tags.values()).values())
         open_files["tags.csv"].writelines(csv_lines(columns, lines))
-        problems = (*as_judged(unit.problems, judged), *pile.problems())
+        nobodys = strays([each for each in unit.punch if each.tag not in unit.tags], {}, {})
+        problems = [*as_judged(unit.problems, judged), *pile.problems(), *map(_stray, nobodys)]
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
         open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
+    with refused(found.folder):
+        tables = {name: store.prepared(name) for name in _CSV}
+        write_unit_workbook(store.prepared(WORKBOOK), tables, collected(found.folder / COLLECTED))
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 
@@ -74,17 +83,36 @@ def _tag_rows(
     pile: PileUp,
 ) -> Iterator[dict[str, Any]]:
     """One row of tags.csv a tag; on the way its rows of other tables are written, its own problems put by."""
-    further = _further(unit.tags.values())
+    further, entries = _further(unit.tags.values()), by_tag(unit.punch)
     for tag, folder in folders.items():
         result = _result(store.folder / "tags" / folder / "result.json")
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
-        open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, result.get("punch_list", ())))
+        open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
         pile.add(result.get("results", ()))
         judged += map(problem_from, result.get("found_problems", ()))
+        judged += map(_stray, _strays_of(tag, result, entries.get(tag, ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
         verdicts[tag] = result.get("verdict", "")
         yield {**result, **_of_issue(result), **_of_register(unit.tags[tag], further), "report": report}
+
+
+def _punch_rows(result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
+    items = with_entries(result.get("punch_list", ()), entries)
+    return [item | {"state": STATE_WORDS[item["state"]]} for item in items]
+
+
+def _strays_of(tag: str, result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[Stray]:
+    if not entries:
+        return []
+    items = {tag: result.get("punch_list", ())} if result else {}
+    return strays(entries, items, {tag: passing(used(result))})
+
+
+def _stray(stray: Stray) -> Problem:
+    """An entry of no item is told; it holds no check back."""
+    entry = stray.entry
+    return Problem(entry.file, entry.row, "what", entry.what or entry.check, stray.why, entry.tag, table="punch")
 
 
 def _of_issue(result: Mapping[str, Any]) -> dict[str, Any]:

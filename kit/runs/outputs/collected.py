@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
 from kit.basis.verdicts import CHECK_VERDICTS
@@ -27,6 +28,7 @@ _USED: Final = (
     "nearest",
     "tests",
     "instruments",
+    "mean_errors",
     "punch_list",
     "open_when_judged",
 )
@@ -44,9 +46,9 @@ def read_results(unit: str | Path, outputs: str | Path) -> UnitResults:
     is not there from where the notebook runs is looked for beside the unit's inputs/.
     """
     outputs = _found(unit, Path(outputs))
-    collected = Path(outputs, COLLECTED)
-    if collected.is_file():
-        return _collected(collected)
+    path = Path(outputs, COLLECTED)
+    if path.is_file():
+        return collected(path)
     from kit.records import read_unit  # with pandas and all that reads files
 
     return unit_results(read_unit(find_unit(unit)), outputs)
@@ -68,6 +70,7 @@ def collected_head(unit: UnitRecords) -> str:
         "problems": [asdict(replace(each, scope=None)) for each in unit.problems],  # ten thousand tags may be in one
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
+        "punch": [asdict(each) for each in unit.punch],
         "issue_damage": unit.issued.damage,
         "issued_and_gone": [tag for tag in unit.issued if tag not in unit.tags],
     }
@@ -110,12 +113,14 @@ def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:
         problems=records.problems,
         counts=records.counts,
         input_hashes=records.input_hashes,
+        punch=records.punch,
         issue_damage=records.issued.damage,
         issued_and_gone=tuple(tag for tag in records.issued if tag not in records.tags),
     )
 
 
-def _collected(path: Path) -> UnitResults:
+def collected(path: Path) -> UnitResults:
+    """What a batch wrote down while it collected."""
     with path.open(encoding="utf-8", newline="\n") as lines:
         head = json.loads(next(lines))
         tags = tuple(TagLine(*json.loads(line)) for line in lines)
@@ -126,6 +131,7 @@ def _collected(path: Path) -> UnitResults:
         problems=tuple(problem_from(each) for each in head["problems"]),
         counts=tuple(RowCount(**each) for each in head["counts"]),
         input_hashes=head["input_hashes"],
+        punch=tuple(PunchEntry(**each) for each in head["punch"]),
         issue_damage=tuple(head["issue_damage"]),
         issued_and_gone=tuple(head["issued_and_gone"]),
     )

@@ -50,7 +50,10 @@ TAGS_COLUMNS: Final = (  # the register's own further columns follow
     "issued_on",
 )
 PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside", "record", "status")
-PUNCH_LIST_COLUMNS: Final = ("tag", "check", "what", "evidence", "suggested_action", "category")
+PUNCH_LIST_COLUMNS: Final = (  # filled in and put into records/, it is read as the table punch
+    *("tag", "check", "what", "evidence", "suggested_action", "category"),
+    *("owner", "closed_on", "closed_by", "remark", "state"),
+)
 CSV_ENCODING: Final = "utf-8-sig"  # by its mark a spreadsheet knows that it is UTF-8
 RUNS_AS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 

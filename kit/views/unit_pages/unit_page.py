@@ -14,10 +14,11 @@ from kit.basis.verdicts import TAG_VERDICTS
 from kit.views.figures.margin_figure import margin_figure
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, render
-from kit.views.pieces.sheets import Sheet, placed, tables_or
+from kit.views.pieces.sheets import Sheet, missing, placed, tables_or
 from kit.views.pieces.text_tables import Table, Verdict, verdict_of
 from kit.views.unit_pages import unit_tables
 from kit.views.unit_pages.panels import Panel, split
+from kit.views.unit_pages.punch_items import punch_items, stray_lines
 from kit.views.unit_pages.tag_table import NO_VERDICT, tag_table
 from kit.views.unit_pages.tests_done import tests_table
 
@@ -94,7 +95,11 @@ def tests_done(results: UnitResults) -> list[Part]:
 
 def punch_list(results: UnitResults) -> list[Part]:
     """What is left to do in the unit."""
-    return [_listed("punch", unit_tables.punch_table(results), "There is nothing on the punch list.", "items")]
+    content, found = punch_items(results), stray_lines(results)
+    told = [placed(Sheet("punch-strays", lines=("Entries that are of no item:", *found)))] if found else []
+    if content is None:
+        return [missing("There is nothing on the punch list."), *told]
+    return [render("unit_punch.html.j2", content), *told]
 
 
 def instruments(results: UnitResults) -> list[Part]:
@@ -135,10 +140,10 @@ def _issues(results: UnitResults) -> str:
     if not (count["issued"] or count["differs"] or results.issued_and_gone):
         return "No page is issued: each is a draft." if count["draft"] else ""
     gone = results.issued_and_gone
-    words = {"issued": "stand as issued", "differs": "differ from their last issue", "draft": "were never issued"}
+    words = {"issued": "as issued", "differs": "other than their last issue", "draft": "never issued"}
     said = ", ".join(f"{count[name]} {each}" for name, each in words.items())
     left = f" Issued, and no longer in the register: {', '.join(gone)}." if gone else ""
-    return f"Of the pages {said}.{left}"
+    return f"Pages: {said}.{left}"
 
 
 def _unanswered(count: int) -> str:

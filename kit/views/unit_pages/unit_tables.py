@@ -6,21 +6,21 @@ from typing import Final
 from urllib.parse import urlencode
 
 from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
-from kit.views.pieces.numbers import signed
 from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
 from kit.views.report.open_items import PROBLEM_COLUMNS, problem_row
 
 _NEAREST: Final = 20
 _FAULTS_TOLD: Final = 3
-_LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
+LISTED: Final = 2000  # a page lists no more; the CSV beside it has them all
 _LIST: Final = "#list-of-tags"  # its anchor in unit_tags.html.j2
-_CSV: Final = {
+_FILES: Final = {
+    "unit.xlsx": "the tables below and the instruments, a sheet each with filters",
     "results.csv": "every check of every tag, visit and stage, unrounded",
     "tags.csv": "every tag with its verdict and its report",
     "problems.csv": "every row set aside and every flag, and whether it is open or answered",
     "open_records.csv": "what waits for an answer: fill it in and put it into records/",
-    "punch_list.csv": "what is left to do",
+    "punch_list.csv": "what is left to do: fill in owner and closing, and put it into records/",
     "manifest.json": "SHA-256 of every file and input, versions",
 }
 
@@ -45,25 +45,6 @@ def nearest_table(results: UnitResults) -> Table:
     note = "Share: 100 % is on the limit, more is outside. House definition: from the middle of a two-sided limit, "
     note += "value over an upper limit, a lower limit over the value."
     return table("Most of a tolerance used", columns, rows, note, kind="wide")
-
-
-def punch_table(results: UnitResults) -> Table:
-    """Open items of all tags, the gravest category first."""
-    items = [item for line in results.tags for item in line.result.get("punch_list", ())]
-    items.sort(key=lambda item: item["category"])
-    reports = {line.tag: line.report for line in results.tags}
-    rows: list[list[str | Cell]] = [
-        [
-            item["category"],
-            Cell(item["tag"], href=reports.get(item["tag"], "")),
-            signed(item["what"]),
-            signed(item["evidence"]),
-            item["suggested_action"],
-        ]
-        for item in items[:_LISTED]
-    ]
-    columns: list[str | Column] = ["Category", Column("Tag", "fixed"), "What", "Evidence", "Suggested action"]
-    return table("Open items", columns, rows, _more(len(items), "punch_list.csv"), kind="wide")
 
 
 def instrument_table(results: UnitResults) -> Table:
@@ -94,19 +75,20 @@ def count_table(results: UnitResults) -> Table:
 
 def problem_table(results: UnitResults) -> Table:
     """Every problem of the unit, up to what a page can hold."""
-    rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:_LISTED]]
+    rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:LISTED]]
     columns: list[str | Column] = [Column("Tag", "fixed"), *PROBLEM_COLUMNS]
-    return table("Problems", columns, rows, _more(len(results.problems), "problems.csv"), kind="wide problems")
+    return table("Problems", columns, rows, more(len(results.problems), "problems.csv"), kind="wide problems")
 
 
 def file_table() -> Table:
     """The files beside the page."""
-    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in _CSV.items()]
+    rows: list[list[str | Cell]] = [[Cell(name, href=name), content] for name, content in _FILES.items()]
     return table("Files", ["File", "Content"], rows)
 
 
-def _more(count: int, name: str) -> str:
-    return f"The first {_LISTED} of {count} are listed; {name} has them all." if count > _LISTED else ""
+def more(count: int, name: str) -> str:
+    """What a page says of a table that it does not hold whole."""
+    return f"The first {LISTED} of {count} are listed; {name} has them all." if count > LISTED else ""
 
 
 def _tags_touched(touched: InstrumentTouched) -> Cell:

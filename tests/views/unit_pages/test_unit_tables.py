@@ -13,7 +13,6 @@ from kit.views.unit_pages.unit_tables import (
     instrument_table,
     nearest_table,
     problem_table,
-    punch_table,
 )
 from tests.views import made
 from tests.views.reader import rows
@@ -41,15 +40,6 @@ def test_the_tags_that_use_most_come_first():
     ]
     assert table.rows[0][0].href == "tags/B/report.html"
     assert len(nearest_table(unit(*(near(str(count), 0.5) for count in range(25)))).rows) == 20
-
-
-def test_open_items_come_by_category_and_lead_to_their_report():
-    def item(tag: str, category: str) -> dict[str, str]:
-        return {"tag": tag, "category": category, "what": "-1 %", "evidence": "at -2 %", "suggested_action": "Do."}
-
-    table = punch_table(unit(line("A", punch_list=[item("A", "B")]), line("B", punch_list=[item("B", "A")])))
-    assert rows(table) == [["A", "B", "−1 %", "at −2 %", "Do."], ["B", "A", "−1 %", "at −2 %", "Do."]]
-    assert [row[1].href for row in table.rows] == ["tags/B/report.html", "tags/A/report.html"]
 
 
 def test_an_instrument_says_what_it_touched_and_what_was_wrong():
@@ -85,4 +75,4 @@ def test_rows_of_every_file_and_every_problem_stand_in_their_columns():
 
 
 def test_every_file_beside_the_page_can_be_opened():
-    assert [row[0].href for row in file_table().rows][:2] == ["results.csv", "tags.csv"]
+    assert [row[0].href for row in file_table().rows][:3] == ["unit.xlsx", "results.csv", "tags.csv"]

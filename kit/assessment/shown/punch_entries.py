@@ -1,0 +1,110 @@
+"""Items of the punch list with who has them and when they were closed; an entry never makes an item pass."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+from kit.basis.punch import PunchEntry
+
+ItemState = Literal["open", "closed", "not_closed"]
+STATE_WORDS: Final[dict[ItemState, str]] = {
+    "open": "open",
+    "closed": "closed",
+    "not_closed": "closed, but open: its check does not pass",
+}
+_UNTESTED: Final = "No records"  # the item of a tag that nothing is recorded of
+_STAGES_OF_AN_ITEM: Final = (  # how the words of an item end, which change as its tag is tested
+    " is outside its limit by less than its uncertainty",
+    " is inside its limit by less than its uncertainty",
+    " is outside its limit",
+    " was not tested",
+    " cannot be judged",
+    " has to be repeated",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Stray:
+    """An entry that is of no item of the punch list, and why."""
+
+    entry: PunchEntry
+    why: str
+
+
+def by_tag(entries: Iterable[PunchEntry]) -> dict[str, list[PunchEntry]]:
+    """The entries of each tag, in their order."""
+    found: dict[str, list[PunchEntry]] = {}
+    for each in entries:
+        found.setdefault(each.tag, []).append(each)
+    return found
+
+
+def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
+    """The items of one tag, each with owner, closed_on, closed_by, remark and state.
+
+    Of several entries on one item a later one adds to an earlier, or takes its place.
+
+    Notes
+    -----
+    House definition: an item is closed where both the day and a name stand, and nothing of the valve is left to pass:
+    rows set aside, or one person in two parts. One of a check, or of a tag without records, stays open as long as it
+    stands on the list, whatever was entered.
+
+    Examples
+    --------
+    >>> item = {"check": "inaccuracy", "what": "Inaccuracy is outside its limit"}
+    >>> closed = PunchEntry("FV-1", "inaccuracy", owner="A", closed_on="2026-03-20", closed_by="B")
+    >>> with_entries([item], [closed])[0]["state"]
+    'not_closed'
+    """
+    return [dict(item) | _entered(item, [each for each in entries if is_of(each, item)]) for item in items]
+
+
+def is_of(entry: PunchEntry, item: Mapping[str, Any]) -> bool:
+    """Whether an entry is of an item: by its check, and by what it is of where that is given."""
+    if entry.check and entry.check.casefold() != str(item["check"]).casefold():
+        return False
+    if not entry.what:
+        return bool(entry.check)
+    return _subject(entry.what) == _subject(str(item["what"]))
+
+
+def strays(
+    entries: Iterable[PunchEntry],
+    items: Mapping[str, Sequence[Mapping[str, Any]]],
+    passing: Mapping[str, Collection[str]],
+) -> list[Stray]:
+    """The entries that are of no item; a closed one whose check passes now has done its work and is none.
+
+    ``items`` and ``passing``, the checks that pass, are given for every tag of the register that has a result.
+    """
+    found = []
+    for each in entries:
+        own = items.get(each.tag)
+        if own is None:
+            found.append(Stray(each, f"The unit has no tag {each.tag} with a report."))
+        elif not any(is_of(each, item) for item in own):
+            if each.closed_on and each.closed_by and each.check in passing.get(each.tag, ()):
+                continue
+            what = " ".join(filter(None, (each.check, each.what))) or "neither check nor what is given"
+            found.append(Stray(each, f"No item of the punch list of {each.tag} is this one: {what}."))
+    return found
+
+
+def _entered(item: Mapping[str, Any], entries: Sequence[PunchEntry]) -> dict[str, str]:
+    told = dict.fromkeys(("owner", "closed_on", "closed_by", "remark"), "")
+    for each in entries:
+        told |= {name: text for name in told if (text := str(getattr(each, name)))}
+    state: ItemState = "open"
+    if told["closed_on"] and told["closed_by"]:
+        state = "not_closed" if item["check"] or item["what"] == _UNTESTED else "closed"
+    return told | {"state": state}
+
+
+def _subject(what: str) -> str:
+    """What an item is of, without how it stands."""
+    text = " ".join(what.split())
+    ending = next((each for each in _STAGES_OF_AN_ITEM if text.endswith(each)), "")
+    return text.removesuffix(ending).casefold()

@@ -1,0 +1,76 @@
+"""Items of the punch list with what was entered on them."""
+
+from __future__ import annotations
+
+import pytest
+
+from kit.assessment.shown.punch_entries import strays, with_entries
+from kit.basis.punch import PunchEntry
+
+FAILS = {"tag": "FV-1", "check": "inaccuracy", "what": "Inaccuracy is outside its limit"}
+OPENS = {"tag": "FV-1", "check": "switch_lead", "what": "Switch lead, open, was not tested"}
+CLOSES = {"tag": "FV-1", "check": "switch_lead", "what": "Switch lead, closed, was not tested"}
+ASIDE = {"tag": "FV-1", "check": "", "what": "1 row set aside"}
+NONE = {"tag": "FV-1", "check": "", "what": "No records"}
+CLOSED = {"closed_on": "2026-03-20", "closed_by": "B"}
+
+
+def entry(**cells: str) -> PunchEntry:
+    return PunchEntry("FV-1", **cells)
+
+
+def test_an_item_without_an_entry_is_open_and_nobodys():
+    (item,) = with_entries([FAILS], [])
+    assert item == FAILS | {"owner": "", "closed_on": "", "closed_by": "", "remark": "", "state": "open"}
+
+
+@pytest.mark.parametrize("item", [FAILS, OPENS, NONE])
+def test_a_closing_never_closes_what_the_valve_has_not_passed(item: dict[str, str]):
+    (found,) = with_entries([item], [entry(check=item["check"], what=item["what"], **CLOSED)])
+    assert (found["state"], found["closed_by"]) == ("not_closed", "B")
+
+
+def test_what_is_no_matter_of_the_valve_is_closed_by_a_day_and_a_name_alone():
+    given = [{"closed_on": "2026-03-20"}, {"closed_by": "B"}, CLOSED]
+    states = [with_entries([ASIDE], [entry(what="1 row set aside", **each)])[0]["state"] for each in given]
+    assert states == ["open", "open", "closed"]
+
+
+def test_an_entry_is_of_the_item_it_names_and_of_no_other_of_its_check():
+    found = with_entries([OPENS, CLOSES], [entry(check="switch_lead", what=OPENS["what"], owner="A")])
+    assert [each["owner"] for each in found] == ["A", ""]
+
+
+def test_an_entry_of_a_check_alone_is_of_each_of_its_items():
+    found = with_entries([OPENS, CLOSES, FAILS], [entry(check="Switch_Lead", owner="A")])
+    assert [each["owner"] for each in found] == ["A", "A", ""]
+
+
+@pytest.mark.parametrize("before", ["Inaccuracy was not tested", "inaccuracy  cannot be judged", "Inaccuracy"])
+def test_an_item_keeps_its_owner_when_its_tag_is_tested(before: str):
+    assert with_entries([FAILS], [entry(check="inaccuracy", what=before, owner="A")])[0]["owner"] == "A"
+
+
+def test_a_later_entry_adds_to_an_earlier_one_and_takes_its_place():
+    given = [entry(check="inaccuracy", owner="A", remark="x"), entry(check="inaccuracy", owner="B")]
+    (item,) = with_entries([FAILS], given)
+    assert (item["owner"], item["remark"]) == ("B", "x")
+
+
+def test_an_entry_of_no_item_is_told():
+    given = [
+        entry(check="inaccurracy", owner="A"),
+        entry(owner="A"),
+        PunchEntry("FV-9", "inaccuracy", owner="A"),
+        entry(check="inaccuracy", owner="A"),
+    ]
+    found = strays(given, {"FV-1": [FAILS]}, {"FV-1": ()})
+    assert [each.entry for each in found] == given[:3]
+    assert "FV-9" in found[2].why
+    assert "neither check nor what" in found[1].why
+
+
+def test_a_closed_entry_whose_check_passes_has_done_its_work():
+    closed, open_yet = entry(check="inaccuracy", **CLOSED), entry(check="inaccuracy", owner="A")
+    assert strays([closed, open_yet], {"FV-1": []}, {"FV-1": ["inaccuracy"]}) == strays([open_yet], {"FV-1": []}, {})
+    assert [each.entry for each in strays([closed], {"FV-1": []}, {"FV-1": ()})] == [closed]
