@@ -80,7 +80,8 @@ def small_folder(small_unit: Path) -> Path:
 def test_every_command_shows_an_example_in_its_help(command: str):
     shown = CliRunner().invoke(cli.app, [command, "--help"])
     assert shown.exit_code == 0
-    assert re.search(f"Examples?: strokebook {command} ", shown.output)
+    assert re.search(f"Examples?: `strokebook {command}[ `]", " ".join(shown.output.split()))
+    assert not set(shown.output) & set("╭│╰─\x1b")
 
 
 def test_the_version_is_the_packages():
@@ -89,10 +90,50 @@ def test_the_version_is_the_packages():
 
 @pytest.mark.usefixtures("small_unit")
 def test_wrong_usage_gets_one_line(typed: Typed):
-    assert "No such command" in one_line(typed("bach"))
-    assert "--wrkers" in one_line(typed("batch", "--wrkers", "2"))
-    assert "--workers" in one_line(typed("batch", "--workers", "0"))
-    assert "Missing argument" in one_line(typed("report"))
+    for words, said in (
+        (("bach",), "there is no command bach. Was batch meant? `strokebook` lists the commands."),
+        (("batch", "--wrkers", "2"), "batch has no option --wrkers. Was --workers meant?"),
+        (("--wrkers",), "strokebook has no option --wrkers."),
+        (("batch", "--workers", "0"), "--workers 0: it has to be a whole number from 1."),
+        (("batch", "--workers=x"), "--workers x: it has to be a whole number from 1."),
+        (("report", "--engine", "fst", "HV-1"), "--engine fst: it has to be one of fast, plain."),
+        (("report",), "report needs TAG."),
+        (("new",), "new needs FOLDER."),
+        (("demo", "one", "two", "three"), "demo takes no further word: two three."),
+        (("batch", "--out"), "--out needs FOLDER behind it."),
+        (("check", "--all=3"), "--all takes no value."),
+    ):
+        line = one_line(typed(*words))
+        assert line.startswith(f"strokebook: {said}")
+        assert line.endswith(("lists the commands.\n", "--help` shows what it takes.\n"))
+
+
+@pytest.mark.parametrize("width", [40, 80, 200])
+def test_help_shows_arguments_as_they_are_typed_at_any_width(width: int):
+    shown = CliRunner().invoke(cli.app, ["report", "--help"], prog_name="strokebook", terminal_width=width).output
+    assert " ".join(shown.split()).startswith("Usage: strokebook report [UNIT] TAG [OPTIONS]")
+    assert max(map(len, shown.splitlines())) <= max(width, 50)  # a word is never broken
+    whole = " ".join(CliRunner().invoke(cli.app, ["--help"]).output.split())
+    assert "Run every tag that changed since its last report, then the unit's page." in whole
+
+
+def test_without_arguments_it_says_what_to_do_next_and_lists_the_commands(typed: Typed, tmp_path: Path):
+    done = typed()
+    assert done.returncode == 0
+    assert done.stdout.startswith("There is no unit here yet.\n  strokebook new inputs/NAME")
+    for command in COMMANDS:
+        assert f"\n  {command} " in done.stdout
+    typed("new", "inputs/north")
+    assert "north: cannot be used. north/tags.csv: no usable row." in typed().stdout
+    assert not (tmp_path / "outputs").exists()
+
+
+def test_without_arguments_each_unit_has_its_state_and_the_command_that_comes_next(small_folder: Path, typed: Typed):
+    before = list(files_below(small_folder))
+    assert typed().stdout.startswith(
+        f"small: 3 tags, 1 record unanswered, no batch yet.\n  Next: strokebook batch {Path('inputs/small')}\n"
+    )
+    assert list(files_below(small_folder)) == before
 
 
 @pytest.mark.usefixtures("small_unit")

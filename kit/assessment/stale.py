@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from shlex import quote
 from typing import Final, Literal
 
 from kit.assessment.origin import Group, VisitRecords, group_of, rows_of
@@ -16,10 +17,11 @@ from kit.basis.records import Problem, TagRecords
 from kit.basis.retest import change_of_setting, plain_value, setting_key, touched_by
 from kit.basis.verdicts import FAILING
 
-_ACTION: Final = "Repeat the test, or write down when it was made where that was after the change."
+_ACTION: Final = (
+    "Repeat the test (strokebook sheet --missing {tag} makes a sheet of what is stale or missing), or write down when "
+    "it was made where that was after the change."
+)
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
-_BEFORE: Final = "made before a change,"
-_UNDECIDED: Final = "nothing says that it was made after a change,"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +95,6 @@ def staled(
     return tuple(_staled(each, of, known, timeline) for each in results) if known else tuple(results)
 
 
-def is_overtaken(result: CheckResult) -> bool:
-    """Whether something was, or may have been, changed after what a check is made of, whatever its verdict."""
-    return result.verdict == "stale" or _BEFORE in result.reason or _UNDECIDED in result.reason
-
-
 def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], timeline: Timeline) -> CheckResult:
     touching = [each for each in changes if result.check in each.touches]
     if result.value is None or not touching:
@@ -107,11 +104,15 @@ def _staled(result: CheckResult, of: VisitRecords, changes: Sequence[Change], ti
         return result
     verdict: Literal["stale"] | None = "stale" if result.verdict in _PASSING else None
     if verdict is None and result.verdict not in FAILING | {"information"}:
-        return result
+        return replace(result, changed_since=reason)
     if verdict is None:
         both = f"{result.reason}; {reason}" if result.reason else reason
         return replace(result, reason=both, changed_since=reason)
-    return replace(result, verdict=verdict, reason=reason, suggested_action=_ACTION, changed_since=reason)
+    return replace(result, verdict=verdict, reason=reason, suggested_action=_action(of), changed_since=reason)
+
+
+def _action(of: VisitRecords) -> str:
+    return _ACTION.format(tag=quote(of.left.day.tag.tag))
 
 
 def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], timeline: Timeline) -> str:
@@ -119,11 +120,13 @@ def _reason(result: CheckResult, of: VisitRecords, touching: Sequence[Change], t
     orders = {each: _order(each, taken, of.visit, timeline) for each in touching}
     after = next((each for each in touching if orders[each] == "after"), None)
     if after is not None:
-        return f"{_BEFORE} {after.words}: repeat it"
+        return f"made before a change, {after.words}: repeat it"
     undecided = next((each for each in touching if orders[each] == "undecided"), None)
     if undecided is None:
         return ""
-    return f"{_UNDECIDED} {undecided.words}: repeat it, or {_settle(result, of, taken)}"
+    return (
+        f"nothing says that it was made after a change, {undecided.words}: repeat it, or {_settle(result, of, taken)}"
+    )
 
 
 def _settle(result: CheckResult, of: VisitRecords, taken: Sequence[_Taken | None]) -> str:

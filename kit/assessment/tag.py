@@ -10,6 +10,7 @@ from typing import Final, get_args
 from kit.assessment.answers import typed_beside, unmatched, with_typed_values
 from kit.assessment.budgets import Day
 from kit.assessment.composed import composed, held, of_visit, with_checks
+from kit.assessment.exchanged_stages import tell_exchanged_stages
 from kit.assessment.flagged import flags_in_stage
 from kit.assessment.instruments import instruments_used
 from kit.assessment.limits import limit_set_for
@@ -108,7 +109,8 @@ def _stages(records: TagRecords, timeline: Timeline) -> tuple[tuple[StageResult,
             staged = assess_stage(visit.found, decides=False)
             stages.append(of_visit(staged.result))
             problems += staged.problems
-    return tuple(stages), tuple(problems)
+    told, exchanged = tell_exchanged_stages(records, stages)
+    return told, (*problems, *exchanged)
 
 
 def _decide(

@@ -20,6 +20,7 @@ RESULT: Final = "result.json"
 Standing = Literal["draft", "differs", "issued", "damaged"]
 
 _SIGNIFICANT: Final = 9  # digits in which two values are one: beyond them libraries and machines differ
+_IN_PRINT: Final = 4  # digits of a value that changed, where they show that it did
 _COUNTER: Final = re.compile(r"(?P<before>.*?)(?P<counter>\d+|[A-Z]+|[a-z]+)$", re.DOTALL)
 
 
@@ -153,7 +154,8 @@ def result_changes(before: Sequence[ResultMark], now: Sequence[ResultMark]) -> t
         was, is_now = old.get(key), new.get(key)
         if was == is_now:
             continue
-        place = ", ".join(filter(None, (" ".join(filter(None, key[2:])).replace("_", " "), key[0], key[1])))
+        check, detail, stage = (each.replace("_", " ") for each in (*key[2:], key[1]))
+        place = ", ".join(filter(None, (f"{check} {detail}".strip(), f"visit {key[0]} {stage}".strip())))
         found.append(_of_result(place, was, is_now))
     return tuple(found)
 
@@ -161,10 +163,12 @@ def result_changes(before: Sequence[ResultMark], now: Sequence[ResultMark]) -> t
 def _of_result(place: str, was: ResultMark | None, now: ResultMark | None) -> Change:
     if was is None or now is None or was[4] != now[4]:
         return Change("verdict", place, *("" if each is None else each[4].replace("_", " ") for each in (was, now)))
-    limits = [" to ".join((each[7], each[8])) + f" ({each[5]})" for each in (was, now)]
+    limits = [" to ".join(each[7:9]) + f" ({each[5]})" for each in (was, now)]
     if limits[0] != limits[1]:
         return Change("limit as applied", place, limits[0], limits[1])
-    return Change("value", place, *(" ± ".join(filter(None, (each[6], each[9]))) for each in (was, now)))
+    values = [" ± ".join(filter(None, (each[6], each[9]))) for each in (was, now)]
+    short = [" ± ".join(f"{float(text):.{_IN_PRINT}g}" for text in (each[6], each[9]) if text) for each in (was, now)]
+    return Change("value", place, *(short if short[0] != short[1] else values))
 
 
 def _rounded(value: Any) -> str:

@@ -66,7 +66,7 @@ UNIT_KEYS: Final[Mapping[str, Key]] = {
     "title": Key("text", "The unit's title; without it the name of its folder.", example='"Invented works, unit 10"'),
     "site": Key("text", "The site, for the head of every page."),
     "document": Key("text", "Pattern of the document number; `{tag}` and `{unit}` may stand in it."),
-    "revision": Key("text", "Revision of the documents."),
+    "revision": Key("text", "Revision that a page is issued as first; `A` where it is not given. Later ones count on."),
     "notice": Key("text", "A line for the head of every page, such as that the unit is an example."),
     "decision_rule": Key("text", "How a verdict follows from value, limits and uncertainty.", words=DECISION_RULES),
     "coverage_probability": Key("number", "Coverage probability of printed uncertainties.", low=0.90, below=1),

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy.special import stdtr, stdtrit
 
 from kit.basis.arrays import BoolArray, CalculationInputError, FloatArray, IntArray, series
 
@@ -134,21 +134,26 @@ def _lean(factor: str, level: str, model: _Model) -> Lean:
     )
     lost = contrast - model.known @ contrast
     if float(np.abs(lost).max()) > _ALIASED:
-        return Lean(factor, level, mean, None, None, None, count, _aliases(factor, lost, model))
+        return Lean(factor, level, mean, None, None, None, count, _aliases(factor, own, lost, model))
     if model.freedom < 1:
         return Lean(factor, level, mean, None, None, None, count, "too few values to know their scatter")
     lean = float(contrast @ model.effects)
     deviation = float(np.sqrt(max(model.variance * float(contrast @ model.inverse @ contrast), 0.0)))
-    wide = float(stats.t.ppf(0.5 + COVERAGE / 2.0, model.freedom))
+    wide = float(stdtrit(model.freedom, 0.5 + COVERAGE / 2.0))
     t = abs(lean) / deviation if deviation > 0.0 else (np.inf if lean else 0.0)
-    probability = float(2.0 * stats.t.sf(t, model.freedom))
+    probability = float(2.0 * stdtr(model.freedom, -t))
     return Lean(factor, level, mean, lean, wide * deviation, probability, count)
 
 
-def _aliases(factor: str, lost: FloatArray, model: _Model) -> str:
-    """From what a contrast cannot be told apart."""
-    shared = [(name, each) for (name, each), part in zip(model.columns, lost, strict=True) if abs(part) > _ALIASED]
-    told = dict.fromkeys(f"{name} {each}".strip() for name, each in shared if name != factor)
+def _aliases(factor: str, own: BoolArray, lost: FloatArray, model: _Model) -> str:
+    """From what a contrast cannot be told apart: a factor, and its level where that alone went together with it."""
+    shared = dict.fromkeys(
+        name for (name, _), part in zip(model.columns, lost, strict=True) if abs(part) > _ALIASED and name != factor
+    )
+    told = []
+    for name in shared:
+        together = set(model.levels[name][own].tolist()) if name in model.levels else set()
+        told.append(f"{name} {together.pop()}".strip() if len(together) == 1 else name)
     return f"cannot be told apart from {', '.join(told)}" if told else "cannot be told apart from the others"
 
 

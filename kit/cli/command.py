@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 import kit
+from kit.cli.plain import PlainApp, PlainGroup, sentences
+from kit.cli.usage import usage_words
 from kit.console import say
 from kit.demo import DemoFolderError
 from kit.records import UnitError, find_unit
@@ -25,14 +27,15 @@ TAG_FAILS: Final = 3
 INTERRUPTED: Final = 130
 TAG_TIMEOUT_S: Final = 300
 
-app = typer.Typer(
+app = PlainApp(
     name="strokebook",
+    cls=PlainGroup,
     help="Commissioning reports of positioner-controlled valves, from recorded readings.",
     epilog="Exit status: 0 done; 1 some tag has no report; 2 the call or the unit's folder cannot be used; "
     "3 a tag fails (with --strict only). Example: `strokebook batch inputs/north`",
     add_completion=False,
     pretty_exceptions_enable=False,
-    rich_markup_mode="markdown",
+    rich_markup_mode=None,
 )
 
 Unit = Annotated[
@@ -80,7 +83,7 @@ def main() -> None:
 
 def _status() -> int:
     try:
-        return app(standalone_mode=False) or 0
+        return app(prog_name="strokebook", standalone_mode=False) or 0
     except (UnitError, RunError, DemoFolderError, NewUnitError) as error:
         say(f"strokebook: {error}", error=True)
         return UNUSABLE
@@ -89,7 +92,7 @@ def _status() -> int:
     except Exception as error:
         if not hasattr(error, "format_message"):  # only wrong usage has one; its class moved between versions
             raise
-        say(f"strokebook: {error.format_message()} `strokebook --help` shows what it takes.", error=True)
+        say(f"strokebook: {usage_words(error, sys.argv[1:], typer.main.get_command(app))}", error=True)
         return UNUSABLE
 
 
@@ -99,13 +102,20 @@ def _print_version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
+@app.callback(invoke_without_command=True)
 def strokebook(
+    context: typer.Context,
     version: Annotated[
         bool, typer.Option("--version", help="Print the version and end.", callback=_print_version, is_eager=True)
     ] = False,
 ) -> None:
     """Commissioning reports of positioner-controlled valves, from recorded readings."""
+    if context.invoked_subcommand is None:
+        from kit.starting.next_step import next_steps
+
+        commands = [f"  {name:8} {sentence}" for name, sentence in sentences(context.command, context)]
+        heading = "Commands (`strokebook COMMAND --help` shows each with an example):"
+        say("\n".join([*next_steps(), "", heading, *commands]))
 
 
 def outputs_of(unit_folder: Path, out: Path | None) -> Path:

@@ -75,7 +75,7 @@ def _lines(made: IssueReport) -> Iterator[str]:
     for tag, revision in made.unchanged.items():
         yield f"{tag}: unchanged since revision {revision}."
     if made.without_records:
-        yield f"{len(made.without_records)} tags have no records and are left out; name them to issue them."
+        yield f"Left out, without records: {len(made.without_records)}. A tag that is named is issued all the same."
     if not (made.issued or made.unchanged):
         yield "There is nothing to issue."
     if made.unit_page_error:

@@ -11,6 +11,7 @@ from kit.cli.command import TAG_TIMEOUT_S, EngineOption, Notebook, Out, TagTimeo
 from kit.console import say
 from kit.records import UnitError, find_unit
 from kit.runs.engines import prepared
+from kit.runs.watching.ending import until_ctrl_c
 
 if TYPE_CHECKING:
     from kit.runs.watching.news import News
@@ -33,22 +34,21 @@ def watch(
     """Make a tag's page again at each save in the unit's folder, and let the open page follow."""
     folder, wanted = _unit_and_tag(unit_or_tag, tag)
     source = chosen(notebook)
-    with prepared(engine):  # it preloads while the rest is imported here
+    with prepared(engine), until_ctrl_c() as pressed:  # it preloads while the rest is imported here
         from kit.runs.watching.watching import watch_unit
 
-        try:
-            watch_unit(
-                folder,
-                outputs_of(folder, out),
-                wanted,
-                notebook=source,
-                time_limit_s=tag_timeout,
-                engine=engine,
-                tell=_say_news,
-                begun=lambda address: say(f"Watching {folder}. Open {address} to follow. Ctrl-C ends it."),
-            )
-        except KeyboardInterrupt:
-            say("Watching ended.")
+        watch_unit(
+            folder,
+            outputs_of(folder, out),
+            wanted,
+            notebook=source,
+            time_limit_s=tag_timeout,
+            engine=engine,
+            tell=_say_news,
+            begun=lambda address: say(f"Watching {folder}. Open {address} to follow. Ctrl-C ends it."),
+            stop=pressed,
+        )
+    say("Watching ended.")
 
 
 def _unit_and_tag(unit_or_tag: str | None, tag: str | None) -> tuple[Path, str | None]:

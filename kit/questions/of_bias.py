@@ -6,7 +6,8 @@ from typing import Any, Final
 
 import pandas as pd
 
-from kit.assessment.shown.bias_watch import Watched, bias_watch, observations
+from kit.assessment.shown.bias_watch import Watched, bias_watch
+from kit.assessment.shown.mean_errors import observations
 from kit.frames import Frames
 from kit.questions.answer import Answer, marks
 

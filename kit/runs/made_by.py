@@ -44,8 +44,6 @@ _NO_HAND_IN_PAGES: Final = (
     "views/analysis",  # what those notebooks show
     *(
         "assessment/touched",
-        "assessment/shown/bias_watch.py",
-        "calculations/bias.py",
         "calculations/instrument_error.py",
         "basis/tables/read_with.py",
     ),

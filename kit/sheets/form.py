@@ -19,6 +19,7 @@ class FormRow:
     allowed: str = ""
     now: str = ""  # formulas, as kit.sheets.rules has them
     feedback_now: str = ""
+    spare: bool = False  # nobody misses it where it is left blank
 
 
 @dataclass(frozen=True, slots=True)

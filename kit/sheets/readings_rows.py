@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -44,7 +45,8 @@ def readings_rows(allowed: Allowed, stage: Stage) -> list[FormRow]:
         for cycle in range(1, _cycles(allowed, day) + 1)
         for command, direction in _run(allowed, day)
     ]
-    return [*rows, *(_row(allowed, {"stage": stage}) for _ in range(_FREE_ROWS))]
+    free = replace(_row(allowed, {"stage": stage}), spare=True)
+    return [*rows, *[free] * _FREE_ROWS]
 
 
 def _cycles(allowed: Allowed, day: Day) -> int:

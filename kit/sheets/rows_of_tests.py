@@ -150,7 +150,8 @@ def electrical_rows(wanted: Wanted) -> list[FormRow]:
         rules.told(value, columns, allowed.tolerance(check, 0.0), unit, names[check])
         for value, columns, check, unit in shown
     ]
-    return [FormRow(now=rules.formula(texts)) for _ in range(_RUNS)]
+    now = rules.formula(texts)
+    return [FormRow(now=now), FormRow(now=now, spare=True)]
 
 
 def loop_rows(wanted: Wanted) -> list[FormRow]:
@@ -187,25 +188,26 @@ def precheck_rows(wanted: Wanted) -> list[FormRow]:
     """Every item of unit.toml's prechecks, and rows for others."""
     now = f'=IF({{result}}="no","{rules.OUT}: not in order","")'
     return [
-        *(FormRow({"item": item}, now=now) for item in wanted.items),
-        *(FormRow(now=now) for _ in range(_BLANK_ITEMS)),
+        *(FormRow({"item": item}, now=now, spare=True) for item in wanted.items),  # the report misses an item itself
+        *[FormRow(now=now, spare=True)] * _BLANK_ITEMS,
     ]
 
 
 def setting_rows(wanted: Wanted) -> list[FormRow]:
     """The speeds as left, which tell strokes at it from others, and rows for further settings."""
     speeds = ("speed_open_pct", "speed_close_pct")
-    named = [FormRow({"stage": wanted.stage, "setting": name}, "as left at the end") for name in speeds]
-    return [*named, *(FormRow({"stage": wanted.stage}) for _ in range(_BLANK_ITEMS))]
+    aim = "as left at the end"
+    named = [FormRow({"stage": wanted.stage, "setting": name}, aim, spare=True) for name in speeds]
+    return [*named, *[FormRow({"stage": wanted.stage}, spare=True)] * _BLANK_ITEMS]
 
 
 def adjustment_rows(wanted: Wanted) -> list[FormRow]:
     """Rows for what was changed."""
-    return [FormRow() for _ in range(_BLANK_ITEMS)]
+    return [FormRow(spare=True)] * _BLANK_ITEMS
 
 
 def _free(wanted: Wanted, now: str = "") -> list[FormRow]:
-    return [FormRow({"stage": wanted.stage}, now=now) for _ in range(_FREE_ROWS)]
+    return [FormRow({"stage": wanted.stage}, now=now, spare=True)] * _FREE_ROWS
 
 
 def loop_columns(tag: Tag) -> tuple[str, ...]:

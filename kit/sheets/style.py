@@ -15,7 +15,7 @@ OUT_FILL: Final = PatternFill("solid", start_color="FFFFD9CC", end_color="FFFFD9
 OUT_FONT: Final = Font(bold=True, color="FF7A1C00")
 OUT_FRAME: Final = Border(left=_HEAVY, right=_HEAVY, top=_HEAVY, bottom=_HEAVY)
 _FONT: Final = "Calibri"  # what a new workbook has; without it another sans-serif of about its width
-TITLE: Final = Font(_FONT, 14, bold=True)
+TITLE: Final = Font(_FONT, 16, bold=True)
 BOLD: Final = Font(_FONT, 9, bold=True)
 
 

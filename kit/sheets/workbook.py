@@ -29,6 +29,9 @@ _LARGE_POINTS: Final = 14
 _A4_WIDTHS: Final = 130.0  # characters across a page that is printed at about its size
 _HEAD_CHARACTER: Final = 0.95  # width of a heading's character, beside that of a cell's
 _CHARACTERS_PER_WIDTH: Final = 1.25  # of a sentence that runs over narrow columns, at the size of the preamble
+_LISTED_POINTS: Final = 11
+_TITLE_HEIGHT: Final = 24  # points
+_LEADING: Final = 1.4  # height of a line, in points of its letters
 _HEAD_HEIGHT: Final = 30  # points: two lines
 _ROW_HEIGHT: Final = 21  # points: room for a pen, should it come to that
 _LINE_HEIGHT: Final = 14.5  # points, of a line of several in one cell
@@ -163,7 +166,8 @@ def _preamble(
         cell = at(sheet, number, 1)
         put_text(cell, line)
         cell.font = style.TITLE if number == 1 else style.sized(grid.points)
-        _set_mark(sheet, grid, number, [line], [])
+        sheet.row_dimensions[number].height = _TITLE_HEIGHT if number == 1 else _LEADING * grid.points
+        _set_mark(sheet, grid, number, [line])
     return len(lines) + 1
 
 
@@ -223,7 +227,7 @@ def _row(
         else:
             cell.fill = style.PRINTED
         own.append(cell_text(printed.get(name)))
-    _set_mark(sheet, grid, number, own, fixed)
+    _set_mark(sheet, grid, number, own, fixed, spare=row.spare)
 
 
 def _put_guide(sheet: Worksheet, grid: _Grid, number: int, name: str, text: str) -> None:
@@ -244,11 +248,19 @@ def _guide(row: FormRow, name: str) -> str:
     }[name]
 
 
-def _set_mark(sheet: Worksheet, grid: _Grid, number: int, own: Sequence[str], fixed: Sequence[str]) -> None:
+def _set_mark(
+    sheet: Worksheet,
+    grid: _Grid,
+    number: int,
+    own: Sequence[str],
+    fixed: Sequence[str] = (),
+    *,
+    spare: bool = True,
+) -> None:
     """Say what was printed in a line: blank cells after the last filled one are cells too."""
     count = sum(name not in _GUIDES for name in grid.columns)
     guides = sum(name in FIXED_GUIDES for name in grid.columns)
-    mark = printed_mark([*own, *[""] * (count - len(own))], [*fixed, *[""] * (guides - len(fixed))])
+    mark = printed_mark([*own, *[""] * (count - len(own))], [*fixed, *[""] * (guides - len(fixed))], spare=spare)
     put_text(at(sheet, number, grid.mark), mark)
 
 
@@ -280,8 +292,8 @@ def _picks(sheet: Worksheet, grid: _Grid, row: int, picks: Sequence[Pick]) -> No
         for place, text in enumerate(words, start=1):
             cell = at(sheet, row + number, place)
             put_text(cell, text)
-            cell.font = style.BOLD if number == 0 else style.sized(grid.points)
-        _set_mark(sheet, grid, row + number, words, [])
+            cell.font = style.BOLD if number == 0 else style.sized(_LISTED_POINTS)
+        _set_mark(sheet, grid, row + number, words)
 
 
 def _told(pick: Pick) -> tuple[str, ...]:

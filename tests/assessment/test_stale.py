@@ -56,7 +56,15 @@ def test_a_travel_stop_moved_after_all_readings_leaves_nothing_that_it_touches()
         f"made before a change, travel stop (adjustment of {DAY}T15:00, visit 1): repeat it"
     )
     assert check(found, "inaccuracy").value == pytest.approx(0.1)
-    assert [each.what for each in found.punch_list if each.check == "inaccuracy"] == ["Inaccuracy has to be repeated"]
+    (item,) = (each for each in found.punch_list if each.check == "inaccuracy")
+    assert item.what == "Inaccuracy has to be repeated"
+    assert "strokebook sheet --missing T makes a sheet" in item.suggested_action
+
+
+def test_the_command_that_prints_what_is_stale_takes_a_tag_with_a_blank_as_one_word():
+    made = tag(adjusted(at=f"{DAY}T15:00"), at=f"{DAY}T09:00")
+    found = assess_tag(dataclasses.replace(made, tag=dataclasses.replace(made.tag, tag="FV 101")))
+    assert "strokebook sheet --missing 'FV 101' makes" in check(found, "inaccuracy").suggested_action
 
 
 def test_one_row_before_the_adjustment_is_enough():

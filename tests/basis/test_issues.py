@@ -66,7 +66,7 @@ def test_changes_are_counted_by_kind_and_kinds_have_their_plural():
 )
 def test_a_result_that_moved_says_in_what(changed, kind: str, before: str, now: str):
     marks = [[result_mark({**ROW, **LIMITS, **each})] for each in ({}, changed)]
-    assert result_changes(*marks) == (Change(kind, "zero error, 1, as_left", before, now),)
+    assert result_changes(*marks) == (Change(kind, "zero error, visit 1 as left", before, now),)
 
 
 def test_a_result_that_came_or_went_is_a_verdict():

@@ -67,13 +67,23 @@ VISIT = {
     "feedback_instrument": "LC-1",
     "time_instrument": "S-1",
 }
-RUN = ((4, 0.1), (8, 22.6), (12, 45.1), (16, 67.4), (20, 89.9), (16, 67.6), (12, 45.3), (8, 22.7), (4, 0.0))
-READINGS = [{"command_mA": ma, "position_deg": deg, "feedback_mA": ma} for ma, deg in RUN]
+RUN = (
+    *((4.003, 0.1), (8.006, 22.6), (11.995, 45.1), (15.991, 67.4), (19.996, 89.9)),
+    *((16.004, 67.6), (12.007, 45.3), (7.996, 22.7), (4.001, 0.0)),
+)
+READINGS = [
+    {"command_mA": ma, "position_deg": round(deg + more, 1), "feedback_mA": round(ma + 0.012, 3)}
+    for more in (0.0, 0.1)
+    for ma, deg in RUN
+]
 GOOD = {
     "visits": [VISIT],
     "readings": READINGS,
     "strokes": [{"time_s": 20.1}, {"time_s": 20.3}, {"time_s": 19.8}, {"time_s": 20.0}],
-    "fail_tests": [{"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5}],
+    "fail_tests": [
+        {"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5},
+        {"position_before_pct": 50.1, "position_after_pct": 0.3, "time_s": 9.5},
+    ],
     "switches": [
         {"makes_at_pct": 2.1, "stop_at_pct": 0.0},
         {"makes_at_pct": 2.2, "stop_at_pct": 0.0},

@@ -7,6 +7,8 @@ import sys
 import pytest
 
 from kit import cli
+from tests.sheets.conftest import GOOD
+from tests.sheets.fill import fill_in
 
 
 @pytest.fixture
@@ -30,6 +32,17 @@ def test_a_tag_is_enough_where_there_is_one_unit(typed, blank_unit):
     assert "sheets/small/FV-1.visit-1.xlsx (visit 1): readings, strokes" in out
     assert (blank_unit.parent.parent / "sheets" / "small" / "FV-1.visit-1.xlsx").is_file()
     assert typed("inputs/small", "FV-1", "FV-1")[1] == out
+
+
+def test_a_sheet_filled_in_and_put_among_the_records_makes_a_report(typed, blank_unit, monkeypatch, capsys):
+    typed("FV-1")
+    blank = blank_unit.parent.parent / "sheets" / "small" / "FV-1.visit-1.xlsx"
+    (blank_unit / "records" / blank.name).write_bytes(fill_in(blank, GOOD))
+    monkeypatch.setattr(sys, "argv", ["strokebook", "report", "FV-1"])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    assert not ended.value.code
+    assert "Pass: Every check is inside its limit" in capsys.readouterr().out
 
 
 def test_missing_makes_a_sheet_for_every_tag_that_lacks_something(typed):

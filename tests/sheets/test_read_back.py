@@ -46,14 +46,14 @@ def test_a_filled_sheet_is_read_without_a_word_and_passes(blank_unit):
     assert [each.problem for each in unit.problems] == []
     assert {name: len(rows) for name, rows in unit.tables.items() if len(rows)} == {
         "visits": 1,
-        "readings": 9,
+        "readings": 18,
         "strokes": 4,
-        "fail_tests": 1,
+        "fail_tests": 2,
         "switches": 4,
         "prechecks": 2,
     }
     assert unit.tables["readings"]["position_deg"].tolist() == [each["position_deg"] for each in READINGS]
-    assert unit.tables["readings"]["command_set_pct"].tolist() == [0, 25, 50, 75, 100, 75, 50, 25, 0]
+    assert unit.tables["readings"]["command_set_pct"].tolist() == [0, 25, 50, 75, 100, 75, 50, 25, 0] * 2
     found = assess_tag(tag_records(unit, "FV-1"))
     assert found.verdict == "pass", [(each.check, each.verdict, each.reason) for each in found.deciding.checks]
 
@@ -64,17 +64,18 @@ def test_a_value_beyond_its_limit_fails(blank_unit):
     assert assess_tag(tag_records(unit, "FV-1")).verdict == "fail"
 
 
-def test_rows_in_between_that_nobody_filled_in_leave_no_word_and_no_pass(blank_unit):
-    gaps = [*READINGS[:2], {}, {}, {}, {}, {}, *READINGS[7:]]
+def test_printed_rows_that_were_left_blank_are_no_record_and_are_told_on_the_tags_page(blank_unit):
+    gaps = [*READINGS[:2], {}, {}, {}, {}, {}, *READINGS[7:9]]
     unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": gaps}))
-    assert unit.problems == ()
+    assert [(each.status, each.tag, each.set_aside) for each in unit.problems] == [("flag", "FV-1", False)]
+    assert "14 printed rows are blank in readings" in unit.problems[0].problem
     assert len(unit.tables["readings"]) == 4
     assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
 
 
 def test_a_row_with_one_cell_is_a_row(blank_unit):
     """Somebody wrote something into it: what it lacks is open, as in any file."""
-    only = [*READINGS[:8], {"position_deg": 0.0}]
+    only = [*READINGS[:17], {"position_deg": 0.1}]
     unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": only}))
     opens = [each for each in unit.problems if each.status == "open"]
     assert len(opens) == 1
@@ -136,11 +137,17 @@ def test_a_formula_without_a_stored_value_is_no_blank(blank_unit):
     assert [each.status for each in unit.problems] == ["open"]
 
 
-def test_values_in_another_row_are_read_where_they_stand(blank_unit):
-    """Moved down by one: the set point beside them is the row's, what counts is what was measured."""
-    unit = with_file(blank_unit, fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{}, *READINGS]}))
+def test_a_moved_row_is_read_where_it_stands(blank_unit):
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    first = head_row(book["readings"]) + 1
+    book["readings"].move_range(f"A{first}:Z{first}", rows=40)
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
     assert unit.problems == ()
-    assert unit.tables["readings"]["position_deg"].tolist() == [each["position_deg"] for each in READINGS]
+    moved = [each["position_deg"] for each in (*READINGS[1:], READINGS[0])]
+    assert unit.tables["readings"]["position_deg"].tolist() == moved
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "pass"
 
 
 def test_a_merged_title_is_read_over_and_a_merged_row_is_set_aside(blank_unit):

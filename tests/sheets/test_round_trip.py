@@ -108,7 +108,7 @@ def told(path: Path, heading: str = "now") -> list[str]:
 
 
 def test_the_sheet_itself_says_which_reading_is_out(saved):
-    assert told(saved[1] / "out.xlsx")[2] == "OUT: 3.33 %"
+    assert told(saved[1] / "out.xlsx")[2] == "OUT: 3.36 %"
     assert [line.startswith("OUT") for line in told(saved[1] / "out.xlsx")].count(True) == 1
     assert not any(line.startswith("OUT") for line in told(saved[1] / "good.xlsx"))
     assert told(saved[1] / "blank.xlsx") == [""] * 9

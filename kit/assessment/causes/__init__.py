@@ -41,10 +41,14 @@ _SUBJECTS: Final[tuple[Callable[[StageResult, Tag], list[ProbableCause]], ...]] 
 
 
 def probable_causes(stage: StageResult, tag: Tag) -> tuple[ProbableCause, ...]:
-    """What the readings of a stage resemble; each exception is explained once, by the first cause that does."""
+    """What the readings of a stage resemble, first what explains most; each exception is explained once.
+
+    House definition.
+    """
+    every = [each for causes in _SUBJECTS for each in causes(stage, tag)]
     found: list[ProbableCause] = []
     taken: set[Key] = set()
-    for cause in (each for causes in _SUBJECTS for each in causes(stage, tag)):
+    for cause in sorted(every, key=lambda each: -len(each.explains)):
         own = tuple(each for each in cause.explains if each not in taken)
         if own or not cause.explains:
             found.append(replace(cause, explains=own))

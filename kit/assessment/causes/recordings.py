@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from kit.assessment.causes.exceeded import exceeded, keys
+from kit.assessment.causes.up_and_down import follows_the_stem
 from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.basis.checks import CheckName
 from kit.basis.registers import Tag
@@ -15,7 +16,9 @@ from kit.calculations.recordings.trials import Trial
 
 _RESTLESS: Final[frozenset[CheckName]] = frozenset({"hunting_amplitude", "hunting_period", "starts_per_hour"})
 _SMALL: Final[frozenset[CheckName]] = frozenset({"resolution", "dead_band"})
+_APART: Final[frozenset[CheckName]] = frozenset({"hysteretic_error", "feedback_hysteretic_error", "hysteresis"})
 _CREEPING: Final[frozenset[CheckName]] = frozenset({"inaccuracy", "repeatability", "hunting_amplitude", "zero_error"})
+_OF_APART: Final = 0.5  # House definition: of what up and down differ by; lesser jumps are not what parts them
 _LEAST_JUMP_PCT: Final = 0.3  # House definition: a lesser jump on a ramp is the grain of the recording
 HUNTS: Final = "hunts: dead band too small for coast, play and noise"
 NOISE: Final = "starts that noise makes: command or feedback disturbed"
@@ -83,14 +86,15 @@ def _restless(stage: StageResult, rests: list[Stillness]) -> ProbableCause | Non
 
 
 def _sticks(stage: StageResult, rests: list[Stillness], trials: list[Trial]) -> ProbableCause | None:
-    wrong = exceeded(stage, _SMALL | _RESTLESS)
-    jumps = [each.jump_pct for each in trials if each.jump_pct >= _LEAST_JUMP_PCT]
+    wrong = exceeded(stage, _SMALL | _RESTLESS | _APART)
+    apart = max((each.value or 0.0 for each in stage.checks if each.check == "hysteretic_error"), default=0.0)
+    least = max(_LEAST_JUMP_PCT, _OF_APART * apart)
+    jumps = [each.jump_pct for each in trials if each.jump_pct >= least]
     irregular = _of(rests, "stick_slip")
-    if not wrong or not (jumps or irregular) or _of(rests, "hunting"):
+    is_apart = bool(jumps) and bool(exceeded(stage, _APART)) and not follows_the_stem(stage)
+    if not wrong or not (is_apart or irregular) or _of(rests, "hunting"):
         return None
-    seen = (
-        f"jumps of {max(jumps):.1f} % of travel on a slow ramp" if jumps else "irregular jumps with the command at rest"
-    )
+    seen = f"jumps of {max(jumps):.1f} % on a slow ramp" if is_apart else "irregular jumps with the command at rest"
     return ProbableCause(
         STICKS,
         f"The travel goes by steps: {seen}.",
@@ -122,7 +126,8 @@ def _drifts(stage: StageResult, rests: list[Stillness]) -> ProbableCause | None:
 def _late(stage: StageResult, reductions: list[Reduction]) -> ProbableCause | None:
     late = exceeded(stage, {"dead_time"})
     steps = [step.dead_time.value for each in reductions for step in each.steps if step.dead_time.value is not None]
-    if not late or not steps:
+    hunts = any(_of(list(each.rests), "hunting") for each in reductions)
+    if not late or not steps or hunts:  # a valve that hunts is on its way already
         return None
     return ProbableCause(
         LATE,

@@ -18,6 +18,8 @@ from kit.calculations.position import Runs
 PLATEAUS: Final = {"stops short of open": "open", "stops short of closed": "closed"}
 TRUSTED: Final = "feedback element moved on its shaft, or end points taught wrongly"
 _AGREES_PCT: Final = 0.5  # House definition: feedback within this of the command, on average
+_INNER_PCT: Final = 45.0  # House definition: of command, to either side of the middle
+_FEWEST_INNER: Final = 3
 _PLACES: Final = 101  # over the travel, at which a single reading may have been taken
 _OF_TRUST: Final = frozenset(
     {
@@ -26,6 +28,8 @@ _OF_TRUST: Final = frozenset(
         "span error about the closed end",
         "span error about the open end",
         "gain error ahead of the live zero",
+        "bow",  # a cut-off at either end hides a shift there
+        "S-shape",
     }
 )
 
@@ -105,8 +109,11 @@ def _trusted_feedback(match: Match, stage: StageResult) -> str | None:
         return None
     if feedback.curve_pct.shape != position.curve_pct.shape:
         return None
-    off = _mean_size(feedback.curve_pct + position.curve_pct)  # (feedback - position) + (position - ideal)
-    away = _mean_size(position.curve_pct)
+    inner = np.abs(position.point_command_pct - 50.0) < _INNER_PCT  # a stop or a cut-off holds the ends
+    if np.count_nonzero(inner) < _FEWEST_INNER:
+        return None
+    off = _mean_size((feedback.curve_pct + position.curve_pct)[inner])  # (feedback - position) + (position - ideal)
+    away = _mean_size(position.curve_pct[inner])
     if off > _AGREES_PCT or away < 2 * _AGREES_PCT:
         return None
     return (

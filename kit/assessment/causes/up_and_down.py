@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.causes.exceeded import exceeded, kept, keys, without
+from kit.assessment.causes.exceeded import POSITION, exceeded, kept, keys, without
 from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
@@ -18,7 +18,9 @@ _HYSTERETIC: Final[frozenset[CheckName]] = frozenset({"hysteretic_error", "feedb
 _OF_COMMAND: Final[frozenset[CheckName]] = frozenset({"dead_band", "hysteresis"})
 _ALIKE: Final = 0.5  # House definition: share of the position's difference that counts as the feedback's own
 _SIGMAS: Final = 2.0  # House definition: a share that may lie on the other side names its runner-up
+_SURE_SIGMAS: Final = 3.0  # House definition: what noise alone does not make of up and down
 _NEGATIVE_PCT: Final = 0.2  # House definition: down below up by more than this and its noise is no play
+_OF_LIMIT: Final = 0.5  # House definition: of the limit, which the mean difference is surely above
 _ON_STOP_PCT: Final = 2.0  # House definition: of command, where a stop hides the difference
 
 OUTSIDE: Final = "play between the feedback take-off and the stem"
@@ -34,10 +36,20 @@ def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
     apart = exceeded(stage, _HYSTERETIC | {"dead_band"})
     if runs is not None and apart:
         scatter = mean_scatter(runs)
-        if scatter.lost_pct is not None:
+        if scatter.lost_pct is not None and _is_plain(scatter, apart):
             return [_difference(stage, tag, runs, scatter, apart)]
     loose = exceeded(stage, {"repeatability"})
     return [_loose(runs, loose)] if runs is not None and loose else []
+
+
+def _is_plain(scatter: MeanScatter, apart: list[CheckResult]) -> bool:
+    """Whether up and down differ by more than half of what the limit allows, scatter aside: one reading tells nothing.
+
+    House definition.
+    """
+    allowed = [each.upper_limit for each in apart if each.check in _HYSTERETIC and each.upper_limit is not None]
+    sure = abs(scatter.lost_pct or 0.0) - _SURE_SIGMAS * scatter.lost_deviation_pct
+    return sure >= _OF_LIMIT * min(allowed, default=0.0)
 
 
 def _difference(
@@ -47,7 +59,7 @@ def _difference(
     lost = sign * (scatter.lost_pct or 0.0)
     noise = _SIGMAS * scatter.lost_deviation_pct
     part = _part_of(runs, scatter.lost_pct or 0.0)
-    explains = kept(apart, without(runs, part), tag)
+    explains = kept([*apart, *exceeded(stage, POSITION)], without(runs, part), tag)
     measured = f"Down lies {lost:+.1f} % of travel from up between the ends"
     if lost < -(_NEGATIVE_PCT + noise):
         return ProbableCause(
@@ -132,6 +144,13 @@ def _part_of(runs: Runs, lost: float) -> FloatArray:
     command = runs.point_command_pct[runs.point]
     inner = (command > _ON_STOP_PCT) & (command < 100.0 - _ON_STOP_PCT)
     return np.where(inner, np.where(runs.rising, -0.5 * lost, 0.5 * lost), 0.0)
+
+
+def follows_the_stem(stage: StageResult) -> bool:
+    """Whether the feedback shows what up and down differ by: then it is lost before the take-off, as by a dead band."""
+    stem = None if stage.position_runs is None else mean_scatter(stage.position_runs).lost_pct
+    seen = _seen_by_feedback(stage, 1.0)
+    return stem is not None and seen is not None and abs(seen) >= _ALIKE * abs(stem)
 
 
 def _seen_by_feedback(stage: StageResult, sign: float) -> float | None:

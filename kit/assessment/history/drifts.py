@@ -10,7 +10,7 @@ from typing import Final, Literal
 from kit.assessment.history.compared_settings import values_of
 from kit.assessment.judge import is_held_by_placeholder
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
-from kit.assessment.stale import Change, changes_of, is_overtaken
+from kit.assessment.stale import Change, changes_of
 from kit.assessment.timeline import Timeline, timeline_of
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import TagRecords
@@ -168,8 +168,8 @@ def _why_not_compared(before: CheckResult, after: CheckResult) -> str:
             return f"{words} there is no value: {each.finding.quantity.never or each.reason}"
         if each.finding.quantity.within is not None:
             return f"{words} it was read as a bound"
-        if is_overtaken(each):
-            return f"{words} it was {each.reason}"
+        if each.changed_since:
+            return f"{words}: {each.changed_since}"
         if each.verdict in _NO_VALUE and not is_held_by_placeholder(each):
             return f"{words} it is not assessable: {each.reason}"
     return ""

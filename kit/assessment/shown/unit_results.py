@@ -30,6 +30,7 @@ _USED: Final = (
     "nearest",
     "tests",
     "instruments",
+    "mean_errors",
     "stages",
     "technician",
     "causes",

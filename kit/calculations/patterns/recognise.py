@@ -15,8 +15,9 @@ from kit.calculations.patterns.template import FREE, Fitted, Stops, Template
 
 READING_SCATTER_PCT: Final = 0.3  # House definition: standard deviation of one reading by eye or inclinometer
 USUAL_FREEDOM: Final = 4.0  # House definition: degrees of freedom with which that is known
-_A_PARAMETER: Final = 5.0  # House definition: what one more fitted parameter must gain, by chance once in forty
-CLOSE: Final = 6.0  # House definition: a runner-up within this much of the best score is named
+_A_PARAMETER: Final = 8.0  # House definition: what one more fitted parameter must gain; by chance once in a hundred
+CLOSE: Final = 10.0  # House definition: a runner-up within this much of the best score is named
+_SURE: Final = 6.0  # House definition: by which a fault is better than none
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def recognise(
     Notes
     -----
     **House definition**: each template is fitted by weighted least squares, held between the stops, and scored by
-    (n + v) ln(1 + Q/v) plus 5 for each fitted parameter, Q the weighted sum of squares and v the degrees of freedom:
+    (n + v) ln(1 + Q/v) plus 8 for each fitted parameter, Q the weighted sum of squares and v the degrees of freedom:
     twice the negative logarithm of the likelihood where the scatter itself is known with v degrees of freedom
     (A. Gelman and others, Bayesian Data Analysis, 3rd edition, 2013, 3.2, from memory). The lowest score wins. The
     templates are arithmetic on ideal devices. A match is a probable cause, to be confirmed on site, and is asked
@@ -110,7 +111,7 @@ def recognise(
         stops=stops,
         residual_pct=float(np.mean(left**2)) ** 0.5,
         runner_up=second.template.pattern if second is not None and is_near else "",
-        is_fault=as_asked - best.score >= CLOSE,
+        is_fault=as_asked - best.score >= _SURE,
     )
 
 

@@ -41,6 +41,7 @@ class _Fault:
     status: Status
     columns: tuple[str, ...] = ()  # what an open fault could have fed; (): the whole row
     is_doubt: bool = False  # of a flag: a value that is used all the same is in question
+    tag: str = ""  # whose page tells what is said of the file as a whole; "": nobody's
 
     def is_graver_than(self, other: _Fault) -> bool:
         return (_GRAVITY[self.status], self.set_aside) > (_GRAVITY[other.status], other.set_aside)
@@ -108,9 +109,9 @@ class Draft:
         for place in _places(places):
             self._tell(place, column, text, set_aside=False, status="flag", columns=columns, is_doubt=True)
 
-    def say(self, text: str, column: str = "") -> None:
-        """Say something about the file as a whole."""
-        self.faults.append(_Fault(None, column, "", text, False, "flag"))
+    def say(self, text: str, column: str = "", tag: str = "") -> None:
+        """Say something about the file as a whole; ``tag``: on the page of that tag too."""
+        self.faults.append(_Fault(None, column, "", text, False, "flag", tag=tag))
 
     def say_open(self, text: str, column: str = "", columns: tuple[str, ...] = ()) -> None:
         """Say what is open about all rows of the file: ``columns`` are those that it could have filled."""
@@ -142,7 +143,7 @@ class Draft:
                 fault.column,
                 fault.value,
                 where + fault.text,
-                "" if fault.place is None else self._known("tag", fault.place),
+                fault.tag if fault.place is None else self._known("tag", fault.place),
                 fault.set_aside,
                 self.table.name,
                 status=fault.status,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
@@ -17,6 +18,8 @@ from kit.records.drafts.rules import apply_rules
 from kit.records.drafts.visit_checks import Visited, leave_unvisited_open, match_instruments, visited
 from kit.records.files.raw import RawTable
 from kit.records.remembered import Remembered
+
+_ROWS_NAMED: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +93,18 @@ def _drafted_anew(source: Source, registers: Registers) -> Draft:
     draft = draft_table(source.file, TABLES[source.table], source.raw, registers.own_columns)
     draft.sheet = source.sheet
     apply_rules(draft, registers.register)
+    _tell_left_blank(draft, source.raw.left_blank)
     return draft
+
+
+def _tell_left_blank(draft: Draft, rows: Sequence[int]) -> None:
+    """Nobody can say whether a printed row was never filled in or cleared again: its tag's page names it."""
+    if not rows or not len(draft):
+        return
+    named = ", ".join(map(str, rows[:_ROWS_NAMED])) + (" ..." if len(rows) > _ROWS_NAMED else "")
+    what = f"{len(rows)} printed rows are" if len(rows) > 1 else "1 printed row is"
+    for tag in dict.fromkeys(filter(None, draft.values["tag"].tolist())):
+        draft.say(f"{what} blank in {draft.table.name}, and others filled in: {named}. No record.", tag=tag)
 
 
 def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], registers: Registers) -> dict[str, Rows]:

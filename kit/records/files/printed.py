@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from kit.records.files.raw import HEADER_WITHIN
@@ -15,25 +16,36 @@ AS_PRINTED: Final = "as printed"  # heads the column of marks
 FIXED_GUIDES: Final = ("set to", "allowed")  # texts beside a row, the same until somebody writes into them
 WORKED_OUT_GUIDES: Final = ("now", "feedback now")  # formulas of the sheet's own
 _DIGITS: Final = 12
+_SPARE: Final = ".spare"
 _GUIDED: Final = (
     "The cells under {guides} are printed there and no longer as they were: they are not read. "
     "Write what was read under its own heading."
 )
 
 
-def printed_mark(own: Sequence[str], guides: Sequence[str]) -> str:
+@dataclass(frozen=True, slots=True)
+class FilledIn:
+    """What somebody filled in of a field sheet, and which rows they left as they were printed, spare ones apart."""
+
+    lines: tuple[Line, ...]
+    left_blank: tuple[int, ...]  # as a person counts rows
+
+
+def printed_mark(own: Sequence[str], guides: Sequence[str], *, spare: bool = False) -> str:
     """The mark of a line as it is printed: of its own cells, and of the texts that guide whoever fills it in.
+
+    ``spare``: nobody misses it where it is left blank.
 
     Examples
     --------
-    >>> printed_mark(["FV-101", "2", "up"], ["8 mA"])
-    'dba8d7b0cd55.b1034109acb0'
+    >>> printed_mark(["FV-101", "2", "up"], ["8 mA"]), printed_mark(["FV-101", "2", ""], [""], spare=True)
+    ('dba8d7b0cd55.b1034109acb0', '14f4b91eed1a.055539df4a0b.spare')
     """
-    return f"{_digest(own)}.{_digest(guides)}"
+    return f"{_digest(own)}.{_digest(guides)}{_SPARE if spare else ''}"
 
 
-def without_printed(lines: Sequence[Line]) -> list[Line] | None:
-    """The lines of a field sheet that somebody filled in, guides left out; None: it is no field sheet.
+def filled_in(lines: Sequence[Line]) -> FilledIn | None:
+    """The lines of a field sheet that somebody filled in, without its guides; None: it is no field sheet.
 
     Notes
     -----
@@ -51,21 +63,24 @@ def without_printed(lines: Sequence[Line]) -> list[Line] | None:
     fixed = [guides[name] for name in FIXED_GUIDES if name in guides]
     worked_out = [guides[name] for name in WORKED_OUT_GUIDES if name in guides]
     kept: list[Line] = []
+    left: list[int] = []
     for number, line, fault in lines:
         cells = [*line, *[""] * (width - len(line))]
         beyond = cells[width:]
         told = [cells[column] for column in own]
-        mine, _, printed = cells[mark].partition(".")
-        is_guided = bool(printed) and printed != _digest([cells[column] for column in fixed])
+        mine, _, printed = cells[mark].removesuffix(_SPARE).partition(".")
+        guiding = [cells[column] for column in fixed]
+        is_guided = any(map(str.strip, (printed, *guiding))) and printed != _digest(guiding)
         still_blank = all(_is_blank_formula(cells[column]) for column in worked_out)
         if mine == _digest([*told, *filter(None, beyond)]) and not is_guided and still_blank:
+            left += [] if cells[mark].endswith(_SPARE) else [number]
             continue
         plain = _cleared(cells, (*guides.values(), mark))
         if is_guided and number > lines[place][0]:
             names = " and ".join(name for name in FIXED_GUIDES if name in guides)
             fault = fault or _GUIDED.format(guides=names)
         kept.append((number, plain, fault))
-    return kept
+    return FilledIn(tuple(kept), tuple(left))
 
 
 def _cleared(cells: Sequence[str], columns: Collection[int]) -> list[str]:

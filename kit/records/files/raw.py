@@ -42,8 +42,8 @@ class RawTable:
 
     ``row_faults`` names, by position, the rows that cannot be told apart into cells, ``beyond`` all cells of those
     that have more than headings, ``short`` how many cells those have that end before the last heading. ``above`` are
-    the filled lines above the headings, each with its number. ``is_field_sheet``: lines as printed are left out.
-    A table equals nothing but itself.
+    the filled lines above the headings, each with its number. ``is_field_sheet``: lines as printed are left out, of
+    which ``left_blank`` are the rows that were there to be filled in. A table equals nothing but itself.
     """
 
     header: tuple[str, ...]
@@ -57,6 +57,7 @@ class RawTable:
     beyond: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     short: Mapping[int, int] = field(default_factory=dict)
     is_field_sheet: bool = False
+    left_blank: tuple[int, ...] = ()
 
     @property
     def is_blank_form(self) -> bool:

@@ -15,7 +15,7 @@ from typing import Any, Final
 import openpyxl
 
 from kit.records.files.layout import lay_out
-from kit.records.files.printed import without_printed
+from kit.records.files.printed import filled_in
 from kit.records.files.raw import RawFile, RawTable, UnreadableFileError
 
 _BESIDE: Final = "Cells beside the {wanted} headed columns. Give every column a heading or clear them."
@@ -154,8 +154,8 @@ def _any_sheet_has(data: bytes, *marks: bytes) -> bool:
 
 def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
     lines = [(number, row, "") for number, row in enumerate(sheet.rows, start=1)]
-    filled_in = without_printed(lines)
-    table = lay_out(lines if filled_in is None else filled_in, known, _BESIDE, grid=True)
+    sheet_filled = filled_in(lines)
+    table = lay_out(lines if sheet_filled is None else sheet_filled.lines, known, _BESIDE, grid=True)
     if table is None:
         return None
     numbers = enumerate(table.rows.tolist())
@@ -167,5 +167,6 @@ def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
         hidden=sheet.hidden,
         beyond={},
         short={},
-        is_field_sheet=filled_in is not None,
+        is_field_sheet=sheet_filled is not None,
+        left_blank=() if sheet_filled is None else sheet_filled.left_blank,
     )

@@ -37,7 +37,7 @@ def _bases() -> Iterator[Path]:
     yield from Path.cwd().parents
 
 
-def _units() -> list[Path]:
+def units_here() -> list[Path]:
     """The units of the nearest inputs/ that has any."""
     for base in _bases():
         inputs = base / _INPUTS
@@ -48,12 +48,12 @@ def _units() -> list[Path]:
 
 
 def _only_unit() -> Path:
-    units = _units()
+    units = units_here()
     if len(units) == 1:
         return units[0]
     raise UnitError(f"Say which unit. {_what_there_is()}")
 
 
 def _what_there_is() -> str:
-    names = ", ".join(path.name for path in _units())
+    names = ", ".join(path.name for path in units_here())
     return f"Units in {_INPUTS}/: {names}." if names else f"There is no unit in {_INPUTS}/ yet."

@@ -25,6 +25,7 @@ _DEFAULTS: Final[dict[str, Any]] = {
     "fail_action_supply": None,
 }
 _TWO_ROWS: Final = "{tag} stands in row {row} too, and the rows differ. Keep the one that is right."
+_SHARED_SERIAL: Final = "{heading} {serial} is that of {tag} too. Which nameplate was read?"
 _TRAVEL_UNIT: Final = {"rotary": "deg", "linear": "mm"}
 
 
@@ -46,6 +47,7 @@ def read_tags(
     _check_travel(draft)
     _check_limit_sets(draft, limit_sets)
     further = _further_columns(raw)
+    _tell_shared_serials(draft, further)
     tags: dict[str, Tag] = {}
     for place in np.flatnonzero(~draft.bad).tolist():
         row = {name: _value(draft, name, place) for name in draft.table.columns}
@@ -165,6 +167,21 @@ def _check_limit_sets(draft: Draft, limit_sets: frozenset[str]) -> None:
     known = ", ".join(sorted(limit_sets)) or "none"
     text = f"unit.toml has no such limit set, so that the tag's limits are not known. It has: {known}."
     draft.leave_open(unknown, "limits", text)
+
+
+def _tell_shared_serials(draft: Draft, further: Mapping[str, Any]) -> None:
+    """One serial number is of one valve or actuator: two tags with the same one are asked about, in either row."""
+    for heading, cells in further.items():
+        if "serial" not in heading.casefold():
+            continue
+        first: dict[str, int] = {}
+        for place in np.flatnonzero(~draft.bad).tolist():
+            serial = str(cells[place]).strip()
+            earlier = first.setdefault(serial, place) if serial else place
+            if earlier != place:
+                for one, other in ((place, earlier), (earlier, place)):
+                    text = _SHARED_SERIAL.format(heading=heading, serial=serial, tag=draft.values["tag"][other])
+                    draft.flag([one], heading, text)
 
 
 def _further_columns(raw: RawTable) -> Mapping[str, Any]:

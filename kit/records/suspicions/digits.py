@@ -17,6 +17,8 @@ from kit.records.suspicions.sightings import Seen, lines, problem_at
 _FEWEST: Final = 30
 _ZERO_OR_FIVE: Final = 0.30
 _SIGNIFICANCE: Final = 0.01
+_NEARLY_ALL: Final = 0.9
+_FEWEST_DIFFERENT: Final = 12  # where nearly all end in 0 or 5
 _ROUND_SHARE: Final = 0.05  # readings on such a share of the range are nominal points, and count for nothing
 _SPREAD_DIGITS: Final = 3.0  # repeats of a visit must spread over so many last digits before they say anything
 _SAME: Final = 1e-4  # of the last digit
@@ -71,7 +73,7 @@ def _last_digits(frame: pd.DataFrame, signal: str, step: pd.Series[float]) -> li
     for _, own in rows.groupby(keys, sort=False):
         number = np.bincount(own["digit"].astype(int), minlength=10).astype(float)
         ends = float((number[0] + number[5]) / number.sum())
-        if ends > _ZERO_OR_FIVE and _chance(number) < _SIGNIFICANCE and _spread(own, signal) >= _SPREAD_DIGITS:
+        if ends > _ZERO_OR_FIVE and _chance(number) < _SIGNIFICANCE and _says(own, signal, ends):
             text = _LAST_DIGITS.format(count=int(number.sum()), share=ends)
             row = lines(own)[0]
             found.append(problem_at(row, str(getattr(row, f"{signal}_column")), float(getattr(row, signal)), text))
@@ -82,6 +84,13 @@ def _chance(number: FloatArray) -> float:
     """Of last digits at least so uneven, were they all as likely."""
     expected = number.sum() / 10.0
     return float(chi2.sf(float(((number - expected) ** 2 / expected).sum()), 9))
+
+
+def _says(own: pd.DataFrame, signal: str, ends: float) -> bool:
+    """Whether the digits are those of many readings, not of a few that repeat."""
+    if ends >= _NEARLY_ALL:
+        return bool(own[signal].nunique() >= _FEWEST_DIFFERENT)
+    return _spread(own, signal) >= _SPREAD_DIGITS
 
 
 def _spread(own: pd.DataFrame, signal: str) -> float:

@@ -118,8 +118,9 @@ def _other_way(known: pd.DataFrame) -> FloatArray:
 def _explain(row: Any, curve: _Curve) -> Problem | None:
     """The slip of the doubted signal, else, for a position, of the command beside it."""
     told = _of_signal(row, curve.doubted, getattr(row, f"{curve.doubted}_share") + row.expected - row.error)
-    if told is None and curve.doubted == "position" and not row.reverse:
-        told = _of_signal(row, "command", row.position_share - row.expected)
+    if told is None and curve.doubted == "position":
+        wanted = row.position_share - row.expected
+        told = _of_signal(row, "command", 1.0 - wanted if row.reverse else wanted)
     return told
 
 

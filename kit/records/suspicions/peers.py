@@ -31,10 +31,9 @@ def find_calm_repeats(seen: Seen) -> list[Problem]:
     if rows.empty:
         return []
     place = (rows["command_share"] / _PLACE).round()
-    error = rows["position_share"] - rows["command_share"].where(~rows["reverse"], 1 - rows["command_share"])
-    keys = [rows["run"], place, rows["direction"]]
-    off = error - error.groupby(keys).transform("mean")
-    groups = pd.DataFrame({"run": rows["run"], "squares": off**2, "count": error.groupby(keys).transform("size")})
+    by_place = rows["position_share"].groupby([rows["run"], place, rows["direction"]])
+    off = rows["position_share"] - by_place.transform("mean")
+    groups = pd.DataFrame({"run": rows["run"], "squares": off**2, "count": by_place.transform("size")})
     own = groups[groups["count"] > 1].groupby("run").agg(squares=("squares", "sum"), rows=("squares", "size"))
     freedom = own["rows"] - groups[groups["count"] > 1].assign(lost=1.0 / groups["count"]).groupby("run")["lost"].sum()
     known = Resolutions(seen.tables["visits"], seen.instruments)

@@ -15,6 +15,7 @@ _FULL: Final = (0.05, 0.95)  # a run that covers this much tells a scale
 _FEWEST: Final = 4
 _FIT: Final = 0.02
 _FIT_TRAVEL: Final = 0.005
+_FIT_CONFIRMED: Final = 0.05  # where the feedback says the same
 _LEAST_LAG: Final = 0.003
 _MEAN_LAG: Final = 0.008
 _RAGGED_PCT: Final = 0.5
@@ -47,7 +48,8 @@ def _other_units(frame: pd.DataFrame) -> list[Problem]:
     for unit, word in (("deg", "degrees"), ("mm", "millimetres")):
         travel = frame[f"travel_{unit}"]
         own = in_pct & travel.notna() & (travel != 100) & ~_feedback_agrees(frame)
-        fits = _fits(frame[own], command[own], "position", 0.0, travel[own], _FIT_TRAVEL * travel[own])
+        tolerance = (travel * _FIT_TRAVEL).where(~_feedback_confirms(frame, travel), travel * _FIT_CONFIRMED)
+        fits = _fits(frame[own], command[own], "position", 0.0, travel[own], tolerance[own])
         found += _tell(frame, fits, "position", f"These look like {word} typed as %. If so, enter position_{unit}.")
     return [*found, *_other_command_units(frame), *_other_feedback_units(frame)]
 
@@ -112,6 +114,12 @@ def _fits(
 def _feedback_agrees(frame: pd.DataFrame) -> pd.Series[bool]:
     """Where a run's feedback confirms its positions throughout, they were not mistyped."""
     apart = (frame["feedback_share"] - frame["position_share"]).abs()
+    return apart.groupby(frame["run"]).transform("max") < 2 * _FIT
+
+
+def _feedback_confirms(frame: pd.DataFrame, travel: pd.Series[float]) -> pd.Series[bool]:
+    """Where a run's feedback says throughout what the positions would say in the travel's own unit."""
+    apart = (frame["feedback_share"] - frame["position"] / travel).abs()
     return apart.groupby(frame["run"]).transform("max") < 2 * _FIT
 
 

@@ -17,7 +17,8 @@ from kit.records.issues.manifest import sha256_of_bytes
 from kit.runs.engines import Engine
 from kit.runs.errors import RunError
 from kit.runs.issued.issue import Draft, Given, drafted, files_of
-from kit.runs.issued.publish import finish, publish
+from kit.runs.issued.kept_runs import KeptRuns
+from kit.runs.issued.publish import Publication, finish
 from kit.runs.issued.report import Issued, IssueReport
 from kit.runs.notebook.execute import TIME_LIMIT_S, TagRun
 from kit.runs.notebook.source import Source, packaged_source
@@ -73,7 +74,9 @@ def issue_pages(
         if not drafts:
             return IssueReport((), standing, left_out)
         papers = [each.issue.tag for each in drafts if pdf or dossier.has_pdf(each.issue.tag)]
-        runs = dict(_run(dossier, drafts, time_limit_s, engine))
+        runs = KeptRuns(work / "runs")
+        for tag, run in _run(dossier, drafts, time_limit_s, engine):
+            runs.keep(tag, run)
         pdfs = _pdfs(drafts, runs, papers, work / "issue", time_limit_s)
         issued = _publish(unit_folder, own_work, dossier, drafts, runs, pdfs)
         error, due = _renewed(dossier, runs, pdfs, time_limit_s, engine)
@@ -81,13 +84,16 @@ def issue_pages(
 
 
 def _check_given(given: Given) -> None:
+    texts = {"--reason TEXT": given.reason, "--by NAME": given.by, "--on DATE": given.on}
+    missing = [option for option, text in texts.items() if not text.strip()]
+    if missing:
+        raise RunError(f"An issue says why, by whom and when: add {' '.join(missing)}.")
+    if any("\n" in text for text in texts.values()):
+        raise RunError("--reason and --by take a text of one line.")
     try:
         datetime.date.fromisoformat(given.on)
     except ValueError as error:
         raise RunError(f"--on {given.on}: no date. Give year, month and day: --on 2026-03-31.") from error
-    for option, text in (("--reason", given.reason), ("--by", given.by)):
-        if not text.strip() or "\n" in text:
-            raise RunError(f"{option} needs a text of one line.")
 
 
 def _wanted(unit: UnitRecords, tags: Sequence[str]) -> list[str]:
@@ -146,7 +152,7 @@ def _run(dossier: Dossier, drafts: Sequence[Draft], time_limit_s: int, engine: E
 
 
 def _pdfs(
-    drafts: Sequence[Draft], runs: Mapping[str, TagRun], papers: Sequence[str], work: Path, time_limit_s: int
+    drafts: Sequence[Draft], runs: KeptRuns, papers: Sequence[str], work: Path, time_limit_s: int
 ) -> dict[str, Path]:
     """The PDF of each page that is wanted as one."""
     jobs = []
@@ -166,29 +172,22 @@ def _pdfs(
 
 
 def _publish(
-    unit_folder: Path,
-    work: Path,
-    dossier: Dossier,
-    drafts: Sequence[Draft],
-    runs: Mapping[str, TagRun],
-    pdfs: Mapping[str, Path],
+    unit_folder: Path, work: Path, dossier: Dossier, drafts: Sequence[Draft], runs: KeptRuns, pdfs: Mapping[str, Path]
 ) -> tuple[Issued, ...]:
-    folders: dict[str, Mapping[str, bytes]] = {}
-    rows: list[LedgerRow] = []
-    issued = []
+    publication, rows, issued = Publication(unit_folder, work), list(read_ledger(unit_folder).rows), []
     for draft in drafts:
         tag = draft.issue.tag
         pdf = pdfs[tag].read_bytes() if tag in pdfs else None
         files = files_of(draft, runs[tag], pdf, dossier.present(tag).versions)
-        folders[draft.place] = files
+        publication.add(draft.place, files)
         rows.append(LedgerRow(draft.issue, sha256_of_bytes(files[MANIFEST])))
         issued.append(Issued(draft.issue, unit_folder / draft.place, rows[-1].manifest))
-    publish(unit_folder, work, ledger_bytes((*read_ledger(unit_folder).rows, *rows)), folders)
+    publication.commit(ledger_bytes(rows))
     return tuple(issued)
 
 
 def _renewed(
-    before: Dossier, runs: Mapping[str, TagRun], pdfs: Mapping[str, Path], time_limit_s: int, engine: Engine
+    before: Dossier, runs: KeptRuns, pdfs: Mapping[str, Path], time_limit_s: int, engine: Engine
 ) -> tuple[str, bool]:
     """Put the issued pages among the outputs; what failed on the unit's page, and whether the next batch makes it."""
     unit = read_unit(before.unit_folder)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -15,31 +16,42 @@ from kit.runs.outputs.store import refused
 _STAGED: Final = "staged"
 
 
-def publish(unit_folder: Path, work: Path, ledger: bytes, folders: Mapping[str, Mapping[str, bytes]]) -> None:
-    """Put the folders of issues and the ledger that has them in their places.
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """Issues that come into their places together: written apart, one by one, then under one name in one step."""
 
-    All is written apart and comes under one name in one step; from there on it is issued, and ``finish`` does the rest,
-    now or, where this is interrupted, before the next issue. ``folders``: files by folder, relative to the unit's.
+    unit_folder: Path
+    work: Path  # on the same disk
 
-    Raises
-    ------
-    RunError
-        If one of the folders is there already, or the disk refuses.
-    """
-    for place in folders:
-        if (unit_folder / place).exists():
-            raise RunError(f"{unit_folder / place}: is there already, and an issue is never written over. Look at it.")
-    root, staged = unit_folder / ISSUED, work / _STAGED
-    with refused(root):
-        shutil.rmtree(staged, ignore_errors=True)
-        for place, files in folders.items():
-            folder = staged / Path(place).relative_to(ISSUED)
+    def add(self, place: str, files: Mapping[str, bytes]) -> None:
+        """Write the folder of one issue apart; ``place``: where it belongs, relative to the unit's folder.
+
+        Raises
+        ------
+        RunError
+            If the folder is there already, or the disk refuses.
+        """
+        if (self.unit_folder / place).exists():
+            raise RunError(f"{self.unit_folder / place}: is there already, and an issue is never written over.")
+        folder = self.work / _STAGED / Path(place).relative_to(ISSUED)
+        with refused(self.unit_folder / place):
             folder.mkdir(parents=True)
             for name, data in files.items():
                 _write(folder / name, data)
-        _write(staged / LEDGER, ledger)
-        staged.replace(root / COMMITTED)
-    finish(unit_folder)
+
+    def commit(self, ledger: bytes) -> None:
+        """From here on all is issued: ``finish`` does the rest, now or, if interrupted, before the next issue.
+
+        Raises
+        ------
+        RunError
+            If the disk refuses.
+        """
+        root, staged = self.unit_folder / ISSUED, self.work / _STAGED
+        with refused(root):
+            _write(staged / LEDGER, ledger)
+            staged.replace(root / COMMITTED)
+        finish(self.unit_folder)
 
 
 def finish(unit_folder: Path) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any, Final
 
+from kit.assessment.pile_up import PileUp
 from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
 from kit.assessment.shown.unit_results import passing, used
 from kit.basis.punch import PunchEntry
@@ -57,11 +58,12 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
         open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
         judged: list[Problem] = []
-        lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged)
+        pile = PileUp()
+        lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged, pile)
         columns = (*TAGS_COLUMNS, *_further(unit.tags.values()).values())
         open_files["tags.csv"].writelines(csv_lines(columns, lines))
         nobodys = strays([each for each in unit.punch if each.tag not in unit.tags], {}, {})
-        problems = [*as_judged(unit.problems, judged), *map(_stray, nobodys)]
+        problems = [*as_judged(unit.problems, judged), *pile.problems(), *map(_stray, nobodys)]
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
         open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
     with refused(found.folder):
@@ -78,6 +80,7 @@ def _tag_rows(
     open_files: Mapping[str, IO[str]],
     verdicts: dict[str, str],
     judged: list[Problem],
+    pile: PileUp,
 ) -> Iterator[dict[str, Any]]:
     """One row of tags.csv a tag; on the way its rows of other tables are written, its own problems put by."""
     further, entries = _further(unit.tags.values()), by_tag(unit.punch)
@@ -86,6 +89,7 @@ def _tag_rows(
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
+        pile.add(result.get("results", ()))
         judged += map(problem_from, result.get("found_problems", ()))
         judged += map(_stray, _strays_of(tag, result, entries.get(tag, ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))

@@ -22,6 +22,7 @@ from kit.runs.outputs.dossier import Dossier, open_dossier, shows_places
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.standing import check_place
 from kit.runs.paper.binding import withdraw_stale
+from kit.runs.watching.changes import Stop
 from kit.runs.watching.news import News, Tell
 
 _ANY_PLACE: Final = b""  # stands for the numbers of a tag's rows where no page shows them: other tags' rows move them
@@ -38,6 +39,7 @@ class Bench:
     time_limit_s: int
     engine: Engine
     tell: Tell
+    stop: Stop  # once it is set no further page is begun
     _remembered: Remembered = field(default_factory=Remembered)
     _marks: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)  # of each tag's records, as last seen
     _open: dict[str, frozenset[str]] = field(default_factory=dict)  # keys of each tag's unanswered records
@@ -97,8 +99,10 @@ class Bench:
             dossier = open_dossier(unit, self.unit_folder, self.outputs, work, self.notebook)
             try:
                 for tag, mark in changed.items():
+                    if self.stop.is_set():
+                        break
                     self._make(dossier, tag, mark, started_s)
-            finally:  # after Ctrl-C too, so that what was made is on record
+            finally:  # so that what was made is on record, whatever ended it
                 withdraw_stale(dossier)
                 dossier.issue(whole_unit=False)
 

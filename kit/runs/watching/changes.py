@@ -20,16 +20,11 @@ class Stop(Protocol):
     def is_set(self) -> bool: ...
 
 
-def look_at_each_save(folder: Path, look: Callable[[], bool], stop: Stop | None = None) -> None:
-    """Call ``look`` after each save in the folder, until ``stop`` is set or Ctrl-C is pressed.
+def look_at_each_save(folder: Path, look: Callable[[], bool], stop: Stop) -> None:
+    """Call ``look`` after each save in the folder, until ``stop`` is set.
 
     An editor that writes a file apart and renames it gives one save. Where ``look`` says True it is called again
     a little later. It is called once at the beginning, for what was saved before the folder was watched.
-
-    Raises
-    ------
-    KeyboardInterrupt
-        On Ctrl-C.
     """
     again = True
     for saved in watch(

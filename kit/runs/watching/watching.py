@@ -23,9 +23,9 @@ def watch_unit(
     engine: Engine,
     tell: Tell,
     begun: Callable[[str], None],
-    stop: Stop | None = None,
+    stop: Stop,
 ) -> None:
-    """Make the pages of a unit's tags again at each save, until ``stop`` is set or Ctrl-C is pressed.
+    """Make the pages of a unit's tags again at each save, until ``stop`` is set.
 
     ``tag``: the only one that is made; None: every one whose records changed. ``begun`` gets the address of the page
     that follows, once saves are looked at.
@@ -34,8 +34,6 @@ def watch_unit(
     ------
     UnitError, RunError
         If the unit's folder, the tag or the outputs folder cannot be used at the beginning.
-    KeyboardInterrupt
-        On Ctrl-C.
     """
     with following(outputs) as follower:
 
@@ -43,7 +41,7 @@ def watch_unit(
             tell(news)
             follower.tell(news)
 
-        bench = Bench(unit_folder, outputs, tag, notebook, time_limit_s, engine, tell_both)
+        bench = Bench(unit_folder, outputs, tag, notebook, time_limit_s, engine, tell_both, stop)
         bench.begin()
         begun(follower.address)
         look_at_each_save(unit_folder, bench.look, stop)

@@ -46,7 +46,17 @@ def _title(each: CheckDue | Drift) -> str:
 
 def _drifts(history: History) -> Table:
     rows = [_row(each) for each in history.drifts]
-    columns = ["Check", "From visit", "To visit", "Days:", "As left:", "As found:", "Drift:", "U of the drift:"]
+    columns = [
+        "Check",
+        "From visit",
+        "To visit",
+        "Days:",
+        "As left:",
+        "As found:",
+        "Drift:",
+        "U of the drift:",
+        "Remark",
+    ]
     return table("Drift, as left to the next as found", columns, rows, _ASSUMED, kind="wide")
 
 
@@ -56,8 +66,8 @@ def _row(each: Drift) -> list[str | Cell]:
     change = value_text(each.change, check.measure, expanded_uncertainty=expanded, sign=True)
     days = NONE if each.days is None else str(each.days)
     head = Cell(_title(each), small=SIDE_WORDS[each.side])
-    uncertainty = Cell(uncertainty_text(expanded, check.measure), small=each.why_not)
-    return [head, each.from_visit, each.to_visit, days, left, found, change, uncertainty]
+    uncertainty = uncertainty_text(expanded, check.measure)
+    return [head, each.from_visit, each.to_visit, days, left, found, change, uncertainty, each.why_not]
 
 
 def _own_days(due: Due) -> Table:

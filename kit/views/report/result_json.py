@@ -13,6 +13,7 @@ from kit.assessment.history.history import history_of
 from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.shown.completeness import kinds_tested, nearest_check
+from kit.assessment.shown.mean_errors import observations
 from kit.assessment.shown.rests_on import open_records, problems_of
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
@@ -54,6 +55,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "due": _due(history_of(records, assessment).due),
         "instruments": [asdict(each) for each in assessment.instruments],
         "causes": [each.pattern for each in assessment.deciding.causes] if assessment.deciding else [],
+        "mean_errors": [asdict(each) for each in observations([(records, assessment)])],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
         "open_records": len({each.record for each in open_records(records, assessment)}),

@@ -170,10 +170,10 @@ def _issues(results: UnitResults) -> str:
     if not (count["issued"] or count["differs"] or results.issued_and_gone):
         return "No page is issued: each is a draft." if count["draft"] else ""
     gone = results.issued_and_gone
-    words = {"issued": "stand as issued", "differs": "differ from their last issue", "draft": "were never issued"}
+    words = {"issued": "as issued", "differs": "other than their last issue", "draft": "never issued"}
     said = ", ".join(f"{count[name]} {each}" for name, each in words.items())
     left = f" Issued, and no longer in the register: {', '.join(gone)}." if gone else ""
-    return f"Of the pages {said}.{left}"
+    return f"Pages: {said}.{left}"
 
 
 def _unanswered(count: int) -> str:

@@ -138,7 +138,7 @@ def test_a_trusted_feedback_explains_the_feedback_s_exceptions_too():
         feedback_runs=runs((-2.0, -2.0, -2.0, -2.0, 0.0)),
     )
     assert cause.explains == (("inaccuracy", ""), ("feedback_inaccuracy", ""))
-    said = "Feedback agrees with the command to 0.0 % on average while the position is off by 1.6 %"
+    said = "Feedback agrees with the command to 0.0 % on average while the position is off by 2.0 %"
     assert cause.evidence.startswith(said)
 
 

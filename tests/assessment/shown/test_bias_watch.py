@@ -7,7 +7,8 @@ import dataclasses
 import numpy as np
 import pytest
 
-from kit.assessment.shown.bias_watch import GROSS_PCT, Observation, bias_watch, observations
+from kit.assessment.shown.bias_watch import GROSS_PCT, bias_watch
+from kit.assessment.shown.mean_errors import Observation, observations
 from kit.assessment.tag import assess_tag
 from tests.assessment import builders
 

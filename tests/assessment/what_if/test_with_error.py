@@ -12,12 +12,14 @@ from hypothesis.strategies import floats
 
 from kit.assessment.tag import assess_tag
 from kit.assessment.what_if import WhatIfError
-from kit.assessment.what_if.case import compared
+from kit.assessment.what_if.case import compared, on_record
 from kit.assessment.what_if.with_error import with_error
+from kit.basis.records import RecordingFile, UnitRecords
 from kit.basis.registers import Instrument
 from kit.calculations.instrument_error import InstrumentError
 from tests.assessment import builders
 from tests.assessment.what_if.made import case, change, expanded
+from tests.assessment.with_recordings import recorded, with_recordings
 
 COMMANDS = (0.0, 25.0, 50.0, 75.0, 100.0)
 DEGREES = dataclasses.replace(builders.TAG, travel=90.0, travel_unit="deg", motion="rotary")
@@ -238,3 +240,52 @@ def test_what_cannot_be_brought_to_the_unit_is_not_assessable() -> None:
     after = change(with_error(found, "P", InstrumentError("deg", (), (0.6,))), "inaccuracy").after
     assert after is not None
     assert after.verdict in ("not_assessable", "not_tested")
+
+
+def test_recordings_are_corrected_as_typed_readings_are() -> None:
+    """A recording whose inclinometer shows 0.9° more is, less that error, the recording without it."""
+    unbiased = with_recordings(recorded(), limits=LIMITS)
+    biased = dataclasses.replace(
+        unbiased, recordings=tuple(shifted(each, position_pct=1.0, travel_pct=1.0) for each in unbiased.recordings)
+    )
+    unit = UnitRecords(biased.settings, {"T": biased.tag}, biased.instruments, biased.tables, (), (), {})
+    found = with_error(on_record(unit, biased), "P", InstrumentError("deg", (), (0.9,))).records
+    (source,), (true,) = found.recordings, unbiased.recordings
+    assert source.recording is not None
+    assert true.recording is not None
+    assert source.recording.position_pct == pytest.approx(true.recording.position_pct, abs=1e-9)
+    assert source.recording.travel_pct == pytest.approx(true.recording.travel_pct, abs=1e-9)
+    assert source.recording.command_pct is true.recording.command_pct
+
+
+def test_a_recording_with_a_sample_outside_the_table_is_not_used_and_says_so() -> None:
+    records = with_recordings(recorded(), limits=LIMITS)
+    unit = UnitRecords(records.settings, {"T": records.tag}, records.instruments, records.tables, (), (), {})
+    case_ = with_error(on_record(unit, records), "P", InstrumentError("deg", (0.0, 45.0), (0.0, 0.0)))
+    assert [each.recording for each in case_.records.recordings] == [None]
+    assert {each.after.verdict for each in compared(case_).checks if each.after is not None} <= {
+        "not_assessable",
+        "not_tested",
+        "information",
+    }
+
+
+def test_a_clock_that_gains_by_a_table_shortens_every_time_of_a_recording() -> None:
+    """1 % fast over its range: what it showed as 100 s after the start was 99 s."""
+    records = with_recordings(recorded(), limits=LIMITS)
+    unit = UnitRecords(records.settings, {"T": records.tag}, records.instruments, records.tables, (), (), {})
+    fast = InstrumentError("s", (-1.0, 1e6), (-0.01, 1e4))
+    made_ = with_error(on_record(unit, records), "S", fast).records.recordings[0].recording
+    true = records.recordings[0].recording
+    assert made_ is not None
+    assert true is not None
+    assert made_.time_s - made_.time_s[0] == pytest.approx(0.99 * (true.time_s - true.time_s[0]), abs=1e-9)
+    same = with_error(on_record(unit, records), "S", InstrumentError("s", (), (2.0,))).records.recordings[0].recording
+    assert same is not None
+    assert same.time_s is true.time_s
+
+
+def shifted(source: RecordingFile, **by: float) -> RecordingFile:
+    assert source.recording is not None
+    made_ = {name: getattr(source.recording, name) + value for name, value in by.items()}
+    return dataclasses.replace(source, recording=dataclasses.replace(source.recording, **made_))

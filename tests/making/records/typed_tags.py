@@ -68,7 +68,7 @@ class TypedTag:
         return next(name for name in self.readings[0] if name.startswith("feedback"))
 
 
-@dataclass
+@dataclass(frozen=True)
 class Wanted:
     """What a caller needs of a tag; None: drawn."""
 

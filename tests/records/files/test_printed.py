@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kit.records.files.printed import AS_PRINTED, printed_mark, without_printed
+from kit.records.files.printed import AS_PRINTED, filled_in, printed_mark
 
 HEAD = ["tag", "visit", "set to", "command_mA", "now", AS_PRINTED]
 MARK = printed_mark(["FV-1", "1", ""], ["8 mA"])
@@ -17,16 +17,22 @@ def lines(*rows):
 
 
 def test_a_sheet_without_marks_is_read_as_before():
-    assert without_printed(lines(["tag", "visit"], ["FV-1", "1"])) is None
+    assert filled_in(lines(["tag", "visit"], ["FV-1", "1"])) is None
 
 
 def test_lines_as_printed_are_left_out_above_and_below_the_headings():
-    kept = without_printed(lines(TITLE, HEAD, BLANK, BLANK))
-    assert kept == [(2, ["tag", "visit", "", "command_mA", "", ""], "")]
+    kept = filled_in(lines(TITLE, HEAD, BLANK, BLANK))
+    assert kept.lines == ((2, ["tag", "visit", "", "command_mA", "", ""], ""),)
+    assert kept.left_blank == (1, 3, 4)
+
+
+def test_nobody_misses_a_spare_row():
+    spare = [*BLANK[:-1], printed_mark(["FV-1", "1", ""], ["8 mA"], spare=True)]
+    assert filled_in(lines(HEAD, spare, BLANK)).left_blank == (3,)
 
 
 def test_a_rule_without_a_stored_value_is_blank_still():
-    assert len(without_printed(lines(HEAD, [*BLANK[:4], "=IF(D2=1,2,3)", MARK]))) == 1
+    assert len(filled_in(lines(HEAD, [*BLANK[:4], "=IF(D2=1,2,3)", MARK])).lines) == 1
 
 
 @pytest.mark.parametrize(
@@ -43,19 +49,24 @@ def test_a_rule_without_a_stored_value_is_blank_still():
     ids=["a value", "another tag", "a blank more", "no mark", "a cell beside it", "over a rule", "over a guide"],
 )
 def test_one_cell_other_than_printed_makes_it_a_row(changed):
-    assert len(without_printed(lines(HEAD, changed))) == 2
+    assert len(filled_in(lines(HEAD, changed)).lines) == 2
 
 
 def test_what_is_written_over_a_guide_sets_the_row_aside():
-    (_, kept) = without_printed(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", MARK]))
+    (_, kept) = filled_in(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", MARK])).lines
     assert "no longer as they were" in kept[2]
 
 
+def test_a_guide_beside_a_row_without_its_mark_sets_the_row_aside_and_an_inserted_row_is_read():
+    kept = filled_in(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", ""], ["FV-1", "1", "", "8.01", "", ""])).lines
+    assert ["no longer as they were" in fault for _, _, fault in kept] == [False, True, False]
+
+
 def test_guides_are_left_out_of_a_row_that_is_read():
-    (_, kept) = without_printed(lines(HEAD, ["FV-1", "1", "8 mA", "8.01", "OUT: 3 %", MARK]))
+    (_, kept) = filled_in(lines(HEAD, ["FV-1", "1", "8 mA", "8.01", "OUT: 3 %", MARK])).lines
     assert kept == (2, ["FV-1", "1", "", "8.01", "", ""], "")
 
 
 def test_a_line_above_that_was_changed_stands_above_as_any():
-    kept = without_printed(lines(["FV-1: readings", "8.01", *TITLE[2:]], HEAD))
-    assert [number for number, _, _ in kept] == [1, 2]
+    kept = filled_in(lines(["FV-1: readings", "8.01", *TITLE[2:]], HEAD))
+    assert [number for number, _, _ in kept.lines] == [1, 2]

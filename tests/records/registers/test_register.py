@@ -244,3 +244,20 @@ def test_a_calibration_is_not_due_before_it_is_done(done: str, due: str, fits: b
     (found,), problems = instruments(instrument="A", measures="mA", calibrated_on=done, due_on=due)
     assert found.unreadable == (() if fits else ("due_on",))
     assert [each.column for each in problems] == ([] if fits else ["due_on"])
+
+
+@pytest.mark.parametrize(
+    ("heading", "serials", "told"),
+    [
+        ("Actuator serial", ["7001", "7001"], ["7001 is that of B", "7001 is that of A"]),
+        ("Actuator serial", ["7001", "7002"], []),
+        ("Actuator serial", ["", ""], []),
+        ("line", ["7001", "7001"], []),
+    ],
+)
+def test_a_serial_number_on_two_tags_is_asked_about_in_either_row(heading, serials, told) -> None:
+    found, problems = tags(**{"tag": ["A", "B"], heading: serials})
+    assert list(found) == ["A", "B"]
+    asked = sorted((each for each in problems if "nameplate" in each.problem), key=lambda each: each.tag)
+    assert [each.problem.partition("serial ")[2].partition(" too")[0] for each in asked] == told
+    assert {each.status for each in asked} <= {"flag"}

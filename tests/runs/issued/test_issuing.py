@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -19,6 +19,7 @@ from kit.runs.issued.issue import Given
 from kit.runs.issued.issuing import issue_pages
 from kit.runs.issued.verify import verify_issued
 from kit.runs.outputs.verify import verify_outputs
+from kit.runs.paper.jobs import PaperDone, PaperJob
 from tests.runs.issued.conftest import Issue, page_of
 from tests.runs.stand_in import change_a_stroke, edit, rows_of, snapshot
 
@@ -126,9 +127,7 @@ def test_after_issuing_the_outputs_stand_and_the_unit_page_tells_the_revision(un
     issue("HV-1")
     assert verify_outputs(unit, outputs) == ()
     assert run_batch(unit, outputs).nothing_to_do
-    assert "Of the pages 1 stand as issued, 0 differ from their last issue, 2 were never issued." in text_of(
-        outputs / "index.html"
-    )
+    assert "Pages: 1 as issued, 0 other than their last issue, 2 never issued." in text_of(outputs / "index.html")
     rows = {row["tag"]: (row["issue_standing"], row["issued_revision"]) for row in rows_of(outputs / "tags.csv")}
     assert rows == {"HV-1": ("issued", "A"), "HV/2": ("draft", ""), "HV-3": ("draft", "")}
 
@@ -165,8 +164,8 @@ def test_tags_without_records_are_issued_where_they_are_named(unit: Path, issue:
     [
         ({"on": "31.3.2026"}, "--on 31.3.2026: no date"),
         ({"on": "2026-03-01"}, "HV-1: --on 2026-03-01 lies before 2026-03-02"),
-        ({"by": " "}, "--by needs a text"),
-        ({"reason": ""}, "--reason needs a text"),
+        ({"by": " ", "on": ""}, "why, by whom and when: add --by NAME --on DATE"),
+        ({"reason": "two\nlines"}, "a text of one line"),
     ],
 )
 def test_an_issue_needs_a_reason_a_name_and_a_day_that_can_be(unit: Path, issue: Issue, given, match):
@@ -285,6 +284,31 @@ def test_an_issue_that_was_interrupted_is_finished_by_the_next(
     assert verify_issued(unit) == (1, ())
     run_batch(unit, outputs)
     assert issue("HV-1").unchanged == {"HV-1": "A"}
+
+
+def test_a_page_whose_draft_was_a_pdf_is_issued_as_one(
+    unit: Path, outputs: Path, issue: Issue, monkeypatch: pytest.MonkeyPatch
+):
+    def papers(jobs: Iterable[PaperJob], **_: object) -> Iterator[PaperDone]:
+        for job in jobs:
+            job.to.parent.mkdir(parents=True, exist_ok=True)
+            job.to.write_bytes(f"%PDF {job.about.title} of ".encode() + job.page.read_bytes())
+            yield PaperDone(job, "", 0.0, None)
+
+    for place in ("kit.runs.paper.papers", "kit.runs.issued.issuing"):
+        monkeypatch.setattr(f"{place}.make_papers", papers)
+    monkeypatch.setattr("kit.runs.batch.check_installed", lambda: None)
+    run_batch(unit, outputs, pdf_of=["HV-1"])
+    assert (outputs / "tags/HV-1/report.pdf").read_bytes().startswith(b"%PDF T-HV-1 Draft of revision A: HV-1")
+    issue()
+    assert not (unit / ISSUED / "HV%2F2/A/report.pdf").exists()
+    pdf = (unit / ISSUED / "HV-1/A/report.pdf").read_bytes()
+    page = (unit / ISSUED / "HV-1/A/report.html").read_bytes()
+    assert pdf == b"%PDF T-HV-1 revision A: HV-1 Invented water of " + page
+    assert (outputs / "tags/HV-1/report.pdf").read_bytes() == pdf
+    assert verify_issued(unit) == (2, ())
+    assert verify_outputs(unit, outputs) == ()
+    assert run_batch(unit, outputs, pdf_of=["HV-1"]).pdfs == ()
 
 
 def test_a_call_that_ends_while_pages_are_made_issues_nothing(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from kit.records import UnitError
 from kit.runs.batch import run_batch
+from kit.runs.notebook.execute import TagRun
 from kit.runs.notebook.source import packaged_source
 from kit.runs.outputs.lock import locked
 from kit.runs.watching.bench import Bench
@@ -25,7 +28,7 @@ def bench_runner(runner: Runner, monkeypatch: pytest.MonkeyPatch) -> Runner:
 
 def _bench(unit: Path, outputs: Path, tag: str | None) -> tuple[Bench, list[News]]:
     told: list[News] = []
-    bench = Bench(unit, outputs, tag, packaged_source(), 60, "plain", told.append)
+    bench = Bench(unit, outputs, tag, packaged_source(), 60, "plain", told.append, threading.Event())
     bench.begin()
     return bench, told
 
@@ -149,6 +152,26 @@ def test_while_another_run_writes_it_is_told_once_and_done_later(small_unit: Pat
     assert ["writing there" in news.line for news in told] == [True]
     assert bench.look() is False
     assert told[-1].page == "tags/HV-1/report.html"
+
+
+def test_once_it_is_to_end_no_further_page_is_begun_and_what_was_made_is_on_record(
+    small_unit: Path, outputs: Path, bench_runner: Runner, monkeypatch: pytest.MonkeyPatch
+):
+    bench, _ = _bench(small_unit, outputs, None)
+    made = bench_runner.tag
+
+    def ended_meanwhile(*arguments: Any, **further: Any) -> TagRun:
+        stop.set()
+        return made(*arguments, **further)
+
+    assert isinstance(bench.stop, threading.Event)
+    stop = bench.stop
+    monkeypatch.setattr("kit.runs.watching.bench.run_tag", ended_meanwhile)
+    edit("unit.toml", "Invented test unit", "Another title")(small_unit)
+    bench_runner.ran.clear()
+    bench.look()
+    assert len(bench_runner.ran) == 1
+    assert not (outputs / ".running").exists()
 
 
 def test_an_unknown_tag_ends_it_before_anything_is_watched(small_unit: Path, outputs: Path, bench_runner: Runner):

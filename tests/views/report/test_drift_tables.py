@@ -16,25 +16,14 @@ _NONE = Drift("hysteretic_error", "", "", "", "2", why_not="no visit before it l
 
 
 def test_each_drift_has_its_uncertainty_or_the_reason_why_not():
-    drifted, own = drift_sheet(
-        History(
-            (_MOVED, _SIDE, _NONE), Due("2026-03-09", None, "", (CheckDue("zero_error", "", 2, inf, "2025-03-09"),), 1)
-        )
-    ).tables
-    assert titles(drifted)[-4:] == ["As left", "As found", "Drift", "U of the drift"]
+    due = Due("2026-03-09", checks=(CheckDue("zero_error", "", 2, inf, "2025-03-09"),), without=1)
+    drifted, own = drift_sheet(History((_MOVED, _SIDE, _NONE), due)).tables
+    assert titles(drifted)[-5:] == ["As left", "As found", "Drift", "U of the drift", "Remark"]
+    moved = ["1", "2", "365", "+0.20 %"]
     assert rows(drifted) == [
-        ["Zero error", "1", "2", "365", "+0.20 %", "+0.51 %", "+0.31 %", "0.21 %"],
-        [
-            "Inaccuracy [greatest positive]",
-            "1",
-            "2",
-            "365",
-            "+0.20 %",
-            "+0.50 %",
-            "+0.30 %",
-            "– [as found: no instrument]",
-        ],
-        ["Hysteretic error", "–", "2", "–", "–", "–", "–", "– [no visit before it left this check]"],
+        ["Zero error", *moved, "+0.51 %", "+0.31 %", "0.21 %", "–"],
+        ["Inaccuracy [greatest positive]", *moved, "+0.50 %", "+0.30 %", "–", "as found: no instrument"],
+        ["Hysteretic error", "–", "2", "–", "–", "–", "–", "–", "no visit before it left this check"],
     ]
     assert "taken as independent" in drifted.notes[0]
     assert rows(own) == [["Zero error", "2025-03-09", "2", "none by drift"]]

@@ -52,7 +52,7 @@ def test_the_unit_that_is_the_same_in_every_row_is_left_out(workbook: openpyxl.W
 def test_what_the_page_counts_stands_in_numbers(workbook: openpyxl.Workbook):
     head, first, *_ = workbook["register columns"].iter_rows(values_only=True)
     told = dict(zip(head, first, strict=True))
-    assert (told["column"], told["value"], isinstance(told["tags"], int)) == ("area", "Area 0", True)
+    assert (told["column"], told["value"], isinstance(told["tags"], int)) == ("system", "Invented system 00", True)
     (day,) = workbook["progress"].iter_rows(min_row=2, values_only=True)
     assert day[1] == 99
     assert {row[6] for row in workbook["in common"].iter_rows(min_row=2, values_only=True)} <= {"yes", "no"}
