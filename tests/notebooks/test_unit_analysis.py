@@ -28,7 +28,7 @@ def test_each_question_is_answered_by_a_frame_and_a_figure_and_nothing_is_writte
     )
     assert contents(small_unit.parents[1]) == before
     answered = [cell for cell in executed.cells if cell.source.startswith("answer = ")]
-    assert len(answered) == 11
+    assert len(answered) == 17
     for cell in answered:
         kinds = [output.output_type for output in cell.outputs]
         assert kinds[-1] == "execute_result", cell.id
