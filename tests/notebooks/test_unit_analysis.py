@@ -35,7 +35,7 @@ def test_each_question_is_answered_by_a_frame_and_a_figure_and_nothing_is_writte
         assert 'class="dataframe"' in cell.outputs[-1].data["text/html"]
         assert any({PLOTLY_MIME, SVG_MIME} <= set(output.get("data", {})) for output in cell.outputs)
     page, _ = ReportExporter().from_notebook_node(nbformat.from_dict(executed))
-    assert page.count('class="shown"') == 11
-    assert page.count("<svg") >= 11
+    assert page.count('class="shown"') == 17
+    assert page.count("<svg") >= 17
     assert 'role="alert"' not in page
     assert "not-placed" not in page.split("</style>")[1]
