@@ -36,7 +36,7 @@ def issue_line(state: PageState) -> str:
     issued = f"revision {last.revision} issued on {last.on} by {last.by}"
     if state.standing == "differs":
         return f"Draft: differs from {issued}: {change_words(state.changes)}."
-    changes = f" Changes: {last.changes}." if last.changes else ""
+    changes = f" Changes: {change_words(state.changes)}." if state.changes else ""
     copy = "" if last.strokebook == kit.__version__ else f" A copy: the issued page is by strokebook {last.strokebook}."
     return f"R{issued[1:]}: {last.reason}.{changes}{copy}".replace("..", ".")
 
@@ -67,11 +67,8 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
     state, issues = page_state(records, assessment), records.issues
     if not issues.issues and not issues.damage:
         return Sheet("revisions", missing=f"Draft of revision {state.becomes}: this page was never issued.")
-    columns = [
-        Column("Revision", "fixed"),
-        Column("Issued on", "fixed"),
-        *map(Column, ("By", "Reason", "Verdict", "Changes since the one before", "strokebook")),
-    ]
+    plain = ("By", "Reason", "Verdict", "Changes since the one before", "strokebook")
+    columns = [Column("Revision"), Column("Issued on", "fixed"), *map(Column, plain)]
     newest = len(issues.issues) - 1
     rows = [
         [
@@ -86,7 +83,7 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         for count, each in enumerate(issues.issues)
     ]
     lines = (issue_line(state), *issues.damage)
-    tables = [table("Issues", columns, rows)] if rows else []
+    tables = [table("Issues", columns, rows, kind="wide")] if rows else []
     return Sheet("revisions", lines=lines, tables=(*tables, *_changes(state, issues)))
 
 
@@ -95,8 +92,8 @@ def _changes(state: PageState, issues: TagIssues) -> tuple[Table, ...]:
     if not state.changes:
         return ()
     since = issues.issues[-1 if state.standing == "differs" else -2].revision
-    columns = [Column("What", "fixed"), Column("Where"), Column("Before"), Column("Now")]
-    return (table(f"Changes since revision {since}", columns, [_cells(each) for each in state.changes]),)
+    columns = ["What", "Where", "Before", "Now"]
+    return (table(f"Changes since revision {since}", columns, [_cells(each) for each in state.changes], kind="wide"),)
 
 
 def _cells(change: Change) -> list[str]:

@@ -50,7 +50,7 @@ def test_what_was_never_issued_is_a_draft_of_the_first_revision() -> None:
 
 def test_the_same_inputs_and_results_are_the_issued_page() -> None:
     records = issued(made.records(), "A", "B", changes=(READING,))
-    assert line_of(records) == "Revision B issued on 2026-03-11 by Engineer <1>: For approval."
+    assert line_of(records) == "Revision B issued on 2026-03-11 by Engineer <1>: For approval. Changes: 1 reading."
     content = issue_content(records, assess_tag(records))
     assert (content["standing"], content["revision"], content["superseded"]) == ("issued", "B", ["A"])
     assert [each.caption for each in revisions_sheet(records, assess_tag(records)).tables] == [
