@@ -107,3 +107,14 @@ def saved_by_an_office_program(files: Iterable[Path], to: Path) -> None:
 def table(path: Path) -> list[dict[str, str]]:
     """The rows of a CSV file of the outputs."""
     return list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+
+
+def sign(desk: Path, manifest: Path) -> Path:
+    """Sign a manifest with a new key; the list of allowed signers, which stands outside the unit."""
+    key, signers = desk / "key", desk / "signers"
+    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(key)], check=True, capture_output=True)
+    call = ["ssh-keygen", "-q", "-Y", "sign", "-f", str(key), "-n", "strokebook-issue", str(manifest)]
+    subprocess.run(call, check=True, capture_output=True)
+    kind, public, *_ = key.with_suffix(".pub").read_text(encoding="utf-8").split()
+    signers.write_text(f"engineer@example.invalid {kind} {public}\n", encoding="utf-8")
+    return signers
