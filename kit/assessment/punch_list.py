@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from kit.assessment.causes.exceeded import POSITION
 from kit.assessment.judge import is_held_by_placeholder
+from kit.assessment.marginal import what_would_decide
 from kit.assessment.reach import reach_words
 from kit.assessment.results import CheckResult, ProbableCause, PunchItem, Reach, StageResult
 from kit.assessment.subjects import action_of
@@ -34,7 +36,11 @@ def punch_list(records: TagRecords, deciding: StageResult | None, reach: Reach |
         if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each):
             groups.setdefault(deciding.cause_of(each) or each, []).append(each)
     trim = "" if reach is None else reach_words(reach)
-    items = [_item(records.tag, of, own, trim) for of, own in groups.items()]
+    items = []
+    for of, own in groups.items():
+        decides = _decides(own, records, deciding) if len(own) == 1 else ""
+        item = _item(records.tag, of, own, trim)
+        items.append(replace(item, suggested_action=f"{item.suggested_action} {decides}") if decides else item)
     return (*items, *_unconfirmed(records, deciding), *_one_person(records, deciding), *_set_aside(records))
 
 
@@ -48,6 +54,11 @@ def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
     evidence = f"Inside limits that are placeholders: {named}."
     category = _category(waiting[0], safety=records.tag.safety_function)
     return [PunchItem(records.tag.tag, "", what, evidence, waiting[0].suggested_action, category)]
+
+
+def _decides(checks: Sequence[CheckResult], records: TagRecords, stage: StageResult) -> str:
+    """What would decide a check that lies nearer to its limit than its uncertainty."""
+    return what_would_decide(checks[0], stage, records.tag, records.settings, records.instruments)
 
 
 def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:

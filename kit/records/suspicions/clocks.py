@@ -41,7 +41,7 @@ def _backwards(rows: pd.DataFrame) -> list[Problem]:
     back = (steps < 0).groupby([timed[key] for key in keys], sort=False).transform("sum")
     runs_on = (back == 1) & (by_run.transform("count") + 1 >= _FEWEST)
     found = []
-    for row in lines(timed[runs_on & (steps < 0)].assign(step=steps)):
+    for row in lines(timed.assign(step=steps)[runs_on & (steps < 0)]):
         shift = next((words for size, words in _SHIFTS_S if -size <= row.step <= -size + _CLOSE_S), "")
         if shift:
             text = _BACKWARDS.format(back=-row.step, shift=shift)

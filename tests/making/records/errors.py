@@ -22,6 +22,7 @@ class Error:
     rule: str
     put: Put
     wanted: Wanted | None = None
+    peers: int = 1  # clean records beside each one with the error: what is usual in a unit comes from them
 
 
 def _share(row: Row, made: TypedTag, column: str) -> float:
@@ -362,7 +363,7 @@ ERRORS: Final = (
     Error("copied from another tag (P3)", "copied record", _copied, Wanted(walk=1, cycles=2)),
     Error("copied and shifted (P3)", "copied record", _copied_and_shifted, Wanted(walk=1, cycles=2)),
     Error("read by eye to fives (P4)", "last digits", _counted_in_fives, Wanted(walk=2, cycles=3)),
-    Error("later cycles made of the first (P6)", "scatter below peers", _calm, Wanted(cycles=3, fine=True)),
+    Error("later cycles made of the first (P6)", "scatter below peers", _calm, Wanted(cycles=3, fine=True), peers=3),
     Error("position worked out from feedback (2.2, 11)", _GOOD, _from_feedback, _FINE),
     Error("command as asked for, not measured (2.2, 10)", _GOOD, _command_as_set, _FINE),
     Error("checked by the technician (2.2, 16)", "one person on both sides", _one_person),

@@ -14,7 +14,6 @@ from tests.making.records.errors import Error
 from tests.making.records.typed_tags import TypedTag, Wanted, typed_tag
 from tests.making.records.units import read_tags
 
-_PEERS: Final = 2  # clean records beside each one with an error: what is usual in a unit comes from them
 OPEN: Final = "impossible, so open"
 
 
@@ -55,7 +54,7 @@ def catch(error: Error, records: int, first: int = 100_000) -> Caught:
     for number in range(records):
         rng = Random(first + number)
         made = typed_tag(first + number, rng, error.wanted)
-        peers = [_peer(first + records * place + number, error) for place in range(1, _PEERS + 1)]
+        peers = [_peer(first + records * place + number, error) for place in range(1, error.peers + 1)]
         error.put(made, peers[0], rng)
         spoilt.append(made)
         others += peers

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from kit.basis.registers import Tag
+from kit.basis.registers import Instrument, Tag
 from kit.basis.rows import Rows, empty_rows
 from kit.basis.signals import SignalRange
-from kit.basis.tables import TABLES
-from kit.records.suspicions.sightings import sightings
+from kit.basis.tables import MEASUREMENTS, TABLES
+from kit.records.suspicions.sightings import Seen, sightings
+from kit.records.suspicions.suspicions import see
 
 LOOP = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 TAG = Tag("T", travel=90.0, travel_unit="deg", command_range=LOOP, feedback_range=LOOP)
@@ -43,3 +45,9 @@ def run(commands: Sequence[float], positions: Sequence[float], **more: Any) -> l
         {"direction": "up", "command_pct": command, "position_pct": position, **more}
         for command, position in zip(commands, positions, strict=True)
     ]
+
+
+def seen(instruments: Sequence[Instrument] = (), **tables: Sequence[dict[str, Any]]) -> Seen:
+    """A unit of the usual tag and its twin, with these rows."""
+    every = {name: rows(name, tables.get(name, ())) for name in (*MEASUREMENTS, "visits")}
+    return see(every, {"T": TAG, "U": replace(TAG, tag="U")}, instruments)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kit.records.suspicions.people import find_same_person
+from kit.records.suspicions.people import find_initials, find_same_person
 from tests.records.suspicions.frames import rows
 
 
@@ -39,3 +39,11 @@ def test_a_loop_check_by_one_person_is_told_once_a_visit():
         (4, "station_person", "T"),
     ]
     assert not any(each.set_aside for each in found)
+
+
+@pytest.mark.parametrize(
+    ("name", "asked"), [("AB", True), ("A. B.", True), ("a.b", True), ("Bo", False), ("A. Smith", False), ("", False)]
+)
+def test_initials_alone_are_asked_about_once_a_visit(name, asked):
+    found = find_initials(tables([{"technician": name, "checked_by": name}], [{"field_person": "C. Jones"}]))
+    assert [(each.column, each.row) for each in found] == ([("technician", 2)] if asked else [])
