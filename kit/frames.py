@@ -27,6 +27,7 @@ from kit.assessment.ranking import share_pct
 from kit.assessment.results import CheckResult, StageResult, TagAssessment
 from kit.assessment.tag import assess_tag
 from kit.basis.checks import CHECKS
+from kit.basis.punch import PunchEntry
 from kit.basis.records import TagRecords
 from kit.basis.rows import BOUNDS, Rows
 from kit.basis.tables import MEASUREMENTS, TABLES
@@ -73,6 +74,7 @@ class Frames:
     """Tags read and judged, in the register's order. Each method gives a frame of its own, to be changed at will."""
 
     of_tags: tuple[tuple[TagRecords, TagAssessment], ...]
+    punch: tuple[PunchEntry, ...] = ()  # who has an item of the punch list; of a whole unit alone
 
     def verdicts(self) -> pd.DataFrame:
         """One row a tag.
@@ -179,7 +181,7 @@ def read(unit: str | Path, tag: str | None = None) -> Frames:
         return Frames(((records, assess_tag(records)),))
     whole = read_unit(find_unit(unit))
     shares = [tag_records(whole, name) for name in whole.tags]
-    return Frames(tuple((each, assess_tag(each)) for each in shares))
+    return Frames(tuple((each, assess_tag(each)) for each in shares), whole.punch)
 
 
 def _frame(columns: tuple[str, ...], rows: Any) -> pd.DataFrame:

@@ -141,6 +141,18 @@ def test_a_unit_that_is_not_there_gets_one_line(typed: Typed):
     assert "elsewhere" in one_line(typed("check", "elsewhere"))
 
 
+def test_one_wrong_heading_is_one_line_and_two_are_two_more(small_unit: Path, typed: Typed):
+    register = small_unit / "tags.csv"
+    right = register.read_text(encoding="utf-8")
+    register.write_text(right.replace("duty", "dutty", 1), encoding="utf-8")
+    line = one_line(typed("check"))
+    assert line.startswith(
+        "strokebook: tags.csv cannot be used: tags has no column 'dutty', so it is not read. Was duty"
+    )
+    register.write_text(right.replace("duty", "dutty", 1).replace("motion", "motionn", 1), encoding="utf-8")
+    assert typed("check").stderr.count("\n- ") == 2
+
+
 @pytest.mark.usefixtures("small_unit")
 def test_an_unknown_tag_gets_one_line_that_names_the_nearest(typed: Typed):
     assert "HV-1" in one_line(typed("report", "HV-l", "--engine", "plain"))

@@ -85,7 +85,7 @@ def _status() -> int:
     try:
         return app(prog_name="strokebook", standalone_mode=False) or 0
     except (UnitError, RunError, DemoFolderError, NewUnitError) as error:
-        say(f"strokebook: {error}", error=True)
+        say(f"strokebook: {_told(str(error))}", error=True)
         return UNUSABLE
     except (KeyboardInterrupt, typer.Abort):
         return INTERRUPTED
@@ -94,6 +94,11 @@ def _status() -> int:
             raise
         say(f"strokebook: {usage_words(error, sys.argv[1:], typer.main.get_command(app))}", error=True)
         return UNUSABLE
+
+
+def _told(text: str) -> str:
+    """Several faults stand in lines of their own; one stands behind what it is of."""
+    return text.replace(":\n- ", ": ") if text.count("\n") == 1 else text
 
 
 def _print_version(wanted: bool) -> None:

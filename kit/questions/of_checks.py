@@ -8,6 +8,7 @@ from typing import Final
 import pandas as pd
 
 from kit.assessment.conformity import TUR_TARGET
+from kit.assessment.shown.punch_entries import by_tag, with_entries
 from kit.assessment.wording import check_words
 from kit.basis.verdicts import GAPS
 from kit.frames import Frames
@@ -16,12 +17,20 @@ from kit.questions.answer import Answer, lengths, marks
 _SHARE: Final = "share_of_tolerance_pct"
 _FARTHEST_PCT: Final = 200.0  # where the figures end
 _GREATEST_TUR: Final = 20.0
-_ITEM: Final = ("tag", "category", "check", "what", "evidence", "suggested_action")
+_ITEM: Final = (
+    *("tag", "category", "check", "what", "evidence", "suggested_action"),
+    *("owner", "closed_on", "closed_by", "remark", "state"),
+)
 
 
 def what_is_left(unit: Frames) -> Answer:
-    """Every item of the punch lists, the gravest category first, and how many each tag has."""
-    items = [asdict(item) for _, assessment in unit.of_tags for item in assessment.punch_list]
+    """Every item of the punch lists with who has it, the gravest category first, and how many each tag has."""
+    entries = by_tag(unit.punch)
+    items = [
+        item
+        for _, assessment in unit.of_tags
+        for item in with_entries([asdict(each) for each in assessment.punch_list], entries.get(assessment.tag, ()))
+    ]
     frame = pd.DataFrame(items, columns=list(_ITEM)).sort_values("category", kind="stable", ignore_index=True)
     counts = frame["tag"].value_counts()
     words = "Items on the punch list of each tag, most first."

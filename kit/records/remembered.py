@@ -33,6 +33,10 @@ class Remembered:
         """Begin a reading: what the one before it did not ask for goes."""
         self._before, self._now = self._now, {}
 
+    def holds(self, key: Hashable) -> bool:
+        """Whether something is remembered under this key."""
+        return key in self._now or key in self._before
+
     def recall(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """What was made under this key, or is made now; an error of ``make`` is not remembered."""
         if key not in self._now:

@@ -10,11 +10,10 @@ from typing import Any
 import nbformat
 
 from kit.assessment import assess_tag
-from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.assessment.shown.unit_results import TagLine, UnitResults, used
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument
 from kit.basis.verdicts import TAG_VERDICTS
-from kit.runs.outputs.collected import used
 from kit.views.exporter import ReportExporter
 from kit.views.report.result_json import result_content
 from kit.views.unit_pages import unit_page
@@ -26,7 +25,9 @@ VERDICTS = {"FV-1": "incomplete", "FV-2": "fail", "FV-3": ""}
 PARTS = (
     unit_page.front,
     unit_page.tags,
+    unit_page.progress,
     unit_page.nearest_to_limits,
+    unit_page.exceptions,
     unit_page.tests_done,
     unit_page.punch_list,
     unit_page.instruments,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
@@ -14,7 +15,10 @@ STATE_WORDS: Final[dict[ItemState, str]] = {
     "closed": "closed",
     "not_closed": "closed, but open: its check does not pass",
 }
-_UNTESTED: Final = "No records"  # the item of a tag that nothing is recorded of
+_CLOSED_BY_A_NAME: Final = re.compile(  # items of the record, with nothing of the valve left to pass
+    r"[0-9]+ rows? set aside|Checked by the person who made it|Loop check by one person alone"
+)
+_EXPLAINED_TOGETHER: Final = re.compile(r"[0-9]+ checks, one probable cause: ")
 _STAGES_OF_AN_ITEM: Final = (  # how the words of an item end, which change as its tag is tested
     " is outside its limit by less than its uncertainty",
     " is inside its limit by less than its uncertainty",
@@ -49,8 +53,8 @@ def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntr
     Notes
     -----
     House definition: an item is closed where both the day and a name stand, and nothing of the valve is left to pass:
-    rows set aside, or one person in two parts. One of a check, or of a tag without records, stays open as long as it
-    stands on the list, whatever was entered.
+    rows set aside, or one person in two parts. Any other (of checks, of limits not confirmed, of a tag without records)
+    stays open as long as it stands on the list, whatever was entered.
 
     Examples
     --------
@@ -63,12 +67,23 @@ def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntr
 
 
 def is_of(entry: PunchEntry, item: Mapping[str, Any]) -> bool:
-    """Whether an entry is of an item: by its check, and by what it is of where that is given."""
-    if entry.check and entry.check.casefold() != str(item["check"]).casefold():
+    """Whether an entry is of an item: by its check, and by what it is of where that is given.
+
+    An item of several checks that one cause explains is that of each of them: who had one of them has it.
+    """
+    what = str(item["what"])
+    if entry.check and not checks_of(entry.check) & checks_of(str(item["check"])):
         return False
     if not entry.what:
         return bool(entry.check)
-    return _subject(entry.what) == _subject(str(item["what"]))
+    if entry.check and (_EXPLAINED_TOGETHER.match(what) or _EXPLAINED_TOGETHER.match(entry.what)):
+        return True
+    return _subject(entry.what) == _subject(what)
+
+
+def checks_of(cell: str) -> frozenset[str]:
+    """The checks that a cell names, separated by commas."""
+    return frozenset(filter(None, (each.strip().casefold() for each in cell.split(","))))
 
 
 def strays(
@@ -86,7 +101,12 @@ def strays(
         if own is None:
             found.append(Stray(each, f"The unit has no tag {each.tag} with a report."))
         elif not any(is_of(each, item) for item in own):
-            if each.closed_on and each.closed_by and each.check in passing.get(each.tag, ()):
+            if (
+                each.closed_on
+                and each.closed_by
+                and each.check
+                and checks_of(each.check) <= {*passing.get(each.tag, ())}
+            ):
                 continue
             what = " ".join(filter(None, (each.check, each.what))) or "neither check nor what is given"
             found.append(Stray(each, f"No item of the punch list of {each.tag} is this one: {what}."))
@@ -99,7 +119,8 @@ def _entered(item: Mapping[str, Any], entries: Sequence[PunchEntry]) -> dict[str
         told |= {name: text for name in told if (text := str(getattr(each, name)))}
     state: ItemState = "open"
     if told["closed_on"] and told["closed_by"]:
-        state = "not_closed" if item["check"] or item["what"] == _UNTESTED else "closed"
+        of_the_record = not item["check"] and _CLOSED_BY_A_NAME.fullmatch(str(item["what"]))
+        state = "closed" if of_the_record else "not_closed"
     return told | {"state": state}
 
 

@@ -15,10 +15,28 @@ from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, RowCount
 from kit.basis.registers import Instrument
 from kit.basis.settings import UnitSettings
+from kit.basis.verdicts import CHECK_VERDICTS
 
 STEP_PCT: Final = 10.0  # width of a bar of the histogram of shares
 _STEPS_INSIDE: Final = 10
 _STEPS_OUTSIDE: Final = 6  # the last one holds everything farther out
+_USED: Final = (
+    "issue",
+    "verdict",
+    "visit",
+    "date",
+    "worst_check",
+    "safety_function",
+    "nearest",
+    "tests",
+    "instruments",
+    "mean_errors",
+    "stages",
+    "technician",
+    "causes",
+    "punch_list",
+    "open_when_judged",
+)
 _ROUNDING_DECIMALS: Final = 9  # a share that only binary rounding puts above a step is on it
 
 
@@ -115,6 +133,34 @@ class InstrumentTouched:
     tags: int
     uses: int
     faults: tuple[str, ...]  # each one once
+
+
+def used(result: Mapping[str, Any]) -> dict[str, Any]:
+    """As much of a result as the page shows, and verdict and share of each deciding check: its worst detail's.
+
+    ``shares`` are in % of the tolerance, without sign; infinite: beyond any.
+    """
+    used = {key: result[key] for key in _USED if key in result}
+    stage = (result.get("visit"), result.get("stage"))
+    ends: dict[str, str] = {}
+    shares: dict[str, float] = {}
+    for row in result.get("results", ()):
+        if (row["visit"], row["stage"]) == stage:
+            check = row["check"]
+            ends[check] = min(row["verdict"], ends.get(check, row["verdict"]), key=CHECK_VERDICTS.index)
+            if (share := _share_pct(row)) is not None:
+                shares[check] = max(share, shares.get(check, 0.0))
+    return {**used, "checks": ends, "shares": shares} if used else {}
+
+
+def _share_pct(row: Mapping[str, Any]) -> float | None:
+    """JSON has no infinity: a value with a limit and without a share is beyond any."""
+    if row["verdict"] == "information" or row.get("value") is None:
+        return None
+    share = row.get("share_pct")
+    if share is not None:
+        return abs(float(share))
+    return None if row.get("lower_limit") is None and row.get("upper_limit") is None else inf
 
 
 def passing(result: Mapping[str, Any]) -> frozenset[str]:

@@ -21,7 +21,7 @@ from kit.records.drafts.visit_checks import visited
 from kit.records.punch_entries import read_punch
 from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
-from kit.records.suspicions.suspicions import find_suspicions
+from kit.records.suspicions.suspicions import find_suspicions, find_suspicions_again
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +86,15 @@ def _problems(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> list[Pro
     known = visited(gathered.tables["visits"])
     strays = [without_visit(each) for each in recorded.recordings if (each.tag, each.visit) not in known]
     _, unfit = _segmented(gathered, recorded)
-    later = keys.found_later([*unfit, *find_suspicions(gathered.tables, tags, recorded.registers.instruments)])
+    later = keys.found_later([*unfit, *_suspicions(gathered, recorded.registers)])
     return [*problems, *later, *(_with_key(each, recorded.hashes) for each in strays)]
+
+
+def _suspicions(gathered: Gathered, registers: Registers) -> list[Problem]:
+    tags = registers.register.tags
+    if registers.remembered is None:
+        return find_suspicions(gathered.tables, tags, registers.instruments)
+    return find_suspicions_again(gathered.tables, tags, registers.instruments, registers.remembered, registers.mark)
 
 
 def _segmented(gathered: Gathered, recorded: Recorded) -> tuple[list[RecordingFile], list[Problem]]:

@@ -43,7 +43,7 @@ def tag_mark(unit: UnitRecords, tag: str) -> tuple[bytes, bytes]:
 def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
     if tag not in unit.tags:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
-    shares = {name: _rows_of(rows, tag) for name, rows in unit.tables.items()}
+    shares = {name: rows_of_tag(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
     records = TagRecords(
         _own_settings(unit.settings, unit.tags[tag]),
@@ -91,7 +91,7 @@ def _unknown_tag(tag: str, unit: str, known: list[str]) -> str:
     return f"{unit}: {tag!r} is not in the register. {hint}"
 
 
-def _rows_of(rows: Rows, tag: str) -> Rows:
+def rows_of_tag(rows: Rows, tag: str) -> Rows:
     """A tag's rows out of a table that is sorted by tag."""
     wanted = np.array([tag], dtype=object)
     first, last = (int(np.searchsorted(rows["tag"], wanted, side=side)[0]) for side in ("left", "right"))

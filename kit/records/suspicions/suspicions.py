@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from functools import partial
 from typing import Final
 
 from kit.basis.records import Problem
 from kit.basis.registers import Instrument, Tag
 from kit.basis.rows import Rows
+from kit.records.remembered import Remembered
+from kit.records.shares.tag_share import rows_of_tag
 from kit.records.suspicions.as_found import find_lost_as_found
 from kit.records.suspicions.clocks import find_wrong_times
 from kit.records.suspicions.copies import find_copies, find_unchanged_settings
@@ -51,6 +54,13 @@ RULES: Final[Mapping[str, Find]] = {
 }
 
 
+OVER_TAGS: Final = frozenset({"copied record", "scatter below peers", "in two places"})
+"""Rules that hold rows of one tag against those of another; every other one sees a tag's rows by themselves."""
+
+
+_MOST_APART: Final = 4  # more tags are looked at sooner all together
+
+
 def see(tables: Mapping[str, Rows], tags: Mapping[str, Tag], instruments: Sequence[Instrument] = ()) -> Seen:
     """A unit's used rows as the rules see them."""
     return Seen(tables, tags, instruments, sightings(tables["readings"], tags))
@@ -60,5 +70,42 @@ def find_suspicions(
     tables: Mapping[str, Rows], tags: Mapping[str, Tag], instruments: Sequence[Instrument] = ()
 ) -> list[Problem]:
     """Everything that looks odd in rows that are used."""
-    seen = see(tables, tags, instruments)
-    return [problem for find in RULES.values() for problem in find(seen)]
+    return _found_by(RULES, see(tables, tags, instruments))
+
+
+def find_suspicions_again(
+    tables: Mapping[str, Rows],
+    tags: Mapping[str, Tag],
+    instruments: Sequence[Instrument],
+    remembered: Remembered,
+    mark: Hashable,
+) -> list[Problem]:
+    """The same, in another order, looking again only at tags whose rows differ from those ``remembered``.
+
+    ``mark`` tells these tags and instruments from others.
+    """
+    whole = see(tables, tags, instruments)
+    own = {tag: {name: rows_of_tag(rows, tag) for name, rows in tables.items()} for tag in tags}
+    keys = {tag: ("suspicions", tag, mark, tuple(map(_content, each.values()))) for tag, each in own.items()}
+    new = [tag for tag, key in keys.items() if not remembered.holds(key)]
+    of_tags: dict[str, list[Problem]] = {tag: [] for tag in new}
+    seen = [whole] if len(new) > _MOST_APART else [see(own[tag], {tag: tags[tag]}, instruments) for tag in new]
+    for each in (problem for one in seen for problem in _found_by(RULES.keys() - OVER_TAGS, one)):
+        if each.tag in of_tags:
+            of_tags[each.tag].append(each)
+    found = _found_by(OVER_TAGS, whole)
+    for tag, key in keys.items():
+        found += remembered.recall(key, partial(of_tags.__getitem__, tag))
+    return found
+
+
+def _found_by(rules: Iterable[str], seen: Seen) -> list[Problem]:
+    return [problem for name, find in RULES.items() if name in rules for problem in find(seen)]
+
+
+def _content(rows: Rows) -> Hashable:
+    """All cells of some rows, exactly."""
+    return tuple(
+        (name, tuple(cells.tolist()) if cells.dtype == object else cells.tobytes())
+        for name, cells in rows.columns.items()
+    )

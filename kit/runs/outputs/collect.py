@@ -11,7 +11,7 @@ from typing import IO, Any, Final
 
 from kit.assessment.pile_up import PileUp
 from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
-from kit.assessment.shown.unit_results import passing
+from kit.assessment.shown.unit_results import passing, used
 from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, UnitRecords
 from kit.basis.registers import Tag
@@ -28,7 +28,7 @@ from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.open_records import as_judged, open_lines
 from kit.runs.outputs.store import Store, refused
-from kit.runs.outputs.collected import COLLECTED, collected, collected_head, collected_line, used
+from kit.runs.outputs.collected import COLLECTED, collected, collected_head, collected_line
 from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
 _CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")

@@ -9,29 +9,14 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
-from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.assessment.shown.unit_results import TagLine, UnitResults, used
 from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, RowCount, UnitRecords
 from kit.basis.registers import Instrument, Tag
-from kit.basis.verdicts import CHECK_VERDICTS
 from kit.records import find_unit, instrument_from, problem_from, settings_from
 from kit.runs.outputs.csv_tables import CSV_ENCODING, RUNS_AS_FORMULA
 
 COLLECTED: Final = "collected.jsonl"  # what a batch hands to its unit's page: the unit, then one line a tag
-_USED: Final = (
-    "issue",
-    "verdict",
-    "visit",
-    "date",
-    "worst_check",
-    "safety_function",
-    "nearest",
-    "tests",
-    "instruments",
-    "mean_errors",
-    "punch_list",
-    "open_when_judged",
-)
 
 
 class OutputsError(ValueError):
@@ -80,17 +65,6 @@ def collected_head(unit: UnitRecords) -> str:
 def collected_line(tag: Tag, report: str, result: Mapping[str, Any]) -> str:
     """A tag's line of what a batch collects: as much of its result as the page shows."""
     return _line([tag.tag, tag.service, report, used(result), dict(tag.further)])
-
-
-def used(result: Mapping[str, Any]) -> dict[str, Any]:
-    """As much of a result as the page shows, and the verdict of each check of the deciding stage: its worst detail's."""
-    used = {key: result[key] for key in _USED if key in result}
-    stage = (result.get("visit"), result.get("stage"))
-    ends: dict[str, str] = {}
-    for row in result.get("results", ()):
-        if (row["visit"], row["stage"]) == stage:
-            ends[row["check"]] = min(row["verdict"], ends.get(row["check"], row["verdict"]), key=CHECK_VERDICTS.index)
-    return {**used, "checks": ends} if used else {}
 
 
 def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:

@@ -41,6 +41,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "visit": assessment.visit,
         "stage": assessment.deciding.stage if assessment.deciding else "",
         "date": assessment.deciding.date if assessment.deciding else "",
+        "technician": _technician(records, assessment.visit),
         "worst_check": assessment.worst_check,
         "results": [check_row(records, stage, result) for stage in assessment.stages for result in stage.checks],
         "stages": [
@@ -53,6 +54,7 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "share_pct": _nearest_share_pct(assessment.deciding),
         "due": _due(history_of(records, assessment).due),
         "instruments": [asdict(each) for each in assessment.instruments],
+        "causes": [each.pattern for each in assessment.deciding.causes] if assessment.deciding else [],
         "mean_errors": [asdict(each) for each in observations([(records, assessment)])],
         "remarks": list(assessment.remarks),
         "punch_list": [asdict(each) for each in assessment.punch_list],
@@ -64,6 +66,10 @@ def result_content(records: TagRecords, assessment: TagAssessment) -> JsonObject
         "versions": {"strokebook": kit.__version__},
     }
     return {key: _finite(value) for key, value in content.items()}
+
+
+def _technician(records: TagRecords, visit: str) -> str:
+    return next((each.technician for each in records.visits if each.visit == visit), "")
 
 
 def check_row(records: TagRecords, stage: StageResult, result: CheckResult) -> JsonObject:

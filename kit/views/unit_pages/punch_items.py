@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from kit.assessment.shown.punch_entries import STATE_WORDS
+from kit.assessment.shown.punch_entries import STATE_WORDS, checks_of
 from kit.assessment.shown.unit_results import UnitResults
 from kit.basis.checks import CHECKS
 from kit.views.pieces.numbers import signed
@@ -74,13 +74,13 @@ def stray_lines(results: UnitResults) -> tuple[str, ...]:
 
 
 def _fields(items: Iterable[Mapping[str, Any]]) -> list[Choice]:
-    present = {item["check"] for item in items}
+    present = {name for item in items for name in checks_of(item["check"])}
     checks = [(name, each.title) for name, each in CHECKS.items() if name in present]
     owners = sorted({item["owner"] for item in items if item["owner"]})
     states = {item["state"] for item in items}
     return [
         choice("category", "Category", "category", "is", _CATEGORIES.items()),
-        choice("check", "Check", "check", "is", checks),
+        choice("check", "Check", "check", "has", checks),
         choice("owner", "Owner", "owner", "is", [(name, name) for name in owners]),
         choice("state", "State", "state", "is", [(name, text) for name, text in STATE_WORDS.items() if name in states]),
     ]
@@ -88,7 +88,8 @@ def _fields(items: Iterable[Mapping[str, Any]]) -> list[Choice]:
 
 def _row(item: Mapping[str, Any], report: str, known: Mapping[str, Mapping[str, str]]) -> ItemRow:
     closed = ", ".join(filter(None, (STATE_WORDS[item["state"]], item["closed_on"], item["closed_by"])))
-    code = {name: known[name].get(item[name], NONE_CODE) for name in ("category", "check", "owner", "state")}
+    code = {name: known[name].get(item[name], NONE_CODE) for name in ("category", "owner", "state")}
+    checks = (known["check"].get(name, "") for name in sorted(checks_of(item["check"])))
     return ItemRow(
         tag=item["tag"],
         report=report,
@@ -100,7 +101,7 @@ def _row(item: Mapping[str, Any], report: str, known: Mapping[str, Mapping[str, 
         state=closed,
         remark=item["remark"],
         category_code=code["category"],
-        check_code=code["check"],
+        check_code=" ".join(filter(None, checks)),
         owner_code=code["owner"],
         state_code=code["state"],
     )

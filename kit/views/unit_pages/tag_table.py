@@ -131,6 +131,11 @@ def issue_cell(issue: Mapping[str, Any]) -> tuple[str, str]:
     return str(issue["words"]).removeprefix("revision "), "; ".join(filter(None, (differs, damaged, superseded)))
 
 
+def own_name(column: str) -> str:
+    """What one of the register's own columns is called in the address of a view."""
+    return f"{column} (register)" if column in _OWN_NAMES else column
+
+
 def _verdicts(tags: Iterable[TagLine]) -> list[tuple[str, str]]:
     """All in their order, so that a code sorts as its verdict does; those that no tag has are left out."""
     present = {line.verdict for line in tags}
@@ -161,7 +166,7 @@ def _columns(tags: Iterable[TagLine]) -> list[Choice]:
     kept = [name for name, found in values.items() if len(found.difference(("",))) > 1 and len(found) <= _MOST_OPTIONS]
     return [
         choice(
-            f"{name} (register)" if name in _OWN_NAMES else name,
+            own_name(name),
             name,
             "own",
             "at",

@@ -8,16 +8,27 @@ from typing import Final
 
 import kit
 from kit.assessment.limits import placeholder_words
+from kit.assessment.shown.unit_progress import progress as progress_days
 from kit.assessment.shown.unit_results import UnitResults
 from kit.assessment.wording import rule_words
 from kit.basis.verdicts import TAG_VERDICTS
 from kit.views.figures.margin_figure import margin_figure
+from kit.views.figures.progress_figure import progress_figure
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, render
-from kit.views.pieces.sheets import Sheet, missing, placed, tables_or
+from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables, tables_or
 from kit.views.pieces.text_tables import Table, Verdict, verdict_of
 from kit.views.unit_pages import unit_tables
 from kit.views.unit_pages.panels import Panel, split
+from kit.views.unit_pages.progress_tables import (
+    cause_table,
+    changed_table,
+    common_table,
+    first_pass_line,
+    group_table,
+    margin_table,
+    stale_table,
+)
 from kit.views.unit_pages.punch_items import punch_items, stray_lines
 from kit.views.unit_pages.tag_table import NO_VERDICT, tag_table
 from kit.views.unit_pages.tests_done import tests_table
@@ -80,12 +91,31 @@ def tags(results: UnitResults) -> list[Part]:
     return [render("unit_tags.html.j2", tag_table(results))]
 
 
+def progress(results: UnitResults) -> list[Part]:
+    """How far the unit is: over the days, by the register's own columns, at the first visit, since the last issue."""
+    days = progress_days(results.tags)
+    figure = [progress_figure(days, len(results.tags))] if days else []
+    tables = (group_table(results), stale_table(results), changed_table(results))
+    line = first_pass_line(results)
+    if not days and not any(tables):
+        return [missing("No tag has a visit as left, and no column of the register groups the tags.")]
+    return [*figure, placed_tables("progress", tables, *([line] if line else []))]
+
+
+def exceptions(results: UnitResults) -> list[Part]:
+    """What failures have in common: a probable cause, an instrument, a person or a day."""
+    tables = [each for each in (cause_table(results), common_table(results)) if each is not None]
+    return [placed(tables_or("grouped", tables, "No failure has a probable cause, or anything in common with others."))]
+
+
 def nearest_to_limits(results: UnitResults) -> list[Part]:
     """The tags that use most of a tolerance, and how all tags lie."""
     shares = [line.nearest_share for line in results.tags if line.nearest_share is not None]
     figure = [margin_figure(shares)] if shares else []
     nearest = unit_tables.nearest_table(results)
-    return [*figure, _listed("nearest", nearest, "No tag has a check with a limit and a value.")]
+    margins = margin_table(results)
+    told = [placed_tables("margins", [margins])] if margins else []
+    return [*figure, _listed("nearest", nearest, "No tag has a check with a limit and a value."), *told]
 
 
 def tests_done(results: UnitResults) -> list[Part]:

@@ -12,6 +12,8 @@ OPENS = {"tag": "FV-1", "check": "switch_lead", "what": "Switch lead, open, was 
 CLOSES = {"tag": "FV-1", "check": "switch_lead", "what": "Switch lead, closed, was not tested"}
 ASIDE = {"tag": "FV-1", "check": "", "what": "1 row set aside"}
 NONE = {"tag": "FV-1", "check": "", "what": "No records"}
+PLACEHOLDER = {"tag": "FV-1", "check": "", "what": "2 limits not confirmed"}
+TOGETHER = {"tag": "FV-1", "check": "span_error, inaccuracy", "what": "2 checks, one probable cause: span"}
 CLOSED = {"closed_on": "2026-03-20", "closed_by": "B"}
 
 
@@ -24,7 +26,7 @@ def test_an_item_without_an_entry_is_open_and_nobodys():
     assert item == FAILS | {"owner": "", "closed_on": "", "closed_by": "", "remark": "", "state": "open"}
 
 
-@pytest.mark.parametrize("item", [FAILS, OPENS, NONE])
+@pytest.mark.parametrize("item", [FAILS, OPENS, NONE, PLACEHOLDER, TOGETHER])
 def test_a_closing_never_closes_what_the_valve_has_not_passed(item: dict[str, str]):
     (found,) = with_entries([item], [entry(check=item["check"], what=item["what"], **CLOSED)])
     assert (found["state"], found["closed_by"]) == ("not_closed", "B")
@@ -49,6 +51,15 @@ def test_an_entry_of_a_check_alone_is_of_each_of_its_items():
 @pytest.mark.parametrize("before", ["Inaccuracy was not tested", "inaccuracy  cannot be judged", "Inaccuracy"])
 def test_an_item_keeps_its_owner_when_its_tag_is_tested(before: str):
     assert with_entries([FAILS], [entry(check="inaccuracy", what=before, owner="A")])[0]["owner"] == "A"
+
+
+@pytest.mark.parametrize(
+    ("before", "now"),
+    [(FAILS, TOGETHER), (TOGETHER, FAILS), (TOGETHER, TOGETHER | {"check": "inaccuracy, zero_error"})],
+)
+def test_who_had_one_check_has_those_that_a_cause_explains_with_it(before: dict[str, str], now: dict[str, str]):
+    given = entry(check=before["check"], what=before["what"], owner="A")
+    assert [each["owner"] for each in with_entries([now, OPENS], [given])] == ["A", ""]
 
 
 def test_a_later_entry_adds_to_an_earlier_one_and_takes_its_place():

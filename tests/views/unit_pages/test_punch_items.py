@@ -60,7 +60,7 @@ def test_items_are_chosen_by_category_check_owner_and_state():
     assert [(row.tag, row.owner_code, row.check_code) for row in table.rows.first] == [
         ("B", "0", "0"),
         ("A", "1", "0"),
-        ("C", "-", "-"),
+        ("C", "-", ""),
     ]
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
+from kit.assessment.shown.unit_exceptions import InCommon, Margins, by_cause, in_common, margins
+from kit.assessment.shown.unit_progress import Day, Group, groups, progress
 from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
 from kit.runs.outputs.collected import bare
 from kit.runs.outputs.csv_tables import CSV_ENCODING, TAGS_COLUMNS
@@ -45,7 +47,7 @@ def write_unit_workbook(path: Path, tables: Mapping[str, Path], results: UnitRes
     sentences = [*filter(None, (settings.notice, settings.site)), _READ_ONLY, _CAUTION]
     names = [name for name in _OF_CSV if name in tables]
     sheets = [_from_csv(name, tables[name]) for name in names]
-    write_workbook(path, settings.title, sentences, [*sheets, _instruments(results)])
+    write_workbook(path, settings.title, sentences, [*sheets, _instruments(results), *_of_the_unit(results)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,33 @@ def _instruments(results: UnitResults) -> Sheet:
     return Sheet(
         "instruments", columns("instruments", (*_OF_REGISTER, *_OF_USE)), rows, "an instrument, and what it touched"
     )
+
+
+def _of_the_unit(results: UnitResults) -> list[Sheet]:
+    """What the unit's page counts over all tags."""
+    tags = results.tags
+    return [
+        _sheet("progress", Day, progress(tags), "a day of a visit, with the tags tested and passed at its end"),
+        _sheet("register columns", Group, groups(tags), "a value of one of the register's own columns, with its tags"),
+        _sheet(
+            "limits that bite", Margins, margins(tags), "a check, with the share of the tolerance that its tags use"
+        ),
+        _sheet("in common", InCommon, in_common(tags), "what tags share: where failures are many, a question"),
+        Sheet("causes", columns("causes", ("cause", "tag")), _causes(results), "a tag and a probable cause of it"),
+    ]
+
+
+def _sheet(name: str, of: type[Any], rows: Iterable[Any], words: str) -> Sheet:
+    names = tuple(each.name for each in fields(of))
+    return Sheet(name, columns(name, names), [[_told(getattr(row, each)) for each in names] for row in rows], words)
+
+
+def _told(value: Value | bool) -> Value:
+    return ("yes" if value else "no") if isinstance(value, bool) else value
+
+
+def _causes(results: UnitResults) -> list[list[Value]]:
+    return [[each.cause, tag] for each in by_cause(results.tags) for tag in each.tags]
 
 
 def _instrument(touched: InstrumentTouched) -> list[Any]:
