@@ -125,7 +125,9 @@ def print_sheets(desk: Desk) -> None:
 
 def fill_them_in(desk: Desk) -> None:
     """Everything the sheets ask for."""
-    filled = {tag: {"visits": [VISIT], "readings": readings(FOUND_DEG[tag]), **OTHER_TESTS} for tag in TAGS}
+    filled: dict[str, Tables] = {
+        tag: {"visits": [VISIT], "readings": readings(FOUND_DEG[tag]), **OTHER_TESTS} for tag in TAGS
+    }
     desk.drop_in(FORMS, filled)
     assert "nothing is open" in desk.type("check")
     desk.type("batch")
