@@ -9,6 +9,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -39,7 +40,6 @@ VISIT = {
     "time_instrument": "S-1",
 }
 COMMANDS_MA = (4, 8, 12, 16, 20, 16, 12, 8, 4)
-UP_AND_DOWN_DEG = (0.1, 22.6, 45.1, 67.4, 89.9, 67.6, 45.3, 22.7, 0.0)
 OTHER_TESTS: Mapping[str, Sequence[Mapping[str, Any]]] = {
     "strokes": [{"time_s": 25.1}, {"time_s": 25.3}, {"time_s": 24.8}, {"time_s": 25.0}],
     "fail_tests": [{"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5}],
@@ -85,23 +85,34 @@ def confirm_limits(unit_toml: Path) -> None:
     unit_toml.write_text(f"{items}{chr(10).join(kept)}\n{scatter}{strokes}", encoding="utf-8")
 
 
-def readings(zero_deg: float = 0.0) -> list[dict[str, float]]:
-    """Up and down over the whole travel, every position shifted by ``zero_deg``."""
-    pairs = zip(COMMANDS_MA, UP_AND_DOWN_DEG, strict=True)
-    return [{"command_mA": ma, "position_deg": round(deg + zero_deg, 1), "feedback_mA": ma} for ma, deg in pairs]
+def readings(positions_deg: Iterable[float]) -> list[dict[str, float]]:
+    """Up and down over the whole travel; the feedback follows the command."""
+    pairs = zip(COMMANDS_MA, positions_deg, strict=True)
+    return [{"command_mA": ma, "position_deg": deg, "feedback_mA": ma} for ma, deg in pairs]
 
 
 def saved_by_an_office_program(files: Iterable[Path], to: Path) -> None:
     """The filled sheets as LibreOffice saves them; as they are where there is none."""
-    office = shutil.which("soffice")
     to.mkdir(parents=True, exist_ok=True)
-    if office is None:
+    if shutil.which("soffice"):
+        _converted(files, to, "xlsx:Calc MS Excel 2007 XML")
+    else:
         for file in files:
             shutil.copy(file, to)
-        return
-    profile = f"-env:UserInstallation={(to.parents[2] / 'profile').as_uri()}"
-    call = [office, profile, "--headless", "--convert-to", "xlsx:Calc MS Excel 2007 XML", "--outdir", str(to)]
-    subprocess.run([*call, *map(str, files)], check=True, capture_output=True)
+
+
+def as_pdf(file: Path, to: Path) -> Path:
+    """A sheet as LibreOffice prints it."""
+    _converted([file], to, "pdf")
+    return to / file.with_suffix(".pdf").name
+
+
+def _converted(files: Iterable[Path], to: Path, kind: str) -> None:
+    """By LibreOffice, with a profile of its own."""
+    with tempfile.TemporaryDirectory() as folder:
+        profile = f"-env:UserInstallation={Path(folder).as_uri()}"
+        call = ["soffice", profile, "--headless", "--convert-to", kind, "--outdir", str(to), *map(str, files)]
+        subprocess.run(call, check=True, capture_output=True)
 
 
 def table(path: Path) -> list[dict[str, str]]:
@@ -109,12 +120,16 @@ def table(path: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
 
 
+def signing_words(key: str, manifest: str) -> tuple[str, ...]:
+    """What is typed to sign a manifest."""
+    return ("ssh-keygen", "-Y", "sign", "-f", key, "-n", "strokebook-issue", manifest)
+
+
 def sign(desk: Path, manifest: Path) -> Path:
     """Sign a manifest with a new key; the list of allowed signers, which stands outside the unit."""
     key, signers = desk / "key", desk / "signers"
     subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(key)], check=True, capture_output=True)
-    call = ["ssh-keygen", "-q", "-Y", "sign", "-f", str(key), "-n", "strokebook-issue", str(manifest)]
-    subprocess.run(call, check=True, capture_output=True)
+    subprocess.run(signing_words(str(key), str(manifest)), check=True, capture_output=True)
     kind, public, *_ = key.with_suffix(".pub").read_text(encoding="utf-8").split()
     signers.write_text(f"engineer@example.invalid {kind} {public}\n", encoding="utf-8")
     return signers

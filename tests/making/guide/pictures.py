@@ -30,7 +30,7 @@ def pictures(browser: Any, outputs: Path) -> Iterator[tuple[str, bytes]]:
     yield "report.png", _taken(browser, outputs / _TAG, color_scheme="light")
     yield "report-dark.png", _taken(browser, outputs / _TAG, color_scheme="dark")
     yield "unit.png", _taken(browser, outputs / "index.html", color_scheme="light")
-    yield "printed.png", _taken(browser, outputs / _TAG, media="print")
+    yield "printed.png", page_as_printed(browser, outputs / _TAG)
     yield "explored.png", _explored(browser, outputs / _TAG)
 
 
@@ -39,6 +39,11 @@ def small(data: bytes) -> bytes:
     written = io.BytesIO()
     Image.open(io.BytesIO(data)).convert("RGB").quantize(_COLOURS).save(written, "PNG", optimize=True)
     return written.getvalue()
+
+
+def page_as_printed(browser: Any, file: Path) -> bytes:
+    """Page one of a report, as on paper."""
+    return _taken(browser, file, media="print")
 
 
 def _taken(browser: Any, file: Path, *, color_scheme: str = "light", media: str = "screen") -> bytes:
