@@ -29,6 +29,7 @@ from kit.views.pieces.sheets import Sheet
 from kit.views.pieces.text_tables import Cell, Column, Table, stage_word, table, verdict_cell, verdict_of
 
 _ORDER: Final = list(CHECKS)
+_NO_VALUES: Final = (NONE, NONE, NONE, NONE, NONE, NONE)  # of a check that the stage does not have
 _UNITS: Final = (
     "Errors are in % of travel span, positions in % of travel, potentiometer margins in % of track. k: coverage "
     "factor. TUR: test uncertainty ratio, half the tolerance over U; below 4 is remarked on (common practice). "
@@ -81,7 +82,7 @@ def _all_checks(stage: StageResult, found: StageResult | None = None) -> Table:
     for (before, _), (key, result) in zip([(("", ""), None), *shown], shown, strict=False):
         row: list[str | Cell] = [_checked(result, stage, with_method=key[0] != before[0]), _limit(result, sources)]
         row += [_as_found(beside.get(key))] if found else []
-        rows.append([*row, *(_values(result) if key in own else [NONE] * 6)])
+        rows.append([*row, *(_values(result) if key in own else _NO_VALUES)])
     columns: list[str | Column] = ["Check", "Limit:", *(["As found:"] if found else [])]
     columns += [f"{stage_word(stage.stage).capitalize()}:", "Where", "U:", "TUR:", "Conformity:"]
     caption = f"Every check, visit {stage.visit}, {stage_word(stage.stage)}"

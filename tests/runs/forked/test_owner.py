@@ -109,9 +109,15 @@ def test_a_killed_parent_takes_its_kernels_along(batch: subprocess.Popen[bytes],
 
 
 def test_a_killed_kernel_is_told_of_and_leaves_nothing(batch: subprocess.Popen[bytes], tmp_path: Path) -> None:
-    kernels, below, _ = processes(tmp_path, batch)
-    for pid in kernels:
-        os.kill(pid, signal.SIGKILL)
+    told = tmp_path / "told"
+    _, below, _ = processes(tmp_path, batch)
+    for _ in ("all cells at once", "cell by cell"):  # the second run is to say in which cell it ends
+        assert wait_until(lambda: len(list(told.glob("*.told"))) == 2)
+        kernels, _, _ = processes(tmp_path, batch)
+        for path in told.glob("*.told"):
+            path.unlink()
+        for pid in kernels:
+            os.kill(pid, signal.SIGKILL)
     said, _ = batch.communicate(timeout=_SECONDS)
     assert said.count(b"Process ended") == 2
     assert wait_until(lambda: not living(below))
