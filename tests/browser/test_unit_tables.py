@@ -91,7 +91,7 @@ def test_an_instrument_leads_to_the_tags_that_it_touched(page: Any) -> None:
 
 
 def test_the_count_beside_an_instrument_leads_to_its_tags(page: Any) -> None:
-    page.locator("table a[data-view]", has_text="40").first.click()
+    page.locator("table a[data-view^=instrument]", has_text="40").first.click()
     assert said(page) == "40 of 40 tags; Instrument: D-1."
 
 

@@ -39,7 +39,7 @@ _WORD: Final = re.compile(
     r'xMin="(?P<left>[-\d.]+)" yMin="(?P<top>[-\d.]+)" xMax="(?P<right>[-\d.]+)" yMax="[-\d.]+">(?P<text>.*?)</word>'
 )
 _MARK: Final = re.compile(r"QZ(\d+)ZQ")
-_FOOTER: Final = r"^\S+ · \S+ · revision \S+ · input [0-9a-f]{{12}} Page {} of {}$"
+_FOOTER: Final = r"^\S+ · \S+ · (?:Draft of )?revision \S+ · input [0-9a-f]{{12}} Page {} of {}$"
 _MARGIN_PT: Final = 36.0  # 13 mm, less what rounding takes
 _FOOT_PT: Final = 39.0  # 14 mm
 _LEADS_ON: Final = ("heading", "caption", "title of a figure", "head of rows")  # nothing without what follows

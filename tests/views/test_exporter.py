@@ -80,7 +80,7 @@ def test_the_page_of_a_typed_record_is_small(page: str) -> None:
 
 def test_tag_document_revision_and_input_stand_at_the_foot_of_every_printed_page(page: str) -> None:
     (foot,) = re.findall(r'@bottom-left { content: "([^"]*)"; }', page)
-    assert re.fullmatch(r"FV-1\W+DOC-FV-1\W+revision \w+\W+input [0-9a-f]{12}", foot)
+    assert re.fullmatch(r"FV-1\W+DOC-FV-1\W+Draft of revision \w+\W+input [0-9a-f]{12}", foot)
     assert 'content: "Page " counter(page)' in page
 
 

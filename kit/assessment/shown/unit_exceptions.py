@@ -40,6 +40,11 @@ class InCommon:
     probability: float  # of so many or more, by chance alone
     stands_out: bool
 
+    @property
+    def probability_pct(self) -> float:
+        """The same in %."""
+        return 100.0 * self.probability
+
 
 @dataclass(frozen=True, slots=True)
 class Margins:

@@ -6,7 +6,6 @@ from typing import Final
 
 import numpy as np
 import pandas as pd
-from scipy.stats import f
 
 from kit.basis.records import Problem
 from kit.records.suspicions.resolutions import Resolutions
@@ -45,6 +44,8 @@ def find_calm_repeats(seen: Seen) -> list[Problem]:
 
 
 def _below(peers: pd.DataFrame, first: pd.DataFrame) -> list[Problem]:
+    from scipy.stats import f  # dear to a driver that finds nothing to ask about
+
     if len(peers) <= _FEWEST_PEERS:
         return []
     usual = float(peers["variance"].median())

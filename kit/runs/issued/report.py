@@ -1,4 +1,4 @@
-"""What a call issued, and what it left."""
+"""What a call of `issue` did."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Issued:
 
 @dataclass(frozen=True, slots=True)
 class IssueReport:
-    """What a call issued, and what it left."""
+    """What a call of `issue` did."""
 
     issued: tuple[Issued, ...] = ()
     unchanged: Mapping[str, str] = field(default_factory=dict)  # the revision that stands, by tag

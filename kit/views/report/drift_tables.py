@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import isfinite
 from typing import Final
 
 from kit.assessment.history.drifts import Drift
@@ -72,7 +71,12 @@ def _row(each: Drift) -> list[str | Cell]:
 
 def _own_days(due: Due) -> Table:
     rows = [
-        [_title(each), each.since, str(each.intervals), f"{each.days:.0f}" if isfinite(each.days) else "none by drift"]
+        [
+            _title(each),
+            each.since,
+            str(each.intervals),
+            f"{each.days:.0f}" if each.days < float("inf") else "none by drift",
+        ]
         for each in due.checks
     ]
     return table("By their own drift, soonest first", ["Check", "Left on", "Intervals:", "Days to a limit:"], rows)

@@ -50,7 +50,7 @@ def _row(name: str, checks: Sequence[CheckResult], stage: StageResult) -> list[s
 
 def _resting(checks: Sequence[CheckResult]) -> str:
     """How many of the checks rest on a flagged reading; "" where none does."""
-    count = sum(bool(each.flagged) for each in checks)
+    count = len([each for each in checks if each.flagged])
     return f"{count} of {len(checks)} flagged" if count else ""
 
 

@@ -69,10 +69,9 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
         return Sheet("revisions", missing=f"Draft of revision {state.becomes}: this page was never issued.")
     plain = ("By", "Reason", "Verdict", "Changes since the one before", "strokebook")
     columns = [Column("Revision"), Column("Issued on", "fixed"), *map(Column, plain)]
-    newest = len(issues.issues) - 1
     rows = [
         [
-            each.revision if count == newest else f"{each.revision}, superseded",
+            each.revision if each is issues.issues[-1] else f"{each.revision}, superseded",
             each.on,
             each.by,
             each.reason,
@@ -80,7 +79,7 @@ def revisions_sheet(records: TagRecords, assessment: TagAssessment) -> Sheet:
             each.changes,
             each.strokebook,
         ]
-        for count, each in enumerate(issues.issues)
+        for each in issues.issues
     ]
     lines = (issue_line(state), *issues.damage)
     tables = [table("Issues", columns, rows, kind="wide")] if rows else []

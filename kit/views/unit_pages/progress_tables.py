@@ -44,7 +44,8 @@ def stale_table(results: UnitResults) -> Table | None:
     states: list[tuple[str, str]] = [("stale", "Stale:"), ("not_assessable", "Not assessable:"), ("not_tested", "Gap:")]
     rows: list[list[str | Cell]] = []
     for kind, words in TABLE_WORDS.items():
-        counts = [sum(line.result.get("tests", {}).get(kind) == state for line in results.tags) for state, _ in states]
+        own = [line.result.get("tests", {}).get(kind) for line in results.tags]
+        counts = [own.count(state) for state, _ in states]
         if any(counts):
             views = [urlencode({"tests.test": kind, "tests.ended": state}) for state, _ in states]
             rows.append([words, *(_counted(each, view, _TESTS) for each, view in zip(counts, views, strict=True))])
@@ -132,7 +133,7 @@ def _group_row(each: Group) -> list[str | Cell]:
 
 def _cause_row(each: OfCause, lines: dict[str, TagLine]) -> list[str | Cell]:
     named = ", ".join(each.tags[:_TAGS_NAMED])
-    more = f" and {len(each.tags) - _TAGS_NAMED} more" if len(each.tags) > _TAGS_NAMED else ""
+    more = f" and {len(each.tags[_TAGS_NAMED:])} more" if len(each.tags) > _TAGS_NAMED else ""
     if len(each.tags) == 1:
         return [each.cause, "1", Cell(named, href=lines[each.tags[0]].report)]
     return [each.cause, str(len(each.tags)), f"{named}{more}"]
@@ -142,7 +143,7 @@ def _common_row(each: InCommon) -> list[str | Cell]:
     field = {"instrument": "instrument", "day": "find"}.get(each.of)
     view = urlencode({field: each.name}) if field else ""
     name = Cell(each.name, href=_LIST, view=view) if view else Cell(each.name)
-    chance = f"{100 * each.probability:.2g}"
+    chance = f"{each.probability_pct:.2g}"
     asked = "why so many?" if each.stands_out else ""
     return [each.of, name, str(each.tags), str(each.failed), f"{each.expected:.1f}", chance, asked]
 

@@ -69,7 +69,7 @@ def stray_lines(results: UnitResults) -> tuple[str, ...]:
     """The entries that are of no item, in sentences."""
     found = results.punch_strays()
     told = tuple(f"{each.entry.file} row {each.entry.row}: {each.why}" for each in found[:_STRAYS_TOLD])
-    rest = len(found) - len(told)
+    rest = len(found[_STRAYS_TOLD:])
     return (*told, f"So are {rest} entries more; problems.csv lists them.") if rest else told
 
 

@@ -29,7 +29,8 @@ def test_careful_records_raise_hardly_a_flag() -> None:
 @pytest.mark.parametrize("error", ERRORS, ids=lambda each: each.name)
 def test_every_error_is_asked_about(error: Error) -> None:
     wanted = next((share for words, share in HARDER.items() if words in error.name), 1.0)
-    assert catch(error, RECORDS).by_its_rule >= wanted * RECORDS
+    records = 2 * RECORDS if error.peers > 1 else RECORDS  # a rule that compares records needs more of them
+    assert catch(error, records).by_its_rule >= wanted * records
 
 
 def test_each_error_names_a_rule_that_there_is() -> None:
