@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
-from scipy.stats import binom
-
 from kit.basis.answers import record_key
 from kit.basis.checks import CHECKS
 from kit.basis.records import Problem
@@ -47,6 +45,8 @@ class PileUp:
 
     def problems(self) -> Iterator[Problem]:
         """One flag a check and stage, in the order of the checks' names; it is of no tag."""
+        from scipy.stats import binom  # dear to a driver that collects nothing
+
         expected = (100.0 - _CROWD_PCT) / (100.0 - _NEAR_PCT)
         for (check, stage), near in sorted(self._near.items()):
             crowd = self._crowd[check, stage]

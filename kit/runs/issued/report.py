@@ -1,4 +1,4 @@
-"""What a call of `issue` did."""
+"""The end of a call of `issue`, for the command to print."""
 
 from __future__ import annotations
 
