@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 import numpy as np
-from scipy import stats
 
 from kit.assessment.shown.unit_results import TagLine
 from kit.basis.checks import CHECKS, CheckName
@@ -97,7 +96,9 @@ def in_common(tags: Sequence[TagLine]) -> list[InCommon]:
 
 def _in_common(group: tuple[Common, str, int, int], judged: int, failures: int, groups: int) -> InCommon:
     of, name, tags, failed = group
-    chance = float(stats.hypergeom.sf(failed - 1, judged, failures, tags))
+    from scipy.stats import hypergeom  # dear to a batch that is only started
+
+    chance = float(hypergeom.sf(failed - 1, judged, failures, tags))
     asked = failed >= _FEWEST and chance * groups < STANDS_OUT
     return InCommon(of, name, tags, failed, tags * failures / judged, chance, asked)
 
