@@ -20,7 +20,7 @@ pytestmark = [pytest.mark.long, pytest.mark.skipif(sys.platform == "win32", reas
 def test_whatever_is_killed_the_next_batch_ends_with_the_bytes_of_an_undisturbed_one(tmp_path: Path):
     """Two moments for each of driver, Ctrl-C, worker, kernel and preloaded parent."""
     ground = prepare(tmp_path)
-    assert ground.after.keys() > ground.before.keys()
+    assert ground.after != ground.before  # there is something to interrupt
     chance = random.Random(20261124)
     for way in WAYS * 2:
         one_round(ground, way, chance)
