@@ -17,7 +17,7 @@ from kit.sheets.folder import folder_for
 from kit.sheets.make import make_sheets
 from kit.sheets.plan import Occasion
 from tests.sheets.conftest import GOOD, READINGS, VISIT
-from tests.sheets.fill import fill_in, head_row
+from tests.sheets.fill import column_of, fill_in, head_row
 
 
 def sheet_of(folder: Path, tag: str = "FV-1", *, missing: bool = False, **occasion: object) -> Path:
@@ -70,6 +70,25 @@ def test_printed_rows_that_were_left_blank_are_no_record_and_are_told_on_the_tag
     assert [(each.status, each.tag, each.set_aside) for each in unit.problems] == [("flag", "FV-1", False)]
     assert "14 printed rows are blank in readings" in unit.problems[0].problem
     assert len(unit.tables["readings"]) == 4
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
+def test_a_failing_row_cleared_with_what_was_printed_there_is_told_on_the_tags_page(blank_unit):
+    bad = [*READINGS[:2], {**READINGS[2], "position_deg": 48.0}, *READINGS[3:]]
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), {**GOOD, "readings": bad})))
+    readings = book["readings"]
+    for place in range(1, readings.max_column):  # the last column, hidden, holds the marks
+        readings.cell(head_row(readings) + 3, place).value = None
+    made = io.BytesIO()
+    book.save(made)
+    (told,) = with_file(blank_unit, made.getvalue()).problems
+    assert (told.status, told.tag) == ("flag", "FV-1")
+    assert "1 printed row is blank in readings" in told.problem
+    readings.cell(head_row(readings) + 3, column_of(readings, "allowed")).value = "48.0"
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
+    assert {each.status for each in unit.problems} == {"open"}
     assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
 
 

@@ -31,7 +31,7 @@ def lay_out(lines: Sequence[Line], known: frozenset[str], beside: str, *, grid: 
     if place is None:
         return None
     above = [line for line in lines[:place] if not is_blank(line[1])]
-    filled = [line for line in lines[place + 1 :] if not is_blank(line[1])]
+    filled = [line for line in lines[place + 1 :] if line[2] or not is_blank(line[1])]
     header = list(lines[place][1])
     if _is_a_row(header, filled, known):
         above, filled, header = [], [*above, lines[place], *filled], [""] * len(header)

@@ -8,7 +8,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kit.records.files.raw import HEADER_WITHIN
+from kit.records.files.raw import HEADER_WITHIN, is_blank
 
 Line = tuple[int, list[str], str]  # as a person counts it, cells, what is wrong with it
 
@@ -51,6 +51,7 @@ def filled_in(lines: Sequence[Line]) -> FilledIn | None:
     -----
     House definition: a line holds no record while each of its cells is what was printed there, by the mark at its end.
     One cell more, less or other, and it is a line as any: what it lacks is told. A line without its mark is one too.
+    A row of which nothing but its mark is left is blank as well.
     """
     place = next((number for number, line in enumerate(lines[:HEADER_WITHIN]) if AS_PRINTED in line[1]), None)
     if place is None:
@@ -76,11 +77,19 @@ def filled_in(lines: Sequence[Line]) -> FilledIn | None:
             left += [] if cells[mark].endswith(_SPARE) else [number]
             continue
         plain = _cleared(cells, (*guides.values(), mark))
-        if is_guided and number > lines[place][0]:
-            names = " and ".join(name for name in FIXED_GUIDES if name in guides)
+        is_cleared = is_blank([*plain, *beyond])
+        if is_cleared and still_blank and (not is_guided or is_blank(guiding)):
+            left += [number] if _was_a_row(cells[mark]) else []
+            continue
+        if (is_guided or is_cleared) and number > lines[place][0]:
+            names = " and ".join(name for name in (FIXED_GUIDES if is_guided else WORKED_OUT_GUIDES) if name in guides)
             fault = fault or _GUIDED.format(guides=names)
         kept.append((number, plain, fault))
     return FilledIn(tuple(kept), tuple(left))
+
+
+def _was_a_row(mark: str) -> bool:
+    return bool(mark.strip()) and not mark.endswith(_SPARE)
 
 
 def _cleared(cells: Sequence[str], columns: Collection[int]) -> list[str]:

@@ -31,6 +31,20 @@ def test_nobody_misses_a_spare_row():
     assert filled_in(lines(HEAD, spare, BLANK)).left_blank == (3,)
 
 
+def test_a_row_cleared_with_all_that_was_printed_there_is_told_by_its_mark():
+    spare = printed_mark(["FV-1", "1", ""], ["8 mA"], spare=True)
+    cleared = [["", "", "", "", "", MARK], ["", "", "8 mA", "", "=1", MARK], ["", "", "", "", "", spare]]
+    kept = filled_in(lines(HEAD, *cleared, ["", "", "", "", "", MARK, "48.0"]))
+    assert kept.left_blank == (2, 3)
+    assert [number for number, _, _ in kept.lines] == [1, 5]
+
+
+@pytest.mark.parametrize("written", [["", "", "48.0", "", "", MARK], ["", "", "8 mA", "", "48.0", MARK]])
+def test_what_is_written_over_a_guide_of_a_cleared_row_is_not_lost(written):
+    (_, kept) = filled_in(lines(HEAD, written)).lines
+    assert "no longer as they were" in kept[2]
+
+
 def test_a_rule_without_a_stored_value_is_blank_still():
     assert len(filled_in(lines(HEAD, [*BLANK[:4], "=IF(D2=1,2,3)", MARK])).lines) == 1
 
