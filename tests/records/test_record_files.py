@@ -92,8 +92,20 @@ def test_what_holds_no_value_is_noted_and_not_open(read_files, file: str, data: 
 
 @pytest.mark.parametrize("file", [".old/strokes.csv", "records/~$strokes.csv", "drawing.dwg", "out/u/strokes.csv"])
 def test_hidden_folders_lock_files_and_what_a_batch_wrote_are_passed_over(read_files, file: str) -> None:
-    unit = read_files({file: STROKES, "out/u/manifest.json": "{}"})
+    unit = read_files({file: STROKES, "out/u/manifest.json": '{"files": {"strokes.csv": "its SHA-256"}}'})
     assert [each for each in unit.problems if each.file == file] == []
+
+
+@pytest.mark.parametrize(
+    "file", ["old/strokes.csv", "old/u/strokes.csv", "issued/strokes.csv", "issued/u/A/strokes.csv"]
+)
+@pytest.mark.parametrize("manifest", ["{}", "[]", "no manifest", '{"files": 1}', '{"files": {"results.csv": "x"}}'])
+def test_a_table_that_no_manifest_names_is_open_wherever_it_lies(read_files, file: str, manifest: str) -> None:
+    """A folder of somebody's own is not made the kit's by a manifest in it."""
+    beside = file.replace("strokes.csv", "manifest.json")
+    unit = read_files({file: STROKES, beside: manifest, "old/manifest.json": manifest})
+    assert about(unit, file).status == "open"
+    assert counted(unit, file) == [("strokes", 2, 0, 2)]
 
 
 @pytest.mark.parametrize("copy", ["records/strokes-copy.csv", "strokes.csv", "old/strokes.csv"])

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import json
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Final
 
-from kit.basis.issues import ISSUED, LEDGER
+from kit.basis.issues import ISSUED, LEDGER, MANIFEST
 from kit.records.files.kinds import is_noted, is_table, table_of
 from kit.records.folder.unit_folder import SETTINGS_FILE
 
@@ -42,19 +45,22 @@ def list_recordings(folder: Path) -> list[str]:
 
 
 def list_beside(folder: Path) -> list[str]:
-    """Tables that lie elsewhere in the folder, what a batch wrote there and the ledger of issues apart, sorted."""
+    """Tables that lie elsewhere in the folder, what a batch or an issue wrote there apart, sorted."""
     elsewhere = [path for path in folder.iterdir() if path.name not in ("records", "logs", *_TOPS)]
-    folders = [path for path in elsewhere if path.is_dir() and not _is_hidden(path.name) and not _is_written(path)]
+    folders = [path for path in elsewhere if path.is_dir() and not _is_hidden(path.name)]
     inside = [path for top in folders for path in top.rglob("*") if not path.is_dir()]
     found = [path.relative_to(folder) for path in (*elsewhere, *inside) if not path.is_dir()]
     kept = [path for path in found if is_table(path.name) or (table_of(path.name) and not is_noted(path.name))]
-    shown = (path.as_posix() for path in kept if not any(map(_is_hidden, path.parts)))
-    return sorted(name for name in shown if name != _LEDGER)
+    shown = {path.as_posix() for path in kept if not any(map(_is_hidden, path.parts))} - {_LEDGER}
+    return sorted(shown.difference(_written(folder, folders) if shown else ()))
 
 
-def _is_written(folder: Path) -> bool:
-    """Whether a batch wrote it."""
-    return any(folder.glob("manifest.json")) or any(folder.glob("*/manifest.json"))
+def _written(folder: Path, below: Collection[Path]) -> Iterator[str]:
+    """What manifests below the unit's folder name: what was put beside it is nobody's but a person's."""
+    for manifest in (path for top in below for path in top.rglob(MANIFEST)):
+        with contextlib.suppress(OSError, ValueError, TypeError, KeyError):
+            place = manifest.parent.relative_to(folder)
+            yield from ((place / name).as_posix() for name in json.loads(manifest.read_bytes())["files"])
 
 
 def _is_hidden(name: str) -> bool:

@@ -22,8 +22,10 @@ FURTHER: dict[str, str | bytes] = {
     "other.csv": "x",
     "other.pdf": "x",
     "elsewhere/strokes.txt": "x",
-    "out/unit-a/manifest.json": "{}",
+    "out/unit-a/manifest.json": '{"files": {"results.csv": "x", "tags/a/report.html": "x"}}',
     "out/unit-a/results.csv": "x",
+    "out/unit-a/readings.csv": "x",
+    "out/strokes.csv": "x",
 }
 READ = [
     *(
@@ -31,6 +33,8 @@ READ = [
         "instruments.csv",
         "logs/FV-101/1.as_left.csv",
         "logs/stray.csv",
+        "out/strokes.csv",
+        "out/unit-a/readings.csv",
         "records/deep/er/strokes.csv",
     ),
     *("other.csv", "records/notes.txt", "records/potentiometer.csv", "records/readings.csv", "records/visits.csv"),
