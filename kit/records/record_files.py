@@ -14,7 +14,7 @@ from kit.records.drafts.draft import BOUND_TO_NO_TAG, FEEDS
 from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.csv_files import decode
-from kit.records.files.fit import holds_values, table_that_fits, tags_in
+from kit.records.files.fit import holds_values, measured_in, table_that_fits, tags_in
 from kit.records.files.kinds import columns_of, is_noted, may_be_text, table_of
 from kit.records.files.layout import lay_out
 from kit.records.files.parse import parse
@@ -33,6 +33,9 @@ _OF_ONE_TABLE: Final = frozenset({".csv", ".tsv", ".txt", ".parquet"})
 _TWICE: Final = "Byte for byte the same as {first}: it is not read again. Remove one of the two."
 _BESIDE: Final = "It lies beside records/, so it is not read. Move it into records/, or away."
 _NO_TABLE: Final = f"begins with no table's name. Tables: {', '.join(RECORD_TABLES)}."
+_NOT_ITS_TABLE: Final = (
+    "Its name says {named} and it holds values of {headed}: it is not read. Give it a name that begins with its table."
+)
 _NO_ROWS: Final = "It holds a header and no rows. Fill it in or remove it."
 _HIDDEN: Final = "It is hidden and not read. Show it, or remove it."
 _IN_COLUMNS: Final = "It is a text in columns and not read. Save it as CSV UTF-8, or move it away."
@@ -133,6 +136,11 @@ class RecordFiles:
             self.pass_over_table(name, raw, table, f"{where}{_HIDDEN}", several=several)
         elif table is None:
             self.pass_over_table(name, raw, None, f"{where}Its name {_NO_TABLE}", several=several)
+        elif table in OF_NO_MEASUREMENT and (held := measured_in(raw, self.tags)) is not None:
+            key = sheet_key(held, name, raw) if sheet else ""
+            text = f"{where}{_NOT_ITS_TABLE.format(named=table, headed=held or 'another table')}"
+            self.leave_open(name, text, held, tags_in(raw, self.tags), sheet, key)
+            self.counts.append(RowCount(name, held, len(raw), 0, len(raw)))
         else:
             self.sources.append(Source(table, name, raw, sheet))
             nobody_needed = several or table in OF_NO_MEASUREMENT  # a form's sheet, or a list: no question

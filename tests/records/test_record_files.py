@@ -108,6 +108,37 @@ def test_a_table_that_no_manifest_names_is_open_wherever_it_lies(read_files, fil
     assert counted(unit, file) == [("strokes", 2, 0, 2)]
 
 
+READ = "tag,visit,direction,time_s\nFV-101,1,open,31\n"
+LISTED = "tag,check,what,owner,closed_on,closed_by,remark"
+
+
+@pytest.mark.parametrize("name", ["punch_strokes", "punch list 12", "Punch", "open_records_strokes", "dispositions"])
+@pytest.mark.parametrize(
+    ("data", "table"),
+    [
+        (READ, "strokes"),
+        ("tag,visit,item,result\nFV-101,1,Coupling tight,no\n", "prechecks"),
+        (f"{LISTED},time_s\nFV-101,stroke_time_open,,,,,slow,31\n", ""),
+        ("FV-101,1,open,31.0\nFV-101,1,open,31.5\n", ""),
+        (f"FV-101,open,slow,31 s\n{LISTED}\n", ""),
+    ],
+    ids=["strokes", "prechecks", "a column more", "no headings", "above the headings"],
+)
+def test_measurements_in_a_file_named_as_a_list_are_not_lost(read_files, name: str, data: str, table: str) -> None:
+    unit = read_files({f"records/{name}.csv": data})
+    (problem,) = [each for each in unit.problems if each.status == "open"]
+    assert problem.scope == Scope(("FV-101",), table=table)
+    assert "it is not read" in problem.problem
+
+
+@pytest.mark.parametrize("further", ["", ",evidence,suggested_action,category,state", ",photo", ",discipline"])
+def test_a_punch_list_with_columns_of_its_own_is_one(read_files, further: str) -> None:
+    row = "FV-101,inaccuracy,It is outside its limit,A,2026-03-20,B,done"
+    unit = read_files({"records/punch.csv": f"{LISTED}{further}\n{row}{',x' * further.count(',')}\n"})
+    assert len(unit.punch) == 1
+    assert not [each for each in unit.problems if each.status == "open"]
+
+
 @pytest.mark.parametrize("copy", ["records/strokes-copy.csv", "strokes.csv", "old/strokes.csv"])
 def test_the_same_file_twice_is_read_once_and_told(read_files, copy: str) -> None:
     visits = "tag,visit,date\nFV-101,1,2026-03-04\nFV-102,1,2026-03-04\n"

@@ -6,11 +6,12 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-from kit.basis.tables import TABLES
+from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.basis.tables.columns import Table
 from kit.records.cells.lookalikes import Lookalikes
 from kit.records.files.raw import RawTable, as_texts, header_key
 
+_FEWEST: Final = 3  # filled cells of a line above the headings that may be a row
 _NUMBER: Final = re.compile(r"[<>~+-]?\s*\d+(?:[.,]\d+)?\s*%?")
 
 
@@ -29,6 +30,30 @@ def table_that_fits(raw: RawTable) -> str | None:
         return None
     fitting = [name for name, score in scores.items() if score == best]
     return fitting[0] if len(fitting) == 1 else ""
+
+
+def measured_in(raw: RawTable, tags: Iterable[str]) -> str | None:
+    """The table of measurements that a list of another kind holds; "": nobody can say which; None: none.
+
+    Notes
+    -----
+    House definition: its headings fit one, or one of them is a number of one and heads a filled cell, or it has no
+    headings and holds values, or a line above them names a tag among three filled cells at least.
+    """
+    fitting = table_that_fits(raw)
+    if fitting in (*MEASUREMENTS, "logs", ""):
+        return fitting
+    numbers = {header_key(name) for each in MEASUREMENTS for name in TABLES[each].columns if _is_number(each, name)}
+    headed = (place for place, heading in enumerate(raw.header) if header_key(heading) in numbers)
+    is_filled = any(str(cell).strip() not in ("", "nan") for place in headed for cell in raw.columns[place].tolist())
+    known = {tag.casefold() for tag in tags}
+    above = ([cell.strip().casefold() for cell in cells if cell.strip()] for _, cells in raw.above)
+    is_row_above = any(len(filled) >= _FEWEST and not known.isdisjoint(filled) for filled in above)
+    return "" if is_filled or is_row_above or holds_values(raw, tags) else None
+
+
+def _is_number(table: str, column: str) -> bool:
+    return TABLES[table].kind(column) == "number"
 
 
 def holds_values(raw: RawTable, tags: Iterable[str]) -> bool:
