@@ -50,11 +50,16 @@ def leans(
 
     Notes
     -----
-    Ordinary least squares with an effect for each block, taken away by centring (R. Frisch and F. V. Waugh, "Partial
-    Time Regressions as Compared with Individual Trends", Econometrica 1, 1933), of a shared drift and of each level of
-    each factor; a contrast is known where the design determines it (S. R. Searle, "Linear Models", Wiley, 1971,
-    section 5.4). Uncertainty from the residual scatter, t with the degrees of freedom that are left. **House
-    definition**: the contrast is of a level against the plain mean of the levels that are linked to it by blocks.
+    Ordinary least squares with an effect for each block, taken away by centring [1]_, of a shared drift and of each
+    level of each factor; a contrast is known where the design determines it [2]_. Uncertainty from the residual
+    scatter, t with the degrees of freedom that are left [2]_. **House definition**: the contrast is of a level against
+    the plain mean of the levels that are linked to it by blocks.
+
+    References
+    ----------
+    .. [1] R. Frisch and F. V. Waugh, "Partial Time Regressions as Compared with Individual Trends", Econometrica 1(4),
+       1933, 387-401: what is taken out of both sides first leaves the other coefficients as they are.
+    .. [2] S. R. Searle, "Linear Models", Wiley, 1971, section 5.4: estimable functions and their variance.
 
     Examples
     --------
