@@ -46,7 +46,7 @@ def leans(
     blocks : sequence, length n
         What must not be held against another: observations of one block differ by their levels and by scatter alone.
     order : array, shape (n,)
-        Place in time within the block, for a drift that all blocks share.
+        Place in time within the block, for a drift that all blocks share. A value with a nan here is skipped too.
 
     Notes
     -----
@@ -70,10 +70,11 @@ def leans(
     observed = series(values, "values")
     if any(len(each) != observed.size for each in (*factors.values(), blocks)):
         raise CalculationInputError("Every value needs a level of each factor and a block.")
-    kept = np.isfinite(observed)
+    place = series(order, "order", length=observed.size)
+    kept = np.isfinite(observed) & np.isfinite(place)
     block = np.unique(np.asarray(blocks, dtype=object)[kept].astype(str), return_inverse=True)[1]
     levels = {name: np.asarray(each, dtype=object)[kept].astype(str) for name, each in factors.items()}
-    model = _Model.of(observed[kept], levels, block, series(order, "order", length=observed.size)[kept])
+    model = _Model.of(observed[kept], levels, block, place[kept])
     return tuple(_lean(name, level, model) for name in levels for level in sorted(set(levels[name].tolist()) - {""}))
 
 

@@ -151,3 +151,12 @@ def test_a_lean_without_any_scatter_is_no_chance() -> None:
 
 def test_values_that_are_all_blank_have_no_level() -> None:
     assert leans([np.nan, np.nan], {"by": ["a", "b"]}, list("11"), [0.0, 0.0]) == ()
+
+
+@pytest.mark.parametrize("blank", [np.nan, np.inf])
+def test_a_value_without_its_place_in_time_is_skipped_as_a_blank_is(blank: float) -> None:
+    given = [0.1, 0.7, -0.2, 0.4, 0.3, 0.9], list("112233"), [0.0, 1.0, 1.0, 0.0, 0.0, 1.0]
+    by = ["a", "b"] * 3
+    without = leans(given[0], {"by": by}, given[1], given[2])
+    values, blocks, order = [*given[0], 5.0], [*given[1], "3"], [*given[2], blank]
+    assert leans(values, {"by": [*by, "a"]}, blocks, order) == without
