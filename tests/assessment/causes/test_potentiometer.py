@@ -73,6 +73,15 @@ def test_with_one_margin_alone_the_other_cause_comes_next():
     assert cause.evidence.startswith("Track left: 2.0 % below of the travel.")
 
 
+def test_of_two_limits_the_greater_is_what_a_middle_has_to_leave():
+    """4 and 8 % make 6 % in the middle: enough for 5 %, not for 9 %."""
+    low = result("potentiometer_low_margin", "fail", 4.0, (5.0, None))
+    high = result("potentiometer_high_margin", "fail", 8.0, (9.0, None))
+    (cause,) = probable_causes(stage(low, high), TAG)
+    assert cause.pattern == "potentiometer turned over too much of its track"
+    assert cause.evidence.endswith("No place on the shaft leaves 9 % at both ends.")
+
+
 DROPOUTS = (limit("potentiometer_dropouts", maximum=0.0),)
 
 
