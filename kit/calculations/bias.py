@@ -46,15 +46,20 @@ def leans(
     blocks : sequence, length n
         What must not be held against another: observations of one block differ by their levels and by scatter alone.
     order : array, shape (n,)
-        Place in time within the block, for a drift that all blocks share.
+        Place in time within the block, for a drift that all blocks share. A value with a nan here is skipped too.
 
     Notes
     -----
-    Ordinary least squares with an effect for each block, taken away by centring (R. Frisch and F. V. Waugh, "Partial
-    Time Regressions as Compared with Individual Trends", Econometrica 1, 1933), of a shared drift and of each level of
-    each factor; a contrast is known where the design determines it (S. R. Searle, "Linear Models", Wiley, 1971,
-    section 5.4). Uncertainty from the residual scatter, t with the degrees of freedom that are left. **House
-    definition**: the contrast is of a level against the plain mean of the levels that are linked to it by blocks.
+    Ordinary least squares with an effect for each block, taken away by centring [1]_, of a shared drift and of each
+    level of each factor; a contrast is known where the design determines it [2]_. Uncertainty from the residual
+    scatter, t with the degrees of freedom that are left [2]_. **House definition**: the contrast is of a level against
+    the plain mean of the levels that are linked to it by blocks.
+
+    References
+    ----------
+    .. [1] R. Frisch and F. V. Waugh, "Partial Time Regressions as Compared with Individual Trends", Econometrica 1(4),
+       1933, 387-401: what is taken out of both sides first leaves the other coefficients as they are.
+    .. [2] S. R. Searle, "Linear Models", Wiley, 1971, section 5.4: estimable functions and their variance.
 
     Examples
     --------
@@ -65,10 +70,11 @@ def leans(
     observed = series(values, "values")
     if any(len(each) != observed.size for each in (*factors.values(), blocks)):
         raise CalculationInputError("Every value needs a level of each factor and a block.")
-    kept = np.isfinite(observed)
+    place = series(order, "order", length=observed.size)
+    kept = np.isfinite(observed) & np.isfinite(place)
     block = np.unique(np.asarray(blocks, dtype=object)[kept].astype(str), return_inverse=True)[1]
     levels = {name: np.asarray(each, dtype=object)[kept].astype(str) for name, each in factors.items()}
-    model = _Model.of(observed[kept], levels, block, series(order, "order", length=observed.size)[kept])
+    model = _Model.of(observed[kept], levels, block, place[kept])
     return tuple(_lean(name, level, model) for name in levels for level in sorted(set(levels[name].tolist()) - {""}))
 
 

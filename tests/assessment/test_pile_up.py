@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
 from kit.assessment.pile_up import PileUp
 
@@ -41,3 +42,31 @@ def test_the_flag_has_a_key_and_no_tag() -> None:
     (problem,) = pile.problems()
     assert (problem.file, problem.tag, problem.status, problem.set_aside) == ("results.csv", "", "flag", False)
     assert problem.record.startswith("r")
+
+
+@pytest.mark.second_opinion
+@pytest.mark.parametrize("near", [12, 13, 20, 40, 100])
+def test_it_is_told_from_where_a_binomial_test_gives_a_chance_below_one_in_a_thousand(near: int) -> None:
+    """scipy.stats.binomtest, one-sided, for a quarter beyond 95 % of what lies beyond 80 %."""
+    for crowd in range(near + 1):
+        chance = binomtest(crowd, near, 0.25, alternative="greater").pvalue
+        assert bool(told([97.0] * crowd + [85.0] * (near - crowd))) == (chance < 0.001), crowd
+
+
+def test_twelve_of_twelve_tell_and_eight_of_twelve_do_not() -> None:
+    """By hand: 9 of 12 or more: (220*27 + 66*9 + 12*3 + 1)/4^12 = 6571/16777216 = 0.00039; 8 or more: 0.0028."""
+    assert told([97.0] * 9 + [85.0] * 3)
+    assert told([97.0] * 8 + [85.0] * 4) == []
+
+
+@pytest.mark.parametrize(
+    ("share", "tells"), [(95.0, False), (95.1, True), (100.0, True), (-100.0, True), (100.1, False)]
+)
+def test_the_crowd_is_beyond_95_and_up_to_the_limit_itself(share: float, tells: bool) -> None:
+    assert bool(told([share] * 12)) == tells
+
+
+@pytest.mark.parametrize(("share", "tells"), [(80.0, True), (80.1, False), (79.0, True)])
+def test_what_the_crowd_is_held_against_begins_beyond_80(share: float, tells: bool) -> None:
+    """12 of 12 tell; of 40 that lie beyond 80 %, 12 are about the quarter to be expected."""
+    assert bool(told([97.0] * 12 + [share] * 28)) == tells

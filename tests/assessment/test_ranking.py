@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis.strategies import floats
 
 from kit.assessment.judge import judge
-from kit.assessment.ranking import limit_share, share_pct, worst_check
+from kit.assessment.ranking import limit_margin, limit_share, share_pct, worst_check
 from tests.assessment.builders import finding, limit, result, stage
 
 
@@ -104,3 +104,42 @@ def test_of_equal_verdicts_the_one_farthest_towards_its_limit_counts():
 def test_information_stands_behind_no_verdict():
     assert worst_check(stage(result("inaccuracy", "information", 5.0))) is None
     assert worst_check(stage()) is None
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "margin"),
+    [
+        (1.5, (-1.0, 2.0), 0.5),
+        (-0.75, (-1.0, 2.0), 0.25),
+        (2.0, (-1.0, 2.0), 0.0),
+        (2.5, (-1.0, 2.0), -0.5),
+        (-4.0, (-1.0, 2.0), -3.0),
+        (0.5, (None, 2.0), 1.5),
+        (3.0, (None, 2.0), -1.0),
+        (5.0, (2.0, None), 3.0),
+        (0.0, (2.0, None), -2.0),
+        (0.0, (0.0, None), 0.0),
+        (1.0, (None, None), None),
+        (None, (-1.0, 1.0), None),
+    ],
+)
+def test_the_margin_to_the_nearer_limit_worked_by_hand(value, limits, margin):
+    found = limit_margin(result("inaccuracy", "pass", value, limits))
+    assert found == (None if margin is None else pytest.approx(margin))
+
+
+def test_the_margin_is_that_of_the_run_that_decides():
+    """Runs of 28.6, 28.6 and 32 s against 27 to 33: 1 s is left of the worst, 2.7 s of the mean."""
+    judged = judge(
+        replace(finding("stroke_time_open", 29.7), singly=(28.6, 28.6, 32.0)),
+        limit("stroke_time_open", minimum=27.0, maximum=33.0),
+        "simple",
+    )
+    assert limit_margin(judged) == pytest.approx(1.0)
+
+
+@given(value=floats(-5, 5), low=floats(-3, 0), high=floats(0, 3))
+def test_a_margin_and_a_share_agree_on_which_side_a_value_is(value, low, high):
+    made = result("inaccuracy", "pass", value, (low, high))
+    assert (limit_margin(made) < -1e-9) <= (limit_share(made) > 1)
+    assert (limit_margin(made) > 1e-9) <= (limit_share(made) < 1)

@@ -81,7 +81,14 @@ def test_a_shift_of_every_error_moves_the_zero_and_nothing_else(readings, shift)
 
 @pytest.mark.parametrize(
     ("position", "error"),
-    [([], []), ([50.0], [1.0]), ([50.0] * 4, [1.0, 2.0, 1.0, 2.0]), ([0.0, 50.0, 100.0], [0.0, 1.0, 0.0])],
+    [
+        ([], []),
+        ([50.0], [1.0]),
+        ([10.0, 90.0], [0.0, 1.0]),
+        ([10.0, 10.0, 90.0], [0.0, 1.0, 0.0]),
+        ([50.0] * 4, [1.0, 2.0, 1.0, 2.0]),
+        ([0.0, 50.0, 100.0], [0.0, 1.0, 0.0]),
+    ],
 )
 def test_too_few_positions_off_the_stops_give_none(position, error):
     assert best_trim(position, error) == NoTrim(TOO_FEW)
@@ -97,3 +104,35 @@ def test_a_turned_direction_is_no_matter_of_zero_and_span():
     """Position 100 less what is asked: the error is 2 p - 100."""
     position = np.array([99.0, 75.0, 50.0, 25.0, 1.0])
     assert best_trim(position, 2.0 * position - 100.0) == NoTrim(NO_TRIM)
+
+
+@pytest.mark.parametrize(("slope", "is_trim"), [(0.399, True), (0.401, False), (-0.599, True), (-0.601, False)])
+def test_a_span_beyond_minus_40_and_plus_60_percent_is_no_trim(slope, is_trim):
+    """House definition. An error of b p is taken away by a span of -100 b."""
+    position = np.array([10.0, 40.0, 60.0, 90.0])
+    trim = best_trim(position, slope * position)
+    assert isinstance(trim, Trim) == is_trim
+    if isinstance(trim, Trim):
+        assert trim.span_pct == pytest.approx(-100.0 * slope)
+
+
+@pytest.mark.parametrize(("off", "taken"), [(0.05, False), (0.1, False), (0.15, True)])
+def test_a_reading_within_a_tenth_of_a_percent_of_either_stop_rests_on_it(off, taken):
+    """House definition."""
+    trim = best_trim([off, 25.0, 50.0, 75.0, 100.0 - off], [9.0, 0.5, 0.0, 0.5, 9.0])
+    assert isinstance(trim, Trim)
+    assert trim.taken.tolist() == [taken, True, True, True, taken]
+    assert trim.before_pct == (9.0 if taken else 0.5)
+
+
+def test_the_readings_that_hold_it_are_named_by_their_place_among_all():
+    """By hand: of (20, 0), (50, 3), (80, 0) all three hold the line; the reading before them stands on a stop."""
+    trim = best_trim([0.0, 20.0, 50.0, 80.0], [5.0, 0.0, 3.0, 0.0])
+    assert isinstance(trim, Trim)
+    assert (sorted(trim.decide.tolist()), trim.after_pct) == ([1, 2, 3], pytest.approx(1.5))
+
+
+def test_a_constant_error_is_a_zero_alone():
+    trim = best_trim([10.0, 40.0, 60.0, 90.0], [0.7] * 4)
+    assert isinstance(trim, Trim)
+    assert (trim.zero_pct, trim.span_pct, trim.after_pct) == (-0.7, pytest.approx(0.0), pytest.approx(0.0, abs=1e-12))

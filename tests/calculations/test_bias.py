@@ -10,6 +10,7 @@ import pytest
 import statsmodels.formula.api as smf
 from hypothesis import given, settings
 from hypothesis.strategies import integers
+from scipy.stats import norm
 
 from kit.basis.arrays import CalculationInputError
 from kit.calculations.bias import COVERAGE, leans
@@ -104,3 +105,58 @@ def test_blocks_that_share_no_level_are_not_held_against_each_other() -> None:
 def test_a_value_without_its_level_is_refused() -> None:
     with pytest.raises(CalculationInputError, match="needs a level"):
         leans([1.0, 2.0], {"by": ["a"]}, list("11"), [0, 1])
+
+
+@pytest.mark.second_opinion
+def test_an_expanded_uncertainty_covers_what_two_standard_deviations_do() -> None:
+    """scipy.stats.norm between -2 and 2, as JCGM 100:2008, G.1, prints for k = 2."""
+    assert round(float(norm.cdf(2) - norm.cdf(-2)), 4) == COVERAGE
+
+
+def test_levels_are_linked_step_by_step_and_each_is_held_against_all_of_them() -> None:
+    """By hand: blocks of a and b, b and c, c and d; levels 0, 1, 3, 6: a lies 10/3 below the mean of b, c, d."""
+    level = {"a": 0.0, "b": 1.0, "c": 3.0, "d": 6.0}
+    by = list("abbccd") * 2
+    blocks = list("112233445566")
+    found = leans(
+        [level[each] + 10.0 * int(block) for each, block in zip(by, blocks, strict=True)],
+        {"by": by},
+        blocks,
+        [0.0] * 12,
+    )
+    assert [round(each.lean or 0.0, 9) for each in found] == [
+        round(each, 9) for each in (-10 / 3, -2.0, 3.0 - 7 / 3, 6.0 - 4 / 3)
+    ]
+
+
+def test_an_instrument_that_is_not_known_is_none_to_be_held_against() -> None:
+    """By hand: b lies 1 above a; what was read with nobody knows what lies 100 above, and says nothing of either."""
+    found = leans([0.0, 1.0, 100.0] * 3, {"by": ["a", "b", ""] * 3}, list("111222333"), [0.0] * 9)
+    assert [(each.level, round(each.lean or 0.0, 9)) for each in found] == [("a", -1.0), ("b", 1.0)]
+
+
+def test_what_went_together_with_several_names_the_factor_alone() -> None:
+    by, who = ["a", "b"] * 4, ["p", "r", "q", "s"] * 2
+    found = leans([0.1, 0.7, -0.2, 0.4, 0.3, 0.9, 0.0, 0.5], {"by": by, "who": who}, list("11223344"), [0.0] * 8)
+    assert found[0].why_not == "cannot be told apart from who"
+
+
+def test_a_lean_without_any_scatter_is_no_chance() -> None:
+    found = leans([0.0, 1.0] * 3, {"by": ["a", "b"] * 3}, list("112233"), [0.0] * 6)
+    assert [(each.lean, each.probability) for each in found] == [
+        (pytest.approx(-1.0), pytest.approx(0.0, abs=1e-9)),
+        (pytest.approx(1.0), pytest.approx(0.0, abs=1e-9)),
+    ]
+
+
+def test_values_that_are_all_blank_have_no_level() -> None:
+    assert leans([np.nan, np.nan], {"by": ["a", "b"]}, list("11"), [0.0, 0.0]) == ()
+
+
+@pytest.mark.parametrize("blank", [np.nan, np.inf])
+def test_a_value_without_its_place_in_time_is_skipped_as_a_blank_is(blank: float) -> None:
+    given = [0.1, 0.7, -0.2, 0.4, 0.3, 0.9], list("112233"), [0.0, 1.0, 1.0, 0.0, 0.0, 1.0]
+    by = ["a", "b"] * 3
+    without = leans(given[0], {"by": by}, given[1], given[2])
+    values, blocks, order = [*given[0], 5.0], [*given[1], "3"], [*given[2], blank]
+    assert leans(values, {"by": [*by, "a"]}, blocks, order) == without

@@ -7,6 +7,7 @@ from math import inf, nan, sqrt
 import pytest
 from hypothesis import given
 from hypothesis.strategies import floats, integers, lists, tuples
+from uncertainties import ufloat
 
 from kit.basis.arrays import CalculationInputError
 from kit.calculations.drift import days_to_limit, drift_budget
@@ -21,6 +22,19 @@ def test_the_uncertainty_of_a_drift_is_that_of_both_readings():
     budget = drift_budget(own, own, coverage_probability=0.9545)
     assert budget.standard_uncertainty == pytest.approx(0.248328, abs=1e-6)
     assert budget.expanded_uncertainty == pytest.approx(0.496656, abs=2e-5)
+
+
+@pytest.mark.second_opinion
+@given(floats(0.01, 2), floats(0.01, 2), floats(0.01, 2))
+def test_the_uncertainty_of_a_drift_is_that_of_the_uncertainties_package(one: float, other: float, grain: float):
+    """uncertainties: two independent numbers, one less the other."""
+    before, after = ufloat(0.2, one / sqrt(3)), ufloat(0.5, other / sqrt(3)) + ufloat(0.0, grain / sqrt(12))
+    budget = drift_budget(
+        [rectangular("a", one, "%")],
+        [rectangular("b", other, "%"), resolution("b", grain, "%")],
+        coverage_probability=0.9545,
+    )
+    assert budget.standard_uncertainty == pytest.approx((after - before).std_dev, rel=1e-12)
 
 
 def test_few_repeats_of_either_visit_count_by_their_own_degrees_of_freedom():
@@ -56,6 +70,7 @@ def test_the_fastest_interval_decides():
     [
         (0.0, [0.1, 0.1], 0.0),
         (-0.2, [0.1, 0.1], 0.0),
+        (0.0, [-1.0, -1.0], 0.0),  # it is there, wherever it was going
         (0.5, [-1.0, -1.0], inf),
         (0.5, [0.1, nan], None),
         (0.5, [0.1], None),

@@ -61,3 +61,8 @@ def test_what_an_instrument_shows_of_a_truth_is_corrected_to_it(true: float, off
     span = (-2000.0, 2000.0)
     error = InstrumentError("deg", span, (offset + gain * span[0], offset + gain * span[1]))
     assert error.corrected([shown])[0] == pytest.approx(true, abs=1e-9)
+
+
+@pytest.mark.parametrize(("errors", "greatest"), [((0.1, -0.6), -0.6), ((-0.1, 0.6), 0.6), ((-0.2, -0.1), -0.2)])
+def test_the_greatest_error_is_the_one_farthest_from_zero_with_its_sign(errors, greatest) -> None:
+    assert InstrumentError("deg", (0.0, 90.0), errors).greatest == greatest

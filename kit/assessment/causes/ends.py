@@ -51,18 +51,27 @@ def _stopped(match: Match, end: End, stage: StageResult, explains: tuple[Key, ..
         )
     if abs(made - place) <= _NEAR_PCT and (lead is None or abs(lead) > _NEAR_PCT):
         beyond = "" if lead is None else f" and the stop stands {abs(lead):.1f} % beyond it"
-        return ProbableCause(
-            pattern=f"{end} switch stops the travel early",
-            evidence=f"{travel}; the {end} switch makes at {made:.1f} %{beyond}.",
-            runner_up=f"{end} stop set early, or an obstruction",
-            decide=f"Hand travel beyond {place:.0f} % with the equipment isolated: does it go on?",
-            adjust=f"Move the {end} switch outward; then repeat switches and stroke readings.",
-            explains=explains,
-        )
+        said = f"{travel}; the {end} switch makes at {made:.1f} %{beyond}."
+        return _by_switch(end, place, said, explains)
+    return _by_stop(end, place, f"{travel}; the {end} switch would make at {made:.1f} %.", match.runner_up, explains)
+
+
+def _by_switch(end: End, place: float, evidence: str, explains: tuple[Key, ...]) -> ProbableCause:
+    return ProbableCause(
+        pattern=f"{end} switch stops the travel early",
+        evidence=evidence,
+        runner_up=f"{end} stop set early, or an obstruction",
+        decide=f"Hand travel beyond {place:.0f} % with the equipment isolated: does it go on?",
+        adjust=f"Move the {end} switch outward; then repeat switches and stroke readings.",
+        explains=explains,
+    )
+
+
+def _by_stop(end: End, place: float, evidence: str, runner_up: str, explains: tuple[Key, ...]) -> ProbableCause:
     return ProbableCause(
         pattern=f"{end} stop set early, or an obstruction",
-        evidence=f"{travel}; the {end} switch would make at {made:.1f} %.",
-        runner_up=match.runner_up,
+        evidence=evidence,
+        runner_up=runner_up,
         decide=f"Motor current or torque trip at {place:.0f} %, then hand travel with the equipment isolated.",
         adjust=f"Set the {end} stop, or clear the way; then repeat switches and stroke readings.",
         explains=explains,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from kit.assessment.causes.exceeded import exceeded, keys
+from kit.assessment.causes.exceeded import Key, exceeded, keys
 from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.assessment.wording import CAUSE_WORDS
 from kit.basis.checks import CAUSES, LossCause
@@ -28,41 +28,47 @@ def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
 
 
 def _wrong_place(check: CheckResult, stage: StageResult, tag: Tag) -> ProbableCause | None:
-    cause = _cause(check)
-    if cause is None or check.value is None:
+    cause, value, before = _cause(check), check.value, check.beside.get("from_pct")
+    if cause is None or value is None:
         return None
     expected = tag.fail_action_on(cause) if cause in CAUSES else None
     if expected is None:
         return None
-    words, value, before = CAUSE_WORDS[cause], check.value, check.beside.get("from_pct")
     begun = "" if before is None else f" from {before:.1f} %"
-    others = _others(cause, stage)
-    evidence = f"It came to rest at {value:.1f} %{begun}; the register expects {expected}.{others}"
-    time = tuple(each for each in stage.checks if each.check == "fail_time" and each.detail == cause)
-    late = keys(each for each in time if each.verdict in GAPS)
-    explains = (*keys([check]), *late)
+    said = f"It came to rest at {value:.1f} %{begun}; the register expects {expected}.{_others(cause, stage)}"
+    time = (each for each in stage.checks if each.check == "fail_time" and each.detail == cause)
+    explains = (*keys([check]), *keys(each for each in time if each.verdict in GAPS))
     if before is not None and abs(value - before) <= _STAYS_PCT:
-        runner_up = "loss of signal not recognised" if cause == "signal_open" else "stored energy missing"
-        return ProbableCause(
-            STAYED.format(words),
-            evidence,
-            runner_up,
-            "The fail action setting beside the register, then the milliamps or volts that remain at the terminals.",
-            "Set the fail action for this loss; then repeat every fail test.",
-            explains,
-        )
+        return _stayed(cause, said, explains)
     end = "open" if value >= 100.0 - _END_PCT else "closed" if value <= _END_PCT else ""
-    if end:
-        return ProbableCause(
-            WRONG_WAY.format(end, words, expected),
-            evidence,
-            "action and fail action taken for one another",
-            "Which of the losses drives it, and the fail action setting or the side on which the spring is mounted.",
-            "Set the fail direction; then repeat every fail test.",
-            explains,
-        )
+    return _other_way(cause, end, expected, said, explains) if end else _stopped(cause, said, explains)
+
+
+def _stayed(cause: LossCause, evidence: str, explains: tuple[Key, ...]) -> ProbableCause:
     return ProbableCause(
-        SHORT.format(words),
+        STAYED.format(CAUSE_WORDS[cause]),
+        evidence,
+        "loss of signal not recognised" if cause == "signal_open" else "stored energy missing",
+        "The fail action setting beside the register, then the milliamps or volts that remain at the terminals.",
+        "Set the fail action for this loss; then repeat every fail test.",
+        explains,
+    )
+
+
+def _other_way(cause: LossCause, end: str, expected: str, evidence: str, explains: tuple[Key, ...]) -> ProbableCause:
+    return ProbableCause(
+        WRONG_WAY.format(end, CAUSE_WORDS[cause], expected),
+        evidence,
+        "action and fail action taken for one another",
+        "Which of the losses drives it, and the fail action setting or the side on which the spring is mounted.",
+        "Set the fail direction; then repeat every fail test.",
+        explains,
+    )
+
+
+def _stopped(cause: LossCause, evidence: str, explains: tuple[Key, ...]) -> ProbableCause:
+    return ProbableCause(
+        SHORT.format(CAUSE_WORDS[cause]),
         evidence,
         "friction or a stop in the way",
         "The same loss again with the stored energy fully charged.",

@@ -45,25 +45,28 @@ def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
 
 
 def _restless(stage: StageResult, rests: list[Stillness]) -> ProbableCause | None:
-    wrong = exceeded(stage, _RESTLESS)
-    if not wrong:
-        return None
-    hunting = _of(rests, "hunting")
-    if hunting:
-        worst = max(hunting, key=lambda each: each.amplitude.value or 0.0)
-        swing = worst.amplitude.value or 0.0
-        period = "" if worst.period.value is None else f" every {worst.period.value:.1f} s"
-        return ProbableCause(
-            HUNTS,
-            f"With the command at rest it swings by {swing:.1f} % of travel{period}, {worst.reversals} reversals.",
-            "",
-            "Widen the dead band once: if it stops, hold the dead band against coast and play.",
-            "Widen the dead band, take up play, or slow the approach; then repeat the rest and the stroke readings.",
-            keys(wrong),
-        )
+    wrong, hunting = exceeded(stage, _RESTLESS), _of(rests, "hunting")
+    if wrong and hunting:
+        return _hunts(wrong, hunting)
     starts = [each for each in wrong if each.check == "starts_per_hour"]
-    if not starts:
-        return None
+    return _starts(starts, rests) if starts else None
+
+
+def _hunts(wrong: list[CheckResult], hunting: list[Stillness]) -> ProbableCause:
+    worst = max(hunting, key=lambda each: each.amplitude.value or 0.0)
+    swing = worst.amplitude.value or 0.0
+    period = "" if worst.period.value is None else f" every {worst.period.value:.1f} s"
+    return ProbableCause(
+        HUNTS,
+        f"With the command at rest it swings by {swing:.1f} % of travel{period}, {worst.reversals} reversals.",
+        "",
+        "Widen the dead band once: if it stops, hold the dead band against coast and play.",
+        "Widen the dead band, take up play, or slow the approach; then repeat the rest and the stroke readings.",
+        keys(wrong),
+    )
+
+
+def _starts(starts: list[CheckResult], rests: list[Stillness]) -> ProbableCause:
     noisy = [*_of(rests, "noise"), *_of(rests, "beat")]
     said = f"{starts[0].value:.0f} starts an hour, no regular swing with the command at rest"
     if noisy:

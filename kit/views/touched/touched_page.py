@@ -19,7 +19,7 @@ from kit.views.pieces.slugs import slug
 from kit.views.pieces.text_tables import Cell, table
 from kit.views.report.headings import Heading
 from kit.views.touched import words
-from kit.views.touched.tables import change_table, tag_table, unjudged_table, visit_table
+from kit.views.touched.tables import Link, change_table, tag_table, unjudged_table, visit_table
 
 _UNIT_PAGE: Final = "../../index.html"
 _ASSETS: Final = "../../assets"
@@ -142,5 +142,6 @@ def _heading(title: str, said: str) -> Section:
     return replace(render("heading.html.j2", Heading(title, said, slug(title))), heading=title)
 
 
-def _link(reports: Mapping[str, str]):  # type: ignore[no-untyped-def]
+def _link(reports: Mapping[str, str]) -> Link:
+    """From a tag to the address of its report; "" where it has none."""
     return lambda tag: reports.get(tag, "")

@@ -6,8 +6,11 @@ from math import comb, inf
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import fisher_exact
 
-from kit.assessment.shown.unit_exceptions import by_cause, in_common, margins
+from kit.assessment.shown.unit_exceptions import InCommon, by_cause, in_common, margins
 from kit.assessment.shown.unit_results import TagLine, used
 
 
@@ -67,3 +70,54 @@ def test_half_and_nine_in_ten_are_values_that_tags_have():
     assert (found.judged, found.failed) == (10, 1)
     assert (found.median_pct, found.upper_pct, found.greatest_pct) == (50.0, 90.0, 120.0)
     assert margins([line("A")]) == []
+
+
+def grouped(failed: int, of: int, others_failed: int, others: int) -> InCommon:
+    """The group of I-2 among all others, which share I-1."""
+    tags = [line(f"A{number}", "fail" if number < failed else "pass", "I-2") for number in range(of)]
+    tags += [line(f"B{number}", "fail" if number < others_failed else "pass") for number in range(others)]
+    return next(each for each in in_common(tags) if each.name == "I-2")
+
+
+@pytest.mark.from_memory
+def test_eight_cups_of_tea() -> None:
+    """R. A. Fisher, The Design of Experiments, 1935, chapter II: four of four right once in 70, three or more 17."""
+    assert grouped(4, 4, 0, 4).probability == pytest.approx(1 / 70)
+    assert grouped(3, 4, 1, 4).probability == pytest.approx(17 / 70)
+
+
+@pytest.mark.second_opinion
+@given(st.integers(1, 8), st.integers(1, 8), st.data())
+def test_the_chance_is_that_of_fisher_s_exact_test(of: int, others: int, data: st.DataObject) -> None:
+    """scipy.stats.fisher_exact of the two by two table, one-sided."""
+    failed, others_failed = data.draw(st.integers(0, of)), data.draw(st.integers(0, others))
+    table = [[failed, of - failed], [others_failed, others - others_failed]]
+    found = grouped(failed, of, others_failed, others)
+    assert found.probability == pytest.approx(fisher_exact(table, alternative="greater").pvalue, abs=1e-12)
+    assert found.probability_pct == pytest.approx(100.0 * found.probability)
+
+
+@pytest.mark.parametrize(("persons", "stands_out"), [(1, True), (2, True), (3, False)])
+def test_the_more_groups_are_asked_about_the_less_a_chance_counts(persons: int, stands_out: bool) -> None:
+    """By hand: 5/495 as above, of 2 and 4 groups 0.020 and 0.040, of 5 0.0505. What all share is no group."""
+    tags = [line(f"G{number}", technician=f"T{number % persons}") for number in range(7)]
+    tags += [line(f"B{number}", "fail", "I-2", technician=f"T{number % persons}") for number in range(4)]
+    tags += [line("X", "pass", "I-2", technician="T0")]
+    found = in_common(tags)
+    assert len(found) == 2 + (persons if persons > 1 else 0)
+    assert next(each.stands_out for each in found if each.name == "I-2") == stands_out
+
+
+@pytest.mark.parametrize(("failed", "stands_out"), [(2, False), (3, True)])
+def test_three_failures_of_a_group_are_asked_about(failed: int, stands_out: bool) -> None:
+    assert grouped(failed, failed, 0, 60).stands_out == stands_out
+
+
+def test_the_check_that_fails_most_comes_first_then_the_one_that_uses_most() -> None:
+    shares = {"inaccuracy": 40.0, "zero_error": 90.0, "span_error": 120.0}
+    checks = {"inaccuracy": "pass", "zero_error": "pass", "span_error": "fail"}
+    assert [each.check for each in margins([line("A", shares=shares, checks=checks)])] == [
+        "span_error",
+        "zero_error",
+        "inaccuracy",
+    ]

@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
-from hypothesis.strategies import floats, sampled_from
+from hypothesis.strategies import floats, lists, sampled_from
+from scipy.stats import f, multivariate_t
 
-from kit.calculations.patterns import FEEDBACK_TEMPLATES, POSITION_TEMPLATES, recognise
+from kit.calculations.patterns import FEEDBACK_TEMPLATES, POSITION_TEMPLATES, Template, recognise
+from kit.calculations.patterns.recognise import _A_PARAMETER, _fits
+from kit.calculations.patterns.template import FREE
 
 ASKED = [0.0, 25.0, 50.0, 75.0, 100.0]
 
@@ -193,6 +196,9 @@ def test_ranges_that_differ_and_a_valve_that_does_not_follow_are_told(position, 
         # a track of a third of its load: x / (1 + x (1 - x) / 3), by the voltage divider
         ([0, 23.529, 46.154, 70.588, 100], "feedback potentiometer loaded by its receiver", "track over load 0.33"),
         ([0, 25, 50, 75, 88], "feedback stands still above a place", "88.0 % of range"),
+        ([30, 30, 50, 75, 100], "feedback stands still below a place", "30.0 % of range"),
+        # 0-20 mA read as 4-20 mA: 5 mA are 1/16 of the span; 0 mA show no less than nothing
+        ([0, 6.25, 37.5, 68.75, 100], "feedback without live zero into a receiver ranged with", ""),
         ([0, 28, 54, 78, 100], "feedback bow", "+4.0 % at mid travel"),
         ([0, 25, 50, 75, 100], "as asked", ""),
     ],
@@ -219,3 +225,94 @@ def test_the_size_of_the_scatter_moves_how_sure_one_is_and_not_what_fits(shift, 
     sure, unsure = (recognise(ASKED, position, scatter_pct=each) for each in (0.05, scatter))
     assert sure.pattern == "zero shift"
     assert unsure.is_fault or scatter > 0.3
+
+
+AS_ASKED = Template("as asked", lambda asked, _: asked)
+
+
+def beside(by: float) -> Template:
+    """A fault without a parameter: everything stands so far off."""
+    return Template("beside", lambda asked, _: asked + by)
+
+
+@pytest.mark.parametrize("scatter", [None, 1.0])
+@pytest.mark.parametrize(("share", "named"), [(0.999, True), (1.001, False)])
+def test_a_runner_up_is_named_within_10_of_the_best_score(scatter, share, named):
+    """By hand, n = 5, v = 4, s = 0.3 (the usual) or 1: 9 ln(1 + 5 b^2/(4 s^2)) = 10; b = s sqrt(0.8 (e^(10/9) - 1))."""
+    further = {} if scatter is None else {"scatter_pct": scatter, "freedom": 4.0}
+    size = (scatter or 0.3) * np.sqrt(0.8 * np.expm1(10 / 9))
+    match = recognise(ASKED, ASKED, templates=(AS_ASKED, beside(share * size)), has_stops=False, **further)
+    assert (match.pattern, match.runner_up) == ("as asked", "beside" if named else "")
+
+
+@pytest.mark.parametrize(("share", "is_fault"), [(0.999, False), (1.001, True)])
+def test_a_fault_is_one_that_scores_better_by_6_than_none(share, is_fault):
+    """By hand, as above: 9 ln(1 + 5 b^2/4) = 6 at b = sqrt(0.8 (e^(6/9) - 1))."""
+    size = share * np.sqrt(0.8 * np.expm1(6 / 9))
+    shown = [each + size for each in ASKED]
+    match = recognise(ASKED, shown, scatter_pct=1.0, freedom=4.0, templates=(AS_ASKED, beside(size)), has_stops=False)
+    assert (match.pattern, match.is_fault) == ("beside", is_fault)
+
+
+@pytest.mark.second_opinion
+@given(lists(floats(-3, 3), min_size=4, max_size=4), floats(0.2, 2), floats(1, 20), floats(-3, 3))
+def test_scores_differ_as_twice_the_logarithm_of_scipy_s_t_density(off, scatter, freedom, by):
+    """A scatter known with v degrees of freedom makes the means multivariate t: scipy.stats.multivariate_t."""
+    asked = np.array([10.0, 30.0, 60.0, 90.0])
+    deviation = scatter * np.array([1.0, 2.0, 1.0, 0.5])
+    templates = (AS_ASKED, beside(by))
+    fits = _fits(templates, asked, asked + off, 1.0 / deviation**2, freedom, FREE)
+    score = {each.template.pattern: each.score for each in fits}
+    logs = {
+        each.pattern: multivariate_t.logpdf(
+            asked + off, loc=each.at(asked, ()), shape=np.diag(deviation**2), df=freedom
+        )
+        for each in templates
+    }
+    expected = -2.0 * (logs["beside"] - logs["as asked"])
+    assert score["beside"] - score["as asked"] == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.second_opinion
+def test_a_fitted_parameter_gains_its_8_by_chance_once_in_a_hundred():
+    """Five means, v = 4: the gain is 9 ln(1 + F/8), F of 1 and 8 degrees of freedom (scipy.stats.f)."""
+    assert f.sf(8 * np.expm1(_A_PARAMETER / 9), 1, 8) == pytest.approx(0.01, abs=0.001)
+
+
+def test_a_fault_has_to_gain_what_its_parameter_costs():
+    """By hand: the shift leaves nothing and costs 8; as asked costs 9 ln(1 + 5 b^2/4): b = sqrt(0.8 (e^(8/9) - 1))."""
+    templates = (AS_ASKED, next(each for each in POSITION_TEMPLATES if each.pattern == "zero shift"))
+    size = np.sqrt(0.8 * np.expm1(8 / 9))
+    for share, pattern in ((0.999, "as asked"), (1.001, "zero shift")):
+        shown = [each + share * size for each in ASKED]
+        match = recognise(ASKED, shown, scatter_pct=1.0, freedom=4.0, templates=templates, has_stops=False)
+        assert match.pattern == pattern
+
+
+def test_what_the_fault_adds_ends_at_the_stop():
+    """+2 %: 2 at 0 and at 50 %, 1 at 99 %, nothing at 100 %."""
+    match = recognise(ASKED, [2, 27, 52, 77, 100])
+    assert match.part_pct([0.0, 50.0, 99.0, 100.0]) == pytest.approx([2.0, 2.0, 1.0, 0.0], abs=1e-4)
+
+
+@pytest.mark.parametrize("shift", [2.0, -2.0])
+def test_a_travel_that_was_read_beyond_its_ends_is_held_by_no_stop_there(shift):
+    match = recognise(ASKED, [each + shift for each in ASKED])
+    assert match.pattern == "zero shift"
+    assert match.residual_pct < 1e-4
+    assert match.stops == (min(0.0, shift), max(100.0, 100.0 + shift))
+
+
+def test_the_residual_is_a_root_of_a_mean_and_no_greatest():
+    """Reversed, with residuals 2, 0, 0, 0, 0: the root of 4/5."""
+    assert recognise(ASKED, [102, 75, 50, 25, 0]).residual_pct == pytest.approx(np.sqrt(0.8))
+
+
+@pytest.mark.parametrize("blank", [[np.nan] * 5, []])
+def test_nothing_readable_resembles_nothing(blank):
+    assert recognise(blank, blank) is None
+
+
+def test_one_position_whatever_is_asked_does_not_follow():
+    match = recognise(ASKED, [40.0] * 5)
+    assert (match.pattern, match.reads) == ("does not follow the command", "stays at 40.0 % of travel")

@@ -167,3 +167,68 @@ def test_each_stage_is_told_at_its_own_first_row() -> None:
     found = run(POINTS, [4 + 0.16 * point for point in POINTS], stage="as_found")
     given = [*run(POINTS, POINTS), *found]
     assert [row for row, *_ in told(given)] == [7]
+
+
+FRACTIONS = "These look like fractions of 1 typed as %. If so, enter them times 100."
+
+
+@pytest.mark.parametrize(("off", "seen"), [(0.0, True), (0.019, True), (0.021, False)])
+def test_positions_and_commands_that_fit_fractions_of_1_within_a_fiftieth_are_some(off: float, seen: bool) -> None:
+    shares = [point / 100 + off for point in POINTS]
+    assert texts(run(POINTS, shares)) == ([FRACTIONS] if seen else [])
+    assert texts(run(shares, POINTS)) == ([FRACTIONS] if seen else [])
+
+
+def with_feedback(positions: list[float], feedback: list[float]) -> list:  # type: ignore[type-arg]
+    given = run(POINTS, positions)
+    for row, value in zip(given, feedback, strict=True):
+        row["feedback_pct"] = value
+    return given
+
+
+@pytest.mark.parametrize(("what", "low", "span"), SIGNALS)
+@pytest.mark.parametrize(("off", "seen"), [(0.019, True), (0.021, False)])
+def test_a_feedback_that_fits_a_signal_was_typed_as_percent(
+    what: str, low: float, span: float, off: float, seen: bool
+) -> None:
+    feedback = [low + span * (point / 100 + off) for point in POINTS]
+    assert texts(with_feedback(POINTS, feedback)) == (
+        [f"These look like a feedback of {what} typed as %."] if seen else []
+    )
+
+
+def test_a_feedback_in_fractions_of_1_is_seen() -> None:
+    assert texts(with_feedback(POINTS, [point / 100 for point in POINTS])) == [FRACTIONS]
+
+
+@pytest.mark.parametrize(("off_pct", "seen"), [(0.6, True), (4.9, True), (5.1, False)])
+def test_degrees_that_the_feedback_confirms_fit_within_five_percent(off_pct: float, seen: bool) -> None:
+    """The feedback says what the positions say in degrees: 90 degrees of travel, so much off."""
+    positions = [0.9 * (point + off_pct) for point in POINTS]
+    given = with_feedback(positions, [point + off_pct for point in POINTS])
+    assert texts(given) == (["These look like degrees typed as %. If so, enter position_deg."] if seen else [])
+
+
+MIXED = "Some readings of this run look like fractions of 1 and some like %. Was one column typed two ways?"
+
+
+@pytest.mark.parametrize(
+    ("fractions", "seen"), [((1, 2), True), ((2,), False), ((1, 2, 3), False), ((0, 1), False), ((), False)]
+)
+def test_a_run_of_fractions_and_percent_is_seen_from_two_of_each(fractions: tuple[int, ...], seen: bool) -> None:
+    """Of 10, 20, 40, 60 and 80 %: 10 % typed as 0.1 may be a closed valve, and tells nothing."""
+    points = [10.0, 20.0, 40.0, 60.0, 80.0]
+    given = [each / 100 if place in fractions else each for place, each in enumerate(points)]
+    assert (MIXED in texts(run(points, given))) == seen
+
+
+@pytest.mark.parametrize(("times", "seen"), [(0.91, True), (0.89, False), (1.09, True), (1.11, False)])
+def test_a_fraction_within_a_tenth_of_what_the_command_asks_for_is_one(times: float, seen: bool) -> None:
+    found = texts(run([20.0, 40.0, 60.0, 80.0], [0.2 * times, 0.4 * times, 60.0, 80.0]))
+    assert (MIXED in found) == seen
+
+
+@pytest.mark.parametrize(("low", "seen"), [(20.0, True), (19.0, False)])
+def test_a_command_below_a_fifth_tells_no_fraction(low: float, seen: bool) -> None:
+    found = texts(run([low, 40.0, 60.0, 80.0], [low / 100, 0.4, 60.0, 80.0]))
+    assert (MIXED in found) == seen
