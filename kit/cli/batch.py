@@ -131,10 +131,10 @@ def _machines(address: str | None, *tls_files: Path | None) -> Cluster | None:
 def _batch_lines(made: BatchReport) -> list[str]:
     """What a batch did: counts by verdict, what failed, where to look."""
     counts = {verdict: list(made.verdicts.values()).count(verdict) for verdict in VERDICT_WORDS}
-    done = f"{len(made.ran)} reports made, {made.unchanged} unchanged."
+    done = f"{_count(len(made.ran), 'report')} made, {made.unchanged} unchanged."
     nothing = " Nothing to do: no input, notebook, source or library changed." if made.nothing_to_do else ""
     if made.pdfs or made.no_pdf:
-        done += f" {len(made.pdfs)} PDFs made."
+        done += f" {_count(len(made.pdfs), 'PDF')} made."
     lines = [done + nothing]
     lines += [f"  {VERDICT_WORDS[verdict]}: {count}" for verdict, count in counts.items() if count]
     lines += [f"  No report: {tag}: {error}" for tag, error in made.failed.items()]
@@ -149,3 +149,7 @@ def _batch_lines(made: BatchReport) -> list[str]:
     if made.bound_gone:
         lines.append("  dossier.pdf was of other PDFs and is gone; --dossier binds it again.")
     return [*lines, *([str(made.bound)] if made.bound else []), str(made.unit_page)]
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -1,11 +1,14 @@
-"""Which checks of a stage are made of an earlier visit, and how much older they are."""
+"""What stands behind a stage: checks of an earlier visit, how much older they are, and earlier visits that failed."""
 
 from __future__ import annotations
 
 from collections import Counter
 from datetime import date
+from typing import Final
 
-from kit.assessment.results import CheckResult, StageResult
+from kit.assessment.results import CheckResult, StageResult, TagAssessment
+
+_FAILED: Final = frozenset({"fail", "conditional_fail"})
 
 
 def of_earlier_visit(result: CheckResult, stage: StageResult) -> str:
@@ -32,6 +35,15 @@ def gone_on_from(stage: StageResult) -> str:
         for (visit, day), count in sorted(counts.items(), key=lambda each: stage.goes_on_from.index(each[0][0]))
     ]
     return f"Visit {stage.visit} goes on from {_visits(stage.goes_on_from)}: {'; '.join(told)}." if told else ""
+
+
+def failed_before(assessment: TagAssessment) -> tuple[StageResult, ...]:
+    """What earlier visits left failed, newest first, whether the one that decides goes on from them or not."""
+    newest = assessment.deciding
+    if newest is None or not newest.date:
+        return ()
+    earlier = (each for each in assessment.stages if each.visit != newest.visit and each.stage == "as_left")
+    return tuple(each for each in earlier if "" < each.date <= newest.date and each.verdict in _FAILED)
 
 
 def _visits(names: tuple[str, ...]) -> str:

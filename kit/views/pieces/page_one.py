@@ -26,6 +26,7 @@ _FIELD_PX: Final = 135.0  # a third of the sheet, less label and gaps
 _GROUP_PX: Final = (86.0, 48.0, 130.0, 52.0, 140.0, 72.0, 116.0)  # least widths of the columns of the test groups
 _LOSS_PX: Final = (84.0, 74.0, 52.0, 44.0, 82.0)
 _USE_PX: Final = (60.0, 124.0, 66.0, 86.0)
+_USE_OF_VISITS_PX: Final = (60.0, 90.0, 40.0, 66.0, 80.0)  # where a column says of which visit each is
 _TITLE_LINES: Final = 2.0  # kind, tag and service, space around them
 _VERDICT_LINES: Final = 0.8  # the verdict, larger, and the frame around its box
 _HEADING_LINES: Final = 1.6
@@ -101,7 +102,8 @@ def head_lines(notice: str, heading: str, fields: Sequence[tuple[str, str]], tex
 
 def body_lines(groups: Table, figure: Sequence[str] | None, loss: Table | None, uses: Table | None) -> float:
     """Lines of the test groups, and of the error figure beside loss and instruments; without it they share a row."""
-    tables = (table_lines(loss, _LOSS_PX), table_lines(uses, _USE_PX))
+    of_visits = uses is not None and len(uses.columns) > len(_USE_PX)
+    tables = (table_lines(loss, _LOSS_PX), table_lines(uses, _USE_OF_VISITS_PX if of_visits else _USE_PX))
     held = table_lines(groups, _GROUP_PX) + _GROUPS_LINES
     return held + (max(tables) if figure is None else max(paragraphs(figure, _COLUMN_PX) + _FIGURE_LINES, sum(tables)))
 

@@ -12,6 +12,7 @@ from kit.assessment.instruments import InstrumentUse
 from kit.assessment.ranking import worst_check
 from kit.assessment.reach import reach_words
 from kit.assessment.results import StageResult, TagAssessment
+from kit.assessment.shown.ages import failed_before
 from kit.assessment.shown.completeness import accounting
 from kit.assessment.shown.page_state import page_state
 from kit.assessment.shown.rests_on import answers_words, open_records, problems_of, rests_on
@@ -55,6 +56,7 @@ class Head:
     reason: str
     stages: tuple[tuple[str, Verdict, str], ...]
     no_as_found: str
+    before: tuple[tuple[str, Verdict], ...]  # the newest earlier visit that failed as left; none where none did
     rule: str
     exceptions: tuple[tuple[Verdict, str], ...]
     more: str  # how many exceptions did not fit; "" where all are there
@@ -96,6 +98,7 @@ def head(records: TagRecords, assessment: TagAssessment, below: Foot, plot: Figu
         reason=_reason(records, assessment),
         stages=tuple(_stage_line(stage) for stage in (deciding, assessment.as_found) if stage is not None),
         no_as_found="As found: not recorded." if deciding and not assessment.as_found else "",
+        before=_before(assessment),
         rule=f"{rule_words(settings.decision_rule)} {_coverage(settings)}",
         exceptions=exceptions(deciding, problems_of(records, assessment)),
         more="",
@@ -181,7 +184,8 @@ def _identity(records: TagRecords, visit: Visit | None, assessment: TagAssessmen
 def _cut_to_the_sheet(shown: Head, below: Foot, plot: Figure | None) -> Head:
     """Page one with as many exceptions, gravest first, as the sheet has room for."""
     stages = " ".join(f"{name} ({date}): {mark.word}" for name, mark, date in shown.stages)
-    boxed = (shown.reason, f"{stages} {shown.no_as_found}".strip(), shown.rule, shown.safety, shown.issue)
+    before = " ".join(f"{name}: {mark.word}" for name, mark in shown.before)
+    boxed = (shown.reason, f"{stages} {shown.no_as_found} {before}".strip(), shown.rule, shown.safety, shown.issue)
     legend = " ".join(entry.name for entry in plot.entries) if plot else ""
     drawn = (f"{plot.title}. {plot.caption}", legend) if plot else None
     used = (
@@ -218,6 +222,15 @@ def _nominal(tag: Tag) -> str:
 
 def _stage_line(stage: StageResult) -> tuple[str, Verdict, str]:
     return (stage_word(stage.stage).capitalize(), verdict_of(stage.verdict), stage.date)
+
+
+def _before(assessment: TagAssessment) -> tuple[tuple[str, Verdict], ...]:
+    """The newest earlier visit that failed as left, and how many more did."""
+    failed = failed_before(assessment)
+    if not failed:
+        return ()
+    newest, more = failed[0], f", and {len(failed) - 1} more" if len(failed) > 1 else ""
+    return ((f"Before: visit {newest.visit} ({newest.date}){more}, as left", verdict_of(newest.verdict)),)
 
 
 def _coverage(settings: UnitSettings) -> str:

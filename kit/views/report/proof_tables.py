@@ -105,9 +105,18 @@ def instrument_table(uses: Iterable[InstrumentUse], caption: str = "Instruments 
 
 
 def instrument_lines(uses: Iterable[InstrumentUse]) -> Table:
-    """One line a role for page one: the instrument, until when it is in date, and what is wrong with it."""
-    rows = [[use.role.capitalize(), use.instrument, use.due_on, _on_the_day(use)] for use in uses]
-    return table("Instruments", ["Role", "Instrument", Column("Due", "fixed"), "On the day"], rows)
+    """One line a role for page one: the instrument, until when it is in date, and what is wrong with it.
+
+    Where they are of several visits, a line says which; what is the same on several visits is told once.
+    """
+    visits: dict[tuple[str, ...], list[str]] = {}
+    for use in uses:
+        visits.setdefault((use.role.capitalize(), use.instrument, use.due_on, _on_the_day(use)), []).append(use.visit)
+    columns: list[str | Column] = ["Role", "Instrument", Column("Due", "fixed"), "On the day"]
+    if len({each for named in visits.values() for each in named}) < 2:
+        return table("Instruments", columns, visits)
+    rows = [[role, name, ", ".join(named), *rest] for (role, name, *rest), named in visits.items()]
+    return table("Instruments", [*columns[:2], "Visit", *columns[2:]], rows)
 
 
 def _on_the_day(use: InstrumentUse) -> str:

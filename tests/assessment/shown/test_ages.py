@@ -6,8 +6,9 @@ import dataclasses
 
 import pytest
 
-from kit.assessment.shown.ages import gone_on_from, of_earlier_visit
+from kit.assessment.shown.ages import failed_before, gone_on_from, of_earlier_visit
 from tests.assessment.builders import result, stage
+from tests.views import made
 
 
 def of(name, day):
@@ -36,3 +37,21 @@ def test_the_checks_of_each_earlier_visit_are_counted_nearest_first():
         "1 check is of visit x, 2026-03-01, 9 days before."
     )
     assert gone_on_from(stage(of("1", "2026-03-10"))) == ""
+
+
+def test_earlier_visits_that_failed_as_left_are_told_newest_first_and_no_other():
+    def of_stage(visit, day, verdict, which="as_left"):
+        return dataclasses.replace(stage(), visit=visit, date=day, verdict=verdict, stage=which)
+
+    stages = (
+        of_stage("4", "2026-03-10", "pass"),
+        of_stage("4", "2026-03-10", "fail", "as_found"),
+        of_stage("3", "2026-03-10", "conditional_fail"),
+        of_stage("2", "2026-03-09", "incomplete"),
+        of_stage("1", "2026-03-02", "fail"),
+        of_stage("1", "2026-03-02", "fail", "as_found"),
+        of_stage("undated", "", "fail"),
+    )
+    assert [each.visit for each in failed_before(made.assessment(*stages))] == ["3", "1"]
+    assert failed_before(made.assessment(dataclasses.replace(stages[0], date=""), *stages[1:])) == ()
+    assert failed_before(made.assessment()) == ()

@@ -10,7 +10,7 @@ from kit.assessment import assess_tag
 from kit.assessment.results import ProbableCause, TagAssessment
 from kit.basis.records import TagRecords
 from kit.views.pieces.anchors import LIMITS
-from kit.views.pieces.page_one import FEWEST
+from kit.views.pieces.page_one import FEWEST, lines
 from kit.views.report.front import Foot, Head, document_number, foot, head
 from tests.views import made
 
@@ -73,6 +73,17 @@ def test_the_head_tells_verdicts_of_both_stages_and_the_coverage() -> None:
     assert shown.rule.endswith("for a coverage probability of 95.45 %.")
     left = made.records({"readings": made.readings(made.HEALTHY), "settings": []})
     assert upper(left).no_as_found == "As found: not recorded."
+
+
+def test_an_earlier_visit_that_failed_as_left_is_named_beside_the_verdict_in_one_short_line() -> None:
+    """What is mended on a visit of its own has no stage as found: the failure must not read as if it had never been."""
+    passed = made.stage(visit="3", date="2026-03-10")
+    failed = [made.stage(visit=name, date=f"2026-03-0{name}", verdict="fail") for name in ("2", "1")]
+    for stages, words in ((failed, ", and 1 more"), (failed[:1], "")):
+        ((told, mark),) = upper(made.records(), made.assessment(passed, *stages)).before
+        assert (told, mark.word) == (f"Before: visit 2 (2026-03-02){words}, as left", "Fail")
+        assert lines(f"As left (2026-03-10): Pass As found: not recorded. {told}: {mark.word}", 671.0) == 1
+    assert upper(made.records(), made.assessment(passed, made.stage(visit="1", date="2026-03-01"))).before == ()
 
 
 def test_a_probable_cause_is_a_remark_of_page_one() -> None:

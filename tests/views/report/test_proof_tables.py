@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from kit.assessment.instruments import InstrumentUse
 from kit.assessment.results import RecordingResult
+from kit.views.pieces.page_one import body_lines
 from kit.views.report.proof_tables import fail_table, instrument_lines, instrument_table
 from tests.views import made, made_recordings
 from tests.views.reader import rows, titles
@@ -66,3 +69,18 @@ def test_an_instrument_says_what_is_wrong_with_it():
     assert rows(instrument_table([good]))[0][-1] == "In date"
     unknown = InstrumentUse("1", "time", "S-1", "Stopwatch", "s", "C-3", "2026-01-01", "", "")
     assert [rows(each([unknown]))[0][-1] for each in (instrument_table, instrument_lines)] == ["No due date"] * 2
+
+
+def test_where_instruments_are_of_several_visits_each_line_says_of_which():
+    first, second = (InstrumentUse(visit, "time", "S-1", "", "s", "C-3", "", "2027-02-01", "") for visit in "12")
+    overdue = replace(second, due_on="2026-02-01", fault="overdue")
+    other = replace(second, role="command", instrument="M-1")
+    assert titles(instrument_lines([first])) == ["Role", "Instrument", "Due", "On the day"]
+    table = instrument_lines([second, other, overdue, first])
+    assert titles(table) == ["Role", "Instrument", "Visit", "Due", "On the day"]
+    assert rows(table) == [
+        ["Time", "S-1", "2, 1", "2027-02-01", "In date"],
+        ["Command", "M-1", "2", "2027-02-01", "In date"],
+        ["Time", "S-1", "2", "2026-02-01", "No uncertainty: overdue"],
+    ]
+    assert body_lines(table, None, None, table) > body_lines(table, None, None, instrument_lines([first]))
