@@ -21,6 +21,7 @@ from kit.records.drafts.visit_checks import visited
 from kit.records.punch_entries import read_punch
 from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
+from kit.records.remembered import Remembered
 from kit.records.suspicions.suspicions import find_suspicions, find_suspicions_again
 
 
@@ -50,6 +51,9 @@ class Settled:
 def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem]) -> Settled:
     """Put the tables together; ``told`` is what was said of whole files and recordings while they were read."""
     tables = [each for each in sources if each.table not in OF_NO_MEASUREMENT]
+    read = read_claims([each for each in sources if each.table == "dispositions"], recorded.registers.own_columns)
+    if read.claims and recorded.registers.remembered is None:  # an answered row is read again, the others are not
+        recorded = replace(recorded, registers=replace(recorded.registers, remembered=Remembered()))
     gathered = gather(tables, recorded.registers)
     keys = RowKeys(gathered.drafts)
     of_files = [_with_key(each, recorded.hashes) for each in told]
@@ -57,7 +61,6 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
     def find(each: Gathered) -> list[Problem]:
         return _problems(each, recorded, keys)
 
-    read = read_claims([each for each in sources if each.table == "dispositions"], recorded.registers.own_columns)
     punch = read_punch([each for each in sources if each.table == "punch"], recorded.registers.own_columns)
     if read.claims:
         held = hold_answers(read.claims, gathered, of_files, recorded.registers, find)

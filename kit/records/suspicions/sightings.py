@@ -84,7 +84,7 @@ def problem_at(
 
 def lines(frame: pd.DataFrame) -> list[Any]:
     """The rows of a frame, each with its columns as attributes, and its label as ``Index``."""
-    return list(frame.itertuples())
+    return [] if frame.empty else list(frame.itertuples())  # dear even without a row, and most searches find none
 
 
 def _scales(tag: Tag, signal: str) -> Mapping[str, tuple[float, float]]:

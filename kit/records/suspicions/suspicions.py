@@ -6,6 +6,8 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from functools import partial
 from typing import Final
 
+import numpy as np
+
 from kit.basis.records import Problem
 from kit.basis.registers import Instrument, Tag
 from kit.basis.rows import Rows
@@ -58,9 +60,6 @@ OVER_TAGS: Final = frozenset({"copied record", "scatter below peers", "in two pl
 """Rules that hold rows of one tag against those of another; every other one sees a tag's rows by themselves."""
 
 
-_MOST_APART: Final = 4  # more tags are looked at sooner all together
-
-
 def see(tables: Mapping[str, Rows], tags: Mapping[str, Tag], instruments: Sequence[Instrument] = ()) -> Seen:
     """A unit's used rows as the rules see them."""
     return Seen(tables, tags, instruments, sightings(tables["readings"], tags))
@@ -87,16 +86,21 @@ def find_suspicions_again(
     whole = see(tables, tags, instruments)
     own = {tag: {name: rows_of_tag(rows, tag) for name, rows in tables.items()} for tag in tags}
     keys = {tag: ("suspicions", tag, mark, tuple(map(_content, each.values()))) for tag, each in own.items()}
-    new = [tag for tag, key in keys.items() if not remembered.holds(key)]
+    new = {tag: tags[tag] for tag, key in keys.items() if not remembered.holds(key)}
     of_tags: dict[str, list[Problem]] = {tag: [] for tag in new}
-    seen = [whole] if len(new) > _MOST_APART else [see(own[tag], {tag: tags[tag]}, instruments) for tag in new]
-    for each in (problem for one in seen for problem in _found_by(RULES.keys() - OVER_TAGS, one)):
-        if each.tag in of_tags:
+    if new:
+        together = whole if len(new) == len(tags) else see(_of_tags(tables, list(new)), new, instruments)
+        for each in _found_by(RULES.keys() - OVER_TAGS, together):
             of_tags[each.tag].append(each)
     found = _found_by(OVER_TAGS, whole)
     for tag, key in keys.items():
         found += remembered.recall(key, partial(of_tags.__getitem__, tag))
     return found
+
+
+def _of_tags(tables: Mapping[str, Rows], tags: Sequence[str]) -> dict[str, Rows]:
+    """The rows of these tags."""
+    return {name: rows.where(np.isin(rows["tag"], tags)) for name, rows in tables.items()}
 
 
 def _found_by(rules: Iterable[str], seen: Seen) -> list[Problem]:

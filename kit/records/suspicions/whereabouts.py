@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
+from operator import attrgetter
 from typing import Any, Final
 
 import numpy as np
@@ -57,9 +59,9 @@ def _in_two_places(visits: pd.DataFrame, stays: pd.DataFrame, role: str) -> Iter
     """Each visit whose stay overlaps another valve's with the same name, told once."""
     named = visits[visits[role] != ""].merge(stays, on=["tag", "visit"]).sort_values([role, "begin"], kind="stable")
     told: dict[tuple[str, str], Problem] = {}
-    for name, own in named.groupby(role, sort=False):
+    for name, own in groupby(lines(named), key=attrgetter(role)):
         latest: Any = None
-        for row in lines(own):
+        for row in own:
             if latest is not None and latest.tag != row.tag and min(latest.end, row.end) - row.begin > _OVERLAP_S:
                 for one, other in ((latest, row), (row, latest)):
                     text = _TWICE.get(role, _TWICE[""]).format(name=name, other=other.tag)

@@ -104,11 +104,16 @@ def _fits(
     tolerance: float | pd.Series[float],
 ) -> pd.Series[bool]:
     """Which stages fit ``low + span * share`` in every reading, over the whole range and not by chance."""
+    if frame.empty:
+        return pd.Series(dtype=bool)
     off = (frame[signal] - (low + span * share)).abs() / tolerance
     keys = frame["run"]
+    fits = off.groupby(keys).max() <= 1
+    if not fits.any():
+        return fits
     covers = (share.groupby(keys).min() <= _FULL[0]) & (share.groupby(keys).max() >= _FULL[1])
     points = share.round(1).groupby(keys).nunique() >= _FEWEST
-    return covers & points & (off.groupby(keys).max() <= 1)
+    return covers & points & fits
 
 
 def _feedback_agrees(frame: pd.DataFrame) -> pd.Series[bool]:
