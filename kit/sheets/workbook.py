@@ -153,8 +153,8 @@ def _preamble(
     service = f"  {tag.service}" if tag.service else ""
     goes_on = f", which goes on from visit {form.continues}" if form.continues else ""
     about = (
-        f"Blank form of {form.document}, {form.unit_title}. Visit {form.visit}{goes_on}. "
-        "It is no record until it is filled in and put into the unit's records."
+        f"Field sheet of {form.document}, {form.unit_title}. Visit {form.visit}{goes_on}. "
+        "It counts as a record once it is filled in and lies in the unit's records/."
     )
     lines = [f"{tag.tag}{service}: {what}"]
     for sentence in (about, _identity(tag), *cautions, *told):
@@ -312,4 +312,4 @@ def _offer_instruments(sheet: Worksheet, grid: _Grid, row: int, column: str, row
 
 
 def _foot(form: FieldSheet) -> tuple[str, str]:
-    return f"Blank form {form.document}", f"Valve {form.tag.tag}, visit {form.visit}"
+    return f"Field sheet {form.document}", f"Valve {form.tag.tag}, visit {form.visit}"

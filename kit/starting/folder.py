@@ -14,17 +14,18 @@ from kit.starting.unit_file import unit_toml
 
 _TAGS: Final = "tags.csv"
 _INSTRUMENTS: Final = "instruments.csv"
-_RECORDS: Final = f"""\
-# Field sheets and tables go here
+_READ_ME: Final = f"""\
+# What goes where
+
+## records/: field sheets and tables
 
 Filled field sheets (`strokebook sheet`), workbooks and CSV files, at any depth. A file, or a sheet of a workbook, is
 known by how its name begins: {", ".join(RECORD_TABLES)}.
 
 What is read and how, column by column, stands in the guide (records.md). `strokebook check` says what was not
-understood. Nothing here is ever written to.
-"""
-_LOGS: Final = f"""\
-# Recordings go here
+understood. Nothing there is ever written to.
+
+## logs/: recordings
 
 A folder for each tag, and in it a file for each recording: `<visit>.{STAGES[1]}.csv`, `<visit>.{STAGES[0]}.csv`, or
 .parquet. `strokebook check` says what each holds, and proposes how a logger's own headings are read.
@@ -73,7 +74,7 @@ def lay_down(
     rows: Iterable[Mapping[str, str]] = (),
     own_columns: Iterable[str] = (),
 ) -> tuple[str, ...]:
-    """Write the files of a new unit; the names of what was written.
+    """Write the files of a new unit and its two empty folders; the names of what was written.
 
     Parameters
     ----------
@@ -88,11 +89,11 @@ def lay_down(
         _TAGS: _csv(headings, rows),
         _INSTRUMENTS: _csv(TABLES["instruments"].columns, ()),
         "CAUTIONS.md": CAUTIONS,
-        "records/READ-ME.md": _RECORDS,
-        "logs/READ-ME.md": _LOGS,
+        "READ-ME.md": _READ_ME,
     }
+    for place in ("records", "logs"):
+        (folder / place).mkdir(parents=True)
     for name, text in files.items():
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     return tuple(files)
 

@@ -47,7 +47,11 @@ def _lines(unit: Path) -> list[str]:
         return [f"{name}: cannot be used. {first}.".replace("..", "."), f"  Next: strokebook check {called}"]
     tags = f"{state.tags} tag" if state.tags == 1 else f"{state.tags} tags"
     opens = f"{state.open_records} record" if state.open_records == 1 else f"{state.open_records} records"
-    return [f"{name}: {tags}, {opens} unanswered, {how_it_stands(state)}.", f"  Next: {what_comes_next(state, called)}"]
+    more = "" if state.verdicts is not None else " (a batch may find more)"
+    return [
+        f"{name}: {tags}, {opens} unanswered{more}, {how_it_stands(state)}.",
+        f"  Next: {what_comes_next(state, called)}",
+    ]
 
 
 def state_of(unit: Path, outputs: Path) -> State:

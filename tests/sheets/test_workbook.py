@@ -67,8 +67,17 @@ def test_every_sheet_prints_across_with_headings_and_what_it_is(made):
         assert (sheet.page_setup.orientation, sheet.page_setup.paperSize) == ("landscape", 9)
         assert (sheet.page_setup.fitToWidth, sheet.sheet_properties.pageSetUpPr.fitToPage) == (1, True)
         assert sheet.print_title_rows == f"${head_row(sheet)}:${head_row(sheet)}"
-        assert "Blank form T && FV-1" in sheet.oddFooter.left.text
+        assert "Field sheet T && FV-1" in sheet.oddFooter.left.text
         assert head_row(sheet) <= HEADER_WITHIN
+
+
+def test_what_a_sheet_says_of_itself_is_true_blank_and_filled(made):
+    """It is printed after it was filled in too: what holds only while it is blank must not stand on it."""
+    _, book = made
+    for sheet in book.worksheets:
+        above = " ".join(str(row[0].value) for row in sheet.iter_rows(max_row=head_row(sheet) - 1))
+        assert "It counts as a record once it is filled in" in above
+        assert "blank form" not in (above + sheet.oddFooter.left.text).lower()
 
 
 def test_cautions_stand_on_top(made):

@@ -88,10 +88,11 @@ def test_any_title_is_written_as_toml(title: str):
 
 def test_the_folder_holds_what_a_unit_needs_and_nothing_open(tmp_path: Path):
     names = lay_down(tmp_path / "north", rows=[{"tag": "FV-1", "command_range": "4-20 mA", "fail_action": "closed"}])
-    assert names == ("unit.toml", "tags.csv", "instruments.csv", "CAUTIONS.md", "records/READ-ME.md", "logs/READ-ME.md")
+    assert names == ("unit.toml", "tags.csv", "instruments.csv", "CAUTIONS.md", "READ-ME.md")
+    assert {each.name for each in (tmp_path / "north").iterdir() if each.is_dir()} == {"records", "logs"}
     unit = read_unit(tmp_path / "north")
     assert list(unit.tags) == ["FV-1"]
-    assert not [each for each in unit.problems if each.status == "open"]
+    assert not unit.problems
     assert "Before motion" in (tmp_path / "north/CAUTIONS.md").read_text(encoding="utf-8")
 
 
