@@ -28,6 +28,7 @@ SHADE: Final = PALETTE["shade"]
 FONT: Final = "'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
 HEIGHT_PX: Final = 290
 _ROOM_PCT: Final = 1.5
+_FEW: Final = 5  # counted one by one on an axis
 Trace = dict[str, Any]
 
 
@@ -69,6 +70,17 @@ def axis(title: str, **more: Any) -> dict[str, Any]:
         "automargin": True,
         **more,
     }
+
+
+def counted(most: int) -> dict[str, Any]:
+    """An axis of a count from 0 to ``most``: no tick between whole numbers.
+
+    Examples
+    --------
+    >>> counted(3), counted(12)
+    ({'rangemode': 'tozero', 'dtick': 1}, {'rangemode': 'tozero'})
+    """
+    return {"rangemode": "tozero", **({"dtick": 1} if most <= _FEW else {})}
 
 
 def line(name: str, x: ArrayLike, y: ArrayLike, colour: str, *, dash: str = "solid", **more: Any) -> Trace:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from kit.assessment.shown.unit_results import share_histogram
-from kit.views.figures.drawing import DOWN, LIMIT, UP, layout, line
+from kit.views.figures.drawing import DOWN, LIMIT, UP, counted, layout, line
 from kit.views.pieces.parts import Figure
 
 
@@ -37,6 +37,6 @@ def margin_figure(shares: Sequence[float]) -> Figure:
             height_px=240,
             bargap=0.15,
             xaxis={"dtick": 20},
-            yaxis={"rangemode": "tozero"},
+            yaxis=counted(int(found.count.max())),
         ),
     )

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 
 from kit.assessment.shown.unit_progress import Day
-from kit.views.figures.drawing import DOWN, LIMIT, UP, layout, line
+from kit.views.figures.drawing import DOWN, LIMIT, UP, counted, layout, line
 from kit.views.pieces.parts import Figure
 
 _PARTS: Final = 4  # of the axis between days that are named: more run into one another
@@ -35,7 +35,7 @@ def progress_figure(days: Sequence[Day], tags: int) -> Figure:
             "Tags",
             height_px=260,
             xaxis={"tickvals": shown, "ticktext": [date.fromordinal(start + each).isoformat() for each in shown]},
-            yaxis={"rangemode": "tozero"},
+            yaxis=counted(tags),
         ),
     )
 

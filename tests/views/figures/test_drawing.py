@@ -6,8 +6,9 @@ import re
 from pathlib import Path
 
 import kit.views
-from kit.views.figures.drawing import band, enlarged, layout, limit_lines, padded, rounded
+from kit.views.figures.drawing import UP, band, counted, enlarged, layout, limit_lines, line, padded, rounded
 from kit.views.pieces.parts import stylesheet
+from kit.views.svg.axes import frame
 from kit.views.svg.palette import PALETTE
 
 
@@ -50,3 +51,9 @@ def test_several_limits_stand_in_the_legend_once():
     lines = limit_lines([0, 1], [[2, 2], [3, 3], [4, 4]])
     assert [each["showlegend"] for each in lines] == [True, False, False]
     assert [each["y"] for each in lines] == [[2, 2], [3, 3], [4, 4]]
+
+
+def test_tags_are_counted_in_whole_numbers():
+    for most in range(1, 40):
+        made = frame([line("Tags", [0, 1], [0, most], UP)], layout("x", "y", yaxis=counted(most)), keeps_size=True)
+        assert all(value == round(value) for value, _ in made.y["y"].ticks)
