@@ -19,27 +19,35 @@ from kit.basis.records import TagRecords
 from kit.basis.registers import Tag
 from kit.basis.verdicts import FAILING, GAPS
 
+_LEFT_OPEN: Final[dict[str, str]] = {
+    "not_tested": "were not tested",
+    "not_assessable": "cannot be judged",
+    "stale": "have to be repeated",
+}
 # What the plant relies on when something is lost.
 _AT_ONCE: Final[frozenset[CheckName]] = frozenset({"fail_position", "fail_time"})
 
 
 def punch_list(records: TagRecords, deciding: StageResult | None, reach: Reach | None = None) -> tuple[PunchItem, ...]:
-    """One item for each check that did not pass, and one for rows that were set aside."""
+    """One item for each check that did not pass, and one for rows that were set aside.
+
+    Checks that one cause explains, or that one reason leaves open, are one item.
+    """
     tag = records.tag.tag
     if deciding is None:
         item = PunchItem(
             tag, "", "No records", "The register lists the tag and no record mentions it.", "Test and record.", "B"
         )
         return (item, *_set_aside(records))
-    groups: dict[ProbableCause | CheckResult, list[CheckResult]] = {}
+    groups: dict[object, list[CheckResult]] = {}
     for each in deciding.checks:
         if each.verdict not in ("pass", "information") and not is_held_by_placeholder(each):
-            groups.setdefault(deciding.cause_of(each) or each, []).append(each)
+            groups.setdefault(deciding.cause_of(each) or _left_open_by(each) or each, []).append(each)
     trim = "" if reach is None else reach_words(reach)
     items = []
-    for of, own in groups.items():
+    for own in groups.values():
         decides = _decides(own, records, deciding) if len(own) == 1 else ""
-        item = _item(records.tag, of, own, trim)
+        item = _item(records.tag, deciding.cause_of(own[0]), own, trim)
         items.append(replace(item, suggested_action=f"{item.suggested_action} {decides}") if decides else item)
     return (*items, *_unconfirmed(records, deciding), *_one_person(records, deciding), *_set_aside(records))
 
@@ -61,15 +69,22 @@ def _decides(checks: Sequence[CheckResult], records: TagRecords, stage: StageRes
     return what_would_decide(checks[0], stage, records.tag, records.settings, records.instruments)
 
 
-def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:
-    """One item for a check, or for all that one cause explains, each by name and value."""
+def _left_open_by(check: CheckResult) -> tuple[str, str, str] | None:
+    """What other checks share that are left open in the same way, for the same reason and with the same way out."""
+    return (check.verdict, check.reason, _action(check)) if check.verdict in GAPS and check.reason else None
+
+
+def _item(tag: Tag, cause: ProbableCause | None, checks: Sequence[CheckResult], trim: str) -> PunchItem:
+    """One item for a check, for all that one cause explains, or for all that one reason leaves open."""
     first = checks[0]
-    cause = of if isinstance(of, ProbableCause) else None
-    if len(checks) > 1:
-        what = f"{len(checks)} checks, one probable cause: {cause.pattern if cause else ''}"
+    what, evidence = _what(first), _evidence(first)
+    if len(checks) > 1 and cause is not None:
+        what = f"{len(checks)} checks, one probable cause: {cause.pattern}"
         evidence = ". ".join(f"{check_words(each.check, each.detail)}: {_told(each)}" for each in checks)
-    else:
-        what, evidence = _what(first), _evidence(first)
+    elif len(checks) > 1:
+        what = f"{len(checks)} checks {_LEFT_OPEN[first.verdict]}"
+        named = "; ".join(check_words(each.check, each.detail) for each in checks)
+        evidence = f"{first.reason[:1].upper()}{first.reason[1:].removesuffix('.')}. Of: {named}"
     return PunchItem(
         tag=tag.tag,
         check=", ".join(dict.fromkeys(each.check for each in checks)),

@@ -13,7 +13,7 @@ from kit.assessment.results import ProbableCause
 from kit.assessment.subjects import action_of
 from kit.basis.records import Problem
 from kit.basis.settings import Limit
-from kit.basis.verdicts import CHECK_VERDICTS
+from kit.basis.verdicts import CHECK_VERDICTS, CheckVerdict
 from tests.assessment.builders import TAG, finding, records, result, stage, visit
 
 
@@ -176,6 +176,33 @@ def test_what_one_cause_explains_is_one_item_with_every_name_and_value():
         "Probable, to be confirmed on site: action reversed (or zero shift). Look first: Jog. Turn it."
     )
     assert slow.check == "stroke_time_open"
+
+
+@pytest.mark.parametrize(
+    ("verdict", "words"),
+    [("not_tested", "were not tested"), ("not_assessable", "cannot be judged"), ("stale", "have to be repeated")],
+)
+def test_what_one_reason_leaves_open_is_one_item_that_names_each(verdict: CheckVerdict, words: str):
+    reason = "IN-03 was past its due date"
+
+    def left(check: str, ended: CheckVerdict = verdict, why: str = reason, way_out: str = "Repeat it."):
+        return replace(result(check, ended, 0.1, (-1.0, 1.0)), reason=why, suggested_action=way_out)
+
+    same = [left(check) for check in ("zero_error", "span_error", "fail_position")]
+    apart = (
+        left("inaccuracy", why="its record is open"),
+        left("hysteretic_error", "fail"),
+        left("repeatability", way_out="Repeat it at night."),
+    )
+    together, *alone = punch_list(records({}), stage(*same, *apart))
+    assert (together.what, together.check) == (f"3 checks {words}", "zero_error, span_error, fail_position")
+    assert together.evidence == "IN-03 was past its due date. Of: Zero error; Span error; Position on loss"
+    assert [each.check for each in alone] == ["inaccuracy", "hysteretic_error", "repeatability"]
+
+
+def test_gaps_that_state_no_reason_stay_apart():
+    left = [replace(result(check, "not_tested", 0.1, (-1.0, 1.0)), reason="") for check in ("zero_error", "span_error")]
+    assert [each.check for each in punch_list(records({}), stage(*left))] == ["zero_error", "span_error"]
 
 
 def test_the_category_of_what_one_cause_explains_is_the_gravest():

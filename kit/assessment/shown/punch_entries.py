@@ -18,7 +18,9 @@ STATE_WORDS: Final[dict[ItemState, str]] = {
 _CLOSED_BY_A_NAME: Final = re.compile(  # items of the record, with nothing of the valve left to pass
     r"[0-9]+ rows? set aside|Checked by the person who made it|Loop check by one person alone"
 )
-_EXPLAINED_TOGETHER: Final = re.compile(r"[0-9]+ checks, one probable cause: ")
+_TOGETHER: Final = re.compile(
+    r"[0-9]+ checks(, one probable cause: | were not tested$| cannot be judged$| have to be repeated$)"
+)
 _STAGES_OF_AN_ITEM: Final = (  # how the words of an item end, which change as its tag is tested
     " is outside its limit by less than its uncertainty",
     " is inside its limit by less than its uncertainty",
@@ -69,14 +71,15 @@ def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntr
 def is_of(entry: PunchEntry, item: Mapping[str, Any]) -> bool:
     """Whether an entry is of an item: by its check, and by what it is of where that is given.
 
-    An item of several checks that one cause explains is that of each of them: who had one of them has it.
+    An item of several checks, which one cause explains or one reason leaves open, is that of each of them: who had one
+    of them has it.
     """
     what = str(item["what"])
     if entry.check and not checks_of(entry.check) & checks_of(str(item["check"])):
         return False
     if not entry.what:
         return bool(entry.check)
-    if entry.check and (_EXPLAINED_TOGETHER.match(what) or _EXPLAINED_TOGETHER.match(entry.what)):
+    if entry.check and (_TOGETHER.match(what) or _TOGETHER.match(entry.what)):
         return True
     return _subject(entry.what) == _subject(what)
 

@@ -92,10 +92,9 @@ def frame(data: Sequence[Trace], layout: Layout, *, keeps_size: bool) -> Frame:
     margin = layout["margin"]
     bottom = top + layout["height"] - margin["t"] - margin["b"]
     y = {name: _axis(name, given, data, (bottom, top)) for name, given in ups.items()}
-    left = max(
-        _label_room(y.values(), keeps_size=keeps_size), _first_name_room(acrosses.values(), keeps_size=keeps_size)
-    )
-    right = WIDTH_PX - _RIGHT_PX
+    from_left, from_right = (_name_room(acrosses.values(), place, keeps_size=keeps_size) for place in (0, -1))
+    left = max(_label_room(y.values(), keeps_size=keeps_size), from_left)
+    right = WIDTH_PX - max(_RIGHT_PX, from_right)
     x = {name: _axis(name, given, data, (left, right)) for name, given in acrosses.items()}
     return Frame(left, right, top, bottom, bottom + foot, x, y)
 
@@ -110,11 +109,11 @@ def _label_room(axes: Iterable[Axis], *, keeps_size: bool) -> float:
     return round(max(widths, default=0.0)) + _LABEL_ROOM_PX
 
 
-def _first_name_room(axes: Iterable[Layout], *, keeps_size: bool) -> float:
-    """Half of the first text under an axis that names its ticks: it may stand at the very start."""
-    firsts = [each["ticktext"][0] for each in axes if each.get("ticktext")]
+def _name_room(axes: Iterable[Layout], place: int, *, keeps_size: bool) -> float:
+    """Half of the first or last text under an axis that names its ticks: it may stand at the very end."""
+    names = [each["ticktext"][place] for each in axes if each.get("ticktext")]
     size = LABEL_PX if keeps_size else LARGE_LABEL_PX
-    return float(round(max((width_px(text, size) / 2 for text in firsts), default=0.0)))
+    return float(round(max((width_px(text, size) / 2 for text in names), default=0.0)))
 
 
 def _axis(name: str, given: Layout, data: Sequence[Trace], span_px: tuple[float, float]) -> Axis:

@@ -14,6 +14,7 @@ ASIDE = {"tag": "FV-1", "check": "", "what": "1 row set aside"}
 NONE = {"tag": "FV-1", "check": "", "what": "No records"}
 PLACEHOLDER = {"tag": "FV-1", "check": "", "what": "2 limits not confirmed"}
 TOGETHER = {"tag": "FV-1", "check": "span_error, inaccuracy", "what": "2 checks, one probable cause: span"}
+LEFT = {"tag": "FV-1", "check": "zero_error, inaccuracy", "what": "2 checks have to be repeated"}
 CLOSED = {"closed_on": "2026-03-20", "closed_by": "B"}
 
 
@@ -26,7 +27,7 @@ def test_an_item_without_an_entry_is_open_and_nobodys():
     assert item == FAILS | {"owner": "", "closed_on": "", "closed_by": "", "remark": "", "state": "open"}
 
 
-@pytest.mark.parametrize("item", [FAILS, OPENS, NONE, PLACEHOLDER, TOGETHER])
+@pytest.mark.parametrize("item", [FAILS, OPENS, NONE, PLACEHOLDER, TOGETHER, LEFT])
 def test_a_closing_never_closes_what_the_valve_has_not_passed(item: dict[str, str]):
     (found,) = with_entries([item], [entry(check=item["check"], what=item["what"], **CLOSED)])
     assert (found["state"], found["closed_by"]) == ("not_closed", "B")
@@ -55,9 +56,16 @@ def test_an_item_keeps_its_owner_when_its_tag_is_tested(before: str):
 
 @pytest.mark.parametrize(
     ("before", "now"),
-    [(FAILS, TOGETHER), (TOGETHER, FAILS), (TOGETHER, TOGETHER | {"check": "inaccuracy, zero_error"})],
+    [
+        (FAILS, TOGETHER),
+        (TOGETHER, FAILS),
+        (TOGETHER, TOGETHER | {"check": "inaccuracy, zero_error"}),
+        (LEFT, FAILS),
+        (FAILS, LEFT),
+        (LEFT, LEFT | {"what": "2 checks were not tested"}),
+    ],
 )
-def test_who_had_one_check_has_those_that_a_cause_explains_with_it(before: dict[str, str], now: dict[str, str]):
+def test_who_had_one_check_has_those_that_are_one_item_with_it(before: dict[str, str], now: dict[str, str]):
     given = entry(check=before["check"], what=before["what"], owner="A")
     assert [each["owner"] for each in with_entries([now, OPENS], [given])] == ["A", ""]
 

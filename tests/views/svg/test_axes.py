@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kit.views.figures.drawing import axis, layout, line, markers
-from kit.views.svg.axes import LABEL_PX, LARGE_LABEL_PX, frame, nice_step, nice_ticks
+from kit.views.svg.axes import LABEL_PX, LARGE_LABEL_PX, WIDTH_PX, frame, nice_step, nice_ticks
 from kit.views.svg.elements import width_px
 
 UP = "#1b5583"
@@ -86,8 +86,10 @@ def test_long_labels_get_their_room():
     assert wide.left_px > narrow.left_px + 60
 
 
-def test_the_first_name_under_an_axis_is_not_cut_off():
+def test_a_name_at_either_end_of_an_axis_is_not_cut_off():
     days = {"tickvals": [0, 1], "ticktext": ["2026-03-02", "2026-03-03"]}
     for keeps_size, label_px in ((True, LABEL_PX), (False, LARGE_LABEL_PX)):
         made = frame([line("L", [0, 1], [0, 3], UP)], layout("Day", "Tags", xaxis=days), keeps_size=keeps_size)
-        assert made.x["x"].pixel(0) >= width_px("2026-03-02", label_px) / 2 - 1
+        half_px = width_px("2026-03-02", label_px) / 2 - 1
+        assert made.x["x"].pixel(0) >= half_px
+        assert made.x["x"].pixel(1) <= WIDTH_PX - half_px
