@@ -28,6 +28,7 @@ from kit.basis.verdicts import FAILING, CheckVerdict
 from kit.calculations.uncertainty import Budget
 
 _PASSING: Final = frozenset({"pass", "conditional_pass"})
+_INSTRUMENT: Final = "Repeat with an instrument in order, or complete the record of the instrument used."
 _PLACEHOLDER: Final = "the limit is a placeholder"
 _NOT_CONFIRMED: Final = "placeholder, not confirmed by a responsible engineer"
 
@@ -87,7 +88,7 @@ def _if_enough(result: CheckResult, finding: Finding) -> CheckResult:
     """Too little evidence can fail a valve and never pass it."""
     if not finding.shortfall or result.verdict == "fail":
         return result
-    return replace(result, verdict=finding.shortfall_verdict, reason=finding.shortfall)
+    return replace(result, verdict=finding.shortfall_verdict, reason=finding.shortfall, suggested_action="")
 
 
 def _if_wrong(result: CheckResult) -> CheckResult:
@@ -148,7 +149,8 @@ def _without_uncertainty(
         return _result(finding, "fail", limit, tolerance, rule=rule, reason=finding.uncertainty.why_not)
     side = "inside" if inside else "OUTSIDE"
     reason = f"the value lies {side} the limits, but its uncertainty is not known: {finding.uncertainty.why_not}"
-    return _result(finding, "not_assessable", limit, tolerance, rule=rule, reason=reason)
+    found = _result(finding, "not_assessable", limit, tolerance, rule=rule, reason=reason)
+    return replace(found, suggested_action=_INSTRUMENT)
 
 
 def _result(

@@ -145,7 +145,7 @@ def _action(check: CheckResult) -> str:
     if check.verdict == "not_tested":
         return "Make the test and record it."
     if check.verdict == "not_assessable":
-        return "Repeat with an instrument in order, or complete the record of the instrument used."
+        return "Repeat it with what the reason asks for, or complete the record."
     if check.verdict == "conditional_pass":
         return "Have the responsible engineer accept it, or repeat with a more accurate instrument."
     return action_of(check.check)

@@ -16,6 +16,9 @@ from kit.basis.verdicts import GAPS, Stage
 _EVERY_CHECK: Final = frozenset(CHECKS)
 _OF_THE_ROW: Final = frozenset({"tag", "visit", "stage", "cycle", "at"})  # columns that say what a row is of
 _RECORDED: Final = frozenset({"logs", "segments"})
+_ACTION: Final = (
+    "Answer each by a decision (strokebook sheet --open lists them), or repeat the test and answer with that."
+)
 _NAMED: Final = 4  # places that a reason names; the report lists every one
 
 
@@ -112,4 +115,4 @@ def _held_back(check: CheckResult, opens: Sequence[Problem]) -> CheckResult:
     why = unanswered(opens)
     if check.verdict in ("fail", "information", *(GAPS - {"not_tested"})):
         return replace(check, reason=f"{check.reason}; {why}" if check.reason else why)
-    return replace(check, verdict="not_assessable", reason=why)
+    return replace(check, verdict="not_assessable", reason=why, suggested_action=_ACTION)

@@ -137,6 +137,7 @@ def test_without_an_uncertainty_the_reason_says_where_the_value_lies(value, side
     found = judged(value, rule=rule, plus_minus=1.0)
     assert found.verdict == "not_assessable"
     assert found.reason == (f"the value lies {side} the limits, but its uncertainty is not known: no instrument")
+    assert found.suggested_action.startswith("Repeat with an instrument in order")
     assert (found.rule, found.tur, found.p_conformity) == ("guarded", None, None)
     assert (found.lower_limit, found.upper_limit) == (-1.0, 1.0)
 

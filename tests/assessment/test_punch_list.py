@@ -79,7 +79,7 @@ def test_what_is_open_is_said_in_words(verdict, what):
     ("verdict", "action"),
     [
         ("not_tested", "Make the test and record it."),
-        ("not_assessable", "Repeat with an instrument in order, or complete the record of the instrument used."),
+        ("not_assessable", "Repeat it with what the reason asks for, or complete the record."),
         ("conditional_pass", "Have the responsible engineer accept it, or repeat with a more accurate instrument."),
         ("fail", action_of("hysteretic_error")),
         ("conditional_fail", action_of("hysteretic_error")),

@@ -56,8 +56,8 @@ def test_a_travel_stop_moved_after_all_readings_leaves_nothing_that_it_touches()
         f"made before a change, travel stop (adjustment of {DAY}T15:00, visit 1): repeat it"
     )
     assert check(found, "inaccuracy").value == pytest.approx(0.1)
-    (item,) = (each for each in found.punch_list if each.check == "inaccuracy")
-    assert item.what == "Inaccuracy has to be repeated"
+    (item,) = found.punch_list
+    assert (item.check, item.what) == ("inaccuracy, stroke_time_open", "2 checks have to be repeated")
     assert "strokebook sheet --missing T makes a sheet" in item.suggested_action
 
 

@@ -40,6 +40,7 @@ def test_an_open_row_keeps_from_passing_what_it_could_have_fed_and_nothing_else(
     held = check(found, "stroke_time_open")
     assert held.verdict == "not_assessable"
     assert held.reason == "2 records unanswered: strokes.csv rows 21 and 22"
+    assert "strokebook sheet --open" in held.suggested_action
     assert held.value == 20.0
     assert check(found, "earth_resistance").verdict == "pass"
     assert found.verdict == "incomplete"

@@ -229,7 +229,8 @@ def _before(assessment: TagAssessment) -> tuple[tuple[str, Verdict], ...]:
     failed = failed_before(assessment)
     if not failed:
         return ()
-    newest, more = failed[0], f", and {len(failed) - 1} more" if len(failed) > 1 else ""
+    newest, *others = failed
+    more = f", and {len(others)} more" if others else ""
     return ((f"Before: visit {newest.visit} ({newest.date}){more}, as left", verdict_of(newest.verdict)),)
 
 
