@@ -17,6 +17,7 @@ from kit.assessment.causes import (
     potentiometer,
     recordings,
     shape,
+    sticking,
     strokes,
     switches,
     up_and_down,
@@ -30,6 +31,7 @@ __all__ = ["probable_causes"]
 _SUBJECTS: Final[tuple[Callable[[StageResult, Tag], list[ProbableCause]], ...]] = (
     shape.causes,
     ends.causes,
+    sticking.causes,  # before the difference that it explains
     up_and_down.causes,
     feedback.causes,
     loss.causes,

@@ -8,7 +8,7 @@ from kit.assessment.causes.shape import causes as of_shape
 from kit.assessment.causes.words import FEEDBACKS
 from kit.assessment.results import ProbableCause, StageResult
 from kit.basis.registers import Tag
-from kit.calculations.patterns import FEEDBACK_TEMPLATES, mean_scatter, recognise
+from kit.calculations.patterns import FEEDBACK_TEMPLATES, TRIM_PCT, mean_scatter, recognise
 
 
 def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
@@ -23,6 +23,7 @@ def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
         position + runs.curve_pct,
         scatter_pct=scatter.point_pct,
         freedom=scatter.freedom,
+        trim_pct=TRIM_PCT,
         templates=FEEDBACK_TEMPLATES,
         has_stops=False,
     )

@@ -12,7 +12,7 @@ from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.assessment.scaling import ideal_pct
 from kit.basis.arrays import FloatArray
 from kit.basis.registers import Tag
-from kit.calculations.patterns import Match, mean_scatter, recognise
+from kit.calculations.patterns import TRIM_PCT, Match, mean_scatter, recognise
 from kit.calculations.position import Runs
 
 PLATEAUS: Final = {"stops short of open": "open", "stops short of closed": "closed"}
@@ -71,7 +71,9 @@ def matched(stage: StageResult, tag: Tag) -> Match | None:
         return None
     asked = ideal_pct(runs.point_command_pct, tag)
     scatter = mean_scatter(runs)
-    match = recognise(asked, asked + runs.curve_pct, scatter_pct=scatter.point_pct, freedom=scatter.freedom)
+    match = recognise(
+        asked, asked + runs.curve_pct, scatter_pct=scatter.point_pct, freedom=scatter.freedom, trim_pct=TRIM_PCT
+    )
     return match if match is not None and match.is_fault else None
 
 

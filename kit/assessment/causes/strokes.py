@@ -61,22 +61,25 @@ def _slow(stage: StageResult, slow: list[CheckResult], tag: Tag) -> ProbableCaus
 
 
 def _pulsed(stage: StageResult, slow: list[CheckResult]) -> ProbableCause | None:
-    """Regular pauses on the way that a recording shows."""
+    """Regular pauses on the way that a recording shows, in the measured position or in the feedback."""
     opens = {each.check == "stroke_time_open" for each in slow}
     made: list[Stroke] = [
         stroke
         for each in stage.recordings
         if each.reduction is not None
         for stroke in each.reduction.strokes
-        if stroke.is_pulsed and stroke.opens in opens
+        if (stroke.is_pulsed or stroke.feedback_pauses) and stroke.opens in opens
     ]
     if not made:
         return None
-    duty = next((each.duty.value for each in made if each.duty.value is not None), None)
+    own = [each for each in made if each.is_pulsed]
+    duty = next((each.duty.value for each in own if each.duty.value is not None), None)
     moving = "" if duty is None else f", in motion {duty:.0f} % of the time"
+    count = max((each.pauses for each in own), default=0) or max(each.feedback_pauses for each in made)
+    seen = "" if own else ", seen in the feedback"
     return ProbableCause(
         PULSED,
-        f"{max(each.pauses for each in made)} regular pauses in a stroke{moving}.",
+        f"{count} regular pauses in a stroke{moving}{seen}.",
         "stick-slip",
         "The speed or pulse setting of that way beside what the register asks for.",
         "Set the motor to run in one go, or register the time that is meant; then repeat strokes and timed losses.",

@@ -13,6 +13,7 @@ from kit.basis.arrays import FloatArray
 from kit.calculations.patterns.position_templates import AS_ASKED, POSITION_TEMPLATES
 from kit.calculations.patterns.template import FREE, Fitted, Stops, Template
 
+TRIM_PCT: Final = 0.15  # House definition: what a sound valve's zero, and its span, are off by (standard deviation)
 READING_SCATTER_PCT: Final = 0.3  # House definition: standard deviation of one reading by eye or inclinometer
 USUAL_FREEDOM: Final = 4.0  # House definition: degrees of freedom with which that is known
 _A_PARAMETER: Final = 8.0  # House definition: what one more fitted parameter must gain; by chance once in a hundred
@@ -58,6 +59,7 @@ def recognise(
     *,
     scatter_pct: ArrayLike = READING_SCATTER_PCT,
     freedom: float = USUAL_FREEDOM,
+    trim_pct: float = 0.0,
     templates: Sequence[Template] = POSITION_TEMPLATES,
     has_stops: bool = True,
 ) -> Match | None:
@@ -73,6 +75,8 @@ def recognise(
         Standard deviation of each mean [% of travel].
     freedom : float
         Degrees of freedom with which that is known.
+    trim_pct : float
+        Standard deviation of the zero, and of the span, that all points share beside the fault [% of travel].
     templates : sequence of Template
         What may be resembled; the one called "as asked" is no fault.
     has_stops : bool
@@ -81,7 +85,8 @@ def recognise(
     Notes
     -----
     **House definition**: each template is fitted by weighted least squares, held between the stops, and scored by
-    (n + v) ln(1 + Q/v) plus 8 for each fitted parameter, Q the weighted sum of squares and v the degrees of freedom:
+    (n + v) ln(1 + Q/v) plus 8 for each fitted parameter, Q = r' inv(V) r of what is left, V the covariance of the means
+    (their own scatter, and a shared zero and span of ``trim_pct`` each), and v the degrees of freedom:
     twice the negative logarithm of the likelihood where the scatter itself is known with v degrees of freedom
     (A. Gelman and others, Bayesian Data Analysis, 3rd edition, 2013, 3.2, from memory). The lowest score wins. The
     templates are arithmetic on ideal devices. A match is a probable cause, to be confirmed on site, and is asked
@@ -99,7 +104,7 @@ def recognise(
     if np.unique(asked).size < 3:
         return None
     stops = (min(0.0, float(position.min())), max(100.0, float(position.max()))) if has_stops else FREE
-    fits = _fits(templates, asked, position, 1.0 / deviation**2, freedom, stops)
+    fits = _fits(templates, asked, position, _whitened(asked, deviation, trim_pct), freedom, stops)
     best = fits[0]
     as_asked = next((each.score for each in fits if each.template.pattern == AS_ASKED), np.inf)
     second = next((each for each in fits[1:] if not each.template.is_general), None)
@@ -126,16 +131,26 @@ def _fits(
     templates: Sequence[Template],
     asked: FloatArray,
     position: FloatArray,
-    weight: FloatArray,
+    whitened: FloatArray,
     freedom: float,
     stops: Stops,
 ) -> list[_Fit]:
     """Every template that can be fitted, the best first."""
     found = []
     for each in templates:
-        fitted = each.fit(asked, position, weight, stops)
+        fitted = each.fit(asked, position, whitened, stops)
         if fitted is not None:
-            squares = float((weight * (each.at(asked, fitted, stops) - position) ** 2).sum())
+            squares = float(((whitened @ (each.at(asked, fitted, stops) - position)) ** 2).sum())
             score = (asked.size + freedom) * float(np.log1p(squares / freedom)) + _A_PARAMETER * each.parameters
             found.append(_Fit(score, each, fitted))
     return sorted(found, key=lambda fit: fit.score)
+
+
+def _whitened(asked: FloatArray, deviation: FloatArray, trim_pct: float) -> FloatArray:
+    """What makes the points' departures independent and of deviation 1, shape (n, n).
+
+    Each point scatters by its own, and all of them share the zero and the span of a valve that is no ideal device.
+    """
+    shared = trim_pct * np.vstack([np.ones_like(asked), asked / 100.0])
+    whitened: FloatArray = np.linalg.inv(np.linalg.cholesky(np.diag(deviation**2) + shared.T @ shared))
+    return whitened

@@ -49,14 +49,19 @@ class Template:
         """The fitted parameter in words; "" where there is none."""
         return self.parameter.format(*fitted) if fitted else ""
 
-    def fit(self, asked: FloatArray, shown: FloatArray, weight: FloatArray, stops: Stops = FREE) -> Fitted | None:
-        """Weighted least squares by narrowing a grid, since clipping leaves kinks in the sum of squares."""
+    def fit(self, asked: FloatArray, shown: FloatArray, whitened: FloatArray, stops: Stops = FREE) -> Fitted | None:
+        """Least squares by narrowing a grid, since clipping leaves kinks in the sum of squares.
+
+        ``whitened``, shape (n, n), turns what is left at the n points into parts that do not hang together, each of
+        deviation 1.
+        """
         if not self.parameters:
             return ()
         low, high, best = self.low, self.high, self.low
         for _ in range(_NARROWINGS):
             tried = np.linspace(low, high, _GRID)
-            squares = (weight * (np.clip(self.model(asked, tried[:, np.newaxis]), *stops) - shown) ** 2).sum(axis=1)
+            left = np.clip(self.model(asked, tried[:, np.newaxis]), *stops) - shown
+            squares = ((left @ whitened.T) ** 2).sum(axis=1)
             best = float(tried[int(np.argmin(squares))])
             step = float(tried[1] - tried[0])
             low, high = max(self.low, best - step), min(self.high, best + step)
@@ -78,7 +83,7 @@ class LineTemplate(Template):
     def at(self, asked: FloatArray, fitted: Fitted, stops: Stops = FREE) -> FloatArray:
         return np.clip(fitted[0] + fitted[1] * asked, *stops)
 
-    def fit(self, asked: FloatArray, shown: FloatArray, weight: FloatArray, stops: Stops = FREE) -> Fitted | None:
+    def fit(self, asked: FloatArray, shown: FloatArray, whitened: FloatArray, stops: Stops = FREE) -> Fitted | None:
         """Least squares over the points off the stops; None: too few of them, or a slope that is another fault."""
         free = (shown > stops[0] + _OFF_STOPS_PCT) & (shown < stops[1] - _OFF_STOPS_PCT)
         if np.unique(asked[free]).size < _FEWEST:

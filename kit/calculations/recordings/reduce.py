@@ -26,6 +26,7 @@ from kit.calculations.recordings.small_steps import small_step_trials
 from kit.calculations.recordings.smallest import smallest_command
 from kit.calculations.recordings.spikes import Spikes
 from kit.calculations.recordings.steps import StepResponse
+from kit.calculations.recordings.sticking import stem_jump_pct
 from kit.calculations.recordings.strokes import Stroke
 from kit.calculations.recordings.supply import running_supply
 from kit.calculations.recordings.switches import SwitchEvent, switch_events
@@ -62,6 +63,7 @@ class Reduction:
     spikes: tuple[Spikes, ...] = ()  # bad samples, told and left out
     service: Service | None = None  # an ordinary stretch of operation, in which no test is
     no_clock: str = ""  # why nothing is timed from the command; "": it has the clock of the travel
+    stem_jump_pct: float | None = None  # of the stem alone on slow ramps [% of travel]; None: no ramp tells
 
 
 def reduce_recording(
@@ -123,6 +125,7 @@ def reduce_recording(
         spikes=cut.spikes,
         service=cut.service,
         no_clock=timed.no_clock,
+        stem_jump_pct=stem_jump_pct(recording, timed.parts, channels),
     )
 
 

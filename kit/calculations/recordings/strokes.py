@@ -12,7 +12,7 @@ from kit.basis.arrays import FloatArray
 from kit.basis.quantity import Quantity
 from kit.basis.recording import Recording, Segment, extents
 from kit.calculations.recordings.channels import Channels
-from kit.calculations.recordings.motion import Motion
+from kit.calculations.recordings.motion import Motion, motion_of
 from kit.calculations.recordings.noise import MAD_TO_DEVIATION
 from kit.calculations.recordings.runs import Run
 from kit.calculations.recordings.steps import END_BAND_PCT, StepResponse, step_response
@@ -46,6 +46,7 @@ class Stroke:
     profile_travel_pct: FloatArray  # (k,) middles of the stretches [% of travel]
     profile_pct_s: FloatArray  # (k,) [% of travel per s]; nan: not passed
     without_step: str = ""  # why its time runs from where the travel leaves its end; "": it runs from the command
+    feedback_pauses: int = 0  # regular pauses that the feedback shows, where the measured position shows none
 
     @property
     def is_pulsed(self) -> bool:
@@ -101,6 +102,29 @@ def run_strokes(recording: Recording, runs: Sequence[Run], channels: Channels, m
     **House definition**: the time runs from where the travel leaves its end and says so: the dead time is not in it.
     """
     return tuple(_stroke(recording, each.response, motion, channels.travel.band, each.why) for each in runs)
+
+
+def with_feedback_pulses(strokes: Sequence[Stroke], recording: Recording, channels: Channels) -> tuple[Stroke, ...]:
+    """The same strokes with the pulses that the feedback shows where noise hides them in the measured position.
+
+    Notes
+    -----
+    **House definition**: pauses as for the travel, found in the feedback by its own noise. They tell what a stroke was
+    like; its time, its duty and whether it is pulsed stay those of the measured position.
+    """
+    hidden = [each for each in strokes if not each.is_pulsed]
+    if recording.feedback_pct is None or recording.travel_is_feedback or not hidden:
+        return tuple(strokes)
+    told = replace(recording, travel_pct=recording.feedback_pct)
+    motion = motion_of(told, channels.feedback)
+    return tuple(
+        each if each.is_pulsed else _with_pauses(each, told, motion, channels.feedback.band) for each in strokes
+    )
+
+
+def _with_pauses(stroke: Stroke, told: Recording, motion: Motion, band_pct: float) -> Stroke:
+    pauses, regular, _ = _pulses(told, stroke.response, motion, band_pct)
+    return replace(stroke, feedback_pauses=pauses) if regular and pauses >= _FEWEST_PAUSES else stroke
 
 
 def _stroke(

@@ -14,7 +14,7 @@ from kit.calculations.recordings.clock import with_clock
 from kit.calculations.recordings.cut import Cut
 from kit.calculations.recordings.runs import NO_COMMAND, runs_by_hand, runs_without_command
 from kit.calculations.recordings.steps import LEAST_RESPONSE_PCT, StepResponse, step_response
-from kit.calculations.recordings.strokes import Stroke, reduce_stroke, run_strokes
+from kit.calculations.recordings.strokes import Stroke, reduce_stroke, run_strokes, with_feedback_pulses
 
 _STROKES: Final[tuple[What, ...]] = ("stroke_open", "stroke_close")
 _RAMPS: Final[tuple[What, ...]] = ("ramp_up", "ramp_down")
@@ -92,7 +92,8 @@ def _strokes(cut: Cut, ideal: Callable[[float], float]) -> tuple[Stroke, ...]:
         else runs_without_command(recording, channels)
     )
     every = sorted((*stepped, *run_strokes(recording, runs, channels, motion)), key=lambda each: each.response.step_s)
-    return tuple(replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in every)
+    timed = [replace(each, time=with_clock(each.time, recording.time_resolution_s)) for each in every]
+    return with_feedback_pulses(timed, recording, channels)
 
 
 def _holds(segment: Segment, stroke: Stroke) -> bool:

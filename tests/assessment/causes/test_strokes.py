@@ -131,3 +131,12 @@ def test_without_a_nominal_the_time_stands_beside_its_limit():
 
 def test_what_never_arrived_has_no_time_to_tell_by():
     assert probable_causes(stage(result("stroke_time_open", "fail", None, (None, 22.0))), TAG) == ()
+
+
+def test_pulses_seen_in_the_feedback_alone_are_said_to_be():
+    slow = result("stroke_time_close", "fail", 60.0, (None, 33.0))
+    made = dataclasses.replace(recorded_stroke(Quantity(60.0), opens=False), feedback_pauses=30)
+    recording = RecordingResult("logs/T/1.as_left.csv", "", "", reduction(strokes=(made,)))
+    (cause,) = probable_causes(stage(slow, recordings=(recording,)), TAG)
+    assert cause.pattern == "run in pulses: a speed setting"
+    assert cause.evidence == "30 regular pauses in a stroke, seen in the feedback."

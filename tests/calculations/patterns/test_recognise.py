@@ -9,7 +9,7 @@ from hypothesis.strategies import floats, lists, sampled_from
 from scipy.stats import f, multivariate_t
 
 from kit.calculations.patterns import FEEDBACK_TEMPLATES, POSITION_TEMPLATES, Template, recognise
-from kit.calculations.patterns.recognise import _A_PARAMETER, _fits
+from kit.calculations.patterns.recognise import _A_PARAMETER, _fits, _whitened
 from kit.calculations.patterns.template import FREE
 
 ASKED = [0.0, 25.0, 50.0, 75.0, 100.0]
@@ -255,18 +255,18 @@ def test_a_fault_is_one_that_scores_better_by_6_than_none(share, is_fault):
 
 
 @pytest.mark.second_opinion
-@given(lists(floats(-3, 3), min_size=4, max_size=4), floats(0.2, 2), floats(1, 20), floats(-3, 3))
-def test_scores_differ_as_twice_the_logarithm_of_scipy_s_t_density(off, scatter, freedom, by):
+@given(lists(floats(-3, 3), min_size=4, max_size=4), floats(0.2, 2), floats(1, 20), floats(-3, 3), floats(0, 1))
+def test_scores_differ_as_twice_the_logarithm_of_scipy_s_t_density(off, scatter, freedom, by, trim):
     """A scatter known with v degrees of freedom makes the means multivariate t: scipy.stats.multivariate_t."""
     asked = np.array([10.0, 30.0, 60.0, 90.0])
     deviation = scatter * np.array([1.0, 2.0, 1.0, 0.5])
     templates = (AS_ASKED, beside(by))
-    fits = _fits(templates, asked, asked + off, 1.0 / deviation**2, freedom, FREE)
+    fits = _fits(templates, asked, asked + off, _whitened(asked, deviation, trim), freedom, FREE)
+    span = asked / 100.0
+    shape = np.diag(deviation**2) + trim**2 * (1.0 + np.outer(span, span))
     score = {each.template.pattern: each.score for each in fits}
     logs = {
-        each.pattern: multivariate_t.logpdf(
-            asked + off, loc=each.at(asked, ()), shape=np.diag(deviation**2), df=freedom
-        )
+        each.pattern: multivariate_t.logpdf(asked + off, loc=each.at(asked, ()), shape=shape, df=freedom)
         for each in templates
     }
     expected = -2.0 * (logs["beside"] - logs["as asked"])
@@ -316,3 +316,19 @@ def test_nothing_readable_resembles_nothing(blank):
 def test_one_position_whatever_is_asked_does_not_follow():
     match = recognise(ASKED, [40.0] * 5)
     assert (match.pattern, match.reads) == ("does not follow the command", "stays at 40.0 % of travel")
+
+
+def test_a_shared_zero_and_span_beside_it_leave_a_fault_without_a_parameter_its_name():
+    """A range set twice as wide on a valve whose zero and span are off by 0.3 % each: 0.3 + 0.503 x."""
+    shown = [0.3 + 0.503 * each for each in ASKED]
+    sure = {"scatter_pct": 0.1, "freedom": 8.0}
+    assert recognise(ASKED, shown, **sure).pattern != "command range set twice as wide as the source's"
+    assert recognise(ASKED, shown, trim_pct=0.15, **sure).pattern == "command range set twice as wide as the source's"
+
+
+@given(size=floats(2.5, 12.0), sign=sampled_from([-1.0, 1.0]))
+def test_a_clear_zero_shift_and_span_error_keep_their_names_beside_a_shared_zero_and_span(size, sign):
+    shifted = [min(max(each + sign * size, 0.0), 100.0) for each in ASKED]
+    assert recognise(ASKED, shifted, trim_pct=0.15).pattern == "zero shift"
+    stretched = [(1.0 - (size + 1.0) / 100.0) * each for each in ASKED]
+    assert recognise(ASKED, stretched, trim_pct=0.15).pattern == "span error about the closed end"

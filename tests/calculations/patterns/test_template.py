@@ -13,12 +13,12 @@ SHIFT = Template("shift", lambda at, by: at + by, -40.0, 40.0, "{:+.1f}")
 BOW = Template("bow", lambda at, rise: at + rise * at * (100 - at) / 2500, -15.0, 15.0)
 LINE = LineTemplate("line", lambda at, _: at, parameter="{:+.1f}, {:.2f}")
 ASKED = np.array([0.0, 25.0, 50.0, 75.0, 100.0])
-EVEN = np.ones(5)
+EVEN = np.eye(5)
 
 
 def test_a_shift_is_the_weighted_mean():
     """Off by 0 with weight 1, by 3 with weight 2: (0 + 6)/3 = 2."""
-    (by,) = SHIFT.fit(np.array([20.0, 60.0]), np.array([20.0, 63.0]), np.array([1.0, 2.0]))
+    (by,) = SHIFT.fit(np.array([20.0, 60.0]), np.array([20.0, 63.0]), np.diag(np.sqrt([1.0, 2.0])))
     assert by == pytest.approx(2.0, abs=1e-4)
 
 
@@ -37,8 +37,8 @@ def test_a_fit_ends_at_its_bounds():
 def test_a_bow_is_that_of_numpy_s_least_squares(points):
     """A bow between 5 and 95 % is linear in its rise: numpy.linalg.lstsq of weighted rows."""
     asked, off, weight = np.array(points).T
-    (rise,) = BOW.fit(asked, asked + off, weight)
     root = np.sqrt(weight)
+    (rise,) = BOW.fit(asked, asked + off, np.diag(root))
     shape = asked * (100 - asked) / 2500
     expected = np.linalg.lstsq((root * shape)[:, np.newaxis], root * off, rcond=None)[0][0]
     assert rise == pytest.approx(float(np.clip(expected, -15.0, 15.0)), abs=1e-4)
@@ -64,9 +64,9 @@ def test_a_line_goes_through_what_is_off_the_stops():
 @pytest.mark.parametrize(("off", "fitted"), [(0.4, False), (0.5, False), (0.6, True)])
 def test_a_point_within_half_a_percent_of_a_stop_may_rest_on_it(off, fitted):
     shown = np.array([0.0 + off, 30.0, 60.0])
-    assert (LINE.fit(np.array([0.0, 30.0, 60.0]), shown, np.ones(3), (0.0, 100.0)) is not None) == fitted
+    assert (LINE.fit(np.array([0.0, 30.0, 60.0]), shown, np.eye(3), (0.0, 100.0)) is not None) == fitted
     turned = np.array([40.0, 70.0, 100.0 - off])
-    assert (LINE.fit(np.array([40.0, 70.0, 100.0]), turned, np.ones(3), (0.0, 100.0)) is not None) == fitted
+    assert (LINE.fit(np.array([40.0, 70.0, 100.0]), turned, np.eye(3), (0.0, 100.0)) is not None) == fitted
 
 
 @pytest.mark.parametrize(("slope", "fitted"), [(0.29, False), (0.31, True), (2.49, True), (2.51, False), (-1.0, False)])
@@ -76,4 +76,4 @@ def test_a_slope_outside_0_3_to_2_5_is_another_fault(slope, fitted):
 
 def test_two_different_points_make_no_line():
     at = np.array([20.0, 20.0, 60.0])
-    assert LINE.fit(at, at, np.ones(3)) is None
+    assert LINE.fit(at, at, np.eye(3)) is None

@@ -244,3 +244,25 @@ def test_a_stroke_that_ends_in_swings_has_no_time(swings_pct: float, is_timed: b
     assert (found.time.value is not None) is is_timed
     if not is_timed:
         assert found.time.why_not.startswith("where it should rest, the travel goes 1.9 % to and fro: stop its hunting")
+
+
+def told_twice(position_noise_pct: float, duty_pct: float = 60.0) -> Recording:
+    """A pulsed stroke with an even feedback and a position that is read with a noise."""
+    made = pulsed(1.0, duty_pct, interval_s=0.1)
+    read = noisy(made.travel_pct, position_noise_pct)
+    return replace(made, travel_pct=read, position_pct=read, feedback_pct=noisy(made.travel_pct, 0.03))
+
+
+def test_the_feedback_shows_the_pulses_that_noise_hides_in_the_position() -> None:
+    """100 % at 5 % a second in pulses of 0.6 s: some 33 pulses, of which those between 5 and 95 % count."""
+    (found,) = reduce_recording(told_twice(0.6), same).strokes
+    assert not found.is_pulsed
+    assert 25 <= found.feedback_pauses <= 33
+    assert found.duty.value is None
+
+
+def test_pulses_seen_in_the_position_and_a_stroke_in_one_go_take_none_from_the_feedback() -> None:
+    (seen,) = reduce_recording(told_twice(0.02), same).strokes
+    assert (seen.is_pulsed, seen.feedback_pauses) == (True, 0)
+    (even,) = reduce_recording(told_twice(0.6, duty_pct=100.0), same).strokes
+    assert (even.is_pulsed, even.feedback_pauses) == (False, 0)

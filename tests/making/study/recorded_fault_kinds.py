@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from kit.assessment.budgets import Day
-from kit.assessment.causes import potentiometer, recordings, strokes, up_and_down
+from kit.assessment.causes import potentiometer, recordings, sticking, strokes, up_and_down
 from kit.assessment.causes.shape import TRUSTED
 from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.stage import assess_stage
@@ -101,7 +101,7 @@ def _late(draw: np.random.Generator) -> VirtualValve:
 RECORDED: Final = (
     RecordedKind("none: a sound valve", "dead band 0.6 %", lambda _: _SOUND, ""),
     RecordedKind("hunting", "coast 1 to 1.6 %, dead band 0.4 %", _hunting, recordings.HUNTS),
-    RecordedKind("stick-slip", "sticks 1.8 to 3 %", _sticking, recordings.STICKS),
+    RecordedKind("stick-slip", "sticks 1.8 to 3 %", _sticking, sticking.STICKS),
     RecordedKind("closes in pulses", "35 to 70 % of the time", _pulsed, strokes.PULSED),
     RecordedKind("worn track", "6 to 10 % deep", _worn, potentiometer.WORN),
     RecordedKind("play outside the loop", "2 to 4 %", _outside, up_and_down.OUTSIDE),
