@@ -86,6 +86,7 @@ class Visit:
     remarks: str = ""
     continues: str = ""  # the earlier visit that a partial re-test goes on from
     as_left_from: str = ""  # ISO 8601: rows as left without a time of their own were made from then on
+    checked_on: str = ""  # ISO 8601 date
 
     def instrument_of(self, role: Role) -> str:
         """The instrument that the visit names for a role; "" where it names none."""

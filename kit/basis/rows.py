@@ -16,7 +16,7 @@ Bound = Literal["above", "below", "over", "never"]
 BOUNDS: Final = "bounds"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Rows:
     """Rows of one table. Every column of the table's schema is there.
 
@@ -24,7 +24,7 @@ class Rows:
     ``file`` and ``row`` say where each row stands, as a person counts rows in that file. ``bounds`` is there where
     some cell is a bound and no reading, and names those of each row: "time_s:above" is a time above the number
     in its cell, "below" one below it; "over" is beyond the instrument's range and "never" what did not happen, both
-    infinite in their cell.
+    infinite in their cell. A table equals nothing but itself.
     """
 
     columns: Mapping[str, NDArray[Any]]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -30,7 +30,7 @@ from kit.records.recordings.read import RecordingReading, of_recording, read_rec
 from kit.records.recordings.typed_segments import Extent, extent_of
 from kit.records.registers.register import read_instruments, read_tags
 from kit.records.registers.unit_toml import read_settings
-from kit.records.remembered import Remembered
+from kit.records.remembered import Made, Remembered
 from kit.records.shares.by_tag import problems_by_tag
 from kit.records.shares.samples import SampleStore
 
@@ -71,6 +71,12 @@ class _Reading:
         file = read_bytes(self.folder, name)
         self.hashes[name] = file.sha256
         return file
+
+    def recall(self, name: str, raw: RawTable, make: Callable[[], Made]) -> Made:
+        """What an earlier reading made of a register, its settings being the same."""
+        if self.remembered is None:
+            return make()
+        return self.remembered.recall((name, raw, self.hashes[SETTINGS_FILE]), make)
 
     def say(self, file: str, text: str, tag: str = "") -> None:
         self.problems.append(Problem(file, None, "", "", text, tag))
@@ -149,7 +155,9 @@ def _register(reading: _Reading, settings: UnitSettings) -> dict[str, Tag]:
         raise UnitError(f"{reading.folder.name}/{name}: {error}") from error
     if "tag" not in map(header_key, raw.header):
         raise UnitError(f"{reading.folder.name}/{name}: no column tag among {', '.join(raw.header)}. Add it.")
-    tags, draft = read_tags(name, raw, frozenset(settings.limit_sets), settings.own_columns)
+    tags, draft = reading.recall(
+        name, raw, lambda: read_tags(name, raw, frozenset(settings.limit_sets), settings.own_columns)
+    )
     reading.close(draft)
     if not tags:
         raise UnitError(f"{reading.folder.name}/{name}: no usable row. Enter one row a tag, with its tag.")
@@ -166,7 +174,7 @@ def _instruments(reading: _Reading, settings: UnitSettings) -> tuple[Instrument,
     except UnreadableFileError as error:
         reading.say(name, str(error))
         return ()
-    instruments, draft = read_instruments(name, raw, settings.own_columns)
+    instruments, draft = reading.recall(name, raw, lambda: read_instruments(name, raw, settings.own_columns))
     reading.close(draft)
     return instruments
 
@@ -181,7 +189,10 @@ def _only_one_of(reading: _Reading, table: str) -> str | None:
 
 
 def _first_table(reading: _Reading, file: FileBytes) -> RawTable:
-    found = parse(file)
+    if reading.remembered is None:
+        found = parse(file)
+    else:
+        found = reading.remembered.recall((file.name, file.sha256), lambda: parse(file))
     for remark in found.remarks:
         reading.say(file.name, remark)
     visible = [table for table in found.tables if not table.hidden] or list(found.tables)

@@ -19,6 +19,7 @@ _DATES: Final = ("30/04/2026", "2026-04-3O", "2026-13-41", "end of April", "26-4
 _BLANK_MEANS: Final = frozenset(
     {"stage", "cycle", "from_pct", "to_pct", "rangeability", "action", "characteristic", "limits", "at"}
     | {"safety_function", "fail_action_supply", "as_left_from", "continues", "duty", "motion", "setting"}
+    | {"checked_on"}
     | {"accuracy_pct_reading", "accuracy_pct_range", "accuracy_fixed", "due_on", "calibrated_on"}
     | {"range_low", "range_high", "resolution"}
 )

@@ -87,6 +87,7 @@ VISITS: Final[Table] = table(
         "date": date("Day of the visit.", bold=True),
         "technician": text("Who did the work."),
         "checked_by": text("Who checked it."),
+        "checked_on": date("Day on which it was checked: the day of the visit, or a later one."),
         "witness": text("Who witnessed it."),
         "command_instrument": text("What the command was measured with."),
         "position_instrument": text("What the position was measured with."),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from kit.basis.answers import Answer, record_key
 from kit.basis.punch import PunchEntry
@@ -23,6 +24,8 @@ from kit.records.recordings.doubles import without_visit
 from kit.records.recordings.typed_segments import Extent, with_segments
 from kit.records.remembered import Remembered
 from kit.records.suspicions.suspicions import find_suspicions, find_suspicions_again
+
+Read = TypeVar("Read")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,7 @@ class Settled:
 def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem]) -> Settled:
     """Put the tables together; ``told`` is what was said of whole files and recordings while they were read."""
     tables = [each for each in sources if each.table not in OF_NO_MEASUREMENT]
-    read = read_claims([each for each in sources if each.table == "dispositions"], recorded.registers.own_columns)
+    read = _as_before(read_claims, sources, "dispositions", recorded.registers)
     if read.claims and recorded.registers.remembered is None:  # an answered row is read again, the others are not
         recorded = replace(recorded, registers=replace(recorded.registers, remembered=Remembered()))
     gathered = gather(tables, recorded.registers)
@@ -61,7 +64,7 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
     def find(each: Gathered) -> list[Problem]:
         return _problems(each, recorded, keys)
 
-    punch = read_punch([each for each in sources if each.table == "punch"], recorded.registers.own_columns)
+    punch = _as_before(read_punch, sources, "punch", recorded.registers)
     if read.claims:
         held = hold_answers(read.claims, gathered, of_files, recorded.registers, find)
     else:
@@ -77,6 +80,17 @@ def settle(sources: Sequence[Source], recorded: Recorded, told: Sequence[Problem
         tuple(held.for_judging),
         punch.entries,
     )
+
+
+def _as_before(
+    read: Callable[[Sequence[Source], Sequence[str]], Read], sources: Sequence[Source], table: str, registers: Registers
+) -> Read:
+    """What is read of the sources of one table that holds no measurements; what is remembered of the same ones."""
+    own = tuple(each for each in sources if each.table == table)
+    if registers.remembered is None:
+        return read(own, registers.own_columns)
+    key = table, own, registers.mark
+    return registers.remembered.recall(key, lambda: read(own, registers.own_columns))
 
 
 def _problems(gathered: Gathered, recorded: Recorded, keys: RowKeys) -> list[Problem]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -42,6 +42,14 @@ class Gathered:
 
 
 @dataclass(frozen=True, slots=True)
+class _Made:
+    """One table, and the drafts that it was made of, each with all that was said of its rows."""
+
+    drafts: Sequence[Draft]
+    rows: Rows
+
+
+@dataclass(frozen=True, slots=True)
 class Registers:
     """What the sources are held against."""
 
@@ -54,14 +62,10 @@ class Registers:
 
 def gather(sources: Sequence[Source], registers: Registers) -> Gathered:
     """Draft every source and put the tables together. A row of a visit that has no row in visits is not used."""
-    drafts = [_drafted(each, registers) for each in sources]
-    visits = [draft for draft in drafts if draft.table.name == "visits"]
-    for draft in visits:
-        match_instruments(draft, registers.instruments)
-    tables = {"visits": merge_drafts(TABLES["visits"], visits)}
-    return Gathered(
-        sources, drafts, {**tables, **_measured(drafts, visited(tables["visits"]), MEASUREMENTS, registers)}
-    )
+    visits = _put_together("visits", sources, registers)
+    known = visited(visits.rows)
+    made = {name: _put_together(name, sources, registers, known) for name in MEASUREMENTS}
+    return _gathered(sources, {"visits": visits, **made})
 
 
 def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: Registers) -> Gathered:
@@ -72,21 +76,51 @@ def gather_again(before: Gathered, changed: Mapping[int, RawTable], registers: R
     moved = {before.sources[number].table for number in changed}
     if "visits" in moved:
         return gather(sources, registers)
+    known = visited(before.tables["visits"])
+    made = {name: _put_together(name, sources, registers, known) for name in MEASUREMENTS if name in moved}
+    return _gathered(sources, made, before)
+
+
+def _gathered(sources: Sequence[Source], made: Mapping[str, _Made], before: Gathered | None = None) -> Gathered:
+    """Tables that were made, with those from before in the place of the others."""
+    own = {name: iter(each.drafts) for name, each in made.items()}
     drafts = [
-        _drafted(source, registers) if source.table in moved else draft
-        for source, draft in zip(sources, before.drafts, strict=True)
+        next(own[source.table]) if before is None or source.table in made else before.drafts[number]
+        for number, source in enumerate(sources)
     ]
-    again = [name for name in MEASUREMENTS if name in moved]
-    return Gathered(
-        sources, drafts, {**before.tables, **_measured(drafts, visited(before.tables["visits"]), again, registers)}
-    )
+    tables = {} if before is None else before.tables
+    return Gathered(sources, drafts, {**tables, **{name: each.rows for name, each in made.items()}})
+
+
+def _put_together(name: str, sources: Sequence[Source], registers: Registers, known: Visited = frozenset()) -> _Made:
+    """A table out of its sources; ``known``: the visits that its rows may be of."""
+    own = tuple(each for each in sources if each.table == name)
+    drafts = [_drafted(each, registers) for each in own]
+    if registers.remembered is None:
+        return _made(name, drafts, registers, known)
+
+    def anew() -> _Made:  # drafts that are remembered are told nothing
+        return _made(name, [each.copy() for each in drafts], registers, known)
+
+    return registers.remembered.recall(("put together", name, own, known, registers.mark), anew)
+
+
+def _made(name: str, drafts: Sequence[Draft], registers: Registers, known: Visited) -> _Made:
+    for draft in drafts:
+        if name == "visits":
+            match_instruments(draft, registers.instruments)
+        else:
+            leave_unvisited_open(draft, known)
+    if name != "visits":
+        tell_blanks(name, drafts, registers.register)
+    return _Made(drafts, merge_drafts(TABLES[name], drafts))
 
 
 def _drafted(source: Source, registers: Registers) -> Draft:
     if registers.remembered is None:
         return _drafted_anew(source, registers)
     key = source.table, source.file, source.sheet, source.raw, registers.mark
-    return registers.remembered.recall(key, lambda: _drafted_anew(source, registers)).copy()
+    return registers.remembered.recall(key, lambda: _drafted_anew(source, registers))
 
 
 def _drafted_anew(source: Source, registers: Registers) -> Draft:
@@ -105,14 +139,3 @@ def _tell_left_blank(draft: Draft, rows: Sequence[int]) -> None:
     what = f"{len(rows)} printed rows are" if len(rows) > 1 else "1 printed row is"
     for tag in dict.fromkeys(filter(None, draft.values["tag"].tolist())):
         draft.say(f"{what} blank in {draft.table.name}, and others filled in: {named}. No record.", tag=tag)
-
-
-def _measured(drafts: Sequence[Draft], known: Visited, names: Iterable[str], registers: Registers) -> dict[str, Rows]:
-    tables = {}
-    for name in names:
-        own = [draft for draft in drafts if draft.table.name == name]
-        for draft in own:
-            leave_unvisited_open(draft, known)
-        tell_blanks(name, own, registers.register)
-        tables[name] = merge_drafts(TABLES[name], own)
-    return tables

@@ -35,6 +35,15 @@ def apply_rules(draft: Draft, register: Register) -> None:
         _check_readings(draft, tag_columns(draft, register))
     elif draft.table.name == "loop_checks":
         _check_loop(draft, tag_columns(draft, register))
+    elif draft.table.name == "visits":
+        _check_days(draft)
+
+
+def _check_days(visits: Draft) -> None:
+    """A record that was checked before it was made: one of its two days is wrong, and nobody can say which."""
+    done, checked = visits.values["date"], visits.values["checked_on"]
+    early = np.asarray((done != "") & (checked != "") & (checked < done), dtype=bool)
+    visits.leave_open(early & ~visits.bad, "checked_on", "checked_on lies before date. Correct one of them.")
 
 
 def _check_readings(draft: Draft, about: TagColumns) -> None:

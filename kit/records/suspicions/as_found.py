@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from kit.basis.records import Problem
 from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.suspicions.sightings import Seen, lines, problem_at
 
+STAGED: Final = tuple(name for name in MEASUREMENTS if TABLES[name].is_test and "stage" in TABLES[name].columns)
+"""Tables of tests of which each row has a stage."""
 _TEXT: Final = (
     "Adjusted, and nothing of this visit is recorded as found, though the valve has an earlier visit. Is it written "
     "down elsewhere?"
@@ -41,8 +44,8 @@ def find_lost_as_found(seen: Seen) -> list[Problem]:
 
 def _as_found(seen: Seen) -> set[tuple[str, str]]:
     known: set[tuple[str, str]] = set()
-    for name in MEASUREMENTS:
-        if "stage" in TABLES[name].columns and TABLES[name].is_test:
-            rows = seen.tables[name].only("stage", "as_found")
-            known.update(zip(rows["tag"], rows["visit"], strict=True))
+    for name in STAGED:
+        rows = seen.tables[name]
+        found = np.flatnonzero(rows["stage"] == "as_found")
+        known.update(zip(rows["tag"][found], rows["visit"][found], strict=True))
     return known

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
@@ -30,14 +31,18 @@ _COLUMNS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Seen:
     """A unit's used rows, as the search for what looks odd sees them."""
 
     tables: Mapping[str, Rows]
     tags: Mapping[str, Tag]
     instruments: Sequence[Instrument]
-    readings: pd.DataFrame  # :func:`sightings` of them
+
+    @cached_property
+    def readings(self) -> pd.DataFrame:
+        """:func:`sightings` of the readings."""
+        return sightings(self.tables["readings"], self.tags)
 
     @property
     def adjusted(self) -> dict[tuple[str, str], set[str]]:

@@ -15,6 +15,8 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 
 _EPOCH: Final = datetime(1970, 1, 1)
 _DATE_LENGTH: Final = 10
+TIMED: Final = tuple(name for name in MEASUREMENTS if TABLES[name].is_test and "at" in TABLES[name].columns)
+"""Tables of which each row may say when it was made."""
 
 
 def seconds_of(stamps: pd.Series[str]) -> pd.Series[float]:
@@ -34,12 +36,9 @@ def days_of(stamps: pd.Series[str]) -> pd.Series[float]:
 def timed_rows(tables: Mapping[str, Rows]) -> pd.DataFrame:
     """One line a row of a test that says when it was made: tag, visit, stage, at, file, row, table."""
     frames = []
-    for name in MEASUREMENTS:
-        table = TABLES[name]
-        if not table.is_test or "at" not in table.columns:
-            continue
+    for name in TIMED:
         rows = tables[name]
-        stages = rows["stage"] if "stage" in table.columns else np.full(len(rows), "as_left", dtype=object)
+        stages = rows["stage"] if "stage" in TABLES[name].columns else np.full(len(rows), "as_left", dtype=object)
         columns = {each: rows[each] for each in ("tag", "visit", "at", "file", "row")}
         frames.append(pd.DataFrame({**columns, "stage": stages, "table": name}))
     every = pd.concat(frames, ignore_index=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
-from functools import partial
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -12,9 +12,9 @@ from kit.basis.records import Problem
 from kit.basis.registers import Instrument, Tag
 from kit.basis.rows import Rows
 from kit.records.remembered import Remembered
-from kit.records.shares.tag_share import rows_of_tag
-from kit.records.suspicions.as_found import find_lost_as_found
+from kit.records.suspicions.as_found import STAGED, find_lost_as_found
 from kit.records.suspicions.clocks import find_wrong_times
+from kit.records.suspicions.contents import Columns, Contents
 from kit.records.suspicions.copies import find_copies, find_unchanged_settings
 from kit.records.suspicions.digits import find_odd_digits
 from kit.records.suspicions.further_tables import find_odd_values
@@ -23,7 +23,8 @@ from kit.records.suspicions.mistypes import find_mistypes
 from kit.records.suspicions.orders import find_wrong_order
 from kit.records.suspicions.peers import find_calm_repeats
 from kit.records.suspicions.people import find_initials, find_same_person
-from kit.records.suspicions.sightings import Seen, sightings
+from kit.records.suspicions.sightings import Seen
+from kit.records.suspicions.stamps import TIMED
 from kit.records.suspicions.too_good import find_too_good
 from kit.records.suspicions.whereabouts import find_two_places
 from kit.records.suspicions.wrong_columns import find_wrong_columns
@@ -59,17 +60,41 @@ RULES: Final[Mapping[str, Find]] = {
 OVER_TAGS: Final = frozenset({"copied record", "scatter below peers", "in two places"})
 """Rules that hold rows of one tag against those of another; every other one sees a tag's rows by themselves."""
 
+_PLACED: Final = ("tag", "visit", "stage", "at", "file", "row")
+_STAGED: Final = ("tag", "visit", "stage")
+_TIMED: Final[Mapping[str, Columns]] = dict.fromkeys(TIMED, _PLACED)
+_READINGS: Final[Mapping[str, Columns]] = {"readings": None}
+_BY_INSTRUMENT: Final[Mapping[str, Columns]] = {"readings": None, "visits": None}
+READS: Final[Mapping[str, Mapping[str, Columns]]] = {
+    "slip of the keyboard": _READINGS,
+    "wrong column or unit": _READINGS,
+    "order of the rows": _READINGS,
+    "stroke, wiper or supply": dict.fromkeys(("strokes", "potentiometer", "electrical")),
+    "copied record": {"readings": None, "adjustments": None},
+    "settings unchanged": dict.fromkeys(("settings", "adjustments")),
+    "adjusted without as found": {**dict.fromkeys(STAGED, _STAGED), **dict.fromkeys(("adjustments", "visits"))},
+    "too good": _BY_INSTRUMENT,
+    "last digits": _BY_INSTRUMENT,
+    "scatter below peers": _BY_INSTRUMENT,
+    "times and dates": {**_TIMED, "visits": None},
+    "in two places": {**_TIMED, "visits": None},
+    "one person on both sides": dict.fromkeys(("visits", "loop_checks")),
+    "initials alone": dict.fromkeys(("visits", "loop_checks")),
+}
+"""Which tables a rule sees, and which of their columns (None: every one)."""
+
 
 def see(tables: Mapping[str, Rows], tags: Mapping[str, Tag], instruments: Sequence[Instrument] = ()) -> Seen:
     """A unit's used rows as the rules see them."""
-    return Seen(tables, tags, instruments, sightings(tables["readings"], tags))
+    return Seen(tables, tags, instruments)
 
 
 def find_suspicions(
     tables: Mapping[str, Rows], tags: Mapping[str, Tag], instruments: Sequence[Instrument] = ()
 ) -> list[Problem]:
     """Everything that looks odd in rows that are used."""
-    return _found_by(RULES, see(tables, tags, instruments))
+    seen = see(tables, tags, instruments)
+    return [problem for find in RULES.values() for problem in find(seen)]
 
 
 def find_suspicions_again(
@@ -79,37 +104,45 @@ def find_suspicions_again(
     remembered: Remembered,
     mark: Hashable,
 ) -> list[Problem]:
-    """The same, in another order, looking again only at tags whose rows differ from those ``remembered``.
+    """The same, in another order, each rule looking again only where what it sees differs from what is remembered.
 
-    ``mark`` tells these tags and instruments from others.
+    A rule over tags looks at the whole unit again, every other one at the tags whose rows changed. ``mark`` tells
+    these tags and instruments from others.
     """
-    whole = see(tables, tags, instruments)
-    own = {tag: {name: rows_of_tag(rows, tag) for name, rows in tables.items()} for tag in tags}
-    keys = {tag: ("suspicions", tag, mark, tuple(map(_content, each.values()))) for tag, each in own.items()}
-    new = {tag: tags[tag] for tag, key in keys.items() if not remembered.holds(key)}
-    of_tags: dict[str, list[Problem]] = {tag: [] for tag in new}
-    if new:
-        together = whole if len(new) == len(tags) else see(_of_tags(tables, list(new)), new, instruments)
-        for each in _found_by(RULES.keys() - OVER_TAGS, together):
-            of_tags[each.tag].append(each)
-    found = _found_by(OVER_TAGS, whole)
-    for tag, key in keys.items():
-        found += remembered.recall(key, partial(of_tags.__getitem__, tag))
+    contents = Contents(tables, tuple(tags), remembered)
+
+    @cache
+    def seen(looked_at: tuple[str, ...]) -> Seen:
+        if len(looked_at) == len(tags):
+            return see(tables, tags, instruments)
+        own = {name: rows.where(np.isin(rows["tag"], looked_at)) for name, rows in tables.items()}
+        return see(own, {tag: tags[tag] for tag in looked_at}, instruments)
+
+    found: list[Problem] = []
+    for name, find in RULES.items():
+        reads = READS[name]
+        if name in OVER_TAGS:
+            key = "suspicions", name, mark, contents.of_all(reads)
+            found += remembered.recall(key, partial(_found, find, seen, tuple(tags)))
+        else:
+            keys = {tag: ("suspicions", name, tag, mark, contents.of(tag, reads)) for tag in tags}
+            found += _of_each(keys, partial(_found, find, seen), remembered)
     return found
 
 
-def _of_tags(tables: Mapping[str, Rows], tags: Sequence[str]) -> dict[str, Rows]:
-    """The rows of these tags."""
-    return {name: rows.where(np.isin(rows["tag"], tags)) for name, rows in tables.items()}
+def _found(find: Find, seen: Callable[[tuple[str, ...]], Seen], tags: tuple[str, ...]) -> list[Problem]:
+    return list(find(seen(tags)))
 
 
-def _found_by(rules: Iterable[str], seen: Seen) -> list[Problem]:
-    return [problem for name, find in RULES.items() if name in rules for problem in find(seen)]
-
-
-def _content(rows: Rows) -> Hashable:
-    """All cells of some rows, exactly."""
-    return tuple(
-        (name, tuple(cells.tolist()) if cells.dtype == object else cells.tobytes())
-        for name, cells in rows.columns.items()
-    )
+def _of_each(
+    keys: Mapping[str, Hashable], find: Callable[[tuple[str, ...]], list[Problem]], remembered: Remembered
+) -> list[Problem]:
+    """What a rule finds at each tag, those that it has to look at seen together."""
+    new = tuple(tag for tag, key in keys.items() if not remembered.holds(key))
+    of_tags: dict[str, list[Problem]] = {tag: [] for tag in new}
+    for each in find(new) if new else ():
+        of_tags[each.tag].append(each)
+    found: list[Problem] = []
+    for tag, key in keys.items():
+        found += remembered.recall(key, partial(of_tags.__getitem__, tag))
+    return found

@@ -174,7 +174,7 @@ def _day_and_month(made: TypedTag, _: TypedTag, rng: Random) -> None:
         month = rng.randrange(1, 13)
     made.visit["date"] = f"2026-{month:02d}-{day:02d}"
     _time(made)
-    made.visit["date"] = f"2026-{day:02d}-{month:02d}"
+    made.visit["date"], made.visit["checked_on"] = f"2026-{day:02d}-{month:02d}", ""
 
 
 def _stroke(change: Callable[[float], float]) -> Put:
@@ -279,7 +279,7 @@ def _too_fine(made: TypedTag, _: TypedTag, rng: Random) -> None:
 
 def _elsewhere(made: TypedTag, other: TypedTag, _: Random) -> None:
     """One calibrator at two valves from eight o'clock on."""
-    other.visit["date"] = made.visit["date"]
+    other.visit["date"], other.visit["checked_on"] = made.visit["date"], ""
     for each in (made, other):
         _time(each)
         each.visit["position_instrument"] = "IF-shared"
@@ -291,6 +291,13 @@ def _one_person(made: TypedTag, _: TypedTag, __: Random) -> None:
 
 def _initials(made: TypedTag, _: TypedTag, __: Random) -> None:
     made.visit["technician"] = "T. N."
+
+
+def _checked_before(made: TypedTag, _: TypedTag, rng: Random) -> None:
+    """The day before, the month before, or the year before the visit."""
+    made.visit["checked_by"] = "Engineer who checks"
+    day = datetime.fromisoformat(made.visit["date"]) - timedelta(days=rng.choice((1, 30, 365)))
+    made.visit["checked_on"] = f"{day:%Y-%m-%d}"
 
 
 _DIGITS: Final = "slip of the keyboard"
@@ -356,6 +363,7 @@ ERRORS: Final = (
     Error("the year before (D22)", _TIMES, _shifted(timedelta(days=-365), whole=True)),
     Error("four years and a day (D22)", _TIMES, _shifted(timedelta(days=-1462), whole=True)),
     Error("day and month exchanged (D23)", _TIMES, _day_and_month),
+    Error("checked before it was done (D42)", _TIMES, _checked_before),
     Error("more digits than the instrument shows (D40)", "last digits", _too_fine),
     Error("one instrument at two valves (D43)", "in two places", _elsewhere, Wanted("own", rotary=True, fine=True)),
     Error("positions at nominal (P1)", _GOOD, _nominal, _FINE),

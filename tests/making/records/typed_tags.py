@@ -144,6 +144,7 @@ def typed_tag(number: int, rng: Random, wanted: Wanted | None = None) -> TypedTa
             "date": f"{start:%Y-%m-%d}",
             "technician": f"Technician {team}",
             "checked_by": f"Engineer {team % 5}",
+            "checked_on": f"{start + timedelta(days=number % 4):%Y-%m-%d}" if number % 5 else "",
             "command_instrument": meter,
             "position_instrument": f"{name}-{team}",
             "feedback_instrument": meter,

@@ -297,3 +297,21 @@ def test_a_position_that_is_no_number_stays_open(read_files, cell: str) -> None:
 def test_a_bound_outside_what_is_possible_is_a_fault(read_files) -> None:
     unit = read_files({"records/electrical.csv": "tag,visit,earth_ohm\nFV-101,1,<-5\n"})
     assert [each.column for each in told(unit, set_aside=True)] == ["earth_ohm"]
+
+
+@pytest.mark.parametrize(
+    ("checked_on", "is_open"),
+    [("2026-03-03", True), ("2025-03-05", True), ("2026-03-04", False), ("2026-04-01", False)],
+)
+def test_a_record_checked_before_it_was_made_is_open_for_the_whole_tag(
+    read_files, checked_on: str, is_open: bool
+) -> None:
+    """The visit is of 4 March 2026; a blank day of the check says nothing."""
+    head, date = "tag,visit,date,checked_on\n", "2026-03-04"
+    unit = read_files({"records/visits.csv": f"{head}FV-101,1,{date},{checked_on}\nFV-102,1,{date},\n"})
+    found = [each for each in unit.problems if each.column == "checked_on"]
+    assert [each.problem for each in found] == ["checked_on lies before date. Correct one of them."] * is_open
+    assert [(each.status, each.set_aside, each.scope.tags, each.scope.table) for each in found if each.scope] == [
+        ("open", False, ("FV-101",), "")
+    ] * is_open
+    assert len(unit.tables["visits"]) == 2
