@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from kit.assessment.pile_up import PileUp
+from kit.assessment.shown.made_again import due_of, stale_words
 from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
 from kit.assessment.shown.unit_results import passing, used
 from kit.basis.punch import PunchEntry
@@ -86,15 +87,17 @@ def _tag_rows(
     further, entries = _further(unit.tags.values()), by_tag(unit.punch)
     for tag, folder in folders.items():
         result = _result(store.folder / "tags" / folder / "result.json")
+        kept = used(result)
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
         pile.add(result.get("results", ()))
         judged += map(problem_from, result.get("found_problems", ()))
-        judged += map(_stray, _strays_of(tag, result, entries.get(tag, ())))
-        open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
+        judged += map(_stray, _strays_of(tag, kept, entries.get(tag, ())))
+        open_files[COLLECTED].write(collected_line(unit.tags[tag], report, kept))
         verdicts[tag] = result.get("verdict", "")
-        yield {**result, **_of_issue(result), **_of_register(unit.tags[tag], further), "report": report}
+        again = due_of(kept) | {"stale_checks": stale_words(kept)}
+        yield {**result, **_of_issue(result), **again, **_of_register(unit.tags[tag], further), "report": report}
 
 
 def _punch_rows(result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
@@ -106,7 +109,7 @@ def _strays_of(tag: str, result: Mapping[str, Any], entries: Sequence[PunchEntry
     if not entries:
         return []
     items = {tag: result.get("punch_list", ())} if result else {}
-    return strays(entries, items, {tag: passing(used(result))})
+    return strays(entries, items, {tag: passing(result)})
 
 
 def _stray(stray: Stray) -> Problem:
