@@ -8,11 +8,11 @@ from typing import Any, Final
 
 import pandas as pd
 
-from kit.assessment.history.due import RULE
 from kit.assessment.shown.made_again import TagDue, due_by_month, tags_due
 from kit.assessment.shown.unit_exceptions import InCommon, by_cause, in_common
 from kit.assessment.shown.unit_progress import Day, Group, groups, progress
 from kit.assessment.shown.unit_results import TagLine, used
+from kit.basis.retest import DUE_RULE
 from kit.frames import Frames
 from kit.questions.answer import Answer, lengths
 from kit.views.figures.progress_figure import progress_figure
@@ -77,11 +77,11 @@ def what_is_due(unit: Frames) -> Answer:
 
     Notes
     -----
-    House definition: :data:`kit.assessment.history.due.RULE`.
+    House definition: :data:`kit.basis.retest.DUE_RULE`.
     """
     due = tags_due(_lines(unit))
     months = due_by_month(due)
-    words = f"Tags by the month in which they are due again, a proposal. {RULE}"
+    words = f"Tags by the month in which they are due again, a proposal. {DUE_RULE}"
     names, counts = [month for month, _, _ in months], [count for _, count, _ in months]
     return Answer(_frame(TagDue, due), lengths("What is due again", words, "Tags", names, counts))
 

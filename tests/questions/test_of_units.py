@@ -7,8 +7,8 @@ import dataclasses
 import pandas as pd
 
 from kit import questions
-from kit.assessment.history.due import RULE
 from kit.basis.punch import PunchEntry
+from kit.basis.retest import DUE_RULE
 from kit.frames import Frames
 
 
@@ -69,7 +69,7 @@ def test_a_day_that_a_tag_is_due_again_is_a_proposal_with_its_rule(unit: Frames)
         True,
     )
     assert "a proposal" in answer.figure.caption
-    assert RULE in answer.figure.caption
+    assert DUE_RULE in answer.figure.caption
 
 
 def test_an_item_stands_with_who_has_it(unit: Frames) -> None:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from kit.assessment.shown.unit_results import TagLine
-from kit.assessment.wording import check_words
 from kit.basis.checks import CheckName
 
 BY_INTERVAL: Final = "retest_days of unit.toml"
@@ -86,8 +85,8 @@ def stale_checks(tags: Iterable[TagLine]) -> list[StaleCheck]:
 
 
 def stale_words(result: Mapping[str, Any]) -> str:
-    """The stale checks of a tag in words; ``result``: as much of it as the page uses."""
-    return "; ".join(check_words(each["check"], each["detail"]) for each in result.get("stale", ()))
+    """The stale checks of a tag by name; ``result``: as much of it as the page uses."""
+    return "; ".join(f"{each['check']} {each['detail']}".strip() for each in result.get("stale", ()))
 
 
 def stale_by_tag(checks: Sequence[StaleCheck]) -> dict[str, list[StaleCheck]]:

@@ -12,6 +12,7 @@ from typing import IO, Any, Final
 from kit.assessment.pile_up import PileUp
 from kit.assessment.shown.made_again import due_of, stale_words
 from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
+from kit.assessment.shown.summaries import SUMMARIES, file_of, summaries
 from kit.assessment.shown.unit_results import passing, used
 from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, UnitRecords
@@ -33,7 +34,7 @@ from kit.runs.outputs.collected import COLLECTED, collected, collected_head, col
 from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
 _CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
-TABLES: Final = (*_CSV, WORKBOOK)
+TABLES: Final = (*_CSV, *map(file_of, SUMMARIES), WORKBOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +69,12 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
         open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
     with refused(found.folder):
-        tables = {name: store.prepared(name) for name in _CSV}
-        write_unit_workbook(store.prepared(WORKBOOK), tables, collected(found.folder / COLLECTED))
+        results = collected(found.folder / COLLECTED)
+        counted = summaries(results)
+        for each in counted:
+            with _opened(store.prepared(file_of(each.name))) as file:
+                file.writelines(csv_lines(each.columns, each.rows))
+        write_unit_workbook(store.prepared(WORKBOOK), {name: store.prepared(name) for name in _CSV}, results, counted)
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 

@@ -8,10 +8,11 @@ from shlex import quote
 from typing import Final
 from urllib.parse import urlencode
 
-from kit.assessment.history.due import RULE
 from kit.assessment.shown.made_again import StaleCheck, TagDue, due_by_month, stale_by_tag, stale_checks, tags_due
+from kit.assessment.shown.summaries import file_of
 from kit.assessment.shown.unit_results import TagLine, UnitResults
 from kit.assessment.wording import check_words
+from kit.basis.retest import DUE_RULE
 from kit.views.pieces.parts import Part
 from kit.views.pieces.sheets import Sheet, placed
 from kit.views.pieces.text_tables import Cell, Column, Table, table
@@ -37,7 +38,7 @@ def _due_sheet(due: Sequence[TagDue], lines: dict[str, TagLine]) -> Sheet:
     without = tuple(f"No day is proposed for {_tags(count)}: {reason}." for reason, count in reasons)
     if not dated:
         return Sheet("due", lines=without or ("No tag has a report.",))
-    said = f"A day is proposed for {_tags(len(dated))}, and no verdict rests on it. {RULE}"
+    said = f"A day is proposed for {_tags(len(dated))}, and no verdict rests on it. {DUE_RULE}"
     return Sheet("due", lines=(said, *without), tables=(_months(dated), _soonest(dated, lines)))
 
 
@@ -86,7 +87,7 @@ def _stale_table(stale: Sequence[StaleCheck], lines: dict[str, TagLine], unit: s
         for tag, own in list(tags.items())[:LISTED]
     ]
     notes = (
-        more(len(tags), "summary/stale.csv"),
+        more(len(tags), file_of("stale")),
         f"strokebook sheet inputs/{quote(unit)} --missing makes the sheets of all tags: what is stale, and what is not "
         "tested or not assessable, as a visit that goes on from the one before.",
     )

@@ -67,5 +67,5 @@ def test_a_stale_detail_is_told_though_another_of_its_check_fails():
     ]
     assert (found[0].reason, found[0].date) == ("changed after it: travel stop", "2026-03-01")
     assert {tag: len(own) for tag, own in stale_by_tag(found).items()} == {"A": 2, "C": 2}
-    assert stale_words(kept) == "Position on loss, command signal open; Inaccuracy"
+    assert stale_words(kept) == "fail_position signal_open; inaccuracy"
     assert stale_words({}) == ""

@@ -6,8 +6,8 @@ import dataclasses
 import re
 from typing import Any
 
-from kit.assessment.history.due import RULE
 from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.basis.retest import DUE_RULE
 from kit.views.unit_pages import unit_page
 from kit.views.unit_pages.made_again import due_and_stale
 from kit.views.unit_pages.tag_table import tag_table
@@ -38,7 +38,7 @@ TWO_MONTHS = unit(A=due("2027-05-02", "Inaccuracy"), B=due("2027-05-09"), C=due(
 def test_a_day_is_marked_as_a_proposal_and_its_rule_stands_beside_it():
     text = said(due_and_stale(TWO_MONTHS))
     assert "A day is proposed for 3 tags, and no verdict rests on it. House definition, a proposal:" in text
-    assert RULE in text
+    assert DUE_RULE in text
     assert "No day is proposed for 1 tag: too few." in text
 
 
