@@ -1,4 +1,4 @@
-"""The re-test map: which checks a change leaves without a result."""
+"""The re-test map: which checks a change leaves without a result; and by which rule a tag is due again."""
 
 from __future__ import annotations
 
@@ -8,6 +8,12 @@ from typing import Final
 
 from kit.basis.checks import CheckName
 
+DUE_RULE: Final = (
+    "House definition, a proposal: of each check the fastest drift that one of its intervals does not rule out (the "
+    "drift plus its uncertainty, over the days) is taken to go on from the value as left; the tag is due on the "
+    "first day on which a check could reach its limit so, and no later than retest_days of unit.toml after the visit "
+    "that left it. A check with fewer than two intervals has no such day. It says nothing of the time until then."
+)
 _SWITCHES: Final[frozenset[CheckName]] = frozenset(
     {"closed_switch_position", "open_switch_position", "closed_switch_lead", "open_switch_lead"}
 )

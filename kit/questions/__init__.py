@@ -25,6 +25,7 @@ from kit.questions.of_units import (
     how_far_by_column,
     what_changed,
     what_failures_share,
+    what_is_due,
     what_is_stale,
     which_causes,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "what_drifted",
     "what_failures_share",
     "what_instruments_touched",
+    "what_is_due",
     "what_is_left",
     "what_is_missing",
     "what_is_stale",

@@ -8,9 +8,11 @@ from typing import Any, Final
 
 import pandas as pd
 
+from kit.assessment.shown.made_again import TagDue, due_by_month, tags_due
 from kit.assessment.shown.unit_exceptions import InCommon, by_cause, in_common
 from kit.assessment.shown.unit_progress import Day, Group, groups, progress
 from kit.assessment.shown.unit_results import TagLine, used
+from kit.basis.retest import DUE_RULE
 from kit.frames import Frames
 from kit.questions.answer import Answer, lengths
 from kit.views.figures.progress_figure import progress_figure
@@ -65,6 +67,23 @@ def what_is_stale(unit: Frames) -> Answer:
     counts = frame["tag"].value_counts()
     words = "Checks of each tag to be made again, most first."
     return Answer(frame, lengths("What is stale", words, "Checks", list(counts.index), list(counts)))
+
+
+def what_is_due(unit: Frames) -> Answer:
+    """The day when each tag is due again, the soonest first: a proposal, and no verdict rests on it.
+
+    Columns: tag, due_proposed_on (ISO 8601; "": no day is proposed), due_proposed_by (the check whose drift it is, or
+    the unit's own interval), no_day_because.
+
+    Notes
+    -----
+    House definition: :data:`kit.basis.retest.DUE_RULE`.
+    """
+    due = tags_due(_lines(unit))
+    months = due_by_month(due)
+    words = f"Tags by the month in which they are due again, a proposal. {DUE_RULE}"
+    names, counts = [month for month, _, _ in months], [count for _, count, _ in months]
+    return Answer(_frame(TagDue, due), lengths("What is due again", words, "Tags", names, counts))
 
 
 def what_changed(unit: Frames) -> Answer:

@@ -8,6 +8,7 @@ import pandas as pd
 
 from kit import questions
 from kit.basis.punch import PunchEntry
+from kit.basis.retest import DUE_RULE
 from kit.frames import Frames
 
 
@@ -40,7 +41,7 @@ def test_what_is_asked_of_nothing_is_a_frame_without_rows(unit: Frames) -> None:
     empty = Frames(())
     asked = (
         *(questions.how_far, questions.how_far_by_column, questions.what_failures_share),
-        *(questions.which_causes, questions.what_changed),
+        *(questions.which_causes, questions.what_changed, questions.what_is_due),
     )
     for question in asked:
         frame = question(empty).frame
@@ -53,6 +54,22 @@ def test_what_is_asked_of_nothing_is_a_frame_without_rows(unit: Frames) -> None:
 def test_a_tag_that_was_never_issued_is_a_draft(unit: Frames) -> None:
     frame = questions.what_changed(unit).frame
     assert set(frame["standing"]) == {"draft"}
+
+
+def test_a_day_that_a_tag_is_due_again_is_a_proposal_with_its_rule(unit: Frames) -> None:
+    """By hand: HV-1 passes with its visit of 2026-03-02, and 365 days later is 2027-03-02."""
+    settings = dataclasses.replace(unit.of_tags[0][0].settings, retest_days=365)
+    owned = tuple((dataclasses.replace(records, settings=settings), judged) for records, judged in unit.of_tags)
+    answer = questions.what_is_due(Frames(owned))
+    told = answer.frame.set_index("tag")
+    assert told.loc["HV-1", "due_proposed_on"] == "2027-03-02"
+    assert told.loc["HV-1", "due_proposed_by"] == "retest_days of unit.toml"
+    assert (told.loc["HV/2", "due_proposed_on"], "what is open comes first" in told.loc["HV/2", "no_day_because"]) == (
+        "",
+        True,
+    )
+    assert "a proposal" in answer.figure.caption
+    assert DUE_RULE in answer.figure.caption
 
 
 def test_an_item_stands_with_who_has_it(unit: Frames) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from kit.assessment.shown.summaries import SUMMARIES, file_of
 from kit.runs.batch import run_batch, run_report
 from kit.runs.done import TagDone
 from kit.runs.errors import RunError
@@ -23,8 +24,39 @@ def test_the_outputs_are_those_of_the_contract(small_unit: Path, outputs: Path, 
     files = ("figures.js", "report.html", "report.ipynb", "result.json")
     tags = [f"tags/{name}/{file}" for name in ("HV%2F2", "HV-1", "HV-3") for file in files]
     tables = ["open_records.csv", "problems.csv", "punch_list.csv", "results.csv", "tags.csv", "unit.xlsx"]
+    tables += map(file_of, SUMMARIES)
     others = ["assets/plotly.min.js", "figures.js", "index.html", "manifest.json"]
     assert sorted(files_below(outputs)) == sorted([*others, *tables, *tags])
+
+
+def test_what_is_counted_over_the_unit_stands_as_csv_and_in_the_manifest(
+    small_unit: Path, outputs: Path, runner: Runner
+):
+    """HV-3 has no visit; no cell of a register is run by a spreadsheet."""
+    (small_unit / "tags.csv").write_text(
+        (small_unit / "tags.csv").read_text(encoding="utf-8").replace("HV-3,", "=HV-3,"), encoding="utf-8"
+    )
+    run_batch(small_unit, outputs)
+    tests = rows_of(outputs / "summary/tests_done.csv")
+    assert [row["tag"] for row in tests] == ["HV-1", "HV/2", "'=HV-3"]
+    listed = json.loads((outputs / "manifest.json").read_bytes())["files"]
+    assert {file_of(name) for name in SUMMARIES} <= set(listed)
+    (outputs / "summary/tests_done.csv").write_bytes(b"")
+    assert verify_outputs(small_unit, outputs) == (Difference("changed", "summary/tests_done.csv"),)
+
+
+def test_a_table_that_an_earlier_version_left_goes_and_somebody_s_own_file_stays(
+    small_unit: Path, outputs: Path, runner: Runner
+):
+    run_batch(small_unit, outputs)
+    content = json.loads((outputs / "manifest.json").read_bytes())
+    for name in ("old.csv", "own.csv"):
+        (outputs / "summary" / name).write_bytes(b"old")
+    content["files"]["summary/old.csv"], content["sizes"]["summary/old.csv"] = "00" * 32, 3
+    (outputs / "manifest.json").write_text(json.dumps(content), encoding="utf-8")
+    change_a_stroke(small_unit)
+    run_batch(small_unit, outputs)
+    assert verify_outputs(small_unit, outputs) == (Difference("unknown", "summary/own.csv"),)
 
 
 def test_a_second_batch_runs_nothing_and_changes_nothing(small_unit: Path, outputs: Path, runner: Runner):

@@ -16,7 +16,7 @@ from kit.basis.registers import Instrument
 from kit.basis.verdicts import TAG_VERDICTS
 from kit.views.exporter import ReportExporter
 from kit.views.report.result_json import result_content
-from kit.views.unit_pages import unit_page
+from kit.views.unit_pages import made_again, unit_page
 from tests.views import made
 from tests.views.reader import outputs_of
 
@@ -26,6 +26,7 @@ PARTS = (
     unit_page.front,
     unit_page.tags,
     unit_page.progress,
+    made_again.due_and_stale,
     unit_page.nearest_to_limits,
     unit_page.exceptions,
     unit_page.tests_done,

@@ -16,12 +16,6 @@ from kit.basis.verdicts import VERDICT_WORDS
 from kit.calculations.drift import FEWEST_INTERVALS, days_to_limit
 
 PASSING: Final = frozenset({"pass", "conditional_pass"})
-RULE: Final = (
-    "House definition, a proposal: of each check the fastest drift that one of its intervals does not rule out (the "
-    "drift plus its uncertainty, over the days) is taken to go on from the value as left; the tag is due on the "
-    "first day on which a check could reach its limit so, and no later than retest_days of unit.toml after the visit "
-    "that left it. A check with fewer than two intervals has no such day. It says nothing of the time until then."
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +45,7 @@ def due_again(settings: UnitSettings, assessment: TagAssessment, drifts: Sequenc
 
     Notes
     -----
-    House definition, see ``RULE``. A tag that does not pass has no such day: what is open comes first.
+    House definition, see ``DUE_RULE``. A tag that does not pass has no such day: what is open comes first.
     """
     deciding = assessment.deciding
     if deciding is None or assessment.verdict not in PASSING:

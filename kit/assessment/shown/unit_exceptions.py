@@ -38,6 +38,7 @@ class InCommon:
     expected: float  # failures, were they spread over the tags as chance has it
     probability: float  # of so many or more, by chance alone
     stands_out: bool
+    failing: tuple[str, ...] = ()  # the tags that fail
 
     @property
     def probability_pct(self) -> float:
@@ -83,24 +84,30 @@ def in_common(tags: Sequence[TagLine]) -> list[InCommon]:
     """
     judged = [line for line in tags if line.verdict in (*FAILED, "pass", "conditional_pass")]
     failures = sum(line.verdict in FAILED for line in judged)
-    found: list[tuple[Common, str, int, int]] = []
+    found: list[tuple[Common, str, int, tuple[str, ...]]] = []
     for of, names_of in _COMMON.items():
-        own: dict[str, list[bool]] = {}
+        own: dict[str, list[TagLine]] = {}
         for line in judged:
             for name in names_of(line.result):
-                own.setdefault(name, []).append(line.verdict in FAILED)
-        found += [(of, name, len(each), sum(each)) for name, each in own.items() if len(each) < len(judged)]
+                own.setdefault(name, []).append(line)
+        groups = {name: each for name, each in own.items() if len(each) < len(judged)}
+        found += [(of, name, len(each), _failing(each)) for name, each in groups.items()]
     told = [_in_common(each, len(judged), failures, len(found)) for each in found]
     return sorted(told, key=lambda each: (each.probability, each.of, each.name))
 
 
-def _in_common(group: tuple[Common, str, int, int], judged: int, failures: int, groups: int) -> InCommon:
-    of, name, tags, failed = group
+def _failing(tags: Iterable[TagLine]) -> tuple[str, ...]:
+    return tuple(line.tag for line in tags if line.verdict in FAILED)
+
+
+def _in_common(group: tuple[Common, str, int, tuple[str, ...]], judged: int, failures: int, groups: int) -> InCommon:
+    of, name, tags, failing = group
+    failed = len(failing)
     from scipy.stats import hypergeom  # dear to a batch that is only started
 
     chance = float(hypergeom.sf(failed - 1, judged, failures, tags))
     asked = failed >= _FEWEST and chance * groups < STANDS_OUT
-    return InCommon(of, name, tags, failed, tags * failures / judged, chance, asked)
+    return InCommon(of, name, tags, failed, tags * failures / judged, chance, asked, failing)
 
 
 def margins(tags: Iterable[TagLine]) -> list[Margins]:

@@ -118,13 +118,19 @@ def first_pass(tags: Iterable[TagLine]) -> FirstPass:
     House definition: the oldest visit counts as it is judged today, by what was recorded on it; where it is the only
     one it counts as its tag does. Tags without a visit as left are left out.
     """
-    firsts, visits = [], []
-    for line in tags:
-        stages = _as_left(line)
-        if stages:
-            firsts.append(line.verdict if len(stages) == 1 else stages[-1]["verdict"])
-            visits.append(len({each["visit"] for each in stages}))
-    return FirstPass(len(firsts), sum(each in PASSED for each in firsts), tuple(sorted(Counter(visits).items())))
+    found = [first_passed(line) for line in tags]
+    tested = [(visits, passed) for visits, passed in found if passed is not None]
+    counts = Counter(visits for visits, _ in tested)
+    return FirstPass(len(tested), sum(passed for _, passed in tested), tuple(sorted(counts.items())))
+
+
+def first_passed(line: TagLine) -> tuple[int, bool | None]:
+    """How many visits as left a tag has, and whether the oldest passed; None: there is none."""
+    stages = _as_left(line)
+    if not stages:
+        return 0, None
+    first = line.verdict if len(stages) == 1 else stages[-1]["verdict"]
+    return len({each["visit"] for each in stages}), first in PASSED
 
 
 def _as_left(line: TagLine) -> list[Any]:

@@ -36,7 +36,9 @@ _USED: Final = (
     "causes",
     "punch_list",
     "open_when_judged",
+    "due",
 )
+_STALE: Final = ("visit", "date", "check", "detail", "value", "measure", "reason")
 _ROUNDING_DECIMALS: Final = 9  # a share that only binary rounding puts above a step is on it
 
 
@@ -138,19 +140,23 @@ class InstrumentTouched:
 def used(result: Mapping[str, Any]) -> dict[str, Any]:
     """As much of a result as the page shows, and verdict and share of each deciding check: its worst detail's.
 
-    ``shares`` are in % of the tolerance, without sign; infinite: beyond any.
+    ``shares`` are in % of the tolerance, without sign; infinite: beyond any. ``stale`` are the deciding checks that
+    something changed after, each detail of its own.
     """
     used = {key: result[key] for key in _USED if key in result}
     stage = (result.get("visit"), result.get("stage"))
     ends: dict[str, str] = {}
     shares: dict[str, float] = {}
+    stale: list[dict[str, Any]] = []
     for row in result.get("results", ()):
         if (row["visit"], row["stage"]) == stage:
             check = row["check"]
             ends[check] = min(row["verdict"], ends.get(check, row["verdict"]), key=CHECK_VERDICTS.index)
             if (share := _share_pct(row)) is not None:
                 shares[check] = max(share, shares.get(check, 0.0))
-    return {**used, "checks": ends, "shares": shares} if used else {}
+            if row["verdict"] == "stale":
+                stale.append({name: row.get(name) for name in _STALE})
+    return {**used, "checks": ends, "shares": shares, "stale": stale} if used else {}
 
 
 def _share_pct(row: Mapping[str, Any]) -> float | None:

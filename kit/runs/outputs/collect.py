@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from kit.assessment.pile_up import PileUp
+from kit.assessment.shown.made_again import due_of, stale_words
 from kit.assessment.shown.punch_entries import STATE_WORDS, Stray, by_tag, strays, with_entries
+from kit.assessment.shown.summaries import SUMMARIES, file_of, summaries
 from kit.assessment.shown.unit_results import passing, used
 from kit.basis.punch import PunchEntry
 from kit.basis.records import Problem, UnitRecords
@@ -32,7 +34,7 @@ from kit.runs.outputs.collected import COLLECTED, collected, collected_head, col
 from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
 _CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
-TABLES: Final = (*_CSV, WORKBOOK)
+TABLES: Final = (*_CSV, *map(file_of, SUMMARIES), WORKBOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +69,12 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
         open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
     with refused(found.folder):
-        tables = {name: store.prepared(name) for name in _CSV}
-        write_unit_workbook(store.prepared(WORKBOOK), tables, collected(found.folder / COLLECTED))
+        results = collected(found.folder / COLLECTED)
+        counted = summaries(results)
+        for each in counted:
+            with _opened(store.prepared(file_of(each.name))) as file:
+                file.writelines(csv_lines(each.columns, each.rows))
+        write_unit_workbook(store.prepared(WORKBOOK), {name: store.prepared(name) for name in _CSV}, results, counted)
     found.digests.update({name: sha256_of_file(store.prepared(name)) for name in TABLES})
     return found
 
@@ -86,15 +92,17 @@ def _tag_rows(
     further, entries = _further(unit.tags.values()), by_tag(unit.punch)
     for tag, folder in folders.items():
         result = _result(store.folder / "tags" / folder / "result.json")
+        kept = used(result)
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
         pile.add(result.get("results", ()))
         judged += map(problem_from, result.get("found_problems", ()))
-        judged += map(_stray, _strays_of(tag, result, entries.get(tag, ())))
-        open_files[COLLECTED].write(collected_line(unit.tags[tag], report, result))
+        judged += map(_stray, _strays_of(tag, kept, entries.get(tag, ())))
+        open_files[COLLECTED].write(collected_line(unit.tags[tag], report, kept))
         verdicts[tag] = result.get("verdict", "")
-        yield {**result, **_of_issue(result), **_of_register(unit.tags[tag], further), "report": report}
+        again = due_of(kept) | {"stale_checks": stale_words(kept)}
+        yield {**result, **_of_issue(result), **again, **_of_register(unit.tags[tag], further), "report": report}
 
 
 def _punch_rows(result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
@@ -106,7 +114,7 @@ def _strays_of(tag: str, result: Mapping[str, Any], entries: Sequence[PunchEntry
     if not entries:
         return []
     items = {tag: result.get("punch_list", ())} if result else {}
-    return strays(entries, items, {tag: passing(used(result))})
+    return strays(entries, items, {tag: passing(result)})
 
 
 def _stray(stray: Stray) -> Problem:

@@ -62,9 +62,9 @@ def collected_head(unit: UnitRecords) -> str:
     return _line(content)
 
 
-def collected_line(tag: Tag, report: str, result: Mapping[str, Any]) -> str:
-    """A tag's line of what a batch collects: as much of its result as the page shows."""
-    return _line([tag.tag, tag.service, report, used(result), dict(tag.further)])
+def collected_line(tag: Tag, report: str, kept: Mapping[str, Any]) -> str:
+    """A tag's line of what a batch collects; ``kept``: as much of its result as the page shows."""
+    return _line([tag.tag, tag.service, report, kept, dict(tag.further)])
 
 
 def unit_results(records: UnitRecords, outputs: str | Path) -> UnitResults:

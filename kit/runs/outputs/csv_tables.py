@@ -48,6 +48,10 @@ TAGS_COLUMNS: Final = (  # the register's own further columns follow
     "issue_standing",
     "issued_revision",
     "issued_on",
+    "due_proposed_on",
+    "due_proposed_by",
+    "no_day_because",
+    "stale_checks",
 )
 PROBLEMS_COLUMNS: Final = ("file", "row", "column", "value", "problem", "tag", "set_aside", "record", "status")
 PUNCH_LIST_COLUMNS: Final = (  # filled in and put into records/, it is read as the table punch

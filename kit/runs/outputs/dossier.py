@@ -9,6 +9,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
+from kit.assessment.shown.summaries import FOLDER as SUMMARY
 from kit.basis.folder_names import FolderNameError, folder_names
 from kit.basis.records import UnitRecords
 from kit.records.issues.mark import issues_mark
@@ -145,6 +146,9 @@ class Dossier:
         self._prepare(FIGURE_FILE, page.figures)
         self._prepare(PLOTLY_SCRIPT, plotly_script())
         self.files.update(self.store.put_prepared(names))
+        for name in [each for each in self.files if each.startswith(f"{SUMMARY}/") and each not in names]:
+            self.store.withdraw(name)  # a table that an earlier version made
+            self.files.pop(name)
         self.unit_page = "" if page.error else mark
         self.versions = present_versions()
         return collected.verdicts, page.error

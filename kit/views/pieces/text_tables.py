@@ -36,6 +36,7 @@ class Verdict:
 class Cell:
     """One cell: a text, a line of small print below it, or a verdict; ``ways`` lead on, each a word and an address.
 
+    ``names`` stand before the text, each a word and the address that it leads to, on paper too.
     ``view`` is the view of the unit's list of tags that scripts show where ``href`` leads.
     The anchor of a row is that of its first cell.
     """
@@ -47,6 +48,7 @@ class Cell:
     view: str = ""
     anchor: str = ""
     ways: tuple[tuple[str, str], ...] = ()
+    names: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

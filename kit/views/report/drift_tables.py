@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from kit.assessment.history.drifts import Drift
-from kit.assessment.history.due import RULE, CheckDue, Due
+from kit.assessment.history.due import CheckDue, Due
 from kit.assessment.history.history import History
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
+from kit.basis.retest import DUE_RULE
 from kit.views.pieces.numbers import NONE
 from kit.views.pieces.rounding import uncertainty_text, value_text
 from kit.views.pieces.sheets import Sheet
@@ -36,7 +37,7 @@ def due_lines(due: Due) -> tuple[str, ...]:
     more = [f"By its own drift no day is proposed: {due.why_not}."] if due.why_not else []
     few = f"Checks with a limit and fewer than two intervals: {due.without}."
     without = [few] if due.checks and due.without else []
-    return (" ".join([f"Due again on {due.on} (proposal), by {by}.", *more, *without]), RULE)
+    return (" ".join([f"Due again on {due.on} (proposal), by {by}.", *more, *without]), DUE_RULE)
 
 
 def _title(each: CheckDue | Drift) -> str:

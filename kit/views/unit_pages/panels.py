@@ -65,10 +65,18 @@ def split(rows: Sequence[Row]) -> Rows[Row]:
 
 
 def choice(
-    name: str, label: str, of: str, match: Match, values: Iterable[tuple[str, str]], *, at: int = 0, words: bool = False
+    name: str,
+    label: str,
+    of: str,
+    match: Match,
+    values: Iterable[tuple[str, str]],
+    *,
+    at: int = 0,
+    words: bool = False,
+    mark: str = "",
 ) -> Choice:
-    """A field of values and their words, numbered in their order."""
-    options = tuple(Option(value, said, str(code)) for code, (value, said) in enumerate(values))
+    """A field of values and their words, numbered in their order; ``mark``: before each number, where fields share."""
+    options = tuple(Option(value, said, f"{mark}{code}") for code, (value, said) in enumerate(values))
     return Choice(name, label, of, match, options, at, words)
 
 

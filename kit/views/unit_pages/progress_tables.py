@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Final
 from urllib.parse import urlencode
 
+from kit.assessment.shown.summaries import file_of
 from kit.assessment.shown.unit_exceptions import InCommon, OfCause, by_cause, in_common, margins
 from kit.assessment.shown.unit_progress import Group, first_pass, groups
 from kit.assessment.shown.unit_results import TagLine, UnitResults
@@ -16,6 +18,7 @@ _LIST: Final = "#list-of-tags"
 _TESTS: Final = "#list-of-tests"
 _TAGS_NAMED: Final = 12
 _MOST_IN_COMMON: Final = 10
+_WHOLE_FROM_PCT: Final = 10.0  # a chance beyond it is printed without decimals
 _WIDE: Final = "wide"
 
 
@@ -82,20 +85,28 @@ def margin_table(results: UnitResults) -> Table | None:
 
 def cause_table(results: UnitResults) -> Table | None:
     """Tags by what their readings resemble."""
-    rows = [_cause_row(each, {line.tag: line for line in results.tags}) for each in by_cause(results.tags)]
+    lines = {line.tag: line for line in results.tags}
+    rows = [_cause_row(each, lines) for each in by_cause(results.tags)]
     note = "Drawn from patterns in the readings: probable, to be confirmed on site before anything is adjusted."
     return table("Probable causes", ["Cause", "Tags:", "Which"], rows, note, kind=_WIDE) if rows else None
 
 
 def common_table(results: UnitResults) -> Table | None:
     """What tags that fail have in common, the least likely first."""
-    rows = [_common_row(each) for each in in_common(results.tags) if each.failed][:_MOST_IN_COMMON]
+    lines = {line.tag: line for line in results.tags}
+    found = [each for each in in_common(results.tags) if each.failed]
+    rows = [_common_row(each, lines) for each in found[:_MOST_IN_COMMON]]
     titles: list[str | Column] = ["In common", "Name", "Tags:", "Fail:", "Expected:", "Chance, %:", "Question"]
+    titles.append("Which fail")
     notes = (
         "Expected: were the failures spread over the tags judged by chance. Chance: of so many or more in a group "
         "of that size, without any cause (Fisher's exact test, one-sided). A question stands where the whole table is "
         "that unlikely. It says where to look first, and nothing against an instrument or a person: hard valves given "
         "to one look the same.",
+        *(
+            [f"The least likely {_MOST_IN_COMMON} of {len(found)}; {file_of('in_common')} has them all."]
+            * (len(found) > _MOST_IN_COMMON)
+        ),
     )
     return table("What failures have in common", titles, rows, *notes, kind=_WIDE) if rows else None
 
@@ -131,21 +142,25 @@ def _group_row(each: Group) -> list[str | Cell]:
     return [each.column, value, str(each.tags), str(each.tested), *counts, *left]
 
 
-def _cause_row(each: OfCause, lines: dict[str, TagLine]) -> list[str | Cell]:
-    named = ", ".join(each.tags[:_TAGS_NAMED])
-    more = f" and {len(each.tags[_TAGS_NAMED:])} more" if len(each.tags) > _TAGS_NAMED else ""
-    if len(each.tags) == 1:
-        return [each.cause, "1", Cell(named, href=lines[each.tags[0]].report)]
-    return [each.cause, str(len(each.tags)), f"{named}{more}"]
+def _cause_row(each: OfCause, lines: Mapping[str, TagLine]) -> list[str | Cell]:
+    view = urlencode({"cause": each.cause})
+    return [each.cause, _counted(len(each.tags), view, _LIST), _named(each.tags, lines)]
 
 
-def _common_row(each: InCommon) -> list[str | Cell]:
-    field = {"instrument": "instrument", "day": "find"}.get(each.of)
-    view = urlencode({field: each.name}) if field else ""
-    name = Cell(each.name, href=_LIST, view=view) if view else Cell(each.name)
-    chance = f"{each.probability_pct:.2g}"
+def _common_row(each: InCommon, lines: Mapping[str, TagLine]) -> list[str | Cell]:
+    field = {"instrument": "instrument", "technician": "technician", "day": "find"}[each.of]
+    name = Cell(each.name, href=_LIST, view=urlencode({field: each.name}))
+    chance = f"{each.probability_pct:.2g}" if each.probability_pct < _WHOLE_FROM_PCT else f"{each.probability_pct:.0f}"
     asked = "why so many?" if each.stands_out else ""
-    return [each.of, name, str(each.tags), str(each.failed), f"{each.expected:.1f}", chance, asked]
+    counts = [str(each.tags), str(each.failed), f"{each.expected:.1f}", chance]
+    return [each.of, name, *counts, asked, _named(each.failing, lines)]
+
+
+def _named(tags: Sequence[str], lines: Mapping[str, TagLine]) -> Cell:
+    """Tags by name, each leading to its report."""
+    left = len(tags) - _TAGS_NAMED
+    names = tuple((tag, lines[tag].report) for tag in tags[:_TAGS_NAMED])
+    return Cell(f" and {left} more" if left > 0 else "", names=names)
 
 
 def _counted(count: int, view: str, at: str) -> Cell:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
-from typing import Final
+from dataclasses import dataclass
 
 import kit
 from kit.assessment.limits import placeholder_words
@@ -17,9 +16,9 @@ from kit.views.figures.progress_figure import progress_figure
 from kit.views.pieces.input_hash import input_hash
 from kit.views.pieces.parts import Page, Part, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables, tables_or
-from kit.views.pieces.text_tables import Table, Verdict, verdict_of
+from kit.views.pieces.text_tables import Verdict, verdict_of
 from kit.views.unit_pages import unit_tables
-from kit.views.unit_pages.panels import Panel, split
+from kit.views.unit_pages.listing import listed
 from kit.views.unit_pages.progress_tables import (
     cause_table,
     changed_table,
@@ -32,8 +31,6 @@ from kit.views.unit_pages.progress_tables import (
 from kit.views.unit_pages.punch_items import punch_items, stray_lines
 from kit.views.unit_pages.tag_table import NO_VERDICT, tag_table
 from kit.views.unit_pages.tests_done import tests_table
-
-SHORT: Final = 15  # rows that are taken in at a glance
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +48,6 @@ class Front:
     issues: str  # how many tags are issued, and how many differ; "" where that is not known
     damage: tuple[str, ...]  # what is wrong with the ledger and what it names
     rule: str
-
-
-@dataclass(frozen=True, slots=True)
-class Listing:
-    """A long plain table with its fields: the rows that a browser lays out at once, and the rest."""
-
-    name: str
-    panel: Panel
-    table: Table
-    first: Table
-    rest: Table
 
 
 def front(results: UnitResults) -> list[Part]:
@@ -115,7 +101,7 @@ def nearest_to_limits(results: UnitResults) -> list[Part]:
     nearest = unit_tables.nearest_table(results)
     margins = margin_table(results)
     told = [placed_tables("margins", [margins])] if margins else []
-    return [*figure, _listed("nearest", nearest, "No tag has a check with a limit and a value."), *told]
+    return [*figure, listed("nearest", nearest, "No tag has a check with a limit and a value."), *told]
 
 
 def tests_done(results: UnitResults) -> list[Part]:
@@ -135,14 +121,14 @@ def punch_list(results: UnitResults) -> list[Part]:
 def instruments(results: UnitResults) -> list[Part]:
     """What each instrument touched, and which were past their due date."""
     touched = unit_tables.instrument_table(results)
-    return [_listed("instruments", touched, "The unit has no instrument register.", "instruments")]
+    return [listed("instruments", touched, "The unit has no instrument register.", "instruments")]
 
 
 def problems(results: UnitResults) -> list[Part]:
     """The count of every file, and every problem."""
-    counted = _listed("counts", unit_tables.count_table(results), "No file was read.", "files")
+    counted = listed("counts", unit_tables.count_table(results), "No file was read.", "files")
     found = unit_tables.problem_table(results)
-    return [counted, _listed("problems", found, "No problem was found in the records.", "problems")]
+    return [counted, listed("problems", found, "No problem was found in the records.", "problems")]
 
 
 def files(results: UnitResults) -> list[Part]:
@@ -180,12 +166,3 @@ def _unanswered(count: int) -> str:
     if not count:
         return ""
     return f"{count} {'record' if count == 1 else 'records'} unanswered: open_records.csv lists them, to be filled in."
-
-
-def _listed(name: str, content: Table, reason: str, rows: str = "") -> Part:
-    """A table, with fields to look through it where it is long; ``rows`` is what its rows are, in the plural."""
-    if not rows or len(content.rows) <= SHORT:
-        return placed(tables_or(name, [content] if content.rows else [], reason))
-    panel = Panel(name, content.caption, rows, len(content.rows), f"{name}.")
-    first, rest = (replace(content, rows=each) for each in split(content.rows))
-    return render("unit_list.html.j2", Listing(name, panel, content, first, rest))

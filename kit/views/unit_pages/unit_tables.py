@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 from urllib.parse import urlencode
 
+from kit.assessment.shown.summaries import SUMMARIES, file_of
 from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
 from kit.views.pieces.rounding import share_text
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
@@ -21,6 +22,7 @@ _FILES: Final = {
     "problems.csv": "every row set aside and every flag, and whether it is open or answered",
     "open_records.csv": "what waits for an answer: fill it in and put it into records/",
     "punch_list.csv": "what is left to do: fill in owner and closing, and put it into records/",
+    **{file_of(name): of for name, of in SUMMARIES.items()},
     "manifest.json": "SHA-256 of every file and input, versions",
 }
 

@@ -32,6 +32,7 @@ def test_the_chance_of_a_group_is_that_of_drawing_it_by_lot():
     tags += [line("N", "not_tested", "I-2"), line("M", "incomplete", "I-2")]
     first, second = in_common(tags)
     assert (first.of, first.name, first.tags, first.failed) == ("instrument", "I-2", 5, 4)
+    assert first.failing == ("B0", "B1", "B2", "B3")
     assert first.probability == pytest.approx(comb(5, 4) / comb(12, 4))
     assert first.expected == pytest.approx(5 * 4 / 12)
     assert (first.stands_out, second.name, second.stands_out) == (True, "I-1", False)

@@ -39,7 +39,7 @@ def test_what_was_collected_is_what_the_folder_gives(tmp_path: Path) -> None:
     results = [tmp_path / "tags" / name / "result.json" for name in VERDICTS]
     whole = [json.loads(path.read_bytes()) if path.exists() else {} for path in results]
     lines = [
-        collected_line(tag, each.report, result)
+        collected_line(tag, each.report, used(result))
         for tag, each, result in zip(records.tags.values(), drawn.tags, whole, strict=True)
     ]
     (tmp_path / COLLECTED).write_text(collected_head(records) + "".join(lines), encoding="utf-8")

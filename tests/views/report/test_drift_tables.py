@@ -5,8 +5,9 @@ from __future__ import annotations
 from math import inf
 
 from kit.assessment.history.drifts import Drift
-from kit.assessment.history.due import RULE, CheckDue, Due
+from kit.assessment.history.due import CheckDue, Due
 from kit.assessment.history.history import History
+from kit.basis.retest import DUE_RULE
 from kit.views.report.drift_tables import drift_sheet, due_lines
 from tests.views.reader import rows, titles
 
@@ -34,7 +35,7 @@ def test_a_day_is_a_proposal_with_its_rule_and_what_it_goes_by():
     assert due_lines(Due("2026-11-27", own, "", (own,), 3)) == (
         "Due again on 2026-11-27 (proposal), by the drift of Zero error. "
         "Checks with a limit and fewer than two intervals: 3.",
-        RULE,
+        DUE_RULE,
     )
     assert due_lines(Due("2026-03-09", None, "no check has 2 intervals"))[0] == (
         "Due again on 2026-03-09 (proposal), by retest_days of unit.toml. "

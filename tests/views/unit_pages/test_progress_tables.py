@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from kit.assessment.shown.unit_results import TagLine, UnitResults
+from kit.views.pieces.sheets import Sheet, placed
 from kit.views.unit_pages import unit_page
 from kit.views.unit_pages.progress_tables import (
+    cause_table,
     changed_table,
     common_table,
     first_pass_line,
@@ -82,8 +85,37 @@ def test_what_failures_have_in_common_is_a_question_and_accuses_nobody():
 
     table = common_table(unit(*[of("P. <b>", "fail")] * 5, *[of("Q", "pass")] * 7))
     assert table is not None
-    assert rows(table)[0] == ["technician", "P. <b>", "5", "5", "2.1", "0.13", "why so many?"]
+    assert rows(table)[0] == ["technician", "P. <b>", "5", "5", "2.1", "0.13", "why so many?", ""]
+    assert table.rows[0][-1].names == tuple((f"FV-{number}", f"tags/FV-{number}/report.html") for number in range(5))
+    assert table.rows[0][1].view == "technician=P.+%3Cb%3E"
     assert "nothing against an instrument or a person" in table.notes[0]
+
+
+def test_a_great_chance_is_printed_in_plain_figures():
+    """By hand: of four tags two fail; one or more of a day's one tag in 1/2, of a day's three in every draw."""
+    told = [visited("fail", technician="P", date="2026-03-01" if number else "2026-03-02") for number in range(2)]
+    results = unit(*told, *[visited("pass", technician="P", date="2026-03-01")] * 2)
+    table = common_table(results)
+    assert table is not None
+    assert [row[5] for row in rows(table)] == ["50", "100"]
+
+
+def test_each_tag_of_a_cause_leads_to_its_report_and_their_count_to_all_of_them():
+    results = unit(*[visited("fail", causes=["Bow & slack"])] * 14, visited("fail", causes=["Worn"]))
+    html = html_of([placed(Sheet("causes", tables=(cause_table(results),)))])
+    row, lone = re.findall("<tr>.*?</tr>", html)[1:]
+    assert re.findall('href="tags/(.*?)/report.html">(.*?)</a>', row) == [(f"FV-{number}",) * 2 for number in range(12)]
+    assert row.endswith("FV-11</a> and 2 more</td></tr>")
+    assert 'data-view="cause=Bow+%26+slack" href="#list-of-tags">14</a>' in row
+    assert re.findall('href="tags/(.*?)/report.html"', lone) == ["FV-14"]
+
+
+def test_more_groups_than_the_page_has_room_for_are_said_to_stand_in_the_table_beside_it():
+    results = unit(*[visited("fail", technician=f"P{number}", instruments=[]) for number in range(12)], visited("pass"))
+    table = common_table(results)
+    assert table is not None
+    assert len(table.rows) == 10
+    assert table.notes[-1] == "The least likely 10 of 12; summary/in_common.csv has them all."
 
 
 def test_the_parts_stand_on_the_page_of_ten_thousand_tags_in_little_room():

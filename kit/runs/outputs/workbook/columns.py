@@ -19,17 +19,19 @@ FORMATS: Final[dict[Kind, str]] = {
 }
 _KINDS: Final[dict[str, Kind]] = {
     **dict.fromkeys(("row", "open_records", "tags", "uses", "tested", "judged", "passed", "failed"), "whole"),
-    **dict.fromkeys(("conditional", "conditional_failed", "incomplete", "items"), "whole"),
+    **dict.fromkeys(("conditional", "conditional_failed", "incomplete", "items", "visits_as_left"), "whole"),
     **dict.fromkeys(("value", "lower_limit", "upper_limit", "expanded_uncertainty", "coverage_factor"), "number"),
     **dict.fromkeys(("range_low", "range_high", "accuracy_pct_reading", "accuracy_pct_range"), "number"),
     **dict.fromkeys(("accuracy_fixed", "resolution"), "number"),
     **dict.fromkeys(("date", "issued_on", "calibrated_on", "due_on", "on", "closed_on"), "date"),
+    "due_proposed_on": "date",
     **dict.fromkeys(("share_pct", "median_pct", "upper_pct", "greatest_pct", "expected"), "share"),
     "tur": "ratio",
     **dict.fromkeys(("p_conformity", "probability"), "chance"),
 }
 _WIDTHS: Final = {  # characters
     **dict.fromkeys(("reason", "evidence", "suggested_action", "problem", "what", "method", "faults", "cause"), 60),
+    **dict.fromkeys(("no_day_because", "stale_checks", "failing"), 60),
     **dict.fromkeys(("limit_source", "report", "place", "remark"), 34),
     **dict.fromkeys(("service", "file", "description", "instruments", "used_for"), 28),
     **dict.fromkeys(("check", "worst_check", "value (typed)", "detail", "measure"), 20),

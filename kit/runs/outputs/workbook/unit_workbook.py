@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from kit.assessment.shown.unit_exceptions import InCommon, Margins, by_cause, in_common, margins
-from kit.assessment.shown.unit_progress import Day, Group, groups, progress
+from kit.basis.retest import DUE_RULE
+from kit.assessment.shown.summaries import SUMMARIES, Summary
 from kit.assessment.shown.unit_results import InstrumentTouched, UnitResults, instruments_touched
 from kit.runs.outputs.collected import bare
 from kit.runs.outputs.csv_tables import CSV_ENCODING, TAGS_COLUMNS
@@ -39,15 +39,21 @@ _CAUTION: Final = (
     "Verdicts apply to the limits of each report and to the conditions of the test. They state what was measured; they "
     "do not say that a valve is safe. The cautions of each report hold."
 )
+_DUE: Final = f"due_proposed_on, of each tag: {DUE_RULE}"
 
 
-def write_unit_workbook(path: Path, tables: Mapping[str, Path], results: UnitResults) -> None:
-    """Write the workbook beside the CSV files that it is made from. ``tables``: those files, by name."""
+def write_unit_workbook(
+    path: Path, tables: Mapping[str, Path], results: UnitResults, counted: Iterable[Summary]
+) -> None:
+    """Write the workbook beside the CSV files that it is made from.
+
+    ``tables``: those files, by name; ``counted``: what is counted over the unit.
+    """
     settings = results.settings
-    sentences = [*filter(None, (settings.notice, settings.site)), _READ_ONLY, _CAUTION]
+    sentences = [*filter(None, (settings.notice, settings.site)), _READ_ONLY, _CAUTION, _DUE]
     names = [name for name in _OF_CSV if name in tables]
     sheets = [_from_csv(name, tables[name]) for name in names]
-    write_workbook(path, settings.title, sentences, [*sheets, _instruments(results), *_of_the_unit(results)])
+    write_workbook(path, settings.title, sentences, [*sheets, _instruments(results), *map(_counted, counted)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,31 +91,15 @@ def _instruments(results: UnitResults) -> Sheet:
     )
 
 
-def _of_the_unit(results: UnitResults) -> list[Sheet]:
+def _counted(summary: Summary) -> Sheet:
     """What the unit's page counts over all tags."""
-    tags = results.tags
-    return [
-        _sheet("progress", Day, progress(tags), "a day of a visit, with the tags tested and passed at its end"),
-        _sheet("register columns", Group, groups(tags), "a value of one of the register's own columns, with its tags"),
-        _sheet(
-            "limits that bite", Margins, margins(tags), "a check, with the share of the tolerance that its tags use"
-        ),
-        _sheet("in common", InCommon, in_common(tags), "what tags share: where failures are many, a question"),
-        Sheet("causes", columns("causes", ("cause", "tag")), _causes(results), "a tag and a probable cause of it"),
-    ]
-
-
-def _sheet(name: str, of: type[Any], rows: Iterable[Any], words: str) -> Sheet:
-    names = tuple(each.name for each in fields(of))
-    return Sheet(name, columns(name, names), [[_told(getattr(row, each)) for each in names] for row in rows], words)
+    rows = [[_told(row[each]) for each in summary.columns] for row in summary.rows]
+    title = summary.name.replace("_", " ")
+    return Sheet(title, columns(title, summary.columns), rows, SUMMARIES[summary.name])
 
 
 def _told(value: Value | bool) -> Value:
     return ("yes" if value else "no") if isinstance(value, bool) else value
-
-
-def _causes(results: UnitResults) -> list[list[Value]]:
-    return [[each.cause, tag] for each in by_cause(results.tags) for tag in each.tags]
 
 
 def _instrument(touched: InstrumentTouched) -> list[Any]:

@@ -7,6 +7,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from kit.assessment.shown.summaries import summaries
 from kit.runs.outputs.csv_tables import CSV_ENCODING, TAGS_COLUMNS, csv_lines
 from kit.runs.outputs.workbook.unit_workbook import write_unit_workbook
 from tests.views.made_unit import many_tags
@@ -22,14 +23,16 @@ def workbook(tmp_path: Path) -> openpyxl.Workbook:
     for name, (columns, rows) in tables.items():
         (tmp_path / name).write_text("".join(csv_lines(columns, rows)), encoding=CSV_ENCODING, newline="")
     path = tmp_path / "unit.xlsx"
-    write_unit_workbook(path, {name: tmp_path / name for name in tables}, many_tags(99))
+    results = many_tags(99)
+    write_unit_workbook(path, {name: tmp_path / name for name in tables}, results, summaries(results))
     return openpyxl.load_workbook(path)
 
 
 def test_each_table_is_a_sheet(workbook: openpyxl.Workbook):
     assert workbook.sheetnames == [
         *("about", "tags", "results", "problems", "instruments"),
-        *("progress", "register columns", "limits that bite", "in common", "causes"),
+        *("tests done", "progress", "register columns", "limits that bite", "in common", "causes"),
+        *("stale", "changed"),
     ]
 
 
