@@ -184,6 +184,19 @@ def test_a_merged_title_is_read_over_and_a_merged_row_is_set_aside(blank_unit):
     assert any("merged" in each.problem for each in told)
 
 
+def test_a_reading_that_a_merged_cell_hides_is_not_passed_over(blank_unit):
+    """Merging keeps the upper value alone: below it the row stands as it was printed, and a reading may be lost."""
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    strokes = book["strokes"]
+    first, column = head_row(strokes) + 1, column_of(strokes, "time_s")
+    strokes.merge_cells(start_row=first, end_row=first + 1, start_column=column, end_column=column)
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
+    assert {(each.status, each.row) for each in unit.problems} == {("open", first + 1)}
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
 def test_what_is_written_over_a_printed_text_is_told(blank_unit):
     data = fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{**READINGS[0], "allowed": "45.2"}, *READINGS[1:]]})
     unit = with_file(blank_unit, data)
