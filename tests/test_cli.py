@@ -131,7 +131,8 @@ def test_without_arguments_it_says_what_to_do_next_and_lists_the_commands(typed:
 def test_without_arguments_each_unit_has_its_state_and_the_command_that_comes_next(small_folder: Path, typed: Typed):
     before = list(files_below(small_folder))
     assert typed().stdout.startswith(
-        f"small: 3 tags, 1 record unanswered (a batch may find more), no batch yet.\n  Next: strokebook batch {Path('inputs/small')}\n"
+        "small: 3 tags, 1 record unanswered (a batch may find more), no batch yet.\n"
+        f"  Next: strokebook batch {Path('inputs/small')}\n"
     )
     assert list(files_below(small_folder)) == before
 
