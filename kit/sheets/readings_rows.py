@@ -19,13 +19,19 @@ from kit.sheets import rules
 from kit.sheets.allowed import Allowed, band_words
 from kit.sheets.form import FormRow
 
-_LINE: Final[tuple[CheckName, ...]] = (
+_OF_COMMANDS: Final[tuple[CheckName, ...]] = (
     "inaccuracy",
     "independent_linearity",
     "terminal_linearity",
     "zero_based_linearity",
-)
+    "hysteretic_error",
+    "repeatability",
+    "feedback_inaccuracy",
+    "feedback_linearity",
+    "feedback_hysteretic_error",
+)  # checks that need a number of commands
 _FEWEST_COMMANDS: Final = 5  # House definition: 0, 25, 50, 75, 100 %
+_ENDS: Final = 2
 _CYCLES: Final = 2  # House definition: without a limit on repeatability, the fewest that show the valve's scatter
 _FREE_ROWS: Final = 3
 _SET: Final = "command_set_pct"
@@ -56,13 +62,11 @@ def _cycles(allowed: Allowed, day: Day) -> int:
 
 
 def _run(allowed: Allowed, day: Day) -> list[tuple[int | float, str]]:
-    """One cycle: each command in %, and which way the command was going."""
-    if allowed.tag.duty == "on_off":
-        up: list[int | float] = [0, 100]
-    else:
-        asked = (needs_for(check, day).get("commands", 0) for check in _LINE if allowed.limit(check) is not None)
-        count = max(_FEWEST_COMMANDS, *map(int, asked), 0)
-        up = [_short(pct) for pct in np.linspace(0, 100, count).tolist()]
+    """One cycle: each command in %, and which way the command was going; as many as the limits' checks need."""
+    needs = (needs_for(check, day) for check in _OF_COMMANDS if allowed.limit(check) is not None)
+    asked = (max(each.get("commands", 0), each.get("both_ways", -_ENDS) + _ENDS) for each in needs)
+    fewest = _ENDS if allowed.tag.duty == "on_off" else _FEWEST_COMMANDS
+    up = [_short(pct) for pct in np.linspace(0, 100, max([fewest, *map(int, asked)])).tolist()]
     return [*((pct, "up") for pct in up), *((pct, "down") for pct in reversed(up[:-1]))]
 
 

@@ -11,7 +11,7 @@ from kit.basis.tables import TABLES
 from tests.damages.made_files import Line, MadeFile, MadeUnit, Sheet
 
 _ON_ONE_THAT_FAILS: Final = 0.7
-_FREE: Final = frozenset(
+FREE: Final = frozenset(
     {"service", "description", "certificate", "remark", "remarks", "technician", "checked_by", "field_person"}
     | {"station_person", "process_state", "breaks_at_pct", "alarm", "insulation_test_v", "cycle", "travel_unit"}
 )  # columns whose cells say nothing that a verdict could rest on
@@ -104,7 +104,7 @@ def draw_cell(unit: MadeUnit, rng: Random, wanted: Callable[[Spot], bool]) -> Sp
         columns = [
             column
             for column, heading in enumerate(row.sheet.header)
-            if heading in TABLES[row.sheet.table].columns and heading not in _FREE and row.line.cells[column]
+            if heading in TABLES[row.sheet.table].columns and heading not in FREE and row.line.cells[column]
         ]
         spots = [Spot(row.file, row.sheet, row.line, row.row, column) for column in columns]
         spots = [spot for spot in spots if wanted(spot)]

@@ -37,7 +37,7 @@ _LIMITS: Final[Mapping[str, str]] = {
     "prechecks": "max = 0",
 }
 _NOT_ON_OFF: Final = ("zero_error", "span_error", "independent_linearity", "hysteretic_error")
-_TESTS: Final = [test for test in TESTS if test != "fail_tests"] + ["fail_tests:signal_open", "fail_tests:supply_off"]
+ASKED: Final = [test for test in TESTS if test != "fail_tests"] + ["fail_tests:signal_open", "fail_tests:supply_off"]
 _INSTRUMENTS: Final[Sequence[Row]] = (
     {"instrument": "MA-1", "measures": "mA", "range_low": "0", "range_high": "24", "accuracy_pct_reading": "0.05"},
     {"instrument": "VM-1", "measures": "V", "range_low": "-60", "range_high": "60", "accuracy_pct_reading": "0.05"},
@@ -53,47 +53,70 @@ _INSTRUMENTS: Final[Sequence[Row]] = (
     },
 )
 _RESOLUTIONS: Final = {"mA": "0.001", "V": "0.001", "deg": "0.01", "mm": "0.01", "s": "0.1", "ohm": "0.1"}
-_GAPS: Final = ("", "", "", "a test", "an instrument", "an overdue instrument", "few readings", "a stale test")
+GAPS: Final = ("", "", "", "a test", "an instrument", "an overdue instrument", "few readings", "a stale test")
 
 
 def make_unit(number: int) -> MadeUnit:
     """A unit of two or three tags; the same number draws the same unit."""
     rng = Random(number)
     names = rng.choice((("FV-101", "FV-102", "XV-2070"), ("10-FV-7", "20-FV-7"), ("HV-3A", "HV-3B", "PV-118")))
-    valves = [_valve(name, rng) for name in names]
+    valves = [drawn_valve(name, rng) for name in names]
     unit = MadeUnit("", [], tags=names)
-    tables: Rows = {"tags": [register_row(valve) for valve in valves], "instruments": _instruments(rng)}
+    tables: Rows = {"tags": [register_row(valve) for valve in valves], "instruments": instrument_rows(rng)}
     for valve in valves:
-        unit.gaps[valve.tag] = gap = rng.choice(_GAPS)
+        unit.gaps[valve.tag] = gap = rng.choice(GAPS)
         for table, rows in _records(valve, gap, unit, rng).items():
             tables.setdefault(table, []).extend(rows)
     for valve in valves:
-        unit.bad[valve.tag] = _fault_of(valve)
-    unit.settings = settings_text(rng, tests=_TESTS)
+        unit.bad[valve.tag] = fault_of(valve)
+    apart = Random(f"beside {number}")  # draws nothing of the valves
+    tables.update(punch_rows(names, apart))
+    unit.settings = settings_text(rng, tests=ASKED, placeholders=placeholders(apart))
     unit.files = lay_out(tables, rng)
     return unit
 
 
 def careful_unit(count: int, rng: Random) -> MadeUnit:
     """So many tags with careful records on one cycle; three in ten are of bad valves."""
-    tables: Rows = {"tags": [], "instruments": _instruments(rng)}
+    tables: Rows = {"tags": [], "instruments": instrument_rows(rng)}
     unit = MadeUnit("", [], tags=tuple(f"FV-{101 + place}" for place in range(count)))
     for tag in unit.tags:
-        valve = replace(_valve(tag, rng, spoilt_share=0.3), cycles=1, duty="modulating")
-        unit.bad[tag] = _fault_of(valve)
-        row = _visit(valve, "1", "2026-04-30")
+        valve = replace(drawn_valve(tag, rng, spoilt_share=0.3), cycles=1, duty="modulating")
+        unit.bad[tag] = fault_of(valve)
+        row = visit_row(valve, "1", "2026-04-30")
         _add(tables, {"tags": [register_row(valve)], "visits": [row]})
         _add(tables, rows_of(valve, "1", "as_left", "2026-04-30", rng))
-    unit.settings = settings_text(rng, tests=_TESTS, rule="by_ratio")
+    unit.settings = settings_text(rng, tests=ASKED, rule="by_ratio")
     unit.files = lay_out(tables, rng, style="csv")
     return unit
 
 
-def settings_text(rng: Random, *, tests: Iterable[str], rule: str = "") -> str:
-    """unit.toml with a limit set for either duty, and a class scatter."""
+def placeholders(rng: Random) -> Sequence[str]:
+    """Checks whose limits no engineer has confirmed; most units have none."""
+    return rng.sample(sorted(_LIMITS), rng.choice((1, 2, 5))) if rng.random() < 0.2 else ()
+
+
+def punch_rows(tags: Sequence[str], rng: Random) -> Rows:
+    """Items of the punch list that somebody took or closed, whatever their checks say."""
+    if rng.random() < 0.6:
+        return {}
+    checks = sorted(_LIMITS)
+    named = [(tag, rng.choice(checks)) for tag in tags for _ in range(rng.choice((1, 2)))]
+    return {
+        "punch": [
+            {"tag": tag, "check": check, "what": "", "owner": "Technician 2", "closed_on": closed, "closed_by": by}
+            for tag, check in named
+            for closed, by in [rng.choice((("", ""), ("2026-06-01", "Engineer 2")))]
+        ]
+    }
+
+
+def settings_text(rng: Random, *, tests: Iterable[str], rule: str = "", placeholders: Sequence[str] = ()) -> str:
+    """unit.toml with a limit set for either duty, and a class scatter; ``placeholders``: limits not confirmed."""
     asked = ", ".join(f'"{test}"' for test in tests)
     items = ", ".join(f'"{item}"' for item in ITEMS)
-    limits = {name: f'{name} = {{ {limit}, source = "{_SOURCE}" }}' for name, limit in _LIMITS.items()}
+    waits = {name: ", placeholder = true" if name in placeholders else "" for name in _LIMITS}
+    limits = {name: f'{name} = {{ {each}, source = "{_SOURCE}"{waits[name]} }}' for name, each in _LIMITS.items()}
     on_off = [line for name, line in limits.items() if name not in _NOT_ON_OFF]
     lines = [
         'title = "Invented unit"',
@@ -108,7 +131,7 @@ def settings_text(rng: Random, *, tests: Iterable[str], rule: str = "") -> str:
     return "\n".join(lines) + "\n"
 
 
-def _valve(name: str, rng: Random, *, spoilt_share: float = 0.5) -> Valve:
+def drawn_valve(name: str, rng: Random, *, spoilt_share: float = 0.5) -> Valve:
     valve = Valve(
         tag=name,
         signal=rng.choice(("mA", "mA", "mA", "V")),
@@ -134,11 +157,11 @@ def spoilt(valve: Valve, rng: Random) -> Valve:
     return spoils
 
 
-def _fault_of(valve: Valve) -> str:
+def fault_of(valve: Valve) -> str:
     return next((name for name, value in FAULTS.items() if getattr(valve, name) == value), "")
 
 
-def _instruments(rng: Random) -> list[Row]:
+def instrument_rows(rng: Random) -> list[Row]:
     return [
         {
             **row,
@@ -157,17 +180,17 @@ def _records(valve: Valve, gap: str, unit: MadeUnit, rng: Random) -> Rows:
     tables: Rows = {}
     date = rng.choice(("2026-04-30", "2026-05-12"))
     if rng.random() < 0.35:
-        _add(tables, {"visits": [_visit(valve, "1", "2026-02-10")]})
+        _add(tables, {"visits": [visit_row(valve, "1", "2026-02-10")]})
         _add(tables, rows_of(_otherwise(valve, rng), "1", "as_left", "2026-02-10", rng))
         visit = rng.choice(("2", "SAT"))
     else:
         visit = rng.choice(("1", "2026-04-30", "SAT"))
-    row = _visit(valve, visit, date)
+    row = visit_row(valve, visit, date)
     if not tables and rng.random() < 0.15:
         return _in_two_visits(valve, gap, rng)
     found = rng.random() < 0.3
     rows = rows_of(valve, visit, "as_left", date, rng)
-    _leave_gap(gap, rows, row, valve, rng)
+    leave_gap(gap, rows, row, valve, rng)
     if rng.random() < 0.2 and gap != "a stale test":
         row["as_left_from"] = f"{date}T07:45"
         rows = {table: [{**each, "at": ""} for each in found] for table, found in rows.items()}
@@ -187,10 +210,10 @@ def _records(valve: Valve, gap: str, unit: MadeUnit, rng: Random) -> Rows:
 
 def _in_two_visits(valve: Valve, gap: str, rng: Random) -> Rows:
     """A whole visit, and a later one that goes on from it with some of its tests."""
-    first, second = _visit(valve, "1", "2026-04-30"), _visit(valve, "2", "2026-05-12")
+    first, second = visit_row(valve, "1", "2026-04-30"), visit_row(valve, "2", "2026-05-12")
     second["continues"] = "1"
     whole = rows_of(valve, "1", "as_left", "2026-04-30", rng)
-    _leave_gap(gap, whole, first, valve, rng)
+    leave_gap(gap, whole, first, valve, rng)
     again = rows_of(valve, "2", "as_left", "2026-05-12", rng)
     again = {table: again[table] for table in rng.sample(TESTS, rng.choice((1, 2, 3)))}
     tables: Rows = {"visits": [first, second]}
@@ -212,7 +235,7 @@ def _otherwise(valve: Valve, rng: Random) -> Valve:
     before = replace(valve)
     for name in FAULTS:
         setattr(before, name, getattr(Valve(valve.tag), name))
-    return before if _fault_of(valve) or rng.random() < 0.5 else spoilt(before, rng)
+    return before if fault_of(valve) or rng.random() < 0.5 else spoilt(before, rng)
 
 
 def _as_found(valve: Valve, visit: str, date: str, rng: Random) -> Rows:
@@ -227,7 +250,7 @@ def _adjustment(valve: Valve, visit: str, at: str) -> Row:
     return {"tag": valve.tag, "visit": visit, "at": at, "what": "travel_stop", "remark": "Set anew"}
 
 
-def _visit(valve: Valve, visit: str, date: str) -> Row:
+def visit_row(valve: Valve, visit: str, date: str) -> Row:
     return {
         "tag": valve.tag,
         "visit": visit,
@@ -243,7 +266,7 @@ def _visit(valve: Valve, visit: str, date: str) -> Row:
     }
 
 
-def _leave_gap(gap: str, rows: Rows, visit: Row, valve: Valve, rng: Random) -> None:
+def leave_gap(gap: str, rows: Rows, visit: Row, valve: Valve, rng: Random) -> None:
     if gap == "a test":
         del rows[rng.choice(TESTS)]
     elif gap == "an instrument":

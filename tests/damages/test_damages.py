@@ -10,13 +10,15 @@ from tests.damages.careful import study
 from tests.damages.cell_damages import CELL_DAMAGES
 from tests.damages.damage import Damage
 from tests.damages.file_damages import FILE_DAMAGES, LOG_DAMAGES, SETTINGS_DAMAGES
+from tests.damages.made_sheets import is_field_sheet, make_sheet_unit
 from tests.damages.made_units import make_unit
-from tests.damages.outcomes import Outcome, Outcomes
+from tests.damages.outcomes import PASSES, Outcome, Outcomes, outcomes_of
 from tests.damages.row_damages import HEADING_DAMAGES, ROW_DAMAGES
-from tests.damages.trial import earned, reached, trials
+from tests.damages.sheet_damages import SHEET_DAMAGES
+from tests.damages.trial import earned, reached, trials, unit_of
 
 
-@pytest.mark.parametrize("number", [3, 12, 16, 24, 40])
+@pytest.mark.parametrize("number", [3, 6, 12, 16, 24, 40])
 def test_no_damage_earns_a_pass_and_none_reaches_a_tag_that_it_is_not_of(number: int) -> None:
     """Twenty damages of a unit; ``python -m tests.damages`` does as many as are wanted."""
     assert [fault for trial in trials(number) for fault in trial.faults] == []
@@ -44,6 +46,28 @@ def test_each_damage_leaves_other_files_than_there_were(damagers) -> None:
                 done.append(damage)
                 assert _contents(damaged) != _contents(unit) or damage.kind == "file with bytes lost"
         assert done
+
+
+def test_each_damage_of_a_field_sheet_leaves_another_file() -> None:
+    rng = Random(1)
+    unit = make_sheet_unit(1)
+    for damager in SHEET_DAMAGES:
+        copies = (unit.copy() for _ in range(40))  # not every row drawn can take every damage
+        damaged = next(each for each in copies if damager(each, rng) is not None)
+        assert _contents(damaged) != _contents(unit)
+
+
+def test_filled_field_sheets_pass_where_the_valve_is_good_and_no_bad_valve_passes() -> None:
+    passed = 0
+    for unit in map(unit_of, (2, 6, 14)):
+        assert sum(map(is_field_sheet, unit.files)) == len(unit.tags)
+        found = outcomes_of(unit)
+        assert not [each for each in found.problems if each.status == "open"]
+        for tag in unit.tags:
+            is_whole = not unit.bad[tag] and not unit.gaps[tag] and "placeholder" not in unit.settings
+            assert (found.tags[tag].verdict in PASSES) == is_whole
+            passed += is_whole
+    assert passed
 
 
 def _contents(unit):

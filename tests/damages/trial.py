@@ -13,9 +13,11 @@ from tests.damages.damage import Damage, Damager
 from tests.damages.false_answers import answered_falsely
 from tests.damages.file_damages import FILE_DAMAGES, LOG_DAMAGES, SETTINGS_DAMAGES
 from tests.damages.made_files import MadeUnit
+from tests.damages.made_sheets import is_field_sheet, make_sheet_unit
 from tests.damages.made_units import make_unit
 from tests.damages.outcomes import PASSES, Outcomes, outcomes_of
 from tests.damages.row_damages import HEADING_DAMAGES, ROW_DAMAGES
+from tests.damages.sheet_damages import SHEET_DAMAGES
 
 DAMAGES_A_UNIT: Final = 20
 _GROUPS: Final[Sequence[tuple[int, Sequence[Damager]]]] = (
@@ -26,6 +28,14 @@ _GROUPS: Final[Sequence[tuple[int, Sequence[Damager]]]] = (
     (4, SETTINGS_DAMAGES),
     (6, LOG_DAMAGES),
 )
+_GROUPS_ON_SHEETS: Final[Sequence[tuple[int, Sequence[Damager]]]] = (
+    (70, SHEET_DAMAGES),
+    (10, CELL_DAMAGES),
+    (5, HEADING_DAMAGES),
+    (10, FILE_DAMAGES),
+    (5, SETTINGS_DAMAGES),
+)
+_SHEETS_ONE_IN: Final = 4  # units
 _ANSWERED: Final = 0.25  # of the damages that leave a record open
 _DRAWS: Final = 50
 
@@ -52,7 +62,7 @@ class Trial:
 
 def trials(number: int, count: int = DAMAGES_A_UNIT) -> Iterator[Trial]:
     """So many damages of the unit of that number, each of the unit as it was."""
-    unit = make_unit(number)
+    unit = unit_of(number)
     before = outcomes_of(unit)
     if before.refused:
         raise ValueError(f"unit {number} is refused before any damage: {before.refused}")
@@ -62,14 +72,20 @@ def trials(number: int, count: int = DAMAGES_A_UNIT) -> Iterator[Trial]:
         yield _trial(number, unit, damaged, damage, before, rng)
 
 
+def unit_of(number: int) -> MadeUnit:
+    """The unit of a number; the records of one in four are field sheets."""
+    return make_sheet_unit(number) if number % _SHEETS_ONE_IN == 2 else make_unit(number)
+
+
 def all_trials(number: int) -> list[Trial]:
     """The same in a list, for a process of its own."""
     return list(trials(number))
 
 
 def _damaged(unit: MadeUnit, rng: Random) -> tuple[MadeUnit, Damage]:
+    groups = _GROUPS_ON_SHEETS if any(map(is_field_sheet, unit.files)) else _GROUPS
     for _ in range(_DRAWS):
-        (group,) = rng.choices([group for _, group in _GROUPS], [weight for weight, _ in _GROUPS])
+        (group,) = rng.choices([group for _, group in groups], [weight for weight, _ in groups])
         damaged = unit.copy()
         damage = rng.choice(group)(damaged, rng)
         if damage is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 
 import openpyxl
@@ -92,8 +93,16 @@ def test_what_holds_no_value_is_noted_and_not_open(read_files, file: str, data: 
 
 @pytest.mark.parametrize("file", [".old/strokes.csv", "records/~$strokes.csv", "drawing.dwg", "out/u/strokes.csv"])
 def test_hidden_folders_lock_files_and_what_a_batch_wrote_are_passed_over(read_files, file: str) -> None:
-    unit = read_files({file: STROKES, "out/u/manifest.json": '{"files": {"strokes.csv": "its SHA-256"}}'})
+    digest = hashlib.sha256(STROKES.encode()).hexdigest()
+    unit = read_files({file: STROKES, "out/u/manifest.json": f'{{"files": {{"strokes.csv": "{digest}"}}}}'})
     assert [each for each in unit.problems if each.file == file] == []
+
+
+@pytest.mark.parametrize("named", ['"its SHA-256"', "1", "null", '"../../out/u/strokes.csv"'])
+def test_a_table_that_a_manifest_names_and_that_is_another_now_is_open(read_files, named: str) -> None:
+    """What a batch wrote and a person wrote over is a person's."""
+    unit = read_files({"out/u/strokes.csv": STROKES, "out/u/manifest.json": f'{{"files": {{"strokes.csv": {named}}}}}'})
+    assert about(unit, "out/u/strokes.csv").status == "open"
 
 
 @pytest.mark.parametrize(

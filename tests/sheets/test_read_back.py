@@ -124,6 +124,28 @@ def test_a_sheet_for_a_day_lists_what_holds_then_alone(blank_unit):
     assert unit.tables["visits"]["date"].tolist() == ["2026-03-02"]
 
 
+@pytest.mark.parametrize(
+    ("limit", "commands"),
+    [
+        ("", [0, 100, 0]),
+        ("feedback_hysteretic_error = { max = 1.0,", [0, 25, 50, 75, 100, 75, 50, 25, 0]),
+        ("repeatability = { max = 1.0,", [0, 50, 100, 50, 0]),
+    ],
+    ids=["the ends", "both ways", "repeats"],
+)
+def test_a_valve_that_only_opens_and_shuts_is_asked_for_what_its_limits_need(blank_unit, limit, commands):
+    """A sheet that asks for less than its checks need is never enough, however often it is filled in."""
+    register, settings = blank_unit / "tags.csv", blank_unit / "unit.toml"
+    register.write_text(register.read_text(encoding="utf-8").replace("modulating", "on_off"), encoding="utf-8")
+    text = settings.read_text(encoding="utf-8").replace("[limits.modulating]", "[limits.on_off]")
+    text += f'{limit} source = "Invented list" }}\n' if limit else ""
+    settings.write_text(text, encoding="utf-8")
+    sheet = openpyxl.load_workbook(sheet_of(blank_unit))["readings"]
+    head, column = head_row(sheet), column_of(sheet, "command_set_pct")
+    cycle = [sheet.cell(head + 1 + place, column).value for place in range(len(commands))]
+    assert cycle == commands
+
+
 @pytest.mark.parametrize("tag", ["1E5", "10-12", "=1+1", "@1", "0042", "3/4"])
 def test_a_tag_that_looks_like_something_else_stays_a_text(blank_unit, tag):
     register = blank_unit / "tags.csv"
@@ -182,6 +204,19 @@ def test_a_merged_title_is_read_over_and_a_merged_row_is_set_aside(blank_unit):
     told = with_file(blank_unit, made.getvalue()).problems
     assert {each.status for each in told} == {"open"}
     assert any("merged" in each.problem for each in told)
+
+
+def test_a_reading_that_a_merged_cell_hides_is_not_passed_over(blank_unit):
+    """Merging keeps the upper value alone: below it the row stands as it was printed, and a reading may be lost."""
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    strokes = book["strokes"]
+    first, column = head_row(strokes) + 1, column_of(strokes, "time_s")
+    strokes.merge_cells(start_row=first, end_row=first + 1, start_column=column, end_column=column)
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
+    assert {(each.status, each.row) for each in unit.problems} == {("open", first + 1)}
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
 
 
 def test_what_is_written_over_a_printed_text_is_told(blank_unit):

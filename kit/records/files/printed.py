@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Collection, Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,6 +17,7 @@ AS_PRINTED: Final = "as printed"  # heads the column of marks
 FIXED_GUIDES: Final = ("set to", "allowed")  # texts beside a row, the same until somebody writes into them
 WORKED_OUT_GUIDES: Final = ("now", "feedback now")  # formulas of the sheet's own
 _DIGITS: Final = 12
+_NUMBER: Final = re.compile(r"[<>~+-]?\s*\d+(?:[.,]\d+)?")  # a rule writes a unit behind one
 _SPARE: Final = ".spare"
 _GUIDED: Final = (
     "The cells under {guides} are printed there and no longer as they were: they are not read. "
@@ -44,56 +46,99 @@ def printed_mark(own: Sequence[str], guides: Sequence[str], *, spare: bool = Fal
     return f"{_digest(own)}.{_digest(guides)}{_SPARE if spare else ''}"
 
 
-def filled_in(lines: Sequence[Line]) -> FilledIn | None:
+def filled_in(lines: Sequence[Line], merged: Mapping[int, str]) -> FilledIn | None:
     """The lines of a field sheet that somebody filled in, without its guides; None: it is no field sheet.
+
+    ``merged`` says by row, as a person counts them, that a merged cell hides what stands there.
 
     Notes
     -----
     House definition: a line holds no record while each of its cells is what was printed there, by the mark at its end.
     One cell more, less or other, and it is a line as any: what it lacks is told. A line without its mark is one too.
-    A row of which nothing but its mark is left is blank as well.
+    A row of which nothing but its mark is left is blank as well. A row of which a merged cell hides a part is neither.
     """
     place = next((number for number, line in enumerate(lines[:HEADER_WITHIN]) if AS_PRINTED in line[1]), None)
     if place is None:
         return None
-    header = lines[place][1]
-    width = len(header)
-    guides = {name: header.index(name) for name in (*FIXED_GUIDES, *WORKED_OUT_GUIDES) if name in header}
-    mark = header.index(AS_PRINTED)
-    own = [column for column in range(width) if column not in (*guides.values(), mark)]
-    fixed = [guides[name] for name in FIXED_GUIDES if name in guides]
-    worked_out = [guides[name] for name in WORKED_OUT_GUIDES if name in guides]
+    layout, head = _Layout.of(lines[place][1]), lines[place][0]
     kept: list[Line] = []
     left: list[int] = []
     for number, line, fault in lines:
-        cells = [*line, *[""] * (width - len(line))]
-        beyond = cells[width:]
-        told = [cells[column] for column in own]
-        mine, _, printed = cells[mark].removesuffix(_SPARE).partition(".")
-        guiding = [cells[column] for column in fixed]
-        is_guided = any(map(str.strip, (printed, *guiding))) and printed != _digest(guiding)
-        still_blank = all(_is_blank_formula(cells[column]) for column in worked_out)
-        if mine == _digest([*told, *filter(None, beyond)]) and not is_guided and still_blank:
-            left += [] if cells[mark].endswith(_SPARE) else [number]
-            continue
-        plain = _cleared(cells, (*guides.values(), mark))
-        is_cleared = is_blank([*plain, *beyond])
-        if is_cleared and still_blank and (not is_guided or is_blank(guiding)):
-            left += [number] if _was_a_row(cells[mark]) else []
-            continue
-        if (is_guided or is_cleared) and number > lines[place][0]:
-            names = " and ".join(name for name in (FIXED_GUIDES if is_guided else WORKED_OUT_GUIDES) if name in guides)
-            fault = fault or _GUIDED.format(guides=names)
-        kept.append((number, plain, fault))
+        row = layout.row(line)
+        hidden = merged.get(number, "") if number > head else ""
+        if not hidden and row.is_blank:
+            left += [number] if row.is_missed else []
+        else:
+            written_over = row.written_over if number > head else ""
+            kept.append((number, row.plain, fault or hidden or written_over))
     return FilledIn(tuple(kept), tuple(left))
 
 
-def _was_a_row(mark: str) -> bool:
-    return bool(mark.strip()) and not mark.endswith(_SPARE)
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """Which column of a field sheet is which."""
+
+    header: Sequence[str]
+    guides: Mapping[str, int]
+    mark: int
+
+    @classmethod
+    def of(cls, header: Sequence[str]) -> _Layout:
+        guides = {name: header.index(name) for name in (*FIXED_GUIDES, *WORKED_OUT_GUIDES) if name in header}
+        return cls(header, guides, header.index(AS_PRINTED))
+
+    def row(self, line: Sequence[str]) -> _Row:
+        width = len(self.header)
+        cells = [*line, *[""] * (width - len(line))]
+        beside = (*self.guides.values(), self.mark)
+        return _Row(
+            plain=["" if column in beside else cell for column, cell in enumerate(cells)],
+            own=[*(cells[column] for column in range(width) if column not in beside), *filter(None, cells[width:])],
+            fixed={name: cells[self.guides[name]] for name in FIXED_GUIDES if name in self.guides},
+            worked_out={name: cells[self.guides[name]] for name in WORKED_OUT_GUIDES if name in self.guides},
+            mark=cells[self.mark],
+        )
 
 
-def _cleared(cells: Sequence[str], columns: Collection[int]) -> list[str]:
-    return ["" if column in columns else cell for column, cell in enumerate(cells)]
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One line of a field sheet: what is a person's, what guides them, the mark."""
+
+    plain: list[str]  # without guides and mark, in its columns
+    own: Sequence[str]  # likewise, and what stands beyond the columns
+    fixed: Mapping[str, str]
+    worked_out: Mapping[str, str]
+    mark: str
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether it stands as it was printed, or all that a person could fill in of it was cleared."""
+        if not all(map(_is_blank_formula, self.worked_out.values())):
+            return False
+        as_printed = self.mark.removesuffix(_SPARE).partition(".")[0] == _digest(self.own)
+        if as_printed and not self._is_guided:
+            return True
+        return is_blank([*self.plain, *self.own]) and (not self._is_guided or is_blank(self.fixed.values()))
+
+    @property
+    def is_missed(self) -> bool:
+        """Whether somebody was to fill it in."""
+        return bool(self.mark.strip()) and not self.mark.endswith(_SPARE)
+
+    @property
+    def written_over(self) -> str:
+        """What to say where a value stands in the place of a guide; "": none does."""
+        over = [name for name, cell in self.worked_out.items() if _NUMBER.fullmatch(cell.strip())]
+        if is_blank([*self.plain, *self.own]):
+            over = list(self.worked_out)
+        over = list(self.fixed) if self._is_guided else over
+        return _GUIDED.format(guides=" and ".join(over)) if over else ""
+
+    @property
+    def _is_guided(self) -> bool:
+        """Whether the texts that guide are other ones than the mark says."""
+        printed, texts = self.mark.removesuffix(_SPARE).partition(".")[2], list(self.fixed.values())
+        return any(map(str.strip, (printed, *texts))) and printed != _digest(texts)
 
 
 def _is_blank_formula(cell: str) -> bool:

@@ -154,12 +154,13 @@ def _any_sheet_has(data: bytes, *marks: bytes) -> bool:
 
 def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
     lines = [(number, row, "") for number, row in enumerate(sheet.rows, start=1)]
-    sheet_filled = filled_in(lines)
+    hidden = {row: _MERGED.format(area=area) for row, area in sheet.merged.items()}
+    sheet_filled = filled_in(lines, hidden)
     table = lay_out(lines if sheet_filled is None else sheet_filled.lines, known, _BESIDE, grid=True)
     if table is None:
         return None
     numbers = enumerate(table.rows.tolist())
-    merged = {place: _MERGED.format(area=sheet.merged[row]) for place, row in numbers if row in sheet.merged}
+    merged = {place: hidden[row] for place, row in numbers if row in hidden}
     return replace(
         table,
         row_faults={**table.row_faults, **merged},

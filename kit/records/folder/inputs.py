@@ -52,15 +52,18 @@ def list_beside(folder: Path) -> list[str]:
     found = [path.relative_to(folder) for path in (*elsewhere, *inside) if not path.is_dir()]
     kept = [path for path in found if is_table(path.name) or (table_of(path.name) and not is_noted(path.name))]
     shown = {path.as_posix() for path in kept if not any(map(_is_hidden, path.parts))} - {_LEDGER}
-    return sorted(shown.difference(_written(folder, folders) if shown else ()))
+    return sorted(shown.difference(_written(folder, folders, shown) if shown else ()))
 
 
-def _written(folder: Path, below: Collection[Path]) -> Iterator[str]:
-    """What manifests below the unit's folder name: what was put beside it is nobody's but a person's."""
+def _written(folder: Path, below: Collection[Path], shown: Collection[str]) -> Iterator[str]:
+    """What stands as manifests below the unit's folder have it: what else lies there is nobody's but a person's."""
     for manifest in (path for top in below for path in top.rglob(MANIFEST)):
-        with contextlib.suppress(OSError, ValueError, TypeError, KeyError):
+        with contextlib.suppress(OSError, ValueError, TypeError, KeyError, AttributeError):
             place = manifest.parent.relative_to(folder)
-            yield from ((place / name).as_posix() for name in json.loads(manifest.read_bytes())["files"])
+            for name, digest in json.loads(manifest.read_bytes())["files"].items():
+                file = (place / name).as_posix()
+                if file in shown and sha256_of(folder / file) == digest:
+                    yield file
 
 
 def _is_hidden(name: str) -> bool:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from kit.records.files.printed import AS_PRINTED, filled_in, printed_mark
+from kit.records.files.printed import AS_PRINTED, printed_mark
+from kit.records.files.printed import filled_in as filled_in_unless
 
 HEAD = ["tag", "visit", "set to", "command_mA", "now", AS_PRINTED]
 MARK = printed_mark(["FV-1", "1", ""], ["8 mA"])
 TITLE = ["FV-1: readings", "", "", "", "", printed_mark(["FV-1: readings", "", ""], [""])]
 BLANK = ["FV-1", "1", "8 mA", "", "", MARK]
+
+
+def filled_in(of, merged=()):
+    return filled_in_unless(of, dict(merged))
 
 
 def lines(*rows):
@@ -74,6 +79,17 @@ def test_what_is_written_over_a_guide_sets_the_row_aside():
 def test_a_guide_beside_a_row_without_its_mark_sets_the_row_aside_and_an_inserted_row_is_read():
     kept = filled_in(lines(HEAD, ["FV-1", "1", "22.5", "8.01", "", ""], ["FV-1", "1", "", "8.01", "", ""])).lines
     assert ["no longer as they were" in fault for _, _, fault in kept] == [False, True, False]
+
+
+def test_a_row_of_which_a_merged_cell_hides_a_part_was_not_left_as_printed():
+    kept = filled_in(lines(TITLE, HEAD, BLANK, ["", "", "", "", "", MARK]), {1: "merged", 3: "merged", 4: "merged"})
+    assert [(number, fault) for number, _, fault in kept.lines] == [(2, ""), (3, "merged"), (4, "merged")]
+    assert kept.left_blank == (1,)
+
+
+def test_a_number_alone_in_the_place_of_a_rule_sets_the_row_aside():
+    (_, kept) = filled_in(lines(HEAD, ["FV-1", "1", "8 mA", "8.01", "22,5", MARK])).lines
+    assert "under now" in kept[2]
 
 
 def test_guides_are_left_out_of_a_row_that_is_read():

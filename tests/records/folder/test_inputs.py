@@ -9,6 +9,7 @@ from kit.records import hash_inputs, read_unit
 from kit.records.folder.inputs import list_recordings, list_records
 from tests.records.conftest import FILES
 
+X = hashlib.sha256(b"x").hexdigest()
 FURTHER: dict[str, str | bytes] = {
     "records/deep/er/strokes.csv": "tag,visit,direction,time_s\nFV-101,1,open,5\n",
     "records/.hidden.csv": "x",
@@ -22,8 +23,9 @@ FURTHER: dict[str, str | bytes] = {
     "other.csv": "x",
     "other.pdf": "x",
     "elsewhere/strokes.txt": "x",
-    "out/unit-a/manifest.json": '{"files": {"results.csv": "x", "tags/a/report.html": "x"}}',
+    "out/unit-a/manifest.json": f'{{"files": {{"results.csv": "{X}", "tags.csv": "{X}", "tags/a/report.html": "x"}}}}',
     "out/unit-a/results.csv": "x",
+    "out/unit-a/tags.csv": "y",
     "out/unit-a/readings.csv": "x",
     "out/strokes.csv": "x",
 }
@@ -35,6 +37,7 @@ READ = [
         "logs/stray.csv",
         "out/strokes.csv",
         "out/unit-a/readings.csv",
+        "out/unit-a/tags.csv",
         "records/deep/er/strokes.csv",
     ),
     *("other.csv", "records/notes.txt", "records/potentiometer.csv", "records/readings.csv", "records/visits.csv"),
