@@ -34,6 +34,30 @@ if TYPE_CHECKING:
     from kit.runs.notebook.source import Source
     from kit.runs.workers.cluster import Cluster
 
+PrintedTags = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="[TAG]...",
+        help="With --pdf: these alone, after the unit or, where inputs/ holds just one, without it.",
+        show_default=False,
+    ),
+]
+Pdf = Annotated[
+    bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
+]
+Dossier = Annotated[
+    bool, typer.Option("--dossier", help="Every tag as PDF, all bound into dossier.pdf behind an index.")
+]
+EveryTag = Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")]
+Workers = Annotated[
+    int | None, typer.Option("--workers", min=1, metavar="N", help="Worker processes; by default one a core.")
+]
+LogFile = Annotated[
+    Path | None, typer.Option("--log-file", metavar="FILE", help="Add one line of JSON a tag to this file.")
+]
+ClusterAddress = Annotated[
+    str | None, typer.Option("--cluster", metavar="ADDRESS", help="A dask scheduler, such as tcp://host:8786.")
+]
 TlsFile = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="PEM file for a tls:// cluster; all three, or as dask is configured."),
@@ -43,33 +67,15 @@ TlsFile = Annotated[
 @app.command(epilog="Examples: `strokebook batch inputs/north`, `strokebook batch inputs/north --pdf FV-101 FV-102`")
 def batch(
     unit: Unit = None,
-    tags: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="[TAG]...",
-            help="With --pdf: these alone, after the unit or, where inputs/ holds just one, without it.",
-            show_default=False,
-        ),
-    ] = None,
-    pdf: Annotated[
-        bool, typer.Option("--pdf", help="As PDF too: the tags named after the unit, or all; what stands is left.")
-    ] = False,
-    dossier: Annotated[
-        bool,
-        typer.Option("--dossier", help="Every tag as PDF, all bound into dossier.pdf behind an index."),
-    ] = False,
-    every_tag: Annotated[bool, typer.Option("--all", help="Every tag, not only what changed.")] = False,
+    tags: PrintedTags = None,
+    pdf: Pdf = False,
+    dossier: Dossier = False,
+    every_tag: EveryTag = False,
     notebook: Notebook = None,
-    workers: Annotated[
-        int | None, typer.Option("--workers", min=1, metavar="N", help="Worker processes; by default one a core.")
-    ] = None,
+    workers: Workers = None,
     out: Out = None,
-    log_file: Annotated[
-        Path | None, typer.Option("--log-file", metavar="FILE", help="Add one line of JSON a tag to this file.")
-    ] = None,
-    cluster: Annotated[
-        str | None, typer.Option("--cluster", metavar="ADDRESS", help="A dask scheduler, such as tcp://host:8786.")
-    ] = None,
+    log_file: LogFile = None,
+    cluster: ClusterAddress = None,
     cluster_tls_ca: TlsFile = None,
     cluster_tls_cert: TlsFile = None,
     cluster_tls_key: TlsFile = None,

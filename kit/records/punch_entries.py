@@ -51,18 +51,7 @@ def _entered(raw: RawTable) -> RawTable:
     kept = [number for number, heading in enumerate(headings) if heading not in _TOLD_ALREADY]
     own = [raw.columns[number] for number, heading in enumerate(headings) if heading in _ENTERED]
     kept_rows = [place for place in range(len(raw)) if place in raw.row_faults or _is_filled(own, place)]
-    rows = np.array(kept_rows, dtype=np.int64)
-    moved = {int(old): new for new, old in enumerate(rows)}
-    return replace(
-        raw,
-        header=tuple(raw.header[number] for number in kept),
-        columns=tuple(raw.columns[number][rows] for number in kept),
-        rows=raw.rows[rows],
-        row_faults={moved[place]: text for place, text in raw.row_faults.items()},
-        above=(),
-        beyond={},
-        short={},
-    )
+    return raw.cut_down(kept_rows, kept)
 
 
 def _is_filled(columns: Iterable[Cells], place: int) -> bool:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.sheets.fill import SWITCHES_THAT_LEAD
+
 UNIT_TOML = """\
 title = "Invented test unit"
 document = "T-{tag}"
@@ -84,11 +86,6 @@ GOOD = {
         {"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5},
         {"position_before_pct": 50.1, "position_after_pct": 0.3, "time_s": 9.5},
     ],
-    "switches": [
-        {"makes_at_pct": 2.1, "stop_at_pct": 0.0},
-        {"makes_at_pct": 2.2, "stop_at_pct": 0.0},
-        {"makes_at_pct": 97.9, "stop_at_pct": 100.0},
-        {"makes_at_pct": 97.8, "stop_at_pct": 100.0},
-    ],
+    "switches": SWITCHES_THAT_LEAD,
     "prechecks": [{"result": "yes"}, {"result": "na"}],
 }

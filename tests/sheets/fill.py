@@ -5,12 +5,19 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
 from kit.records.files.printed import AS_PRINTED
+
+SWITCHES_THAT_LEAD: Final = (
+    {"makes_at_pct": 2.1, "stop_at_pct": 0.0},
+    {"makes_at_pct": 2.2, "stop_at_pct": 0.0},
+    {"makes_at_pct": 97.9, "stop_at_pct": 100.0},
+    {"makes_at_pct": 97.8, "stop_at_pct": 100.0},
+)
 
 
 def head_row(sheet: Worksheet) -> int:

@@ -14,6 +14,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from tests.sheets.fill import SWITCHES_THAT_LEAD
+
 INSTRUMENTS = """\
 instrument,description,measures,range_low,range_high,accuracy_fixed,resolution,certificate,calibrated_on,due_on
 LC-1,Loop calibrator,mA,0,24,0.005,0.001,C-1,2026-01-05,2027-01-05
@@ -43,12 +45,7 @@ COMMANDS_MA = (4, 8, 12, 16, 20, 16, 12, 8, 4)
 OTHER_TESTS: Mapping[str, Sequence[Mapping[str, Any]]] = {
     "strokes": [{"time_s": 25.1}, {"time_s": 25.3}, {"time_s": 24.8}, {"time_s": 25.0}],
     "fail_tests": [{"position_before_pct": 99.8, "position_after_pct": 0.4, "time_s": 18.5}],
-    "switches": [
-        {"makes_at_pct": 2.1, "stop_at_pct": 0.0},
-        {"makes_at_pct": 2.2, "stop_at_pct": 0.0},
-        {"makes_at_pct": 97.9, "stop_at_pct": 100.0},
-        {"makes_at_pct": 97.8, "stop_at_pct": 100.0},
-    ],
+    "switches": SWITCHES_THAT_LEAD,
     "prechecks": [{"result": "yes"}, {"result": "yes"}],
 }
 

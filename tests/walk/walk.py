@@ -157,6 +157,8 @@ def make_the_tests_again(desk: Desk) -> None:
     desk.type("batch")
     assert desk.verdicts() == dict.fromkeys(TAGS, "pass")
     assert "2 as left 2026-03-03 1 Pass 1 as left 2026-03-02 – Fail" in desk.page_words(FAILING)
+    page_one = desk.page_words(FAILING).partition("Exceptions and gaps None")[0]
+    assert "Before: visit 1 (2026-03-02), as left: Fail" in page_one
     assert "(flagged)" not in desk.page_words(FAILING)
 
 
@@ -227,8 +229,8 @@ WALK: Final = (
     ),
     Step(
         "Tested again",
-        "The second sheet is filled in and dropped in beside the first. The tag passes; its page says which check is "
-        "of which visit, and the failure as it was found on visit 1 stays on record with every value.",
+        "The second sheet is filled in and dropped in beside the first. The tag passes; page one says which check is "
+        "of which visit, and that visit 1 left it failing, which stays on record with every value.",
         make_the_tests_again,
         "walk-visits.png",
         "Earlier visits of FV-1003: it passes, and the failure stays",

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
 from kit.basis.answers import DECISIONS, Answer, Decision
 from kit.basis.records import Problem, RowCount
 from kit.basis.tables import TABLES
@@ -55,21 +53,11 @@ def _decided(raw: RawTable) -> RawTable:
     """The rows with a decision, without the columns that only repeat what the record says."""
     headings = [header_key(each) for each in raw.header]
     kept = [number for number, heading in enumerate(headings) if heading not in _TOLD_ALREADY]
-    rows = np.arange(len(raw))
+    rows: Sequence[int] = range(len(raw))
     if "decision" in headings:
         cells = raw.columns[headings.index("decision")]
-        rows = np.array([place for place in rows if str(cells[place]).strip() not in ("", "nan")], dtype=np.int64)
-    moved = {int(old): new for new, old in enumerate(rows)}
-    return replace(
-        raw,
-        header=tuple(raw.header[number] for number in kept),
-        columns=tuple(raw.columns[number][rows] for number in kept),
-        rows=raw.rows[rows],
-        row_faults={moved[place]: text for place, text in raw.row_faults.items() if place in moved},
-        above=(),
-        beyond={},
-        short={},
-    )
+        rows = [place for place in rows if str(cells[place]).strip() not in ("", "nan")]
+    return raw.cut_down(rows, kept)
 
 
 def _claim(draft: Draft, place: int, keys: RowKeys) -> Claim:

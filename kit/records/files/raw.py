@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 import numpy as np
@@ -66,6 +66,21 @@ class RawTable:
 
     def __len__(self) -> int:
         return len(self.rows)
+
+    def cut_down(self, places: Sequence[int], columns: Sequence[int]) -> RawTable:
+        """The rows and columns at some places, without what stands above or beside them."""
+        rows = np.array(places, dtype=np.int64)
+        moved = {int(old): new for new, old in enumerate(rows)}
+        return replace(
+            self,
+            header=tuple(self.header[number] for number in columns),
+            columns=tuple(self.columns[number][rows] for number in columns),
+            rows=self.rows[rows],
+            row_faults={moved[place]: text for place, text in self.row_faults.items() if place in moved},
+            above=(),
+            beyond={},
+            short={},
+        )
 
 
 @dataclass(frozen=True, slots=True)
