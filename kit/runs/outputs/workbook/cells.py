@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import isfinite
 from typing import Final
@@ -66,46 +66,68 @@ def line_xml(values: Sequence[Value], style: int, texts: Texts, styles: Styles) 
     """A row in one style: headings, or what stands above a table."""
     own = Styles({"text": style, "whole": styles.kinds["whole"]}, style, style)
     kinds: list[Kind] = ["whole" if isinstance(each, int) else "text" for each in values]
-    return f"<row>{''.join(_Cells(kind, texts, own)[each] for kind, each in zip(kinds, values, strict=True))}</row>"
+    writers = [_writer(each, texts, own, str) for each in kinds]
+    return f"<row>{''.join(write(each) for write, each in zip(writers, values, strict=True))}</row>"
 
 
-def rows_xml(rows: Iterable[Sequence[Value]], columns: Sequence[Column], texts: Texts, styles: Styles) -> Iterator[str]:
-    """Each row, its cells in the order of ``columns``.
+def rows_xml(
+    rows: Iterable[Sequence[Value]],
+    columns: Sequence[Column],
+    texts: Texts,
+    styles: Styles,
+    read: Callable[[str], str] = str,
+) -> Iterator[str]:
+    """Each row, its cells in the order of ``columns``; ``read``: what a text of ``rows`` says.
 
     A cell of a column of numbers or dates that holds neither is a text. Each different text of a column is worked out
-    once: ten thousand tags have few.
+    once: ten thousand tags have few. Numbers seldom come twice, and are not kept.
     """
-    writers = [_Cells(each.kind, texts, styles) for each in columns]
+    writers = [_writer(each.kind, texts, styles, read) for each in columns]
     for row in rows:
-        yield f"<row>{''.join([writer[cell] for writer, cell in zip(writers, row, strict=True)])}</row>"
+        yield f"<row>{''.join([write(cell) for write, cell in zip(writers, row, strict=True)])}</row>"
+
+
+def _writer(kind: Kind, texts: Texts, styles: Styles, read: Callable[[str], str]) -> Callable[[Value], str]:
+    """What makes the cells of one column of what they hold."""
+    other = _Cells(kind, texts, styles, read).__getitem__
+    if kind in ("text", "date"):
+        return other
+    begin = f'<c s="{styles.kinds[kind]}"><v>'
+
+    def write(value: Value) -> str:
+        if value == "" or value is None:
+            return _BLANK
+        try:
+            number = isfinite(float(value))
+        except ValueError:
+            number = False
+        return f"{begin}{value}</v></c>" if number else other(value)
+
+    return write
 
 
 class _Cells(dict[Value, str]):
-    """The cells of one column by what they hold."""
+    """The cells of one column by what they hold: texts, and dates in a column of dates."""
 
-    def __init__(self, kind: Kind, texts: Texts, styles: Styles) -> None:
+    def __init__(self, kind: Kind, texts: Texts, styles: Styles, read: Callable[[str], str]) -> None:
         super().__init__({None: _BLANK, "": _BLANK})
-        self._kind, self._texts, self._styles = kind, texts, styles
+        self._kind, self._texts, self._styles, self._read = kind, texts, styles, read
 
     def __missing__(self, value: Value) -> str:
-        assert value is not None
-        number = _number(value, self._kind)
-        if number is not None:
-            return f'<c s="{self._styles.kinds[self._kind]}"><v>{number}</v></c>'  # numbers seldom come twice
-        text = str(value)
-        style = self._styles.kept_text if text.startswith(RUNS_AS_FORMULA) else self._styles.kinds["text"]
-        cell = f'<c s="{style}" t="s"><v>{self._texts.number(text)}</v></c>'
+        day = _day(value) if self._kind == "date" else None
+        if day is not None:
+            cell = f'<c s="{self._styles.kinds["date"]}"><v>{day}</v></c>'
+        else:
+            text = self._read(str(value))
+            style = self._styles.kept_text if text.startswith(RUNS_AS_FORMULA) else self._styles.kinds["text"]
+            cell = f'<c s="{style}" t="s"><v>{self._texts.number(text)}</v></c>'
         self[value] = cell
         return cell
 
 
-def _number(value: str | int | float, kind: Kind) -> str | None:
-    """What a spreadsheet calculates with, unrounded; None: a text."""
-    if kind == "text":
-        return None
+def _day(value: Value) -> int | None:
+    """A date as a spreadsheet counts its days; None: it is none."""
     try:
-        if kind == "date":
-            return str(datetime.date.fromisoformat(str(value)).toordinal() - _DAY_ZERO)
-        return str(value) if isfinite(float(value)) else None
+        return datetime.date.fromisoformat(str(value)).toordinal() - _DAY_ZERO
     except ValueError:
         return None

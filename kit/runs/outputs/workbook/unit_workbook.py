@@ -58,7 +58,7 @@ def write_unit_workbook(
 
 @dataclass(frozen=True, slots=True)
 class _CsvRows:
-    """The rows of a CSV table, texts as they were before a spreadsheet had to be kept from running them."""
+    """The rows of a CSV table."""
 
     path: Path
     leave_out: int | None
@@ -70,7 +70,7 @@ class _CsvRows:
             for row in lines:
                 if self.leave_out is not None:
                     del row[self.leave_out]
-                yield [bare(cell) if cell[:1] == "'" else cell for cell in row]
+                yield row
 
 
 def _from_csv(name: str, path: Path) -> Sheet:
@@ -80,7 +80,7 @@ def _from_csv(name: str, path: Path) -> Sheet:
     shown = [bare(each) for number, each in enumerate(names) if number != leave_out]
     title = name.removesuffix(".csv").replace("_", " ")
     own = shown[len(TAGS_COLUMNS) :] if name == "tags.csv" else ()
-    return Sheet(title, columns(title, shown, own), _CsvRows(path, leave_out), _OF_CSV[name])
+    return Sheet(title, columns(title, shown, own), _CsvRows(path, leave_out), _OF_CSV[name], bare)
 
 
 def _instruments(results: UnitResults) -> Sheet:
