@@ -25,7 +25,7 @@ from kit.runs.outputs.journal import Entry, Journal, journal_in
 from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
 from kit.runs.notebook.packaged import UNIT_SUMMARY
 from kit.runs.notebook.source import Source, packaged_source
-from kit.runs.outputs.standing import is_there
+from kit.runs.outputs.standing import is_as_written, is_there
 from kit.runs.outputs.store import Store, Written
 from kit.views.exporter import plotly_script
 from kit.views.figure_file import FIGURE_FILE
@@ -81,8 +81,12 @@ class Dossier:
         return self._present[tag][places]
 
     def stands(self, tag: str) -> bool:
-        """Whether the tag's last report was made from what is there now, and is still in its place."""
+        """Whether the tag's last report was made from what is there now, and is still in its place.
+
+        Its result is looked at byte by byte: tables and issues are made of it again.
+        """
         there = tag in self.tags and all(self.is_there(self.place(tag, name)) for name in _REPORT_FILES)
+        there = there and self._is_as_written(self.place(tag, "result.json"))
         return there and replace(self.tags[tag], pdf="") in (self.present(tag), self.present(tag, places=True))
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
@@ -138,7 +142,7 @@ class Dossier:
         collected = collect(self.unit, self.store, self.folders)
         mark = self._unit_mark(collected)
         names = (*TABLES, UNIT_PAGE, FIGURE_FILE, PLOTLY_SCRIPT)
-        if mark == self.issued.unit_page and all(self.is_there(name) for name in names):
+        if mark == self.issued.unit_page and all(self._is_as_written(name) for name in names):
             self.unit_page = mark
             return collected.verdicts, ""
         page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
@@ -217,6 +221,9 @@ class Dossier:
     def is_there(self, name: str) -> bool:
         """Whether an output is in its place, as it was issued."""
         return is_there(self.store.folder, name, self.files.get(name))
+
+    def _is_as_written(self, name: str) -> bool:
+        return is_as_written(self.store.folder, name, self.files.get(name))
 
     def _unit_mark(self, collected: Collection) -> str:
         """What the unit's page would be made from now."""

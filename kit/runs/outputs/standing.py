@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
 
 from kit.records.folder.inputs import hash_inputs
 from kit.records.issues.mark import issues_mark
 from kit.runs.errors import RunError
+from kit.runs.hashing import sha256_of_file
 from kit.runs.made_by import made_by
 from kit.runs.notebook.source import Source
 from kit.runs.outputs.journal import journal_in
@@ -17,6 +19,8 @@ from kit.runs.outputs.manifest import read_manifest
 from kit.runs.outputs.store import Written
 from kit.runs.outputs.collected import bare
 from kit.runs.outputs.csv_tables import CSV_ENCODING
+
+_READ_AGAIN: Final = (".csv", ".xlsx", ".html")
 
 
 def standing_verdicts(unit_folder: Path, outputs: Path, notebook: Source) -> Mapping[str, str] | None:
@@ -35,8 +39,9 @@ def standing_verdicts(unit_folder: Path, outputs: Path, notebook: Source) -> Map
 def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source) -> dict[str, str] | None:
     """The same, for a run that holds the lock.
 
-    Decided by the SHA-256 of every input, notebook and source, by the libraries, and by the outputs being there: nothing
-    is understood, so that ten thousand tags take a second or two.
+    Decided by the SHA-256 of every input, notebook and source, by the libraries, by the outputs being there, and by
+    every byte of the unit's own tables and page, which the verdicts are told from: nothing is understood, so that ten
+    thousand tags take a second or two.
     """
     issued, _ = read_manifest(outputs)
     whole = issued.unit_page and issued.unit == unit_folder.name and not journal_in(work).entries()
@@ -46,7 +51,10 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source)
         return None
     if issued.issues != issues_mark(unit_folder):
         return None
-    if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
+    written = issued.written(outputs)
+    if not all(is_there(outputs, name, each) for name, each in written.items()):
+        return None
+    if not all(is_as_written(outputs, name, written[name]) for name in written if _is_of_the_unit(name)):
         return None
     with (outputs / "tags.csv").open(encoding=CSV_ENCODING, newline="") as file:
         return {bare(row["tag"]): row["verdict"] for row in csv.DictReader(file)}
@@ -58,6 +66,20 @@ def is_there(outputs: Path, name: str, written: Written | None) -> bool:
         return written is not None and (outputs / name).stat().st_size == written.size_bytes
     except OSError:
         return False
+
+
+def is_as_written(outputs: Path, name: str, written: Written | None) -> bool:
+    """Whether an output is in its place byte for byte: what is read again must be what was written."""
+    if written is None or not is_there(outputs, name, written):
+        return False
+    try:
+        return sha256_of_file(outputs / name) == written.sha256
+    except OSError:
+        return False
+
+
+def _is_of_the_unit(name: str) -> bool:
+    return "/" not in name and name.endswith(_READ_AGAIN)
 
 
 def check_place(unit_folder: Path, outputs: Path) -> None:

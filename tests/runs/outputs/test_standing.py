@@ -185,6 +185,35 @@ def test_an_output_that_is_gone_or_cut_short_is_made_again(
     assert {name: (outputs / name).read_bytes() for name in before} == before
 
 
+@pytest.mark.parametrize("file", ["tags.csv", "results.csv", "index.html", "unit.xlsx"])
+def test_what_the_units_verdicts_are_told_from_is_made_again_where_it_was_changed(
+    small_unit: Path, outputs: Path, runner: Runner, file: str
+):
+    run_batch(small_unit, outputs)
+    before = _changed_in_place(outputs / file)
+    report = run_batch(small_unit, outputs)
+    assert (report.ran, report.nothing_to_do) == ((), False)
+    assert (outputs / file).read_bytes() == before
+
+
+def test_a_result_that_was_changed_reaches_no_table(small_unit: Path, outputs: Path, runner: Runner):
+    """Another tag is run again, and the tables are made of every tag's result."""
+    run_batch(small_unit, outputs)
+    before = _changed_in_place(outputs / "tags" / "HV-3" / "result.json")
+    edit("records/strokes.csv", "20.1", "20.2")(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV-1", "HV-3")
+    assert (outputs / "tags" / "HV-3" / "result.json").read_bytes() == before
+
+
+def _changed_in_place(path: Path) -> bytes:
+    """Change one byte of a file and neither its size nor its times; what it held before."""
+    before, times = path.read_bytes(), path.stat()
+    place = len(before) // 2
+    path.write_bytes(before[:place] + bytes([before[place] ^ 1]) + before[place + 1 :])
+    os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
+    return before
+
+
 def test_a_report_made_from_an_edit_that_was_taken_back_is_made_again(small_unit: Path, outputs: Path, runner: Runner):
     """The inputs are those of the last batch again, the report is not."""
     run_batch(small_unit, outputs)
