@@ -16,6 +16,7 @@ from kit.records.shares.issues import share_of
 from kit.records.shares.slices import share_content
 from kit.runs.errors import RunError
 from kit.runs.hashing import fingerprint
+from kit.runs.issued.alone import page_alone
 from kit.runs.notebook.execute import TagRun
 from kit.runs.outputs.dossier import PDF
 
@@ -81,7 +82,7 @@ def files_of(draft: Draft, run: TagRun, pdf: bytes | None, versions: Mapping[str
     if said["issue"]["revision"] != draft.issue.revision or said["verdict"] != draft.issue.verdict:
         raise RunError(f"{tag}: made again, its report came out otherwise. Nothing was issued. Run `strokebook batch`.")
     share = share_bytes(*share_content(draft.records))
-    files = {"report.html": run.html, "report.ipynb": run.ipynb, RESULT: run.result, RECORDS: share}
+    files = {"report.html": page_alone(run.ipynb), "report.ipynb": run.ipynb, RESULT: run.result, RECORDS: share}
     if pdf is not None:
         files[PDF] = pdf
     manifest = IssueManifest(

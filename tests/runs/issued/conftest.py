@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from kit.assessment import assess_tag
@@ -16,7 +17,8 @@ from kit.runs.issued.report import IssueReport
 from kit.runs.notebook.execute import TagRun, result_bytes
 from kit.runs.outputs.collected import read_results
 from kit.runs.workers.jobs import Job
-from kit.views.pieces.parts import Part, Section
+from kit.views.exporter import ReportExporter
+from kit.views.pieces.parts import Page, Part, Section
 from kit.views.report import sections
 from kit.views.report.result_json import result_content
 from kit.views.unit_pages import unit_page
@@ -33,7 +35,9 @@ def page_of(slice_bytes: bytes) -> TagRun:
     assessment = assess_tag(records)
     parts = (*sections.front_page(records, assessment), *sections.revisions(records, assessment))
     result = result_bytes(result_content(records, assessment))
-    return TagRun(_html(parts), b"{}", result, b"figures")
+    notebook = _notebook(Page("T", "T", "../../assets", above=("../../index.html", "small")), *parts)
+    page = ReportExporter().page(notebook).encode()
+    return TagRun(page, nbformat.writes(notebook).encode(), result, b"figures")
 
 
 def one_by_one(jobs: Iterable[Job], workers: int) -> Iterator[tuple[Job, TagRun]]:
@@ -45,6 +49,12 @@ def unit_page_of(unit_folder: Path, collected: Path, *_: object, **__: object) -
     """The head and the tags of the unit's page."""
     results = read_results(unit_folder, collected)
     return TagRun(_html((*unit_page.front(results), *unit_page.tags(results))), b"{}", None, b"figures")
+
+
+def _notebook(*parts: Part) -> nbformat.NotebookNode:
+    """An executed notebook that shows these parts."""
+    shown = [nbformat.v4.new_output("display_data", data=part.bundle()) for part in parts]
+    return nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(outputs=shown, id="all")])
 
 
 def _html(parts: Iterable[Part]) -> bytes:
