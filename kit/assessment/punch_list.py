@@ -58,7 +58,8 @@ def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
 
 def _decides(checks: Sequence[CheckResult], records: TagRecords, stage: StageResult) -> str:
     """What would decide a check that lies nearer to its limit than its uncertainty."""
-    return what_would_decide(checks[0], stage, records.tag, records.settings, records.instruments)
+    register = (*records.instruments, *records.other_instruments)
+    return what_would_decide(checks[0], stage, records.tag, records.settings, register)
 
 
 def _item(tag: Tag, of: ProbableCause | CheckResult, checks: Sequence[CheckResult], trim: str) -> PunchItem:
