@@ -18,13 +18,13 @@ from kit.basis.checks import CheckName
 from kit.basis.quantity import Component
 from kit.basis.registers import Instrument, Role, Tag
 from kit.basis.settings import UnitSettings
+from kit.basis.verdicts import MARGINAL
 from kit.calculations.scatter import groups_of
 from kit.calculations.uncertainty import accuracy_half_width, combine
 
 MOST_CYCLES: Final = 10  # House definition: who would read more looks for a better instrument
 _SCATTER: Final = "scatter of one reading"
 _DECIDED: Final = frozenset({"pass", "fail"})
-_MARGINAL: Final = frozenset({"conditional_pass", "conditional_fail"})
 _ROLES: Final[tuple[Role, ...]] = ("command", "position", "feedback")
 _STROKES: Final[frozenset[CheckName]] = frozenset({"stroke_time_open", "stroke_time_close"})
 
@@ -38,15 +38,16 @@ def what_would_decide(
     -----
     **House definition**, by the check's own budget: the scatter of a mean goes down with the root of the readings
     averaged, and its degrees of freedom go up with them; another instrument has its own accuracy, at the whole travel
-    or range, and its own resolution in place of those in the budget. Fewest further cycles first. Nobody knows what
-    the next readings will be: the value may move too.
+    or range, and its own resolution in place of those in the budget; one past its due date at the visit is not
+    offered. Fewest further cycles first. Nobody knows what the next readings will be: the value may move too.
     """
     budget, limit = check.budget, limit_of(check.check, tag, settings)
-    if check.verdict not in _MARGINAL or budget is None or limit is None or check.deciding_value is None:
+    if check.verdict not in MARGINAL or budget is None or limit is None or check.deciding_value is None:
         return ""
     made = _cycles(check, stage) if any(each.name.startswith(_SCATTER) for each in budget.components) else None
+    usable = [each for each in register if _vouches(each, stage.date)]
     what = "run" if check.check in _STROKES else "cycle"
-    for further, name, components in _tried(check, made, tag, register):
+    for further, name, components in _tried(check, made, tag, usable):
         own = combine(components, coverage_probability=settings.coverage_probability)
         finding = replace(
             check.finding, uncertainty=Uncertainty(own, lacks_scatter=check.finding.uncertainty.lacks_scatter)
@@ -107,15 +108,16 @@ def _with_others(
             if scale is None or not same or other.instrument in {each.instrument for each in held}:
                 continue
             whole = float(np.max(np.abs(scale.reading(np.array([0.0, 100.0])))))
-            if not _vouches(other, whole):
+            if other.range_high is not None and other.range_high < whole:
                 continue
             yield other.instrument, [_replaced(each, role, other, whole) for each in own]
 
 
-def _vouches(other: Instrument, whole: float) -> bool:
-    """Whether an instrument states an accuracy and reaches so far."""
+def _vouches(other: Instrument, date: str) -> bool:
+    """Whether an instrument states an accuracy, can be read in the register, and was not past its due date."""
     stated = (other.accuracy_pct_reading, other.accuracy_pct_range, other.accuracy_fixed)
-    return any(each is not None for each in stated) and (other.range_high is None or other.range_high >= whole)
+    is_past = bool(other.due_on) and date[:10] > other.due_on
+    return any(each is not None for each in stated) and not other.unreadable and not is_past
 
 
 def _replaced(component: Component, role: Role, other: Instrument, whole: float) -> Component:

@@ -66,7 +66,8 @@ def _unconfirmed(records: TagRecords, deciding: StageResult) -> list[PunchItem]:
 
 def _decides(checks: Sequence[CheckResult], records: TagRecords, stage: StageResult) -> str:
     """What would decide a check that lies nearer to its limit than its uncertainty."""
-    return what_would_decide(checks[0], stage, records.tag, records.settings, records.instruments)
+    register = (*records.instruments, *records.other_instruments)
+    return what_would_decide(checks[0], stage, records.tag, records.settings, register)
 
 
 def _left_open_by(check: CheckResult) -> tuple[str, str, str] | None:

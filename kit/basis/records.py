@@ -105,6 +105,7 @@ class TagRecords:
     as_typed: tuple[AsTyped, ...] = ()  # what stood in cells that an answer gave another value
     answers: tuple[Answer, ...] = ()  # to records that only judging brings up, such as typed against recorded
     issues: TagIssues = field(default_factory=TagIssues)  # of its page, and what is not as it was then
+    other_instruments: tuple[Instrument, ...] = ()  # of the register, that no visit of the tag names: to be offered
 
     @property
     def rows_set_aside(self) -> frozenset[tuple[str, str, int | None]]:

@@ -20,6 +20,7 @@ Stage = Literal["as_found", "as_left"]
 
 CHECK_VERDICTS: Final[tuple[CheckVerdict, ...]] = get_args(CheckVerdict)  # worst first
 FAILING: Final = frozenset({"fail", "conditional_fail"})
+MARGINAL: Final = frozenset({"conditional_pass", "conditional_fail"})  # nearer to the limit than the uncertainty
 GAPS: Final = frozenset({"not_tested", "not_assessable", "stale"})
 TAG_VERDICTS: Final[tuple[TagVerdict, ...]] = (
     "fail",

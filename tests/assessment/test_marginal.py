@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from kit.assessment import assess_tag
@@ -45,6 +47,18 @@ def test_a_better_instrument_of_the_register_is_named_and_a_worse_one_is_not():
         "inaccuracy", (1.3, 0.0, 0.0, 0.0, 0.0), limit("inaccuracy", plus_minus=1.5), register=(WORSE, BETTER)
     )
     assert found.verdict == "conditional_pass"
+    assert text == "The same readings with BETTER would decide it, were the value to stay."
+
+
+PAST = dataclasses.replace(BETTER, instrument="PAST", due_on="2020-01-01")
+UNREAD = dataclasses.replace(BETTER, instrument="UNREAD", unreadable=("accuracy_fixed",))
+
+
+def test_an_instrument_past_its_due_date_or_that_cannot_be_read_is_not_offered():
+    limits = limit("inaccuracy", plus_minus=1.5)
+    _, text = said("inaccuracy", (1.3, 0.0, 0.0, 0.0, 0.0), limits, register=(PAST, UNREAD))
+    assert text.startswith("Reading it again with the instruments at hand would not decide it")
+    _, text = said("inaccuracy", (1.3, 0.0, 0.0, 0.0, 0.0), limits, register=(PAST, UNREAD, BETTER))
     assert text == "The same readings with BETTER would decide it, were the value to stay."
 
 

@@ -16,7 +16,7 @@ from kit.runs.errors import RunError
 from kit.runs.outputs.csv_tables import TAGS_COLUMNS
 from kit.runs.outputs.store import files_below
 from kit.runs.outputs.verify import Difference, verify_outputs
-from tests.runs.stand_in import Runner, change_a_stroke, rows_of, snapshot
+from tests.runs.stand_in import Runner, change_a_stroke, edit, rows_of, snapshot
 
 
 def test_the_outputs_are_those_of_the_contract(small_unit: Path, outputs: Path, runner: Runner):
@@ -176,6 +176,35 @@ def test_one_report_after_a_batch_lets_the_next_batch_renew_the_units_page(
     assert "HV-1" not in run_batch(small_unit, outputs).ran
     assert runner.pages == 2
     assert verify_outputs(small_unit, outputs) == ()
+
+
+def test_a_new_instrument_makes_again_the_pages_that_may_offer_it_and_no_others(
+    small_unit: Path, outputs: Path, runner: Runner
+):
+    runner.marginal = {"HV/2"}
+    run_batch(small_unit, outputs)
+    _buy_an_instrument(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV/2",)
+    assert run_batch(small_unit, outputs).ran == ()
+    assert b"S-2" in (outputs / "tags/HV%2F2/report.html").read_bytes()
+    assert verify_outputs(small_unit, outputs) == ()
+
+
+def test_a_page_that_offers_no_instrument_any_more_stands_when_the_register_changes(
+    small_unit: Path, outputs: Path, runner: Runner
+):
+    runner.marginal = {"HV/2"}
+    run_batch(small_unit, outputs)
+    runner.marginal = set()
+    edit("records/strokes.csv", "31.0", "25.0")(small_unit)
+    assert run_batch(small_unit, outputs).ran == ("HV/2",)
+    _buy_an_instrument(small_unit)
+    assert run_batch(small_unit, outputs).ran == ()
+
+
+def _buy_an_instrument(unit: Path) -> None:
+    bought = "S-2,Stopwatch,s,0,600,0.01,0.01,C-2,2026-01-05,2027-01-05"
+    edit("instruments.csv", "S-1,", f"{bought}\nS-1,")(unit)
 
 
 def test_progress_is_told_tag_by_tag(small_unit: Path, outputs: Path, runner: Runner):

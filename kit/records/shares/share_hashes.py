@@ -17,7 +17,7 @@ from kit.basis.rows import Rows
 
 _SETTINGS: Final = ("unit.toml",)
 _REGISTERS: Final = ("tags.csv", "tags.xlsx")
-_INSTRUMENTS: Final = ("instruments.csv", "instruments.xlsx")
+INSTRUMENT_FILES: Final = ("instruments.csv", "instruments.xlsx")
 
 
 def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mapping[str, str]:
@@ -41,7 +41,7 @@ def own_hashes(records: TagRecords, visits: Rows, files: Iterable[str]) -> Mappi
     for names, share in (
         (_SETTINGS, asdict(records.settings)),
         (_REGISTERS, asdict(records.tag)),
-        (_INSTRUMENTS, [asdict(one) for one in records.instruments]),
+        (INSTRUMENT_FILES, [asdict(one) for one in records.instruments]),
     ):
         for name in known.intersection(names) if share else ():
             shares.setdefault(name, []).append(share)

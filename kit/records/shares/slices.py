@@ -26,7 +26,7 @@ from kit.basis.tables import MEASUREMENTS, TABLES
 from kit.records.folder.unit_folder import UnitError
 from kit.records.shares.samples import samples_from_bytes, samples_to_bytes
 
-_FORMAT: Final = "strokebook slice 5"
+_FORMAT: Final = "strokebook slice 6"
 _RECORDS_NAME: Final = "records.json"
 _LISTS: Final = ("tags", "columns")
 _NO_DATE: Final = (1980, 1, 1, 0, 0, 0)
@@ -38,7 +38,8 @@ def to_slice(records: TagRecords) -> bytes:
     Without recordings it is JSON in UTF-8; with them a stored zip archive of that JSON and the samples of each
     recording, so that whoever gets it reads no recording.
     """
-    text = _json({**_content(records), "places": _places(records)})
+    offered = [asdict(one) for one in records.other_instruments]
+    text = _json({**_content(records), "places": _places(records), "other_instruments": offered})
     if not records.recordings:
         return text
     buffer = io.BytesIO()
@@ -110,6 +111,7 @@ def from_slice(data: bytes) -> TagRecords:
         tuple(AsTyped(**{**one, "bounds": tuple(one["bounds"])}) for one in content["as_typed"]),
         tuple(Answer(**one) for one in content["answers"]),
         _issues(content["issues"]),
+        tuple(instrument_from(one) for one in content["other_instruments"]),
     )
 
 

@@ -18,7 +18,7 @@ from kit.basis.tables import MEASUREMENTS
 from kit.basis.tables.registers import VISITS
 from kit.records.folder.unit_folder import UnitError, find_unit
 from kit.records.shares.issues import issues_of
-from kit.records.shares.share_hashes import own_hashes
+from kit.records.shares.share_hashes import INSTRUMENT_FILES, own_hashes
 from kit.records.shares.slices import from_slice, to_mark
 
 
@@ -32,12 +32,14 @@ def tag_records(unit: UnitRecords, tag: str) -> TagRecords:
     return replace(share, recordings=tuple(read))
 
 
-def tag_mark(unit: UnitRecords, tag: str) -> tuple[bytes, bytes]:
-    """What tells whether a tag's report has to be made again: what its records say, and the numbers of its used rows.
+def tag_mark(unit: UnitRecords, tag: str) -> tuple[bytes, bytes, bytes]:
+    """What tells whether a tag's report has to be made again.
 
-    The second counts only for a report that shows some of them.
+    What its records say; the numbers of its used rows, for a report that shows some of them; and the SHA-256 of the
+    register of instruments, for a report that offers others of it for a marginal check.
     """
-    return to_mark(_without_samples(unit, tag))
+    registers = [f"{name} {unit.input_hashes.get(name, '')}" for name in INSTRUMENT_FILES]
+    return (*to_mark(_without_samples(unit, tag)), "\n".join(registers).encode())
 
 
 def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
@@ -45,10 +47,11 @@ def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
         raise UnitError(_unknown_tag(tag, unit.settings.unit, list(unit.tags)))
     shares = {name: rows_of_tag(rows, tag) for name, rows in unit.tables.items()}
     visits = _visits(shares["visits"])
+    named, others = _instruments(unit.instruments, visits)
     records = TagRecords(
         _own_settings(unit.settings, unit.tags[tag]),
         unit.tags[tag],
-        _instruments(unit.instruments, visits),
+        named,
         visits,
         {name: shares[name] for name in MEASUREMENTS},
         unit.problems_by_tag.get(tag, ()),
@@ -56,6 +59,7 @@ def _without_samples(unit: UnitRecords, tag: str) -> TagRecords:
         _of_tag(unit.recordings, tag),
         tuple(each for each in unit.as_typed if each.tag == tag),
         tuple(each for each in unit.answers if each.of_tag == tag),
+        other_instruments=others,
     )
     records = replace(records, input_hashes=own_hashes(records, shares["visits"], unit.input_hashes))
     return replace(records, issues=issues_of(records, unit.issued[tag])) if tag in unit.issued else records
@@ -109,10 +113,17 @@ def _cell(value: Any) -> Any:
     return value
 
 
-def _instruments(instruments: Iterable[Instrument], visits: Iterable[Visit]) -> tuple[Instrument, ...]:
+def _instruments(
+    instruments: Iterable[Instrument], visits: Iterable[Visit]
+) -> tuple[tuple[Instrument, ...], tuple[Instrument, ...]]:
+    """Those that the visits name, and the others."""
     roles = [name for name in VISITS.columns if name.endswith("_instrument")]
     named = {getattr(visit, role) for visit in visits for role in roles}
-    return tuple(one for one in instruments if one.instrument in named)
+    every = tuple(instruments)
+    return (
+        tuple(one for one in every if one.instrument in named),
+        tuple(one for one in every if one.instrument not in named),
+    )
 
 
 def _of_tag(sorted_by_tag: tuple[RecordingFile, ...], tag: str) -> tuple[RecordingFile, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Final
 from kit.assessment.shown.summaries import FOLDER as SUMMARY
 from kit.basis.folder_names import FolderNameError, folder_names
 from kit.basis.records import UnitRecords
+from kit.basis.verdicts import MARGINAL
 from kit.records.issues.mark import issues_mark
 from kit.records import tag_mark, tag_records, to_slice
 from kit.runs.outputs.collect import TABLES, Collection, collect
@@ -35,6 +36,9 @@ _REPORT_FILES: Final = ("report.html", "report.ipynb", "result.json", FIGURE_FIL
 PDF: Final = "report.pdf"
 BOUND: Final = "dossier.pdf"
 _TAG_FILES: Final = (*_REPORT_FILES, PDF)
+Shown = tuple[bool, bool]  # whether a report shows numbers of rows, and offers other instruments
+_SHOWN: Final[tuple[Shown, ...]] = ((False, False), (False, True), (True, False), (True, True))
+_FURTHER: Final = (b"rows ", b"register ")  # so that one never stands for the other
 SHOWN_IN_PDF: Final = ("report.html", "result.json")
 
 
@@ -54,7 +58,7 @@ class Dossier:
     unit_page: str = ""
     bound: str = ""  # fingerprint of what the bound PDF was made from
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
-    _present: dict[str, tuple[IssuedTag, ...]] = field(default_factory=dict)
+    _present: dict[str, dict[Shown, IssuedTag]] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -69,16 +73,21 @@ class Dossier:
         """The tag's share of the records, as its notebook gets it."""
         return to_slice(tag_records(self.unit, tag))
 
-    def present(self, tag: str, *, places: bool = False) -> IssuedTag:
+    def present(self, tag: str, shown: Shown = (False, False)) -> IssuedTag:
         """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries.
 
-        ``places``: the numbers of its used rows count too.
+        ``shown``: whether the numbers of its used rows count too, and the register of instruments.
         """
         if tag not in self._present:
-            share, rows = tag_mark(self.unit, tag)
-            marks = (fingerprint((*parts, self._made_by.encode())) for parts in ((share,), (share, rows)))
-            self._present[tag] = tuple(IssuedTag(self.folders[tag], mark, self._versions) for mark in marks)
-        return self._present[tag][places]
+            share, *further = tag_mark(self.unit, tag)
+            self._present[tag] = {
+                each: IssuedTag(self.folders[tag], self._mark(share, further, each), self._versions) for each in _SHOWN
+            }
+        return self._present[tag][shown]
+
+    def _mark(self, share: bytes, further: Sequence[bytes], shown: Shown) -> str:
+        parts = [name + part for name, part, counts in zip(_FURTHER, further, shown, strict=True) if counts]
+        return fingerprint((share, *parts, self._made_by.encode()))
 
     def stands(self, tag: str) -> bool:
         """Whether the tag's last report was made from what is there now, and is still in its place.
@@ -87,7 +96,7 @@ class Dossier:
         """
         there = tag in self.tags and all(self.is_there(self.place(tag, name)) for name in _REPORT_FILES)
         there = there and self._is_as_written(self.place(tag, "result.json"))
-        return there and replace(self.tags[tag], pdf="") in (self.present(tag), self.present(tag, places=True))
+        return there and replace(self.tags[tag], pdf="") in [self.present(tag, each) for each in _SHOWN]
 
     def keep_tag(self, tag: str, outcome: TagRun) -> None:
         """Put what a tag's run left in its place, all of it together; a PDF of another page goes with that page."""
@@ -98,7 +107,7 @@ class Dossier:
         for name in _TAG_FILES:
             self.files.pop(f"{folder}/{name}", None)
         self.files.update(written)
-        present = self.present(tag, places=shows_places(outcome))
+        present = self.present(tag, (shows_places(outcome), offers_instruments(outcome)))
         self.tags[tag] = replace(
             present,
             fingerprint=present.fingerprint if outcome.result is not None else "",
@@ -241,6 +250,12 @@ def shows_places(outcome: TagRun) -> bool:
     """Whether a report shows the number of a row that is used: where judging it brought up a problem."""
     found = [] if outcome.result is None else json.loads(outcome.result).get("found_problems", [])
     return any(each["row"] is not None for each in found)
+
+
+def offers_instruments(outcome: TagRun) -> bool:
+    """Whether a report may offer other instruments of the register: where one of its checks is marginal."""
+    checks = [] if outcome.result is None else json.loads(outcome.result).get("results", [])
+    return any(each["verdict"] in MARGINAL for each in checks)
 
 
 def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path, notebook: Source) -> Dossier:

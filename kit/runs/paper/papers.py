@@ -55,7 +55,7 @@ def pdf_stands(dossier: Dossier, tag: str) -> bool:
 def pdf_mark(dossier: Dossier, tag: str) -> str:
     """What a tag's PDF would be made from and by now: its page, its result, its share of the records."""
     shown = [dossier.files.get(dossier.place(tag, name)) for name in SHOWN_IN_PDF]
-    parts = (*(each.sha256 if each else "" for each in shown), dossier.present(tag, places=True).fingerprint)
+    parts = (*(each.sha256 if each else "" for each in shown), dossier.present(tag, (True, False)).fingerprint)
     return fingerprint(part.encode() for part in (*parts, papers_made_by()))
 
 

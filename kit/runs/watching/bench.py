@@ -18,14 +18,15 @@ from kit.runs.engines import Engine
 from kit.runs.errors import RunError
 from kit.runs.notebook.execute import TagRun, run_tag
 from kit.runs.notebook.source import Source
-from kit.runs.outputs.dossier import Dossier, open_dossier, shows_places
+from kit.runs.outputs.dossier import Dossier, offers_instruments, open_dossier, shows_places
 from kit.runs.outputs.lock import locked
 from kit.runs.outputs.standing import check_place
 from kit.runs.paper.binding import withdraw_stale
 from kit.runs.watching.changes import Stop
 from kit.runs.watching.news import News, Tell
 
-_ANY_PLACE: Final = b""  # stands for the numbers of a tag's rows where no page shows them: other tags' rows move them
+_ANY: Final = b""  # stands for what no page of a tag shows: the numbers of its rows, or the register's instruments
+Mark = tuple[bytes, bytes, bytes]
 
 
 @dataclass(slots=True)
@@ -41,7 +42,7 @@ class Bench:
     tell: Tell
     stop: Stop  # once it is set no further page is begun
     _remembered: Remembered = field(default_factory=Remembered)
-    _marks: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)  # of each tag's records, as last seen
+    _marks: dict[str, Mark] = field(default_factory=dict)  # of each tag's records, as last seen
     _open: dict[str, frozenset[str]] = field(default_factory=dict)  # keys of each tag's unanswered records
     _could_be_read: set[str] = field(default_factory=set)
     _told: str = ""
@@ -62,7 +63,7 @@ class Bench:
         if self.tag is not None:
             self._make_changed(unit, started_s)
             return
-        self._marks = {tag: (tag_mark(unit, tag)[0], _ANY_PLACE) for tag in unit.tags}
+        self._marks = {tag: (tag_mark(unit, tag)[0], _ANY, _ANY) for tag in unit.tags}
         self._open = {tag: _unanswered(unit, tag) for tag in unit.tags}
         self._run(unit, next(iter(unit.tags)))
 
@@ -106,20 +107,22 @@ class Bench:
                 withdraw_stale(dossier)
                 dossier.issue(whole_unit=False)
 
-    def _make(self, dossier: Dossier, tag: str, mark: tuple[bytes, bytes], started_s: float) -> None:
+    def _make(self, dossier: Dossier, tag: str, mark: Mark, started_s: float) -> None:
         outcome = self._run(dossier.unit, tag)
         if outcome.result is None:
             self._stays(f"{tag}: {outcome.error}")
             return
         dossier.keep_tag(tag, outcome)
-        self._marks[tag] = mark if shows_places(outcome) else (mark[0], _ANY_PLACE)
+        share, rows, register = mark
+        shown = shows_places(outcome), offers_instruments(outcome)
+        self._marks[tag] = (share, rows if shown[0] else _ANY, register if shown[1] else _ANY)
         self._tell_made(dossier, tag, json.loads(outcome.result), time.perf_counter() - started_s)
 
-    def _changed(self, unit: UnitRecords) -> Iterator[tuple[str, tuple[bytes, bytes]]]:
+    def _changed(self, unit: UnitRecords) -> Iterator[tuple[str, Mark]]:
         for tag in unit.tags if self.tag is None else (self.tag,):
             mark = tag_mark(unit, tag)
             seen = self._marks.get(tag)
-            if seen is None or seen[0] != mark[0] or seen[1] not in (mark[1], _ANY_PLACE):
+            if seen is None or any(was not in (now, _ANY) for was, now in zip(seen, mark, strict=True)):
                 yield tag, mark
 
     def _run(self, unit: UnitRecords, tag: str) -> TagRun:

@@ -31,8 +31,22 @@ MakeUnit = Callable[[dict[str, str | bytes]], Path]
 
 def mark_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = "") -> tuple[bytes, bytes]:
     """What the tag's records say, and on which rows."""
+    return whole_mark_with(make_unit, file, old, new)[:2]
+
+
+def whole_mark_with(make_unit: MakeUnit, file: str = "", old: str = "", new: str = "") -> tuple[bytes, bytes, bytes]:
+    """The same, and what register of instruments there is."""
     changed = {file: FILES[file].replace(old, new)} if file else {}
     return tag_mark(read_unit(make_unit({**FILES, **changed})), "FV-101")
+
+
+def test_another_instrument_of_the_register_counts_for_a_report_that_offers_some_and_nothing_else_does(
+    make_unit,
+) -> None:
+    before = whole_mark_with(make_unit)
+    after = whole_mark_with(make_unit, "instruments.csv", "CAL-2,mA,0.01", "CAL-2,mA,0.02")
+    assert (before[:2], before[2] == after[2]) == (after[:2], False)
+    assert whole_mark_with(make_unit, "records/readings.csv", "50.1", "50.3")[2] == before[2]
 
 
 @pytest.mark.parametrize(

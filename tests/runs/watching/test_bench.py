@@ -56,6 +56,19 @@ def test_a_row_that_moves_other_tags_rows_makes_no_page_of_theirs(
     assert bench_runner.ran == ["HV-1"]
 
 
+@pytest.mark.parametrize("marginal", [True, False])
+def test_a_new_instrument_makes_the_watched_page_where_it_may_offer_one(
+    small_unit: Path, outputs: Path, bench_runner: Runner, marginal: bool
+):
+    bench_runner.marginal = {"HV-1"} if marginal else set()
+    bench, _ = _bench(small_unit, outputs, "HV-1")
+    bench_runner.ran.clear()
+    bought = "S-2,Stopwatch,s,0,600,0.01,0.01,C-2,2026-01-05,2027-01-05"
+    edit("instruments.csv", "S-1,", f"{bought}\nS-1,")(small_unit)
+    bench.look()
+    assert bench_runner.ran == (["HV-1"] if marginal else [])
+
+
 def test_the_page_of_a_watched_tag_is_made_at_once_and_no_other_later(
     small_unit: Path, outputs: Path, bench_runner: Runner
 ):
