@@ -6,7 +6,6 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any, Final
 
 import numpy as np
-import pandas as pd
 import pandera.errors
 from numpy.typing import NDArray
 
@@ -25,7 +24,7 @@ from kit.records.cells.typed_texts import (
 from kit.records.drafts.draft import NOT_KNOWN, Draft, Mask, costs_the_row
 from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.misfits import missing_cells, with_decimal_commas, with_rows_above
-from kit.records.drafts.schemas import impossible_text, schema_of
+from kit.records.drafts.schemas import framed, impossible_text, is_sound, schema_of
 from kit.records.files.raw import Cells, RawTable, as_texts
 
 _KEYS: Final = frozenset({"tag", "visit", "instrument", "continues"})
@@ -174,20 +173,22 @@ def _fed_by(table: Table, columns: Sequence[str]) -> tuple[str, ...]:
 
 def _validate(draft: Draft) -> None:
     """Hold the typed columns against the schema: blank cells that must be filled, impossible values."""
-    frame = pd.DataFrame({name: _for_schema(draft, name) for name in draft.table.columns})
+    values = {name: _for_schema(draft, name) for name in draft.table.columns}
+    if is_sound(draft.table, values):
+        return
     try:
-        schema_of(draft.table).validate(frame, lazy=True)
+        schema_of(draft.table).validate(framed(values), lazy=True)
     except pandera.errors.SchemaErrors as errors:
         cases = errors.failure_cases
         for name, places in cases.groupby("column", sort=False)["index"]:
             _tell_invalid(draft, str(name), sorted(set(places.astype(int))))
 
 
-def _for_schema(draft: Draft, name: str) -> pd.Series[Any]:
+def _for_schema(draft: Draft, name: str) -> NDArray[Any]:
     values = draft.values[name]
     if draft.table.takes(name):
         values = np.where(np.isinf(values), 0.0, values)  # an open circuit, or what has no number
-    return pd.Series(values, dtype=values.dtype)
+    return values
 
 
 def _tell_invalid(draft: Draft, name: str, places: list[int]) -> None:

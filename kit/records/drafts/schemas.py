@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
+import numpy as np
+import pandas as pd
 import pandera.pandas as pa
+from numpy.typing import NDArray
 
 from kit.basis.tables.columns import Column, Table
 
@@ -33,6 +38,31 @@ def _bounds(declared: Column) -> list[pa.Check]:
     if declared.high is not None:
         checks.append(pa.Check.le(declared.high))
     return checks
+
+
+def is_sound(table: Table, values: Mapping[str, NDArray[Any]]) -> bool:
+    """Whether typed columns hold to the schema: asked first, for the schema itself is dear to ask of sound rows."""
+    return all(_is_sound(declared, values[name]) for name, declared in table.declared.items())
+
+
+def _is_sound(declared: Column, values: NDArray[Any]) -> bool:
+    if declared.kind == "number":
+        blank = np.isnan(values)
+        beyond = np.zeros(len(values), dtype=bool)
+        if declared.low is not None:
+            beyond |= values < declared.low
+        if declared.high is not None:
+            beyond |= values > declared.high
+        return not (beyond.any() or (declared.bold and blank.any()))
+    written = set(values.tolist())
+    if declared.kind == "word":
+        return written <= {*declared.words, *(() if declared.filled else ("",))}
+    return not (declared.bold and "" in written)
+
+
+def framed(values: Mapping[str, NDArray[Any]]) -> pd.DataFrame:
+    """Typed columns as the frame that a schema is asked about, each of its own type."""
+    return pd.DataFrame({name: pd.Series(cells, dtype=cells.dtype) for name, cells in values.items()})
 
 
 def impossible_text(table: Table, name: str) -> str:

@@ -24,14 +24,17 @@ _USUAL: Final = "It happens where one valve was recorded twice, or a form was fi
 def find_copies(seen: Seen) -> list[Problem]:
     """Whole runs that equal another one, or lie beside it at one distance throughout."""
     frame = seen.readings
-    telling = frame["position"].notna() & (frame["position"] % _ROUND != 0)
-    enough = telling.groupby(frame["run"]).transform("sum") >= _FEWEST_COPIED
+    positions, runs = frame["position"].to_numpy(), frame["run"].to_numpy()
+    telling = ~np.isnan(positions) & (positions % _ROUND != 0)
+    enough = np.bincount(runs[telling], minlength=len(frame))[runs] >= _FEWEST_COPIED
     rows = frame[enough]
     if rows.empty:
         return []
     equal = list(_alike(rows, _values(rows)))
     told = {run for pair in equal for run in pair}
     shifted = [pair for pair in _alike(rows, _steps(rows)) if not told & set(pair)]
+    if not equal and not shifted:
+        return []
     keys = {row.run: (row.tag, row.visit, row.stage) for row in lines(rows.drop_duplicates("run"))}
     counts = rows.groupby("run").size()
     texts: dict[int, str] = {}
@@ -69,9 +72,15 @@ def _values(rows: pd.DataFrame) -> np.ndarray:
 
 def _steps(rows: pd.DataFrame) -> np.ndarray:
     """Each run's positions and feedback from its own first ones."""
-    values = rows[["position", "feedback"]]
-    first = values.groupby(rows["run"]).transform("first")
-    return np.ascontiguousarray(np.round((values - first).to_numpy(dtype=float), _DIGITS) + 0.0)
+    values, runs = rows[["position", "feedback"]].to_numpy(dtype=float), rows["run"].to_numpy()
+    steps = np.empty_like(values)
+    for place in range(values.shape[1]):
+        known = np.flatnonzero(~np.isnan(values[:, place]))
+        with_one, first = np.unique(runs[known], return_index=True)
+        from_first = np.full(int(runs.max()) + 1, np.nan)
+        from_first[with_one] = values[known[first], place]
+        steps[:, place] = values[:, place] - from_first[runs]
+    return np.ascontiguousarray(np.round(steps, _DIGITS) + 0.0)
 
 
 def _alike(rows: pd.DataFrame, values: np.ndarray) -> Iterator[tuple[int, int]]:

@@ -47,9 +47,11 @@ def find_odd_digits(seen: Seen) -> list[Problem]:
 
 
 def _too_fine(frame: pd.DataFrame, signal: str, step: pd.Series[float]) -> list[Problem]:
-    counts = frame[signal] / step
-    finer = (counts - counts.round()).abs() > _SAME * counts.abs().clip(lower=1.0)
-    odd = frame.assign(step=step)[finer & counts.notna()].drop_duplicates("run")
+    counts = (frame[signal] / step).to_numpy()
+    finer = np.abs(counts - np.round(counts)) > _SAME * np.maximum(np.abs(counts), 1.0)
+    if not finer.any():
+        return []
+    odd = frame.assign(step=step)[finer].drop_duplicates("run")
     found = []
     for row in lines(odd):
         column = str(getattr(row, f"{signal}_column"))
@@ -62,7 +64,10 @@ def _last_digits(frame: pd.DataFrame, signal: str, step: pd.Series[float]) -> li
     """By chi-squared on the ten last digits (Pearson), of what is no round share of the range."""
     share = frame[f"{signal}_share"]
     nominal = (share / _ROUND_SHARE - (share / _ROUND_SHARE).round()).abs() < 1e-9
-    rows = frame.assign(step=step)[step.notna() & frame[signal].notna() & ~nominal]
+    counted = step.notna() & frame[signal].notna() & ~nominal
+    if counted.sum() < _FEWEST:
+        return []
+    rows = frame.assign(step=step)[counted]
     counts = (rows[signal] / rows["step"]).round()
     rows = rows.assign(digit=counts.abs() % 10)
     keys = ["tag", "visit"]

@@ -11,6 +11,7 @@ import pandas as pd
 
 from kit.basis.arrays import BoolArray, FloatArray
 from kit.basis.records import Problem
+from kit.records.suspicions.by_run import SLACK, ranges
 from kit.records.suspicions.sightings import lines, problem_at
 from kit.records.suspicions.slips import meant_by
 
@@ -50,12 +51,16 @@ def find_lone_mistypes(frame: pd.DataFrame) -> list[Problem]:
 
 def _sticking_out(frame: pd.DataFrame, curve: _Curve) -> Iterator[Any]:
     """The reading of each run and direction that is farthest off, where it is far off."""
-    known = frame[frame[f"{curve.doubted}_share"].notna() & frame[f"{curve.against}_share"].notna()]
-    if curve.doubted == "position":
-        known = known[known["linear"]]
+    wanted = frame[f"{curve.doubted}_share"].notna() & frame[f"{curve.against}_share"].notna()
+    known = frame[wanted & frame["linear"] if curve.doubted == "position" else wanted]
     if known.empty:
         return
-    known = known.assign(x=known[f"{curve.against}_share"], error=_errors(known, curve))
+    errors = _errors(known, curve)
+    apart = ranges(np.asarray(errors, dtype=float), known["run"].to_numpy())
+    wide = apart > _OFF - SLACK  # what a reading should be lies between others of its run
+    if not wide.any():
+        return
+    known = known.assign(x=known[f"{curve.against}_share"], error=errors)[wide]
     known = known.sort_values(["run", "direction", "x"], kind="stable")
     expected = _expected(known)
     off = np.abs(known["error"].to_numpy() - expected)

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from kit.basis.records import Problem
+from kit.records.suspicions.by_run import numbered, ranges
 from kit.records.suspicions.sightings import problem_at
 from kit.records.suspicions.slips import meant_by
 
@@ -43,14 +44,15 @@ def find_mistypes(frame: pd.DataFrame) -> list[Problem]:
 
 def _find(frame: pd.DataFrame, test: _Test) -> Iterator[Problem]:
     share, against = f"{test.doubted}_share", f"{test.against}_share"
-    known = frame[frame[share].notna() & frame[against].notna()]
-    if known.empty:
+    shares, runs = frame[share].to_numpy(), frame["run"].to_numpy()
+    places = np.round(frame[against].to_numpy() / _SIBLINGS)
+    is_known = ~np.isnan(shares) & ~np.isnan(places)
+    wide = ranges(shares[is_known], numbered(runs[is_known], places[is_known])) > _OFF
+    if not wide.any():
         return
-    known = known.assign(place=np.round(known[against] / _SIBLINGS).astype(int))
-    groups = known.groupby(["run", "place"], sort=False)[share]
-    wide = (groups.transform("max") - groups.transform("min")) > _OFF
-    suspects = known["run"].isin(known.loc[wide, "run"])
-    for _, stage in known[suspects].groupby("run", sort=False):
+    suspects = is_known & np.isin(runs, runs[is_known][wide])
+    known = frame[suspects].assign(place=places[suspects].astype(int))
+    for _, stage in known.groupby("run", sort=False):
         yield from _find_in_stage(stage, test)
 
 

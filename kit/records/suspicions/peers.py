@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from kit.basis.records import Problem
+from kit.records.suspicions.by_run import SLACK, numbered
 from kit.records.suspicions.resolutions import Resolutions
 from kit.records.suspicions.sightings import Seen, lines, problem_at
 
@@ -27,7 +28,7 @@ def find_calm_repeats(seen: Seen) -> list[Problem]:
     """Suspect runs whose pooled scatter lies far below the usual one of their column (variance ratio, F test)."""
     frame = seen.readings
     rows = frame[frame["position"].notna() & frame["command_share"].between(0.02, 0.98)]
-    if rows.empty:
+    if not _may_be_calm(rows):
         return []
     place = (rows["command_share"] / _PLACE).round()
     by_place = rows["position_share"].groupby([rows["run"], place, rows["direction"]])
@@ -41,6 +42,27 @@ def find_calm_repeats(seen: Seen) -> list[Problem]:
     table = pd.DataFrame({"variance": own["squares"] / freedom, "freedom": freedom, "column": first["position_column"]})
     table = table[table["freedom"] >= _FEWEST_FREEDOM].join(first[["step", "position_span"]])
     return [problem for _, peers in table.groupby("column") for problem in _below(peers, first)]
+
+
+def _may_be_calm(rows: pd.DataFrame) -> bool:
+    """Whether some run's pooled variance may lie so far below the usual one of its column: asked before the rest is."""
+    places = np.round(rows["command_share"].to_numpy() / _PLACE)
+    runs, shares = rows["run"].to_numpy(), rows["position_share"].to_numpy()
+    groups = numbered(runs, places, (rows["direction"] == "up").to_numpy())
+    count = np.bincount(groups)
+    mean = np.bincount(groups, weights=shares) / np.maximum(count, 1)
+    repeated = count[groups] > 1
+    squares = np.bincount(runs[repeated], weights=((shares - mean[groups]) ** 2)[repeated])
+    freedom = np.bincount(runs[repeated], weights=1.0 - 1.0 / count[groups][repeated])
+    enough = np.flatnonzero(freedom >= _FEWEST_FREEDOM - SLACK)
+    variances = squares[enough] / freedom[enough]
+    columns = rows["position_column"].to_numpy()[np.unique(runs, return_index=True)[1]]
+    column_of = dict(zip(np.unique(runs).tolist(), columns.tolist(), strict=True))
+    for column in dict.fromkeys(columns.tolist()):
+        own = variances[[column_of[run] == column for run in enough.tolist()]]
+        if len(own) > _FEWEST_PEERS and own.min() * _FAR_BELOW < float(np.median(own)) * (1 + SLACK):
+            return True
+    return False
 
 
 def _below(peers: pd.DataFrame, first: pd.DataFrame) -> list[Problem]:

@@ -11,7 +11,6 @@ import pandas as pd
 from kit.basis.arrays import FloatArray
 from kit.basis.registers import Instrument
 from kit.basis.rows import Rows
-from kit.records.drafts.lookup import spread
 
 _UNITS: Final[Mapping[str, str]] = {
     **{f"{signal}_{unit}": unit for signal in ("command", "feedback") for unit in ("mA", "V", "pct")},
@@ -43,7 +42,8 @@ class Resolutions:
 
     def of_readings(self, frame: pd.DataFrame, signal: str) -> FloatArray:
         """Of each reading of a signal, in the unit that it was typed in, shape (n,)."""
-        keyed = pd.MultiIndex.from_frame(frame[["tag", "visit", f"{signal}_column"]])
-        codes, unique = pd.factorize(keyed)
-        known = [self.of(tag, visit, signal, _UNITS.get(column, "")) for tag, visit, column in unique]
-        return np.asarray(spread(known, codes, float), dtype=float)
+        keys = list(
+            zip(frame["tag"].tolist(), frame["visit"].tolist(), frame[f"{signal}_column"].tolist(), strict=True)
+        )
+        known = {key: self.of(key[0], key[1], signal, _UNITS.get(key[2], "")) for key in dict.fromkeys(keys)}
+        return np.array([known[key] for key in keys], dtype=float)

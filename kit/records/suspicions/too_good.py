@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from kit.basis.records import Problem
+from kit.records.suspicions.by_run import all_in
 from kit.records.suspicions.resolutions import Resolutions
 from kit.records.suspicions.sightings import Seen, lines, problem_at
 
@@ -45,7 +46,10 @@ def find_too_good(seen: Seen) -> list[Problem]:
     if frame.empty:
         return []
     known = Resolutions(seen.tables["visits"], seen.instruments)
-    fine = frame.assign(step=known.of_readings(frame, "position") / frame["position_span"])
+    step = known.of_readings(frame, "position") / frame["position_span"]
+    if not (step <= _FINE).any():
+        return _commands_as_set(frame, known)
+    fine = frame.assign(step=step)
     between = fine[fine["position_share"].between(*_ENDS) & fine["command_share"].notna()]
     return [
         *_at_nominal(between[between["step"] <= _FINE]),
@@ -57,6 +61,8 @@ def find_too_good(seen: Seen) -> list[Problem]:
 
 def _at_nominal(rows: pd.DataFrame) -> list[Problem]:
     """Positions that stand on the round command that was asked for."""
+    if rows.empty:
+        return []
     wanted = rows["command_share"].where(~rows["reverse"], 1 - rows["command_share"])
     nominal = (wanted / _NOMINAL).round() * _NOMINAL
     exact = (rows["position_share"] - nominal).abs() < _SAME
@@ -68,10 +74,10 @@ def _at_nominal(rows: pd.DataFrame) -> list[Problem]:
 
 
 def _no_lag(rows: pd.DataFrame) -> list[Problem]:
+    if not {"up", "down"} <= set(rows["direction"]):
+        return []
     place = (rows["command_share"] / _PLACE).round().rename("place")
     means = rows.groupby(["run", place, "direction"])["position"].mean().unstack()
-    if not {"up", "down"} <= set(means.columns):
-        return []
     lag = ((means["up"] - means["down"]).dropna().abs() < _SAME).groupby(level="run")
     odd = lag.all() & (lag.size() >= _FEWEST_PLACES)
     return _tell(rows, dict.fromkeys(odd.index[odd], _NO_LAG), "position")
@@ -81,6 +87,8 @@ def _from_feedback(rows: pd.DataFrame) -> list[Problem]:
     """Typed as far as its own digits go, the feedback is the position."""
     both = rows[rows["feedback_share"].notna()]
     same = (both["feedback_share"] - both["position_share"]).abs() <= both["step"] / 2 + _SAME
+    if not all_in(same.to_numpy(), both["run"].to_numpy()).size:
+        return []
     runs = same.groupby(both["run"])
     positions = both["position"].groupby(both["run"]).nunique()
     odd = runs.all() & (runs.size() >= _FEWEST) & (positions >= _FEWEST_PLACES) & _ragged(both)
@@ -95,6 +103,8 @@ def _ragged(rows: pd.DataFrame) -> pd.Series[bool]:
 
 
 def _commands_as_set(frame: pd.DataFrame, known: Resolutions) -> list[Problem]:
+    if frame["command_set_pct"].isna().all():
+        return []
     step = known.of_readings(frame, "command") / frame["command_span"]
     rows = frame[frame["command_set_pct"].notna() & (step <= _FINE) & frame["command_share"].between(*_ENDS)]
     same = (rows["command_share"] - rows["command_set_pct"] / 100).abs() < _SAME
@@ -105,6 +115,8 @@ def _commands_as_set(frame: pd.DataFrame, known: Resolutions) -> list[Problem]:
 
 def _tell(rows: pd.DataFrame, texts: dict[int, str], signal: str) -> list[Problem]:
     """One problem a run, at its first row."""
+    if not texts:
+        return []
     first = rows[rows["run"].isin(list(texts))].drop_duplicates("run")
     return [
         problem_at(row, str(getattr(row, f"{signal}_column")), float(np.float64(getattr(row, signal))), texts[row.run])
