@@ -62,7 +62,7 @@ def issue_pages(
     if pdf:
         check_installed()
     source = notebook or packaged_source()
-    with locked(outputs) as work, locked(unit_folder / ISSUED) as own_work:
+    with locked(outputs) as work, locked(unit_folder / ISSUED, elsewhere=False) as own_work:
         finish(unit_folder)
         unit = read_unit(unit_folder)
         dossier = open_dossier(unit, unit_folder, outputs, work, source)
@@ -199,7 +199,7 @@ def _renewed(
     withdraw_stale(dossier)
     whole = all(map(dossier.stands, unit.tags))
     error = dossier.collect(time_limit_s, engine)[1] if whole else ""
-    dossier.issue(whole_unit=whole)
+    dossier.put_on_record(whole_unit=whole)
     return error, not whole
 
 

@@ -1,4 +1,4 @@
-"""manifest.json: what was issued, from which inputs, by which versions."""
+"""manifest.json: what was made, from which inputs, by which versions."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from kit.runs.outputs.store import MANIFEST, Written
 
 
 @dataclass(frozen=True, slots=True)
-class IssuedTag:
+class MadeTag:
     """What a tag's report was made from and by, and where it stands."""
 
     folder: str  # name of its folder below tags/
@@ -32,7 +32,7 @@ class Manifest:
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page and tables were made with
     inputs: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the unit's folder
     files: Mapping[str, str] = field(default_factory=dict)  # SHA-256 by file of the outputs folder
-    tags: Mapping[str, IssuedTag] = field(default_factory=dict)
+    tags: Mapping[str, MadeTag] = field(default_factory=dict)
     unit_page: str = ""  # fingerprint of what the unit's page and tables were made from; "": not up to date
     sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
     bound: str = ""  # fingerprint of what the bound PDF was made from; "": there is none
@@ -40,7 +40,7 @@ class Manifest:
     made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
 
     def written(self, outputs: Path) -> dict[str, Written]:
-        """Every file as it was issued. A manifest without sizes is of an earlier version: the present ones hold."""
+        """Every file as it was made. A manifest without sizes is of an earlier version: the present ones hold."""
         return {
             name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()
         }
@@ -76,7 +76,7 @@ class Manifest:
 
 
 def read_manifest(outputs: Path) -> tuple[Manifest, bytes]:
-    """The manifest of an outputs folder and its bytes; an empty one where nothing was issued yet.
+    """The manifest of an outputs folder and its bytes; an empty one where nothing was made yet.
 
     Raises
     ------
@@ -113,7 +113,7 @@ def _named(versions: tuple[tuple[str, str], ...]) -> str:
 def _from_json(content: dict[str, Any]) -> Manifest:
     sets: dict[str, dict[str, str]] = content.get("version_sets", {})
     tags = {
-        tag: IssuedTag(
+        tag: MadeTag(
             entry["folder"], entry["fingerprint"], sets.get(entry.get("versions", ""), {}), entry.get("pdf", "")
         )
         for tag, entry in content["tags"].items()

@@ -38,22 +38,22 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source)
     Decided by the SHA-256 of every input, notebook and source, by the libraries, and by the outputs being there: nothing
     is understood, so that ten thousand tags take a second or two.
     """
-    issued, _ = read_manifest(outputs)
-    whole = issued.unit_page and issued.unit == unit_folder.name and not journal_in(work).entries()
-    if not whole or not all(tag.fingerprint for tag in issued.tags.values()):
+    made, _ = read_manifest(outputs)
+    whole = made.unit_page and made.unit == unit_folder.name and not journal_in(work).entries()
+    if not whole or not all(tag.fingerprint for tag in made.tags.values()):
         return None
-    if issued.made_by != made_by(notebook) or dict(issued.inputs) != hash_inputs(unit_folder):
+    if made.made_by != made_by(notebook) or dict(made.inputs) != hash_inputs(unit_folder):
         return None
-    if issued.issues != issues_mark(unit_folder):
+    if made.issues != issues_mark(unit_folder):
         return None
-    if not all(is_there(outputs, name, written) for name, written in issued.written(outputs).items()):
+    if not all(is_there(outputs, name, written) for name, written in made.written(outputs).items()):
         return None
     with (outputs / "tags.csv").open(encoding=CSV_ENCODING, newline="") as file:
         return {bare(row["tag"]): row["verdict"] for row in csv.DictReader(file)}
 
 
 def is_there(outputs: Path, name: str, written: Written | None) -> bool:
-    """Whether an output is in its place, of the size it was issued with. Its bytes are for `verify`."""
+    """Whether an output is in its place, of the size it was made with. Its bytes are for `verify`."""
     try:
         return written is not None and (outputs / name).stat().st_size == written.size_bytes
     except OSError:
