@@ -187,6 +187,7 @@ class Dossier:
             tags=self.tags,
             unit_page=self.unit_page if up_to_date else "",
             sizes={name: each.size_bytes for name, each in self.files.items()},
+            issued=self.before.issued_now(self.unit_folder),
             made_by=made_by(self.notebook) if whole_unit else self.before.made_by,
             bound=self.bound,
             issues=issues_mark(self.unit_folder) if whole_unit else self.before.issues,

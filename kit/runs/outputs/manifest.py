@@ -10,6 +10,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from kit.basis.issues import ISSUED, LEDGER
+from kit.records.issues.ledger import read_ledger
 from kit.runs.errors import RunError
 from kit.runs.outputs.store import MANIFEST, Written
 
@@ -37,6 +39,7 @@ class Manifest:
     sizes: Mapping[str, int] = field(default_factory=dict)  # bytes, by file of the outputs folder
     bound: str = ""  # fingerprint of what the bound PDF was made from; "": there is none
     issues: str = ""  # SHA-256 of the unit's ledger and its issued files; "": nothing was issued
+    issued: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # last revision by tag, SHA-256 of its manifest
     made_by: str = ""  # fingerprint of the package and the notebooks; "": not of one and the same
 
     def written(self, outputs: Path) -> dict[str, Written]:
@@ -44,6 +47,26 @@ class Manifest:
         return {
             name: Written(digest, self.sizes.get(name, _size(outputs / name))) for name, digest in self.files.items()
         }
+
+    def issues_gone(self, unit_folder: Path) -> dict[str, str]:
+        """The issues that stood when this was written and that the ledger no longer has: a sentence by tag.
+
+        A ledger that cannot be read says nothing of them.
+        """
+        ledger = read_ledger(unit_folder)
+        known = {row.manifest for row in ledger.rows}
+        return {
+            tag: f"{ISSUED}/{LEDGER}: {tag} revision {revision} was issued when the outputs were made, and is gone"
+            for tag, (revision, manifest) in self.issued.items()
+            if manifest not in known and not ledger.damage
+        }
+
+    def issued_now(self, unit_folder: Path) -> dict[str, tuple[str, str]]:
+        """The last issue of each tag, to be written down; one that is gone stays on record until it is back."""
+        ledger = read_ledger(unit_folder)
+        known = {row.manifest for row in ledger.rows}
+        last = {tag: (rows[-1].issue.revision, rows[-1].manifest) for tag, rows in ledger.by_tag().items()}
+        return last | {tag: each for tag, each in self.issued.items() if each[1] not in known}
 
     def to_bytes(self) -> bytes:
         """The file: sorted keys, one value a line, the same bytes for the same content.
@@ -69,6 +92,7 @@ class Manifest:
             "unit_page": self.unit_page,
             "sizes": dict(self.sizes),
             "made_by": self.made_by,
+            **({"issued": {tag: list(each) for tag, each in self.issued.items()}} if self.issued else {}),
             **({"bound": self.bound} if self.bound else {}),
             **({"issues": self.issues} if self.issues else {}),
         }
@@ -126,6 +150,7 @@ def _from_json(content: dict[str, Any]) -> Manifest:
         tags=tags,
         unit_page=content["unit_page"],
         sizes=dict(content.get("sizes", {})),
+        issued={tag: (revision, manifest) for tag, (revision, manifest) in content.get("issued", {}).items()},
         made_by=content.get("made_by", ""),
         bound=content.get("bound", ""),
         issues=content.get("issues", ""),
