@@ -77,7 +77,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")  # a console that has no ohm sign shows ? and goes on
     status = _status()
     if status == INTERRUPTED:
-        say("strokebook: interrupted. What was issued before stands; run the same command again.", error=True)
+        say("strokebook: interrupted. What was made before stands; run the same command again.", error=True)
     sys.exit(status)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Annotated, Final
 
 import typer
@@ -23,13 +24,15 @@ from kit.cli.command import (
 )
 from kit.console import say
 from kit.runs.engines import prepared
+from kit.runs.errors import RunError
 from kit.runs.issued.report import SIGNED_AS, Issued, IssueReport
 
 _NAMED: Final = 8  # manifests that the command to sign names
 
 
 @app.command(
-    epilog='Example: `strokebook issue inputs/north FV-101 --reason "For approval" --by "N. Engineer" --on 2026-03-31`'
+    epilog='Examples: `strokebook issue inputs/north FV-101 --reason "For approval" --by "N. Engineer" '
+    "--on 2026-03-31`, `strokebook issue inputs/north --rebuild`"
 )
 def issue(
     unit: Unit = None,
@@ -40,6 +43,10 @@ def issue(
     reason: Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why it is issued: stands on the page.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who issues it. A name is no signature.")] = "",
     on: Annotated[str, typer.Option("--on", metavar="DATE", help="The day of issue, such as 2026-03-31.")] = "",
+    rebuild: Annotated[
+        bool,
+        typer.Option("--rebuild", help="Make a damaged ledger again from the issued folders; alone."),
+    ] = False,
     pdf: Annotated[bool, typer.Option("--pdf", help="As PDF too; without it where the draft was made as PDF.")] = False,
     out: Out = None,
     notebook: Notebook = None,
@@ -48,6 +55,9 @@ def issue(
 ) -> None:
     """Issue pages under their next revision, into the unit's own folder, for good."""
     folder, tags = unit_and_tags(unit, tags or [])
+    if rebuild:
+        _rebuild(folder, outputs_of(folder, out), alone=not (tags or reason or by or on or pdf))
+        return
     source = chosen(notebook)
     with prepared(engine):
         from kit.runs.issued.issue import Given
@@ -65,6 +75,25 @@ def issue(
         )
     say("\n".join(_lines(made)))
     if made.unit_page_error:
+        raise typer.Exit(SOME_PAGE_MISSING)
+
+
+def _rebuild(folder: Path, outputs: Path, *, alone: bool) -> None:
+    """Make the ledger again, and tell what was found."""
+    from kit.runs.issued.rebuild import rebuild_ledger
+
+    if not alone:
+        raise RunError("--rebuild makes the ledger of the whole unit again, and issues nothing: give it alone.")
+    made = rebuild_ledger(folder, outputs)
+    for each in made.told:
+        say(each)
+    ledger = folder / "issued" / "issues.csv"
+    say(f"{ledger}: {made.rows} {'row' if made.rows == 1 else 'rows'}, made from the issued folders.")
+    if made.kept is not None:
+        say(f"{made.kept}: the ledger as it was before.")
+    for each in made.wrong:
+        say(f"Still wrong: {each}")
+    if made.wrong:
         raise typer.Exit(SOME_PAGE_MISSING)
 
 

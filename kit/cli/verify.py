@@ -49,7 +49,12 @@ def _issued(folder: Path) -> bool:
     count, wrong = verify_issued(folder)
     for each in wrong:
         say(each)
-    if not wrong:
+    if wrong:
+        say(
+            f"Put back a copy of what is wrong. Where the ledger has none, `strokebook issue {folder} --rebuild` makes "
+            "it again from the issued folders, and keeps the one that is there."
+        )
+    else:
         say(f"{folder / 'issued'}: {count} issues, every file is as issued.")
     return not wrong
 

@@ -80,7 +80,7 @@ def run_batch(
         if bound:
             bind_unit(dossier)
         bound_gone = withdraw_stale(dossier)
-        dossier.issue(whole_unit=True)
+        dossier.put_on_record(whole_unit=True)
     gone = tuple(tag for tag in had_pdf if not dossier.has_pdf(tag) and tag not in no_pdf)
     unchanged = len(dossier.unit.tags) - len(changed)
     return BatchReport(
@@ -130,7 +130,7 @@ def run_report(
         dossier.keep_tag(tag, outcome)
         _, no_pdf = make_pdfs(dossier, [tag], workers=1, progress=None, time_limit_s=time_limit_s) if pdf else ((), {})
         withdraw_stale(dossier)
-        dossier.issue(whole_unit=False)
+        dossier.put_on_record(whole_unit=False)
     result = json.loads(outcome.result) if outcome.result else {}
     page = outputs / dossier.place(tag, "report.html")
     return TagReport(

@@ -1,4 +1,4 @@
-"""A unit's outputs: what is run, what is kept, what is issued."""
+"""A unit's outputs: what is run, what is kept, what is put in its place."""
 
 from __future__ import annotations
 

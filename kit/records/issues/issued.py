@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -13,7 +13,7 @@ from kit.basis.issues import ISSUED, LEDGER, MANIFEST, RECORDS, RESULT, IssuedTa
 from kit.records.issues.ledger import Ledger, LedgerRow, edited, read_ledger
 from kit.records.issues.manifest import IssueManifest, files_wrong, manifest_from, place_of, sha256_of_bytes
 
-_RESTORE: Final = "Put back a copy of it, as it was issued."
+RESTORE: Final = "Put back a copy of it, as it was issued."
 
 
 class IssuedPages(UnitIssues):
@@ -50,15 +50,25 @@ class IssuedPages(UnitIssues):
     def damage_of_all(self, *, every_file: bool) -> list[str]:
         """What is wrong with ledger and issues, in sentences; ``every_file``: each byte of each issue is looked at."""
         found = _Found(self.folder, list(self.ledger.damage))
+        known: dict[LedgerRow, IssueManifest | None] = {}
         for tag in self:
             found.wrong += self._strays.get(tag, ())
-            manifests = [found.manifest(row) for row in self._rows.get(tag, [])]
-            found.in_order(self._rows.get(tag, []), manifests)
+            rows = self._rows.get(tag, [])
+            manifests = [found.manifest(row) for row in rows]
+            found.in_order(rows, manifests)
+            known.update(zip(rows, manifests, strict=True))
             for manifest in manifests if every_file else ():
                 if manifest is not None:
                     place = place_of(manifest.issue.tag, manifest.issue.revision)
                     found.wrong += [f"{place}: {each}" for each in files_wrong(self.folder / place, manifest)]
+        found.wrong += (each for _, each in _out_of_order(self.ledger.rows, known))
         return list(dict.fromkeys(found.wrong))
+
+    def lost(self) -> dict[str, str]:
+        """Issues that a later one, of whatever tag, names and that are gone, row and folder: a sentence by tag."""
+        found = _Found(self.folder, [])
+        known = {row: found.manifest(row) for row in self.ledger.rows}
+        return {tag: words for tag, words in _out_of_order(self.ledger.rows, known) if tag}
 
 
 @dataclass(slots=True)
@@ -75,12 +85,12 @@ class _Found:
         try:
             data = (self.folder / name).read_bytes()
         except OSError:
-            self.wrong.append(f"{name}: missing, and the ledger has the issue. {_RESTORE}")
+            self.wrong.append(f"{name}: missing, and the ledger has the issue. {RESTORE}")
             return None
         try:
             manifest = manifest_from(data)
         except (ValueError, TypeError, KeyError):
-            self.wrong.append(f"{name}: no manifest that can be read. {_RESTORE}")
+            self.wrong.append(f"{name}: no manifest that can be read. {RESTORE}")
             return None
         differs = "; ".join(edited(row, manifest.issue))
         if differs:
@@ -90,7 +100,7 @@ class _Found:
             )
             return None
         if sha256_of_bytes(data) != row.manifest:
-            self.wrong.append(f"{name}: not the one that the ledger names. {_RESTORE}")
+            self.wrong.append(f"{name}: not the one that the ledger names. {RESTORE}")
             return None
         return manifest
 
@@ -126,13 +136,32 @@ class _Found:
         try:
             data = (self.folder / place / name).read_bytes()
         except OSError:
-            self.wrong.append(f"{place}: {name} is missing. {_RESTORE}")
+            self.wrong.append(f"{place}: {name} is missing. {RESTORE}")
             return {}
         if sha256_of_bytes(data) != manifest.files.get(name):
-            self.wrong.append(f"{place}: {name} is not as it was issued. {_RESTORE}")
+            self.wrong.append(f"{place}: {name} is not as it was issued. {RESTORE}")
             return {}
         content: dict[str, Any] = json.loads(data)
         return content
+
+
+def _out_of_order(
+    rows: Sequence[LedgerRow], manifests: Mapping[LedgerRow, IssueManifest | None]
+) -> Iterator[tuple[str, str]]:
+    """Rows that do not follow the one that their manifest says: the tag of an issue that is gone, and a sentence."""
+    present = {row.manifest for row in rows}
+    before: Mapping[str, str] = {}
+    for row in rows:
+        manifest = manifests[row]
+        follows = before if manifest is None or manifest.follows is None else manifest.follows
+        if follows != before:
+            said = f"{ISSUED}/{LEDGER}: {row.issue.tag} revision {row.issue.revision}"
+            if not follows or follows["manifest"] in present:
+                yield "", f"{said} does not stand where it was issued. Put the ledger back as it was."
+            else:
+                gone = f"{follows['tag']} revision {follows['revision']}"
+                yield follows["tag"], f"{said} was issued after {gone}, which is gone. {RESTORE}"
+        before = row.mark
 
 
 def _strays(folder: Path, ledger: Ledger) -> Iterator[tuple[str, list[str]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import Final
 from kit.basis.issues import COMMITTED, ISSUED, LEDGER, Issue
 
 COLUMNS: Final = (*(each.name for each in fields(Issue)), "manifest")
+_SHA256: Final = re.compile("[0-9a-f]{64}")
 _ENCODING: Final = "utf-8-sig"  # by its mark a spreadsheet knows that it is UTF-8
 _RUNS_AS_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "\n")
 
@@ -22,6 +24,11 @@ class LedgerRow:
 
     issue: Issue
     manifest: str
+
+    @property
+    def mark(self) -> dict[str, str]:
+        """What the issue after it, of whatever tag, says of it."""
+        return {"tag": self.issue.tag, "revision": self.issue.revision, "manifest": self.manifest}
 
     def cells(self) -> tuple[str, ...]:
         """The row as it stands in the file: a text that a spreadsheet would run gets an apostrophe before it."""
@@ -65,6 +72,17 @@ def read_ledger(unit_folder: Path) -> Ledger:
     if short:
         return Ledger(damage=tuple(f"{ISSUED}/{LEDGER} row {count} has not all its cells." for count in short))
     return Ledger(tuple(_row(line) for line in lines[1:]))
+
+
+def salvaged(unit_folder: Path) -> list[LedgerRow]:
+    """The rows of a ledger that can be read, each once, whatever is wrong with the rest of the file."""
+    try:
+        text = (unit_folder / ISSUED / LEDGER).read_bytes().decode(_ENCODING, errors="replace")
+    except OSError:
+        return []
+    lines = csv.reader(io.StringIO(text.replace("\0", ""), newline=""))
+    whole = (line for line in lines if len(line) == len(COLUMNS) and _SHA256.fullmatch(line[-1]))
+    return list(dict.fromkeys(map(_row, whole)))
 
 
 def ledger_bytes(rows: Iterable[LedgerRow]) -> bytes:

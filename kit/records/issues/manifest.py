@@ -23,6 +23,7 @@ class IssueManifest:
     inputs: Mapping[str, str]  # SHA-256 of the tag's share of each input file
     versions: Mapping[str, str]
     files: Mapping[str, str]  # SHA-256 by file of the issue's folder
+    follows: Mapping[str, str] | None = None  # the row of the ledger before, whatever tag; {}: none; None: not told
 
     def to_bytes(self) -> bytes:
         """The file: the same bytes for the same content."""

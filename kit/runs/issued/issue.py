@@ -67,8 +67,10 @@ def drafted(records: TagRecords, issued: IssuedTag, result: Mapping[str, Any], g
     return Draft(issue, issued.manifests[-1] if issued.manifests else "", replace(records, issues=issues))
 
 
-def files_of(draft: Draft, run: TagRun, pdf: bytes | None, versions: Mapping[str, str]) -> dict[str, bytes]:
-    """Every file of an issue, its manifest last.
+def files_of(
+    draft: Draft, run: TagRun, pdf: bytes | None, versions: Mapping[str, str], follows: Mapping[str, str]
+) -> dict[str, bytes]:
+    """Every file of an issue, its manifest last; ``follows``: what it says of the row before it in the ledger.
 
     Raises
     ------
@@ -92,5 +94,6 @@ def files_of(draft: Draft, run: TagRun, pdf: bytes | None, versions: Mapping[str
         inputs=dict(draft.records.input_hashes),
         versions=dict(versions),
         files={name: sha256_of_bytes(data) for name, data in files.items()},
+        follows=follows,
     )
     return {**files, MANIFEST: manifest.to_bytes()}

@@ -12,6 +12,7 @@ from typing import Any, Final
 from kit.basis.issues import ISSUED, MANIFEST, RESULT, IssuedTag
 from kit.basis.records import UnitRecords
 from kit.records import read_unit, tag_mark, tag_records, to_slice
+from kit.records.issues.issued import RESTORE, IssuedPages
 from kit.records.issues.ledger import LedgerRow, ledger_bytes, read_ledger
 from kit.records.issues.manifest import sha256_of_bytes
 from kit.runs.engines import Engine
@@ -62,13 +63,14 @@ def issue_pages(
     if pdf:
         check_installed()
     source = notebook or packaged_source()
-    with locked(outputs) as work, locked(unit_folder / ISSUED) as own_work:
+    with locked(outputs) as work, locked(unit_folder / ISSUED, elsewhere=False) as own_work:
         finish(unit_folder)
         unit = read_unit(unit_folder)
         dossier = open_dossier(unit, unit_folder, outputs, work, source)
         wanted = _wanted(unit, tags)
         results = _results(dossier, wanted)
         standing = {tag: each["issue"]["last"]["revision"] for tag, each in results.items() if _is_issued(each)}
+        _check_none_lost(dossier, [tag for tag in wanted if tag not in standing])
         drafts = [_drafted(unit, tag, results[tag], given) for tag in wanted if tag not in standing]
         left_out = tuple(tag for tag in unit.tags if not tags and tag not in wanted)
         if not drafts:
@@ -127,6 +129,15 @@ def _results(dossier: Dossier, wanted: Sequence[str]) -> dict[str, dict[str, Any
     return found
 
 
+def _check_none_lost(dossier: Dossier, tags: Sequence[str]) -> None:
+    """Refuse to give a revision again that was given: its row and its folder are gone, and something remembers it."""
+    gone = dossier.before.issues_gone(dossier.unit_folder)
+    lost = {tag: f"{each}. {RESTORE}" for tag, each in gone.items()} | IssuedPages(dossier.unit_folder).lost()
+    for tag in tags:
+        if tag in lost:
+            raise RunError(f"{tag}: {lost[tag]} Nothing was issued.")
+
+
 def _is_issued(result: Mapping[str, Any]) -> bool:
     return bool(result["issue"]["standing"] == "issued")
 
@@ -178,7 +189,8 @@ def _publish(
     for draft in drafts:
         tag = draft.issue.tag
         pdf = pdfs[tag].read_bytes() if tag in pdfs else None
-        files = files_of(draft, runs[tag], pdf, dossier.present(tag).versions)
+        follows = rows[-1].mark if rows else {}
+        files = files_of(draft, runs[tag], pdf, dossier.present(tag).versions, follows)
         publication.add(draft.place, files)
         rows.append(LedgerRow(draft.issue, sha256_of_bytes(files[MANIFEST])))
         issued.append(Issued(draft.issue, unit_folder / draft.place, rows[-1].manifest))
@@ -199,7 +211,7 @@ def _renewed(
     withdraw_stale(dossier)
     whole = all(map(dossier.stands, unit.tags))
     error = dossier.collect(time_limit_s, engine)[1] if whole else ""
-    dossier.issue(whole_unit=whole)
+    dossier.put_on_record(whole_unit=whole)
     return error, not whole
 
 

@@ -37,7 +37,7 @@ class Publication:
         with refused(self.unit_folder / place):
             folder.mkdir(parents=True)
             for name, data in files.items():
-                _write(folder / name, data)
+                write_lasting(folder / name, data)
 
     def commit(self, ledger: bytes) -> None:
         """From here on all is issued: ``finish`` does the rest, now or, if interrupted, before the next issue.
@@ -49,7 +49,7 @@ class Publication:
         """
         root, staged = self.unit_folder / ISSUED, self.work / _STAGED
         with refused(root):
-            _write(staged / LEDGER, ledger)
+            write_lasting(staged / LEDGER, ledger)
             staged.replace(root / COMMITTED)
         finish(self.unit_folder)
 
@@ -79,7 +79,7 @@ def finish(unit_folder: Path) -> None:
         shutil.rmtree(committed)
 
 
-def _write(path: Path, data: bytes) -> None:
+def write_lasting(path: Path, data: bytes) -> None:
     """Write a file and have the system write it out, so that a power cut cannot leave its name on nothing."""
     with path.open("wb") as file:
         file.write(data)

@@ -1,4 +1,4 @@
-"""One unit's outputs in the making: which reports stand, what is put in their place, what is issued."""
+"""One unit's outputs in the making: which reports stand, what is put in their place."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from kit.runs.notebook.execute import TagRun, run_unit_page
 from kit.runs.hashing import fingerprint, sha256_of
 from kit.runs.made_by import made_by, page_made_by, present_versions
 from kit.runs.outputs.journal import Entry, Journal, journal_in
-from kit.runs.outputs.manifest import IssuedTag, Manifest, read_manifest
+from kit.runs.outputs.manifest import MadeTag, Manifest, read_manifest
 from kit.runs.notebook.packaged import UNIT_SUMMARY
 from kit.runs.notebook.source import Source, packaged_source
 from kit.runs.outputs.standing import is_as_written, is_there
@@ -44,21 +44,21 @@ SHOWN_IN_PDF: Final = ("report.html", "result.json")
 
 @dataclass
 class Dossier:
-    """One run over a unit: its store, and the manifest that it is going to issue."""
+    """One run over a unit: its store, and the manifest that it is going to write."""
 
     unit: UnitRecords
     unit_folder: Path
     store: Store
     journal: Journal
-    issued: Manifest  # as it stands before this run
+    before: Manifest  # as it stands before this run
     folders: Mapping[str, str]  # name of a tag's folder, in the register's order
     notebook: Source  # that the tags' pages are made by
     files: dict[str, Written] = field(default_factory=dict)
-    tags: dict[str, IssuedTag] = field(default_factory=dict)
+    tags: dict[str, MadeTag] = field(default_factory=dict)
     unit_page: str = ""
     bound: str = ""  # fingerprint of what the bound PDF was made from
     versions: Mapping[str, str] = field(default_factory=dict)  # that the unit's page was made with
-    _present: dict[str, dict[Shown, IssuedTag]] = field(default_factory=dict)
+    _present: dict[str, dict[Shown, MadeTag]] = field(default_factory=dict)
 
     @property
     def label(self) -> str:
@@ -73,7 +73,7 @@ class Dossier:
         """The tag's share of the records, as its notebook gets it."""
         return to_slice(tag_records(self.unit, tag))
 
-    def present(self, tag: str, shown: Shown = (False, False)) -> IssuedTag:
+    def present(self, tag: str, shown: Shown = (False, False)) -> MadeTag:
         """What the tag's report would be made from and by now: its share of the records, notebook, package, libraries.
 
         ``shown``: whether the numbers of its used rows count too, and the register of instruments.
@@ -81,7 +81,7 @@ class Dossier:
         if tag not in self._present:
             share, *further = tag_mark(self.unit, tag)
             self._present[tag] = {
-                each: IssuedTag(self.folders[tag], self._mark(share, further, each), self._versions) for each in _SHOWN
+                each: MadeTag(self.folders[tag], self._mark(share, further, each), self._versions) for each in _SHOWN
             }
         return self._present[tag][shown]
 
@@ -151,7 +151,7 @@ class Dossier:
         collected = collect(self.unit, self.store, self.folders)
         mark = self._unit_mark(collected)
         names = (*TABLES, UNIT_PAGE, FIGURE_FILE, PLOTLY_SCRIPT)
-        if mark == self.issued.unit_page and all(self._is_as_written(name) for name in names):
+        if mark == self.before.unit_page and all(self._is_as_written(name) for name in names):
             self.unit_page = mark
             return collected.verdicts, ""
         page = run_unit_page(self.unit_folder, collected.folder, self.label, time_limit_s=time_limit_s, engine=engine)
@@ -178,11 +178,11 @@ class Dossier:
         self.bound = ""
 
     def withdraw_lost_pdfs(self) -> None:
-        """Take off record the PDFs that are no longer in their place as they were issued."""
+        """Take off record the PDFs that are no longer in their place as they were made."""
         for tag in [tag for tag in self.tags if self.has_pdf(tag) and not self.is_there(self.place(tag, PDF))]:
             self.withdraw_pdf(tag)
 
-    def issue(self, *, whole_unit: bool) -> None:
+    def put_on_record(self, *, whole_unit: bool) -> None:
         """Write the manifest, if anything changed.
 
         A run of one tag leaves the inputs that the other reports were made from on record, and the
@@ -190,8 +190,8 @@ class Dossier:
         """
         if not self.is_there(PLOTLY_SCRIPT):
             self.files[PLOTLY_SCRIPT] = self.store.put(PLOTLY_SCRIPT, plotly_script())
-        inputs = self.unit.input_hashes if whole_unit or not self.issued.inputs else self.issued.inputs
-        up_to_date = whole_unit or self.tags == self.issued.tags
+        inputs = self.unit.input_hashes if whole_unit or not self.before.inputs else self.before.inputs
+        up_to_date = whole_unit or self.tags == self.before.tags
         new = Manifest(
             unit=self.unit.settings.unit,
             versions=self.versions,
@@ -200,24 +200,25 @@ class Dossier:
             tags=self.tags,
             unit_page=self.unit_page if up_to_date else "",
             sizes={name: each.size_bytes for name, each in self.files.items()},
-            made_by=made_by(self.notebook) if whole_unit else self.issued.made_by,
+            issued=self.before.issued_now(self.unit_folder),
+            made_by=made_by(self.notebook) if whole_unit else self.before.made_by,
             bound=self.bound,
-            issues=issues_mark(self.unit_folder) if whole_unit else self.issued.issues,
+            issues=issues_mark(self.unit_folder) if whole_unit else self.before.issues,
         )
-        if new != self.issued:
-            self.store.issue(new.to_bytes())
+        if new != self.before:
+            self.store.put_manifest(new.to_bytes())
         self.journal.end()
 
     def _pdf_of(self, tag: str, left: Mapping[str, bytes | None]) -> bytes | None:
-        """The tag's PDF, if it is in its place as issued and of the page and the result that a run left; else None."""
+        """The tag's PDF, if it is in its place as made and of the page and the result that a run left; else None."""
         names = {name: self.place(tag, name) for name in (*SHOWN_IN_PDF, PDF)}
-        issued = {name: each.sha256 for name, place in names.items() if (each := self.files.get(place)) is not None}
+        made = {name: each.sha256 for name, place in names.items() if (each := self.files.get(place)) is not None}
         shown = {name: sha256_of(data) for name in SHOWN_IN_PDF if (data := left[name]) is not None}
         path = self.store.folder / names[PDF]
-        if PDF not in issued or shown != {name: issued[name] for name in SHOWN_IN_PDF if name in issued}:
+        if PDF not in made or shown != {name: made[name] for name in SHOWN_IN_PDF if name in made}:
             return None
         pdf = path.read_bytes() if path.is_file() else b""
-        return pdf if sha256_of(pdf) == issued[PDF] else None
+        return pdf if sha256_of(pdf) == made[PDF] else None
 
     @cached_property
     def _made_by(self) -> str:
@@ -228,7 +229,7 @@ class Dossier:
         return present_versions() | self.notebook.on_record
 
     def is_there(self, name: str) -> bool:
-        """Whether an output is in its place, as it was issued."""
+        """Whether an output is in its place, as it was made."""
         return is_there(self.store.folder, name, self.files.get(name))
 
     def _is_as_written(self, name: str) -> bool:
@@ -266,10 +267,10 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
     RunError
         If the folder holds another unit's outputs or cannot be read, or a tag cannot name a folder.
     """
-    issued, _ = read_manifest(outputs)
-    if issued.unit not in ("", unit.settings.unit):
+    before, _ = read_manifest(outputs)
+    if before.unit not in ("", unit.settings.unit):
         raise RunError(
-            f"{outputs}: holds the outputs of unit {issued.unit!r}, not of {unit.settings.unit!r}. Give another --out."
+            f"{outputs}: holds the outputs of unit {before.unit!r}, not of {unit.settings.unit!r}. Give another --out."
         )
     try:
         folders = folder_names(unit.tags)
@@ -280,18 +281,18 @@ def open_dossier(unit: UnitRecords, unit_folder: Path, outputs: Path, work: Path
         unit_folder=unit_folder,
         store=Store(outputs, work),
         journal=journal_in(work),
-        issued=issued,
+        before=before,
         folders=folders,
         notebook=notebook,
-        files=issued.written(outputs),
-        tags=dict(issued.tags),
-        unit_page=issued.unit_page,
-        bound=issued.bound,
-        versions=issued.versions,
+        files=before.written(outputs),
+        tags=dict(before.tags),
+        unit_page=before.unit_page,
+        bound=before.bound,
+        versions=before.versions,
     )
     for entry in dossier.journal.entries():
         for name in _TAG_FILES:
-            dossier.files.pop(f"tags/{entry.issued.folder}/{name}", None)
+            dossier.files.pop(f"tags/{entry.made.folder}/{name}", None)
         dossier.files.update(entry.files)
-        dossier.tags[entry.tag] = entry.issued
+        dossier.tags[entry.tag] = entry.made
     return dossier

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kit.runs.outputs.lock import JOURNAL
-from kit.runs.outputs.manifest import IssuedTag
+from kit.runs.outputs.manifest import MadeTag
 from kit.runs.outputs.store import Written, refused
 
 
@@ -18,7 +18,7 @@ class Entry:
     """One tag that was run: what from, and the files it left."""
 
     tag: str
-    issued: IssuedTag
+    made: MadeTag
     files: Mapping[str, Written]
 
 
@@ -30,8 +30,8 @@ class Journal:
 
     def add(self, entry: Entry) -> None:
         """Put one tag on record."""
-        issued = entry.issued
-        content = [entry.tag, issued.folder, issued.fingerprint, issued.versions, issued.pdf, entry.files]
+        made = entry.made
+        content = [entry.tag, made.folder, made.fingerprint, made.versions, made.pdf, entry.files]
         line = f"\n{json.dumps(content, separators=(',', ':'))}\n"  # the first one ends a line that was cut off
         with refused(self.path), self.path.open("ab", buffering=0) as file:
             file.write(line.encode())
@@ -45,11 +45,11 @@ class Journal:
             with contextlib.suppress(ValueError, TypeError):
                 tag, folder, fingerprint, versions, pdf, files = json.loads(line)
                 written = {name: Written(*each) for name, each in files.items()}
-                found.append(Entry(tag, IssuedTag(folder, fingerprint, versions, pdf), written))
+                found.append(Entry(tag, MadeTag(folder, fingerprint, versions, pdf), written))
         return found
 
     def end(self) -> None:
-        """Everything is issued: nothing is left to go on from."""
+        """Everything is on record: nothing is left to go on from."""
         self.path.unlink(missing_ok=True)
 
 

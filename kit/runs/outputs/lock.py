@@ -26,10 +26,10 @@ _OWNER: Final = "owner.json"
 
 
 @contextlib.contextmanager
-def locked(outputs: Path) -> Iterator[Path]:
+def locked(outputs: Path, *, elsewhere: bool = True) -> Iterator[Path]:
     """The folder of a run's own files, while no other run may write to ``outputs``.
 
-    The lock is the operating system's: it ends with the process, however that ends.
+    ``elsewhere``: whether another folder would do, given with --out. The lock is the operating system's: it ends with the process, however that ends.
 
     Raises
     ------
@@ -38,7 +38,7 @@ def locked(outputs: Path) -> Iterator[Path]:
     """
     work = outputs / WORK
     new = not outputs.exists()
-    file = _taken(outputs, work)
+    file = _taken(outputs, work, elsewhere=elsewhere)
     try:
         owner = {"process": os.getpid(), "host": platform.node()}
         (work / _OWNER).write_text(json.dumps(owner), encoding="utf-8")
@@ -47,10 +47,11 @@ def locked(outputs: Path) -> Iterator[Path]:
         _leave(work, file)
         if new:
             with contextlib.suppress(OSError):
-                outputs.rmdir()  # where nothing was issued
+                outputs.rmdir()  # where nothing was made
 
 
-def _taken(outputs: Path, work: Path) -> IO[bytes]:
+def _taken(outputs: Path, work: Path, *, elsewhere: bool) -> IO[bytes]:
+    another, other = (", or give another one with --out", ", or give another --out") if elsewhere else ("", "")
     while True:
         try:
             work.mkdir(parents=True, exist_ok=True)
@@ -58,11 +59,11 @@ def _taken(outputs: Path, work: Path) -> IO[bytes]:
         except OSError as error:
             raise RunError(
                 f"{outputs}: nothing can be written there ({error.strerror}). Check the rights of that folder and the "
-                "free space, or give another one with --out; what is in it was not changed."
+                f"free space{another}; what is in it was not changed."
             ) from error
         if not _lock(file):
             file.close()
-            raise RunError(f"{outputs}: {_owner(work)} is writing there. Wait for it to end, or give another --out.")
+            raise RunError(f"{outputs}: {_owner(work)} is writing there. Wait for it to end{other}.")
         if _is_same(file, work / _LOCK):
             return file
         file.close()  # the run before removed it between the two steps

@@ -43,15 +43,15 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source)
     every byte of the unit's own tables and page, which the verdicts are told from: nothing is understood, so that ten
     thousand tags take a second or two.
     """
-    issued, _ = read_manifest(outputs)
-    whole = issued.unit_page and issued.unit == unit_folder.name and not journal_in(work).entries()
-    if not whole or not all(tag.fingerprint for tag in issued.tags.values()):
+    made, _ = read_manifest(outputs)
+    whole = made.unit_page and made.unit == unit_folder.name and not journal_in(work).entries()
+    if not whole or not all(tag.fingerprint for tag in made.tags.values()):
         return None
-    if issued.made_by != made_by(notebook) or dict(issued.inputs) != hash_inputs(unit_folder):
+    if made.made_by != made_by(notebook) or dict(made.inputs) != hash_inputs(unit_folder):
         return None
-    if issued.issues != issues_mark(unit_folder):
+    if made.issues != issues_mark(unit_folder):
         return None
-    written = issued.written(outputs)
+    written = made.written(outputs)
     if not all(is_there(outputs, name, each) for name, each in written.items()):
         return None
     if not all(is_as_written(outputs, name, written[name]) for name in written if _is_of_the_unit(name)):
@@ -61,7 +61,7 @@ def all_standing(unit_folder: Path, outputs: Path, work: Path, notebook: Source)
 
 
 def is_there(outputs: Path, name: str, written: Written | None) -> bool:
-    """Whether an output is in its place, of the size it was issued with. Its bytes are for `verify`."""
+    """Whether an output is in its place, of the size it was made with. Its bytes are for `verify`."""
     try:
         return written is not None and (outputs / name).stat().st_size == written.size_bytes
     except OSError:

@@ -15,7 +15,7 @@ from kit.runs.hashing import sha256_of, sha256_of_file
 from kit.runs.outputs.lock import WORK
 
 MANIFEST: Final = "manifest.json"
-TOUCHED: Final = "touched"  # what instruments touched, asked for and never issued
+TOUCHED: Final = "touched"  # what instruments touched, asked for and in no manifest
 
 
 class Written(NamedTuple):
@@ -131,7 +131,7 @@ class Store:
         with refused(self.folder / name):
             (self.folder / name).unlink(missing_ok=True)
 
-    def issue(self, manifest: bytes) -> None:
+    def put_manifest(self, manifest: bytes) -> None:
         """Write the manifest."""
         prepared = self.prepared(MANIFEST)
         with refused(self.folder / MANIFEST):

@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import Final, Literal
 
 from kit.records import hash_inputs, read_unit
+from kit.records.issues.manifest import place_of
 from kit.runs.errors import RunError
 from kit.runs.hashing import sha256_of_file
 from kit.runs.outputs.manifest import read_manifest
 from kit.runs.outputs.store import MANIFEST, files_below
 
 SUPERSEDED: Final = "superseded"  # what a rerun replaced, as earlier versions kept it: left alone
-Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new"]
+Kind = Literal["missing", "changed", "unknown", "input_missing", "input_changed", "input_new", "issue_gone"]
 
 KIND_WORDS: Final[dict[str, str]] = {
     "missing": "listed in the manifest, not there",
@@ -23,6 +24,7 @@ KIND_WORDS: Final[dict[str, str]] = {
     "input_missing": "input gone since the reports were made",
     "input_changed": "input changed since the reports were made",
     "input_new": "input new since the reports were made",
+    "issue_gone": "was issued when the outputs were made, and the ledger no longer has it",
 }
 
 
@@ -49,6 +51,7 @@ def verify_outputs(unit_folder: Path, outputs: Path) -> tuple[Difference, ...]:
     return (
         *_outputs_against(manifest.files, outputs),
         *_inputs_against(manifest.inputs, inputs),
+        *(Difference("issue_gone", place_of(tag, manifest.issued[tag][0])) for tag in manifest.issues_gone(unit_folder)),
     )
 
 

@@ -105,7 +105,7 @@ class Bench:
                     self._make(dossier, tag, mark, started_s)
             finally:  # so that what was made is on record, whatever ended it
                 withdraw_stale(dossier)
-                dossier.issue(whole_unit=False)
+                dossier.put_on_record(whole_unit=False)
 
     def _make(self, dossier: Dossier, tag: str, mark: Mark, started_s: float) -> None:
         outcome = self._run(dossier.unit, tag)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from kit import cli
-from kit.basis.issues import ISSUED
+from kit.basis.issues import ISSUED, LEDGER
 from kit.runs.hashing import sha256_of_file
 
 Typed = Callable[..., subprocess.CompletedProcess[str]]
@@ -71,6 +71,36 @@ def test_verify_tells_damage_of_an_issue_even_where_outputs_are_gone(typed: Type
     assert done.returncode == 1
     assert f"{ISSUED}/HV-1/A: report.html is not as it was issued." in done.stdout
     assert "no outputs there. `strokebook batch" in done.stdout
+
+
+def test_verify_says_how_a_ledger_is_made_again_and_issue_does_it(typed: Typed, unit: Path):
+    typed("issue", "HV-1", *GIVEN)
+    ledger = Path("inputs/small") / ISSUED / LEDGER
+    ledger.write_bytes(b"x")
+    done = typed("verify")
+    assert (done.returncode, f"`strokebook issue {Path('inputs/small')} --rebuild` makes it again" in done.stdout) == (
+        1,
+        True,
+    )
+    done = typed("issue", "--rebuild")
+    assert (done.returncode, done.stdout.splitlines()) == (
+        0,
+        [f"{ledger}: 1 row, made from the issued folders.", f"{ledger}.damaged: the ledger as it was before."],
+    )
+    assert f"{ledger.parent}: 1 issues, every file is as issued." in typed("verify").stdout
+
+
+def test_what_is_still_wrong_after_it_is_told(typed: Typed, unit: Path):
+    typed("issue", "HV-1", *GIVEN)
+    (unit / ISSUED / "HV-1/A/report.html").write_bytes(b"x")
+    done = typed("issue", "--rebuild")
+    assert done.returncode == 1
+    assert f"Still wrong: {ISSUED}/HV-1/A: report.html is not as it was issued." in done.stdout
+
+
+def test_to_make_the_ledger_again_stands_alone(typed: Typed):
+    done = typed("issue", "HV-1", "--rebuild")
+    assert (done.returncode, "issues nothing: give it alone" in done.stderr) == (2, True)
 
 
 def test_verify_leaves_what_an_earlier_version_superseded_and_says_so(typed: Typed, outputs: Path):

@@ -24,11 +24,11 @@ from tests.runs.stand_in import ALL, Runner, StopError, change_a_stroke, edit, r
 
 
 @pytest.mark.parametrize("after", [1, 2, 3])
-@pytest.mark.parametrize("issued_before", [False, True])
+@pytest.mark.parametrize("made_before", [False, True])
 def test_an_interrupted_batch_is_gone_on_with(
-    small_unit: Path, outputs: Path, runner: Runner, tmp_path: Path, after: int, issued_before: bool
+    small_unit: Path, outputs: Path, runner: Runner, tmp_path: Path, after: int, made_before: bool
 ):
-    for folder in (outputs, tmp_path / "undisturbed") if issued_before else ():
+    for folder in (outputs, tmp_path / "undisturbed") if made_before else ():
         run_batch(small_unit, folder)
     edit("unit.toml", "of_nominal_pct = 10", "of_nominal_pct = 12")(small_unit)
 

@@ -31,6 +31,16 @@ def holder(tmp_path: Path):
         process.kill()
 
 
+def test_where_no_other_folder_would_do_none_is_asked_for(tmp_path: Path, holder: subprocess.Popen[str]):
+    with pytest.raises(RunError, match=r"Wait for it to end, or give another --out\.$"), locked(tmp_path / "out"):
+        pass
+    with (
+        pytest.raises(RunError, match=r"Wait for it to end\.$"),
+        locked(tmp_path / "out", elsewhere=False),
+    ):
+        pass
+
+
 def test_a_second_run_is_refused_and_told_who_is_there(tmp_path: Path, holder: subprocess.Popen[str]):
     with (
         pytest.raises(RunError, match=rf"another run \(process {holder.pid} on .+\) is writing there"),

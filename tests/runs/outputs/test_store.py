@@ -17,7 +17,7 @@ ISSUED = {"tags.csv": b"old table", "tags/A/report.html": b"old page", "tags/A/r
 
 @pytest.fixture
 def store(tmp_path: Path) -> Store:
-    """A folder with a table and a tag's two files, as issued."""
+    """A folder with a table and a tag's two files, as made."""
     (tmp_path / "tags/A").mkdir(parents=True)
     (tmp_path / ".running").mkdir()
     for name, data in {**ISSUED, "manifest.json": OLD_MANIFEST}.items():
@@ -39,7 +39,7 @@ def test_the_same_bytes_change_nothing(store: Store):
 def test_a_rerun_replaces_what_was_there_and_keeps_nothing_of_it(store: Store):
     store.put("tags.csv", b"new")
     written = store.put_folder("tags/A", {"report.html": b"new page", "result.json": b"old result"})
-    store.issue(b"{new}\n")
+    store.put_manifest(b"{new}\n")
     assert contents(store) == {
         "manifest.json": b"{new}\n",
         "tags.csv": b"new",
@@ -74,7 +74,7 @@ def test_a_withdrawn_folder_goes_and_its_place_too(store: Store):
     [
         lambda store: store.put("tags.csv", b"new"),
         lambda store: store.put_folder("tags/A", {"report.html": b"new", "result.json": b"new"}),
-        lambda store: store.issue(b"{new}\n"),
+        lambda store: store.put_manifest(b"{new}\n"),
     ],
 )
 def test_a_disk_that_refuses_is_said_and_what_was_there_stays(store: Store, monkeypatch, refusal: OSError, write):
