@@ -14,6 +14,7 @@ from kit.assessment.wording import check_words
 from kit.basis.answers import Answer
 from kit.basis.arrays import BoolArray
 from kit.basis.checks import CHECKS
+from kit.basis.people import is_same_name
 from kit.basis.records import AsTyped, Problem, Scope, TagRecords
 from kit.basis.rows import BOUNDS, Rows
 from kit.basis.verdicts import VERDICT_WORDS
@@ -32,7 +33,7 @@ def why_not_misread(answer: Answer, recorded: float, allowed: float | None, *, r
     """
     if answer.decision != "misread":
         return _ONLY_MISREAD
-    if not answer.second_person or answer.second_person.casefold() == answer.by.casefold():
+    if not answer.second_person or is_same_name(answer.second_person, answer.by):
         return "With misread a second person other than by has to confirm it. Enter second_person."
     if not recorded_stands:
         return "The typed value stands, as the recording holds too little. Repeat the test and record it."

@@ -29,7 +29,11 @@ def what_is_left(unit: Frames) -> Answer:
     items = [
         item
         for _, assessment in unit.of_tags
-        for item in with_entries([asdict(each) for each in assessment.punch_list], entries.get(assessment.tag, ()))
+        for item in with_entries(
+            [asdict(each) for each in assessment.punch_list],
+            entries.get(assessment.tag, ()),
+            assessment.deciding.date if assessment.deciding else "",
+        )
     ]
     frame = pd.DataFrame(items, columns=list(_ITEM)).sort_values("category", kind="stable", ignore_index=True)
     counts = frame["tag"].value_counts()

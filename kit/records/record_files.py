@@ -39,6 +39,10 @@ _NOT_ITS_TABLE: Final = (
 _NO_ROWS: Final = "It holds a header and no rows. Fill it in or remove it."
 _HIDDEN: Final = "It is hidden and not read. Show it, or remove it."
 _IN_COLUMNS: Final = "It is a text in columns and not read. Save it as CSV UTF-8, or move it away."
+_SEVERAL_TAGS: Final = (
+    "A field sheet is printed for one tag, and this one names {named}: nobody can say which of its rows are of which "
+    "valve. Correct the tags, or give each valve a file of its own."
+)
 _NOTED: Final = "It is not read: a picture or prose holds no record."
 
 
@@ -68,6 +72,9 @@ class RecordFiles:
             self.say(file.name, remark)
         for raw in (each for each in found.tables if not each.is_blank_form):
             self._take_up(file.name, raw, own, several=len(found.tables) > 1)
+        named = sorted({tag for raw in found.tables if raw.is_field_sheet for tag in tags_in(raw, self.tags)})
+        if len(named) > 1:
+            self.leave_open(file.name, _SEVERAL_TAGS.format(named=" and ".join(named)), "", named)
 
     def pass_over(self, file: FileBytes, text: str = _BESIDE) -> None:
         """Say that a file which lies elsewhere is not read; it is open where it holds a table."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from kit.assessment.conformity import Tolerance
 from kit.assessment.finding import Finding
 from kit.assessment.limits import limit_of, tolerance_for
+from kit.assessment.subjects.starts import farthest_pct
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.quantity import Quantity
 from kit.basis.registers import Tag
@@ -30,6 +31,20 @@ class Allowed:
         if limit is None:
             return None
         return tolerance_for(limit, Finding(check, Quantity(None, ""), target=target))[0]
+
+    def rest_on_loss(self, target: float | None) -> Tolerance | None:
+        """Where the valve may rest after a loss [% of travel]: within its limit, and within what holds for every valve.
+
+        None: nobody knows where it has to go.
+        """
+        if target is None:
+            return None
+        far, stated = farthest_pct(self.tag, self.settings), self.tolerance("fail_position", target)
+        lower, upper = (None, None) if stated is None else (stated.lower, stated.upper)
+        return Tolerance(
+            target - far if lower is None else max(lower, target - far),
+            target + far if upper is None else min(upper, target + far),
+        )
 
     def words(self, check: CheckName) -> str:
         """A check's limit in words; "": it has none.

@@ -64,12 +64,12 @@ def _loss(wanted: Wanted, cause: Cause, start: int) -> FormRow:
     allowed, tag = wanted.allowed, wanted.allowed.tag
     action = tag.fail_action_on(cause)
     target = None if action is None else {"closed": 0.0, "open": 100.0, "hold": float(start)}[action]
-    where, time = allowed.tolerance("fail_position", target), allowed.tolerance("fail_time")
+    where, time = allowed.rest_on_loss(target), allowed.tolerance("fail_time")
     words = [f"{action or 'fail action not known'}", band_words(where, "%"), band_words(time, "s")]
     before = "{position_before_pct}"
     off = f"({{position_after_pct}}-{before})" if action == "hold" else "{position_after_pct}"
     needed = ("position_before_pct", "position_after_pct") if action == "hold" else ("position_after_pct",)
-    beyond = allowed.tolerance("fail_position", 0.0) if action == "hold" else where
+    beyond = allowed.rest_on_loss(0.0) if action == "hold" else where
     restored = rules.ideal("{command_restored_pct}", tag)
     texts = [
         rules.told(off, needed, beyond, "%"),

@@ -58,6 +58,7 @@ def test_a_blank_value_says_that_the_typed_one_is_none(healthy: bytes) -> None:
         ({"decision": "repeated"}, "only misread answers that"),
         ({"second_person": ""}, "Enter second_person"),
         ({"second_person": "n. one"}, "Enter second_person"),
+        ({"second_person": "N.One "}, "Enter second_person"),
         ({"value": "28.2"}, "does not agree with the recorded"),
         ({"value": "about 30"}, "is not a number"),
     ],

@@ -219,6 +219,26 @@ def test_a_reading_that_a_merged_cell_hides_is_not_passed_over(blank_unit):
     assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
 
 
+@pytest.mark.parametrize("sheets", [["strokes"], ["visits", "readings"]], ids=["one row", "two sheets"])
+def test_a_sheet_of_one_valve_on_which_another_is_named_passes_neither(blank_unit, sheets):
+    """Filled in for another valve, with the printed tag struck out on some of its rows and forgotten on others."""
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    for name in sheets:
+        rows = range(head_row(book[name]) + 1, book[name].max_row + 1 if len(sheets) > 1 else head_row(book[name]) + 2)
+        for row in rows:
+            if book[name].cell(row, 1).value == "FV-1":
+                book[name].cell(row, 1).value = "1E5"
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
+    told = [each for each in unit.problems if "printed for one tag" in each.problem]
+    assert [(each.status, each.scope.tags) for each in told] == [("open", ("1E5", "FV-1"))]
+    for tag in ("FV-1", "1E5"):
+        found = assess_tag(tag_records(unit, tag))
+        assert found.verdict in ("incomplete", "not_tested")
+        assert not any(each.verdict == "pass" for each in found.deciding.checks)
+
+
 def test_what_is_written_over_a_printed_text_is_told(blank_unit):
     data = fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{**READINGS[0], "allowed": "45.2"}, *READINGS[1:]]})
     unit = with_file(blank_unit, data)

@@ -9,11 +9,12 @@ from typing import Any, Final, Literal
 
 from kit.basis.punch import PunchEntry
 
-ItemState = Literal["open", "closed", "not_closed"]
+ItemState = Literal["open", "closed", "not_closed", "open_again"]
 STATE_WORDS: Final[dict[ItemState, str]] = {
     "open": "open",
     "closed": "closed",
     "not_closed": "closed, but open: its check does not pass",
+    "open_again": "closed before the visit that decides: open again",
 }
 _CLOSED_BY_A_NAME: Final = re.compile(  # items of the record, with nothing of the valve left to pass
     r"[0-9]+ rows? set aside|Checked by the person who made it|Loop check by one person alone"
@@ -47,16 +48,19 @@ def by_tag(entries: Iterable[PunchEntry]) -> dict[str, list[PunchEntry]]:
     return found
 
 
-def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
+def with_entries(
+    items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntry], decided_on: str = ""
+) -> list[dict[str, Any]]:
     """The items of one tag, each with owner, closed_on, closed_by, remark and state.
 
-    Of several entries on one item a later one adds to an earlier, or takes its place.
+    Of several entries on one item a later one adds to an earlier, or takes its place. ``decided_on``: date of the visit
+    that the items are of, ISO 8601; "": not known.
 
     Notes
     -----
     House definition: an item is closed where both the day and a name stand, and nothing of the valve is left to pass:
     rows set aside, or one person in two parts. Any other (of checks, of limits not confirmed, of a tag without records)
-    stays open as long as it stands on the list, whatever was entered.
+    stays open as long as it stands on the list, whatever was entered. Nobody closed before a visit what it brought up.
 
     Examples
     --------
@@ -65,7 +69,7 @@ def with_entries(items: Sequence[Mapping[str, Any]], entries: Sequence[PunchEntr
     >>> with_entries([item], [closed])[0]["state"]
     'not_closed'
     """
-    return [dict(item) | _entered(item, [each for each in entries if is_of(each, item)]) for item in items]
+    return [dict(item) | _entered(item, [each for each in entries if is_of(each, item)], decided_on) for item in items]
 
 
 def is_of(entry: PunchEntry, item: Mapping[str, Any]) -> bool:
@@ -116,14 +120,15 @@ def strays(
     return found
 
 
-def _entered(item: Mapping[str, Any], entries: Sequence[PunchEntry]) -> dict[str, str]:
+def _entered(item: Mapping[str, Any], entries: Sequence[PunchEntry], decided_on: str) -> dict[str, str]:
     told = dict.fromkeys(("owner", "closed_on", "closed_by", "remark"), "")
     for each in entries:
         told |= {name: text for name in told if (text := str(getattr(each, name)))}
     state: ItemState = "open"
     if told["closed_on"] and told["closed_by"]:
         of_the_record = not item["check"] and _CLOSED_BY_A_NAME.fullmatch(str(item["what"]))
-        state = "closed" if of_the_record else "not_closed"
+        is_older = told["closed_on"][:10] < decided_on[:10]
+        state = "not_closed" if not of_the_record else "open_again" if is_older else "closed"
     return told | {"state": state}
 
 

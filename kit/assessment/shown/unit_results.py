@@ -97,7 +97,9 @@ class UnitResults:
         items = [
             item
             for line in self.tags
-            for item in with_entries(line.result.get("punch_list", ()), entries.get(line.tag, ()))
+            for item in with_entries(
+                line.result.get("punch_list", ()), entries.get(line.tag, ()), line.result.get("date", "")
+            )
         ]
         return sorted(items, key=lambda item: str(item["category"]))
 

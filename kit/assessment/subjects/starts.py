@@ -13,8 +13,8 @@ from kit.assessment.finding import Finding
 from kit.assessment.limits import limit_of
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName, LossCause
-from kit.basis.registers import FailAction
-from kit.basis.settings import Limit
+from kit.basis.registers import FailAction, Tag
+from kit.basis.settings import Limit, UnitSettings
 from kit.calculations.fail_action import fail_target_pct
 
 _HOUSE_PCT: Final = 10.0  # House definition: farther from the position expected is the wrong place
@@ -62,18 +62,23 @@ def shortfall_of_losses(check: CheckName, cause: LossCause, before_pct: FloatArr
 
 
 def wrong_place(finding: Finding, day: Day) -> Finding:
-    """A position on loss, with what is the wrong place whatever the limit set says.
+    """A position on loss, with what is the wrong place whatever the limit set says."""
+    allowed = farthest_pct(day.tag, day.settings)
+    source = f"House definition: more than {allowed:g} % from the register's fail action is the wrong place"
+    return replace(finding, house_limit=Limit("fail_position", source, plus_minus=allowed))
+
+
+def farthest_pct(tag: Tag, settings: UnitSettings) -> float:
+    """How far from where the fail action asks for a valve may rest, whatever the limit set says [% of travel].
 
     Notes
     -----
-    House definition: more than 10 % from where the fail action asks for; where a limit states its own distance, that
-    one, but never as far as the other half of the travel.
+    House definition: 10 %; where a limit states its own distance, that one, but never as far as the other half of the
+    travel.
     """
-    limit = limit_of("fail_position", day.tag, day.settings)
+    limit = limit_of("fail_position", tag, settings)
     stated = None if limit is None else limit.plus_minus
-    allowed = _HOUSE_PCT if stated is None else min(stated, _HALF_PCT)
-    source = f"House definition: more than {allowed:g} % from the register's fail action is the wrong place"
-    return replace(finding, house_limit=Limit("fail_position", source, plus_minus=allowed))
+    return _HOUSE_PCT if stated is None else min(stated, _HALF_PCT)
 
 
 def went_wrong(action: FailAction | None, before_pct: FloatArray, after_pct: FloatArray) -> bool:

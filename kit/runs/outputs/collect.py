@@ -106,7 +106,7 @@ def _tag_rows(
 
 
 def _punch_rows(result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
-    items = with_entries(result.get("punch_list", ()), entries)
+    items = with_entries(result.get("punch_list", ()), entries, result.get("date", ""))
     return [item | {"state": STATE_WORDS[item["state"]]} for item in items]
 
 

@@ -39,6 +39,16 @@ def test_what_is_no_matter_of_the_valve_is_closed_by_a_day_and_a_name_alone():
     assert states == ["open", "open", "closed"]
 
 
+@pytest.mark.parametrize(
+    ("decided_on", "state"),
+    [("2026-03-19", "closed"), ("2026-03-20", "closed"), ("2026-03-21", "open_again"), ("", "closed")],
+)
+def test_what_a_later_visit_brought_up_was_not_closed_before_it(decided_on: str, state: str):
+    """The words of an item are those of the one before it: another row set aside is another row."""
+    (item,) = with_entries([ASIDE], [entry(what="1 row set aside", **CLOSED)], decided_on)
+    assert item["state"] == state
+
+
 def test_an_entry_is_of_the_item_it_names_and_of_no_other_of_its_check():
     found = with_entries([OPENS, CLOSES], [entry(check="switch_lead", what=OPENS["what"], owner="A")])
     assert [each["owner"] for each in found] == ["A", ""]
