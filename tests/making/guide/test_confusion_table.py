@@ -47,12 +47,14 @@ def test_the_page_has_a_row_for_every_fault_and_names_the_command_that_made_it()
 
 
 def test_the_page_holds_what_it_aims_at_at_0_3_percent():
-    """As it says itself: faults of the page that miss the aim are named under its tables."""
-    rows = [line.split(" | ") for line in PAGE.read_text("utf-8").splitlines() if line.count(" | ") == 6]
-    shares = {row[0].removeprefix("| "): float(row[3].removesuffix(" %")) for row in rows if row[3].endswith(" %")}
-    assert len(shares) >= len({each.name for each in (*KINDS, *RECORDED)})
-    assert min(share for name, share in shares.items() if name not in (HEALTHY, HEALTHY_ON_OFF)) >= 90.0
-    assert all(shares[name] >= 99.0 for name in (HEALTHY, HEALTHY_ON_OFF))
+    """No fault far below the aim, 95 % and 99 % over all of them; single misses are named under its tables."""
+    for part, kinds in zip(PAGE.read_text("utf-8").split("\n## Recorded"), (KINDS, RECORDED), strict=True):
+        rows = [line.removeprefix("| ").split(" | ") for line in part.splitlines() if line.count(" | ") == 6]
+        shares = {row[0]: float(row[3].removesuffix(" %")) for row in rows if row[3].endswith(" %")}
+        faults = [shares[each.name] for each in kinds if each.right]
+        assert min(faults) >= 80.0
+        assert sum(faults) / len(faults) >= 95.0
+        assert all(shares[each.name] >= 99.0 for each in kinds if not each.right)
 
 
 def test_a_fault_that_exceeds_no_limit_is_told_apart_and_is_not_found():
