@@ -57,9 +57,9 @@ def composed(
     sourced = {each.visit for each in checks}
     if sourced <= {newest.visit}:
         return with_checks(newest, checks, tag)
-    runs, feedback, sweep = (
+    runs, feedback, sweep, loop = (
         stages[sources.get((check, ""), newest.visit)]
-        for check in ("inaccuracy", "feedback_inaccuracy", "potentiometer_low_margin")
+        for check in ("inaccuracy", "feedback_inaccuracy", "potentiometer_low_margin", "loop_command_error")
     )
     made = replace(
         newest,
@@ -67,6 +67,7 @@ def composed(
         command_set_pct=runs.command_set_pct,
         feedback_runs=feedback.feedback_runs,
         sweep=sweep.sweep,
+        loop=loop.loop,
         recordings=tuple(chain.from_iterable(stages[each].recordings for each in timeline.chain if each in sourced)),
         goes_on_from=tuple(each for each in timeline.chain[1:] if each in sourced),
     )

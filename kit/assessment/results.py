@@ -117,6 +117,18 @@ class RecordingResult:
     read_by: RecordingMap | None = None  # the table of unit.toml that tells its columns
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class LoopReadings:
+    """What was read at n station outputs, each shape (n,); a blank is nan."""
+
+    output_pct: FloatArray  # set at the station
+    card_pct: FloatArray  # current at the output card [% of command range]
+    valve_pct: FloatArray  # current at the valve [% of command range]
+    ideal_pct: FloatArray  # position that the output asks for [% of travel]
+    position_pct: FloatArray  # [% of travel]
+    shown_pct: FloatArray  # feedback that the station displays
+
+
 @dataclass(frozen=True, slots=True)
 class StageResult:
     """One visit's as-found or as-left stage."""
@@ -134,6 +146,7 @@ class StageResult:
     command_set_pct: FloatArray | None = None  # (n,) set beside each command measured, before any was left out
     goes_on_from: tuple[str, ...] = ()  # earlier visits that its checks are made of too, newest first
     why_held: str = ""  # why it is not known which visit decides, so that nothing passes
+    loop: LoopReadings | None = None  # None: no loop check was recorded
 
     def cause_of(self, check: CheckResult) -> ProbableCause | None:
         """What explains an exception, where something does."""

@@ -16,6 +16,7 @@ from kit.assessment.required import asked_for, gaps, is_asked
 from kit.assessment.results import StageResult
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects import SUBJECTS
+from kit.assessment.subjects.loop import loop_readings
 from kit.assessment.unanswered import hold_back
 from kit.basis.checks import CHECKS, CheckName
 from kit.basis.records import Problem
@@ -72,6 +73,7 @@ def assess_stage(records: StageRecords, *, decides: bool) -> Staged:
         sweep=records.sweep,
         recordings=recordings.results,
         command_set_pct=None if records.recorded_position else records.command_set_pct,
+        loop=loop_readings(records),
     )
     result = replace(result, causes=probable_causes(result, day.tag))
     return Staged(result, (*blanks, *differences, *recorded_of_typed(recordings, records.tables["strokes"], day)))

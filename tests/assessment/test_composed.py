@@ -8,9 +8,11 @@ import pytest
 
 from kit.assessment import assess_tag
 from kit.basis.records import Problem, Scope
-from tests.assessment.builders import GOOD, check, limit, records, stroke, visit
+from kit.basis.signals import SignalRange
+from tests.assessment.builders import GOOD, TAG, check, limit, records, settings, stroke, visit
 from tests.assessment.with_recordings import with_recordings
 
+OUTPUTS = (0.0, 25.0, 50.0, 75.0, 100.0)
 FIRST, SECOND, THIRD = "2026-03-10", "2026-04-10", "2026-06-10"
 LIMITS = (
     limit("inaccuracy", plus_minus=1),
@@ -232,3 +234,14 @@ def test_a_recording_of_the_re_test_takes_the_place_of_earlier_readings(healthy)
     found = assess_tag(dataclasses.replace(made, visits=(visit("0", "2026-01-05"), goes_on)))
     assert check(found, "inaccuracy").visit == goes_on.visit
     assert check(found, "inaccuracy").value != pytest.approx(50)
+
+
+def test_the_loop_check_that_a_cause_is_looked_for_in_comes_from_the_visit_of_its_checks():
+    shown = [{"station_output_pct": at, "position_pct": at, "station_feedback_pct": 20 + 0.8 * at} for at in OUTPUTS]
+    made = retest({"loop_checks": of("1", shown), "strokes": of("3", strokes(30.0))})
+    signal = SignalRange(4.0, 20.0, "mA", "4-20 mA")
+    looped = dataclasses.replace(TAG, command_range=signal, feedback_range=signal)
+    limited = settings(*LIMITS, limit("loop_feedback_error", plus_minus=2.0), rule="simple")
+    found = assess_tag(dataclasses.replace(made, tag=looped, settings=limited)).deciding
+    assert (found.visit, found.goes_on_from) == ("3", ("1",))
+    assert [each.explains for each in found.causes] == [(("loop_feedback_error", ""),)]

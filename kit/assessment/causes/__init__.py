@@ -13,6 +13,7 @@ from typing import Final
 from kit.assessment.causes import (
     ends,
     feedback,
+    loop,
     loss,
     potentiometer,
     recordings,
@@ -34,6 +35,7 @@ _SUBJECTS: Final[tuple[Callable[[StageResult, Tag], list[ProbableCause]], ...]] 
     sticking.causes,  # before the difference that it explains
     up_and_down.causes,
     feedback.causes,
+    loop.causes,
     loss.causes,
     switches.causes,
     strokes.causes,

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
+import numpy as np
+
 from kit.assessment.results import CheckResult, StageResult
 from kit.basis.arrays import FloatArray
 from kit.basis.checks import CheckName
@@ -22,6 +24,7 @@ POSITION: Final[frozenset[CheckName]] = LINES | {"zero_error", "span_error", "in
 FEEDBACK: Final[frozenset[CheckName]] = frozenset(
     {"feedback_zero_error", "feedback_span_error", "feedback_inaccuracy", "feedback_linearity"}
 )
+OVER_TRAVEL_PCT: Final[FloatArray] = np.linspace(0.0, 100.0, 101)  # where a single reading may have been taken
 _SAME: Final[dict[CheckName, Callable[[Runs], Quantity]]] = {
     "inaccuracy": inaccuracy,
     "feedback_inaccuracy": inaccuracy,

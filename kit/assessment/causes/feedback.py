@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kit.assessment.causes.exceeded import FEEDBACK, exceeded, kept, keys, without
+from kit.assessment.causes.exceeded import FEEDBACK, OVER_TRAVEL_PCT, exceeded, kept, keys, within_by, without
 from kit.assessment.causes.shape import TRUSTED
 from kit.assessment.causes.shape import causes as of_shape
 from kit.assessment.causes.words import FEEDBACKS
@@ -41,6 +41,11 @@ def causes(stage: StageResult, tag: Tag) -> list[ProbableCause]:
             runner_up=match.runner_up,
             decide=words.decide,
             adjust=words.adjust,
-            explains=keys(kept(exceeded(stage, FEEDBACK), without(runs, match.part_pct(runs.input_pct)), tag)),
+            explains=keys(
+                (
+                    *kept(exceeded(stage, FEEDBACK), without(runs, match.part_pct(runs.input_pct)), tag),
+                    *within_by(exceeded(stage, {"loop_feedback_error"}), match.part_pct(OVER_TRAVEL_PCT)),
+                )
+            ),
         )
     ]

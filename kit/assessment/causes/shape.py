@@ -6,7 +6,17 @@ from typing import Final
 
 import numpy as np
 
-from kit.assessment.causes.exceeded import FEEDBACK, POSITION, Key, exceeded, kept, keys, within_by, without
+from kit.assessment.causes.exceeded import (
+    FEEDBACK,
+    OVER_TRAVEL_PCT,
+    POSITION,
+    Key,
+    exceeded,
+    kept,
+    keys,
+    within_by,
+    without,
+)
 from kit.assessment.causes.words import SHAPES
 from kit.assessment.results import CheckResult, ProbableCause, StageResult
 from kit.assessment.scaling import ideal_pct
@@ -20,7 +30,6 @@ TRUSTED: Final = "feedback element moved on its shaft, or end points taught wron
 _AGREES_PCT: Final = 0.5  # House definition: feedback within this of the command, on average
 _INNER_PCT: Final = 45.0  # House definition: of command, to either side of the middle
 _FEWEST_INNER: Final = 3
-_PLACES: Final = 101  # over the travel, at which a single reading may have been taken
 _OF_TRUST: Final = frozenset(
     {
         "zero shift",
@@ -82,8 +91,7 @@ def explained(match: Match, stage: StageResult, tag: Tag) -> tuple[Key, ...]:
     runs = stage.position_runs
     assert runs is not None
     own = kept(exceeded(stage, POSITION), without(runs, match.part_pct(ideal_pct(runs.input_pct, tag))), tag)
-    over_travel = match.part_pct(np.linspace(0.0, 100.0, _PLACES))
-    loop = within_by(exceeded(stage, {"loop_command_error"}), over_travel)
+    loop = within_by(exceeded(stage, {"loop_command_error"}), match.part_pct(OVER_TRAVEL_PCT))
     restored = [each for each in exceeded(stage, {"restored_position"}) if _restored(each, match)]
     return keys((*own, *restored, *loop))
 
@@ -129,7 +137,8 @@ def _of_feedback(match: Match, stage: StageResult, tag: Tag) -> tuple[Key, ...]:
     runs = stage.feedback_runs
     assert runs is not None
     asked = ideal_pct(runs.point_command_pct, tag)[runs.point]
-    return keys(kept(exceeded(stage, FEEDBACK), without(runs, -match.part_pct(asked)), tag))
+    own = kept(exceeded(stage, FEEDBACK), without(runs, -match.part_pct(asked)), tag)
+    return keys((*own, *within_by(exceeded(stage, {"loop_feedback_error"}), -match.part_pct(OVER_TRAVEL_PCT))))
 
 
 def _mean_size(values: FloatArray) -> float:

@@ -113,3 +113,26 @@ FEEDBACKS: Final[Mapping[str, Words]] = {
         "Turn the potentiometer on its shaft to mid track at mid travel.",
     ),
 }
+_INJECT: Final = "Inject the signals for 0, 50 and 100 % at the input card: does the station show them?"
+_READ: Final = "Read the signal at the output card's terminals at 0, 50 and 100 % output, loop connected."
+_SCALE: Final = "Give card, control system and field device one range; then repeat the loop check."
+_TURN: Final = "Turn it round in one place alone, at the station or at the device; then repeat loop check and losses."
+
+READINGS: Final[Mapping[str, Words]] = {
+    "zero off": Words(
+        _INJECT, "Trim the input's zero, or find the leak (0.16 mA are 1 %); then repeat the loop check."
+    ),
+    "span off": Words(_INJECT, "Trim the input's span, or fit its right resistor; then repeat the loop check."),
+    "zero and span both off": Words(_INJECT, "Set the input's range, then trim zero and span; repeat the loop check."),
+    "live zero read by a range without": Words(_INJECT, _SCALE),
+    "no live zero read by a range with": Words(_INJECT, _SCALE),
+    "reversed": Words(_INJECT, _TURN),
+}
+OUTPUTS: Final[Mapping[str, Words]] = {
+    "zero off": Words(_READ, "Trim the output's zero, or find the leak (0.16 mA are 1 %); then repeat the loop check."),
+    "span off": Words(_READ, "Trim the output's span; then repeat the loop check."),
+    "zero and span both off": Words(_READ, "Set the output's range, then trim zero and span; repeat the loop check."),
+    "live zero read by a range without": Words(_READ, _SCALE),
+    "no live zero read by a range with": Words(_READ, _SCALE),
+    "reversed": Words(_READ, _TURN),
+}

@@ -10,6 +10,7 @@ import numpy as np
 from kit.assessment.budgets import Day, Source, budget_of
 from kit.assessment.enough import needs_for, shortfall_of_outputs
 from kit.assessment.finding import Finding, fixed_target
+from kit.assessment.results import LoopReadings
 from kit.assessment.scaling import ideal_pct
 from kit.assessment.stage_records import StageRecords
 from kit.assessment.subjects.subject import Feed, Subject
@@ -19,6 +20,7 @@ from kit.basis.evidence import stated
 from kit.basis.quantity import Quantity
 from kit.calculations.digits import last_digit
 from kit.calculations.loop import loop_command_error, loop_feedback_error
+from kit.calculations.signal import to_percent
 from kit.calculations.uncertainty import resolution
 
 
@@ -37,6 +39,22 @@ def _typed(records: StageRecords) -> list[Finding]:
         replace(_finding(check, quantity, records), shortfall=_shortfall(check, output[read[check]], records.day))
         for check, quantity in quantities.items()
     ]
+
+
+def loop_readings(records: StageRecords) -> LoopReadings | None:
+    """What was read at the station, at the card and at the valve; None without a row."""
+    rows, tag = records.tables["loop_checks"], records.day.tag
+    if not len(rows):
+        return None
+    output, signal = rows["station_output_pct"].astype(float), tag.command_range
+    card, valve = (
+        to_percent(rows[name].astype(float), signal.low, signal.high)
+        if signal is not None and signal.unit == "mA"
+        else np.full(len(rows), np.nan)
+        for name in ("card_mA", "command_mA")
+    )
+    position, shown = (rows[name].astype(float) for name in ("position_pct", "station_feedback_pct"))
+    return LoopReadings(output, card, valve, ideal_pct(output, tag), position, shown)
 
 
 def _shortfall(check: CheckName, output_pct: FloatArray, day: Day) -> str:

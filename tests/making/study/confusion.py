@@ -3,28 +3,30 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Protocol
 
 import numpy as np
 
 from kit.assessment.budgets import Day
 from kit.assessment.recordings.stage_recordings import NO_RECORDINGS
-from kit.assessment.results import ProbableCause
+from kit.assessment.results import StageResult
 from kit.assessment.stage import assess_stage
 from kit.assessment.stage_records import StageRecords
 from kit.basis.checks import CheckName
 from kit.basis.registers import Instrument, Visit
 from kit.basis.settings import Limit, LimitSet, UnitSettings
 from kit.basis.tables import MEASUREMENTS
+from kit.basis.verdicts import FAILING
 from tests.making.study.measured_valves import rows_of
 from tests.making.study.typed_fault_kinds import KINDS, Kind
-from tests.making.study.typed_faults import TAG, tables_of
+from tests.making.study.typed_faults import tables_of
 from tests.making.study.usual_limits import usual_limits
 
 SCATTERS_PCT: Final = (0.15, 0.3, 0.6)
 NO_CAUSE: Final = "no cause named"
+WITHIN: Final = "within every limit"
 _SOURCE: Final = "study"
 _WIDER: Final[Mapping[CheckName, float]] = {
     "inaccuracy": 1.5,
@@ -32,6 +34,8 @@ _WIDER: Final[Mapping[CheckName, float]] = {
     "feedback_zero_error": 1.0,
     "feedback_span_error": 1.0,
     "feedback_inaccuracy": 1.5,
+    "loop_command_error": 2.5,
+    "loop_feedback_error": 2.5,
     "closed_switch_position": 4.0,
     "open_switch_position": 4.0,
 }
@@ -51,7 +55,17 @@ INSTRUMENTS: Final = (
     Instrument("R", "ohm", accuracy_pct_reading=0.3, resolution=1.0),
 )
 VISIT: Final = Visit("1", "2026-03-10", "", "", "", "C", "P", "F", "S", resistance_instrument="R")
-SETTINGS: Final = UnitSettings("study", "Study", limit_sets={"modulating": LimitSet("modulating", LIMITS, ())})
+SETTINGS: Final = UnitSettings(
+    "study", "Study", limit_sets={duty: LimitSet(duty, LIMITS, ()) for duty in ("modulating", "on_off")}
+)
+
+
+class HasRight(Protocol):
+    """A kind of fault, typed or recorded."""
+
+    @property
+    def right(self) -> str:
+        """The pattern that names it; "": no cause is right."""
 
 
 @dataclass
@@ -68,15 +82,20 @@ class Told:
         self.first += other.first
         self.named += other.named
 
-    def right_share(self, kind: Kind) -> float:
+    def right_share(self, kind: HasRight) -> float:
         """Share of the valves whose right fault came first; of sound ones, that had no cause named."""
-        return self.first[kind.right or NO_CAUSE] / self.valves if self.valves else 0.0
+        return self.right(kind.right) / self.valves if self.valves else 0.0
+
+    def right(self, pattern: str) -> int:
+        """Valves with this pattern first; "": with no cause named."""
+        return self.first[pattern] if pattern else self.first[NO_CAUSE] + self.first[WITHIN]
 
 
-def told_of(causes: Iterable[ProbableCause], right: str) -> Told:
-    """What one valve's causes come to."""
-    found = list(causes)
-    first = found[0].pattern if found else NO_CAUSE
+def told_of(stage: StageResult, right: str) -> Told:
+    """What one valve's causes come to. A fault too small to exceed a limit is told apart, and is not found."""
+    found = stage.causes
+    is_within = not any(each.verdict in FAILING for each in stage.checks)
+    first = found[0].pattern if found else WITHIN if is_within else NO_CAUSE
     runner_up = found[0].runner_up if found else ""
     return Told(1, Counter([first]), int(right in (first, runner_up)))
 
@@ -85,11 +104,12 @@ def typed_once(kind: Kind, scatter_pct: float, cycles: int, number: int) -> Told
     """One typed valve."""
     place = [each.name for each in KINDS].index(kind.name)
     draw = np.random.default_rng((number, place, round(100 * scatter_pct), cycles))
-    tables = tables_of(kind.make(draw), draw, scatter_pct, cycles)
-    day = Day(SETTINGS, TAG, VISIT, INSTRUMENTS)
+    valve = kind.make(draw)
+    tables = tables_of(valve, draw, scatter_pct, cycles)
+    day = Day(SETTINGS, valve.tag, VISIT, INSTRUMENTS)
     rows = {name: rows_of(name, tables.get(name, [])) for name in MEASUREMENTS}
     staged = assess_stage(StageRecords(day, "1", "as_left", rows, NO_RECORDINGS), decides=True)
-    return told_of(staged.result.causes, kind.right)
+    return told_of(staged.result, kind.right)
 
 
 def typed(kind: Kind, scatter_pct: float, cycles: int, valves: int, first: int = 0) -> Told:

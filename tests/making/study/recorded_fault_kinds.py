@@ -15,12 +15,14 @@ from kit.assessment.recordings.stage_recordings import stage_recordings
 from kit.assessment.stage import assess_stage
 from kit.assessment.stage_records import StageRecords
 from kit.basis.records import RecordingFile, TagRecords
+from kit.basis.registers import Tag
 from kit.basis.settings import UnitSettings
 from kit.basis.tables import MEASUREMENTS
 from tests.making.study.confusion import INSTRUMENTS, SETTINGS, VISIT, Told, told_of
 from tests.making.study.measured_valves import rows_of
 from tests.making.study.recorded_valves import recording_of
-from tests.making.study.typed_faults import TAG
+from tests.making.study.typed_fault_kinds import HEALTHY, HEALTHY_ON_OFF
+from tests.making.study.typed_faults import ON_OFF_TAG, TAG
 from tests.making.valves import (
     BadSpot,
     Controller,
@@ -54,6 +56,7 @@ class RecordedKind(NamedTuple):
     drawn: str
     make: Callable[[np.random.Generator], VirtualValve]
     right: str
+    tag: Tag = TAG
 
 
 def _hunting(draw: np.random.Generator) -> VirtualValve:
@@ -98,11 +101,24 @@ def _late(draw: np.random.Generator) -> VirtualValve:
     return replace(_SOUND, command_delay_s=float(draw.uniform(2.0, 4.0)))
 
 
+def _slow(draw: np.random.Generator) -> VirtualValve:
+    share = float(draw.uniform(0.5, 0.8))
+    motor = _SOUND.motor
+    return replace(
+        _SOUND,
+        motor=replace(
+            motor, open_speed_pct_s=share * motor.open_speed_pct_s, close_speed_pct_s=share * motor.close_speed_pct_s
+        ),
+    )
+
+
 RECORDED: Final = (
-    RecordedKind("none: a sound valve", "dead band 0.6 %", lambda _: _SOUND, ""),
+    RecordedKind(HEALTHY, "dead band 0.6 %", lambda _: _SOUND, ""),
+    RecordedKind(HEALTHY_ON_OFF, "the same valve", lambda _: _SOUND, "", ON_OFF_TAG),
     RecordedKind("hunting", "coast 1 to 1.6 %, dead band 0.4 %", _hunting, recordings.HUNTS),
     RecordedKind("stick-slip", "sticks 1.8 to 3 %", _sticking, sticking.STICKS),
     RecordedKind("closes in pulses", "35 to 70 % of the time", _pulsed, strokes.PULSED),
+    RecordedKind("slow both ways", "1.25 to 2 times", _slow, strokes.SLOW),
     RecordedKind("worn track", "6 to 10 % deep", _worn, potentiometer.WORN),
     RecordedKind("play outside the loop", "2 to 4 %", _outside, up_and_down.OUTSIDE),
     RecordedKind("dead band", "3 to 6 %", _inside, up_and_down.INSIDE),
@@ -121,9 +137,9 @@ def recorded_once(kind: RecordedKind, noise_pct: float, number: int) -> Told:
     source = RecordingFile("logs/T/1.as_left.csv", "T", "1", "as_left", "", "", recording=recording_of(recorded, valve))
     tables = {name: rows_of(name, []) for name in MEASUREMENTS}
     settings: UnitSettings = SETTINGS
-    records = TagRecords(settings, TAG, INSTRUMENTS, (VISIT,), tables, (), {}, recordings=(source,))
-    day = Day(settings, TAG, VISIT, INSTRUMENTS)
+    records = TagRecords(settings, kind.tag, INSTRUMENTS, (VISIT,), tables, (), {}, recordings=(source,))
+    day = Day(settings, kind.tag, VISIT, INSTRUMENTS)
     staged = assess_stage(
         StageRecords(day, "1", "as_left", tables, stage_recordings(records, "1", "as_left")), decides=True
     )
-    return told_of(staged.result.causes, kind.right)
+    return told_of(staged.result, kind.right)

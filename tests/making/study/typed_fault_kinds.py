@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from kit.assessment.causes import loss, potentiometer, strokes, switches, up_and_down
+from kit.assessment.causes import loop, loss, potentiometer, strokes, switches, up_and_down
 from kit.assessment.causes.shape import TRUSTED
 from tests.making.study.typed_faults import (
     NOMINAL_S,
@@ -21,6 +21,7 @@ from tests.making.study.typed_faults import (
 )
 
 HEALTHY: Final = "none: a sound valve"
+HEALTHY_ON_OFF: Final = "none: a sound on-off valve"
 
 
 class Kind(NamedTuple):
@@ -134,6 +135,40 @@ def _feedback_stands(draw: Draw) -> FaultyValve:
     return with_feedback(lambda stands: min(stands, top))
 
 
+def _feedback_foot(draw: Draw) -> FaultyValve:
+    foot = float(draw.uniform(5.0, 15.0))
+    return with_feedback(lambda stands: max(stands, foot))
+
+
+def _closed_switch_early(draw: Draw) -> FaultyValve:
+    foot = float(draw.uniform(4.0, 20.0))
+    return replace(stopped_at(FaultyValve(), closed=foot), closed_switch_pct=foot)
+
+
+def _display_zero(draw: Draw) -> FaultyValve:
+    by = sized(draw, 3.5, 8.0)
+    return FaultyValve(display=lambda told: told + by)
+
+
+def _display_span(draw: Draw) -> FaultyValve:
+    gain = _gain(draw, 0.05, 0.15)
+    return FaultyValve(display=lambda told: gain * told)
+
+
+def _output_zero(draw: Draw) -> FaultyValve:
+    by = sized(draw, 3.5, 8.0)
+    return FaultyValve(card_pct=lambda output: output + by)
+
+
+def _output_span(draw: Draw) -> FaultyValve:
+    gain = 1.0 - float(draw.uniform(0.05, 0.15))
+    return FaultyValve(card_pct=lambda output: gain * output)
+
+
+def _leak(draw: Draw) -> FaultyValve:
+    return FaultyValve(lost_pct=float(draw.uniform(3.5, 8.0)))
+
+
 def _losing(cause: str, rest: float, time_s: float) -> Callable[[Draw], FaultyValve]:
     sound = dict(FaultyValve().losses)
     return lambda draw: FaultyValve(losses={**sound, cause: (rest, time_s)})
@@ -175,6 +210,7 @@ def _fast(draw: Draw) -> FaultyValve:
 
 KINDS: Final = (
     Kind(HEALTHY, "zero, span and bow of 0.1 to 0.15 % (standard deviation), play 0.35 %", lambda _: FaultyValve(), ""),
+    Kind(HEALTHY_ON_OFF, "the same, read at its ends", lambda _: FaultyValve(on_off=True), ""),
     Kind("zero shift", "2 to 8 %", _shift, "zero shift"),
     Kind("span about the closed end", "3 to 12 %", _span_closed, "span error about the closed end"),
     Kind("span about the open end", "3 to 12 %", _span_open, "span error about the open end"),
@@ -236,9 +272,16 @@ KINDS: Final = (
         lambda _: with_position(lambda c: 10.0 * max(c, 0.0) ** 0.5),
         "characteristic left on: quick opening",
     ),
+    Kind(
+        "half the resistor",
+        "250 ohm for 500",
+        lambda _: with_position(lambda c: 0.5 * c - 12.5),
+        "gain error ahead of the live zero",
+    ),
     Kind("bow", "2.5 to 8 % at mid travel", _bow, "bow"),
     Kind("S-shape", "2 to 8 % at quarter travel", _s_shape, "S-shape"),
     Kind("open switch early", "at 80 to 96 %", _switch_early, "open switch stops the travel early"),
+    Kind("closed switch early", "at 4 to 20 %", _closed_switch_early, "closed switch stops the travel early"),
     Kind("open stop early", "at 80 to 96 %", _stop_early, "open stop set early, or an obstruction"),
     Kind("closed stop early", "at 4 to 20 %", _closed_stop, "closed stop set early, or an obstruction"),
     Kind("signal stops rising", "at 78 to 97 %", _signal, "command signal stops rising"),
@@ -284,7 +327,43 @@ KINDS: Final = (
     ),
     Kind("loaded potentiometer", "0.2 to 0.8 of its load", _loaded, "feedback potentiometer loaded by its receiver"),
     Kind("feedback bow", "2.5 to 8 % at mid travel", _feedback_bow, "feedback bow"),
-    Kind("feedback stands still", "above 85 to 95 %", _feedback_stands, "feedback stands still above a place"),
+    Kind(
+        "no live zero of the feedback into a receiver with",
+        "",
+        lambda _: with_feedback(lambda p: max((p - 20.0) / 0.8, 0.0)),
+        "feedback without live zero into a receiver ranged with",
+    ),
+    Kind("feedback stands still above", "85 to 95 %", _feedback_stands, "feedback stands still above a place"),
+    Kind("feedback stands still below", "5 to 15 %", _feedback_foot, "feedback stands still below a place"),
+    Kind("display zero", "3.5 to 8 %", _display_zero, loop.PATTERNS["display"].format("zero off")),
+    Kind("display span", "5 to 15 %", _display_span, loop.PATTERNS["display"].format("span off")),
+    Kind(
+        "display of a live zero by a range without",
+        "",
+        lambda _: FaultyValve(display=lambda told: 20.0 + 0.8 * told),
+        loop.PATTERNS["display"].format("live zero read by a range without"),
+    ),
+    Kind(
+        "display of no live zero by a range with",
+        "",
+        lambda _: FaultyValve(display=lambda told: (told - 20.0) / 0.8),
+        loop.PATTERNS["display"].format("no live zero read by a range with"),
+    ),
+    Kind(
+        "display reversed",
+        "",
+        lambda _: FaultyValve(display=lambda told: 100.0 - told),
+        loop.PATTERNS["display"].format("reversed"),
+    ),
+    Kind("station output zero", "3.5 to 8 %", _output_zero, loop.PATTERNS["output"].format("zero off")),
+    Kind("station output span", "5 to 15 % short", _output_span, loop.PATTERNS["output"].format("span off")),
+    Kind(
+        "station output reversed",
+        "",
+        lambda _: FaultyValve(card_pct=lambda output: 100.0 - output),
+        loop.PATTERNS["output"].format("reversed"),
+    ),
+    Kind("current lost on the way", "3.5 to 8 % of range", _leak, loop.ON_THE_WAY),
     Kind(
         "stays on an open signal",
         "",
@@ -306,6 +385,13 @@ KINDS: Final = (
         switches.EXCHANGED,
     ),
     Kind("open switch after its stop", "", lambda _: FaultyValve(open_switch_pct=101.6), switches.AFTER.format("open")),
+    Kind(
+        "closed switch after its stop",
+        "",
+        lambda _: FaultyValve(closed_switch_pct=-1.6),
+        switches.AFTER.format("closed"),
+    ),
+    Kind("open switch too near", "", lambda _: FaultyValve(open_switch_pct=100.2), switches.NEAR.format("open")),
     Kind("closed switch too near", "", lambda _: FaultyValve(closed_switch_pct=-0.2), switches.NEAR.format("closed")),
     Kind("slow both ways", "1.25 to 2 times", _slow, strokes.SLOW),
     Kind("slow closing", "1.2 to 2 times", _slow_one_way, strokes.ONE_WAY.format("closing")),

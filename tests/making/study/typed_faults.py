@@ -9,20 +9,27 @@ from typing import Any, Final, Literal
 import numpy as np
 
 from kit.basis.registers import Tag
+from kit.basis.signals import SignalRange
 
 Draw = np.random.Generator
 Rows = list[dict[str, Any]]
 NOMINAL_S: Final = 30.0
+_MILLIAMPS: Final = SignalRange(4.0, 20.0, "mA", "4-20 mA")
 TAG: Final = Tag(
     "T",
     duty="modulating",
+    command_range=_MILLIAMPS,
+    feedback_range=_MILLIAMPS,
     fail_action="closed",
     fail_action_supply="hold",
     stroke_time_open_s=NOMINAL_S,
     stroke_time_close_s=NOMINAL_S,
 )
+ON_OFF_TAG: Final = replace(TAG, duty="on_off")
 STOPS_PCT: Final = (-0.6, 100.6)
 _WALK: Final = tuple((at, "up") for at in (0, 25, 50, 75, 100)) + tuple((at, "down") for at in (75, 50, 25, 0))
+_ENDS: Final = ((0, "up"), (100, "up"), (0, "down"))
+_OUTPUTS: Final = (0, 25, 50, 75, 100)
 _INNER: Final = (2.0, 98.0)  # a stop or a cut-off hides play beyond
 
 
@@ -46,6 +53,15 @@ class FaultyValve:
         default_factory=lambda: {"signal_open": (0.0, 12.0), "supply_off": (60.0, 0.4)}
     )
     wiper_pct: Callable[[float], float] = lambda stands: 12.0 + 0.76 * stands
+    card_pct: Callable[[float], float] = lambda output: output  # current at the output card for a station output
+    lost_pct: float = 0.0  # of the current between card and valve [% of range]
+    display: Callable[[float], float] = lambda told: told  # of the feedback, at the station
+    on_off: bool = False
+
+    @property
+    def tag(self) -> Tag:
+        """The register's row of such a valve."""
+        return ON_OFF_TAG if self.on_off else TAG
 
 
 def tables_of(valve: FaultyValve, draw: Draw, scatter_pct: float, cycles: int) -> dict[str, Rows]:
@@ -53,7 +69,7 @@ def tables_of(valve: FaultyValve, draw: Draw, scatter_pct: float, cycles: int) -
     sound = _Sound(draw)
     rows: Rows = []
     for cycle in range(1, cycles + 1):
-        for at, way in _WALK:
+        for at, way in _ENDS if valve.on_off else _WALK:
             rows.append({"cycle": str(cycle), **_reading(valve, sound, draw, at, way, scatter_pct)})
     if valve.exchanged:
         rows = [{**each, "direction": "down" if each["direction"] == "up" else "up"} for each in rows]
@@ -83,6 +99,7 @@ def tables_of(valve: FaultyValve, draw: Draw, scatter_pct: float, cycles: int) -
             {"position_pct": float(at), "wiper_ohm": 50.0 * valve.wiper_pct(float(at)), "track_ohm": 5000.0}
             for at in range(0, 101, 5)
         ],
+        "loop_checks": [_loop_row(valve, sound, draw, float(at), scatter_pct) for at in _OUTPUTS],
     }
 
 
@@ -101,6 +118,34 @@ def _reading(
     valve: FaultyValve, sound: _Sound, draw: Draw, at: float, way: Literal["up", "down"] | str, scatter_pct: float
 ) -> dict[str, Any]:
     command = valve.signal(at) + float(draw.uniform(-0.05, 0.05))
+    read, told = _stands(valve, sound, draw, command, way, scatter_pct)
+    return {
+        "direction": way,
+        "command_pct": round(command, 2),
+        "command_set_pct": float(at),
+        "position_pct": read,
+        "feedback_pct": told,
+    }
+
+
+def _loop_row(valve: FaultyValve, sound: _Sound, draw: Draw, output: float, scatter_pct: float) -> dict[str, Any]:
+    """Going up from 0 to 100 % at the station."""
+    card = valve.card_pct(output) + float(draw.normal(0.0, 0.02))
+    at_valve = card - valve.lost_pct + float(draw.normal(0.0, 0.02))
+    read, told = _stands(valve, sound, draw, at_valve, "up", scatter_pct)
+    return {
+        "station_output_pct": output,
+        "card_mA": round(4.0 + 0.16 * card, 3),
+        "command_mA": round(4.0 + 0.16 * at_valve, 3),
+        "position_pct": read,
+        "station_feedback_pct": round(valve.display(told), 1),
+    }
+
+
+def _stands(
+    valve: FaultyValve, sound: _Sound, draw: Draw, command: float, way: str, scatter_pct: float
+) -> tuple[float, float]:
+    """Position and feedback as they are read."""
     asked = min(max(command, 0.0), 100.0)
     sign = -0.5 if way == "up" else 0.5
     moving = 1.0 if _INNER[0] < asked < _INNER[1] else 0.0
@@ -109,13 +154,7 @@ def _reading(
     stem = min(max(takeoff + sign * valve.play_outside_pct * moving, valve.stops_pct[0]), valve.stops_pct[1])
     read = stem + float(draw.normal(0.0, np.hypot(scatter_pct, valve.looseness_pct)))
     told = asked if valve.follows_command else valve.feedback(takeoff) + sound.trim
-    return {
-        "direction": way,
-        "command_pct": round(command, 2),
-        "command_set_pct": float(at),
-        "position_pct": round(read, 1),
-        "feedback_pct": round(told + float(draw.normal(0.0, 0.05)), 2),
-    }
+    return round(read, 1), round(told + float(draw.normal(0.0, 0.05)), 2)
 
 
 def with_position(change: Callable[[float], float]) -> FaultyValve:
