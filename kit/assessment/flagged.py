@@ -40,9 +40,18 @@ def with_flags(checks: Sequence[CheckResult], records: StageRecords) -> list[Che
 
 def places_of(flags: Iterable[Problem]) -> tuple[str, ...]:
     """Where flags stand, each place once: "readings-kiln.csv row 12"."""
-    named = (each.file.removeprefix("records/") for each in flags)
-    rows = (each.row for each in flags)
-    return tuple(dict.fromkeys(f"{file} row {row}" for file, row in zip(named, rows, strict=True)))
+    return tuple(dict.fromkeys(place_of(each.file, each.row) for each in flags))
+
+
+def place_of(file: str, row: int | None) -> str:
+    """Where a row stands, as a check that rests on a flagged one names it.
+
+    Examples
+    --------
+    >>> place_of("records/readings-kiln.csv", 12)
+    'readings-kiln.csv row 12'
+    """
+    return f"{file.removeprefix('records/')} row {row}"
 
 
 def _places(check: CheckResult, records: StageRecords) -> tuple[str, ...]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
+from kit.assessment.ranking import share_pct
+from kit.assessment.results import CheckResult
 from kit.basis.answers import record_key
 from kit.basis.checks import CHECKS
 from kit.basis.records import Problem
@@ -18,6 +20,11 @@ _USUAL: Final = {
     "as_found": "It is odd of valves as they were found. Were they adjusted before they were read?",
     "as_left": "It happens where valves are adjusted until they pass. Look at their margins.",
 }
+
+
+def just_inside(checks: Iterable[CheckResult]) -> list[CheckResult]:
+    """Checks that use more than 95 % of their tolerance and no more than all of it: what a crowd is made of."""
+    return [each for each in checks if _CROWD_PCT < abs(share_pct(each) or 0.0) <= 100.0]
 
 
 class PileUp:

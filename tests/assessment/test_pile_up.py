@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from kit.assessment.pile_up import PileUp
+from kit.assessment.pile_up import PileUp, just_inside
+from kit.assessment.ranking import share_pct
+from tests.views import made
 
 
 def told(shares: list[float | None], stage: str = "as_found") -> list[str]:
@@ -70,3 +72,14 @@ def test_the_crowd_is_beyond_95_and_up_to_the_limit_itself(share: float, tells: 
 def test_what_the_crowd_is_held_against_begins_beyond_80(share: float, tells: bool) -> None:
     """12 of 12 tell; of 40 that lie beyond 80 %, 12 are about the quarter to be expected."""
     assert bool(told([97.0] * 12 + [share] * 28)) == tells
+
+
+@pytest.mark.parametrize("value", [0.0, 0.94, 0.95, 0.951, -0.96, 1.0, -1.0, 1.001])
+def test_a_value_just_inside_is_one_that_a_crowd_is_made_of(value: float) -> None:
+    """Twelve of the same tell over a unit where each of them is named on its page, and nowhere else."""
+    check = made.result("inaccuracy", value, lower=-1.0, upper=1.0)
+    assert bool(just_inside([check])) == bool(told([share_pct(check)] * 12))
+
+
+def test_a_value_without_a_limit_is_just_inside_none() -> None:
+    assert just_inside([made.result("inaccuracy", 0.99), made.result("inaccuracy", None, lower=-1.0, upper=1.0)]) == []

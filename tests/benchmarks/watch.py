@@ -49,7 +49,7 @@ def saves(unit: Path, outputs: Path, tag: str, number: int) -> Iterator[float]:
 
 
 def _one_save(path: Path, column: str, tag: str, page: Path, count: int) -> float:
-    before, saved, apart = page.stat().st_ino, _changed(path, column, tag, count), path.with_name(".saving")
+    before, saved, apart = page.stat().st_ino, changed(path, column, tag, count), path.with_name(".saving")
     apart.write_text(saved, encoding="utf-8", newline="")
     started_s = time.perf_counter()
     apart.replace(path)
@@ -59,7 +59,7 @@ def _one_save(path: Path, column: str, tag: str, page: Path, count: int) -> floa
     return time.perf_counter() - started_s
 
 
-def _changed(path: Path, column: str, tag: str, count: int) -> str:
+def changed(path: Path, column: str, tag: str, count: int) -> str:
     """The file with the tag's first cell of the column a hundredth more or less."""
     rows = list(csv.reader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
     row = next(each for each in rows if each[0] == tag)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Final
 
 import numpy as np
 
+from kit.assessment.recordings.kept import REDUCTIONS
 from kit.assessment.recordings.one_after_another import in_order, read_once
 from kit.assessment.results import RecordingResult
 from kit.assessment.scaling import ideal_pct, slope
@@ -167,13 +169,15 @@ def _result(source: RecordingFile, tag: Tag) -> RecordingResult:
         return RecordingResult(
             source.file, source.name, source.start, None, why_not=source.why_not, read_by=source.read_by
         )
-    reduction = reduce_recording(
+    reduce = partial(
+        reduce_recording,
         source.recording,
         ideal_of(tag),
         slope=slope_of(tag),
         segments=source.segments,
         feedback_is_raw=feedback_is_raw(tag),
     )
+    reduction = REDUCTIONS.recall((source.recording, source.segments, tag), reduce)
     by_hand = source.segments is not None
     return RecordingResult(
         source.file, source.name, source.start, reduction, segments_set=by_hand, read_by=source.read_by

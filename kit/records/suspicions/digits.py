@@ -9,6 +9,7 @@ import pandas as pd
 
 from kit.basis.arrays import FloatArray
 from kit.basis.records import Problem
+from kit.records.suspicions.by_run import SLACK
 from kit.records.suspicions.resolutions import Resolutions
 from kit.records.suspicions.sightings import Seen, lines, problem_at
 
@@ -71,8 +72,8 @@ def _last_digits(frame: pd.DataFrame, signal: str, step: pd.Series[float]) -> li
     counts = (rows[signal] / rows["step"]).round()
     rows = rows.assign(digit=counts.abs() % 10)
     keys = ["tag", "visit"]
-    size = rows.groupby(keys, sort=False)["digit"].transform("size")
-    rows = rows[size >= _FEWEST]
+    ends_so = rows["digit"].isin([0, 5]).groupby([rows[key] for key in keys], sort=False)
+    rows = rows[(ends_so.transform("size") >= _FEWEST) & (ends_so.transform("mean") > _ZERO_OR_FIVE - SLACK)]
     found = []
     for _, own in rows.groupby(keys, sort=False):
         number = np.bincount(own["digit"].astype(int), minlength=10).astype(float)

@@ -17,6 +17,7 @@ import socket
 import sys
 import threading
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any, ClassVar, Final
 
@@ -30,8 +31,9 @@ from IPython.core.application import BaseIPythonApplication
 from jupyter_client.jsonutil import json_clean
 
 from kit.runs.forked.all_cells import CELLS_REQUEST, part_id
+from kit.runs.forked.kept import keep_reductions
 from kit.runs.forked.owner import SHARED
-from kit.runs.notebook.kernel_settings import SETTINGS
+from kit.runs.notebook.kernel_settings import KEPT, SETTINGS
 
 _FORKED: Final = (
     "--IPKernelApp.parent_handle=1",  # no poller: the kernel ends with its parent anyway
@@ -41,7 +43,7 @@ _FORKED: Final = (
 _CONNECTION: Final = "-f"
 _SENT_WITHIN_S: Final = 10.0  # ipykernel's own limit for what waits to be sent
 _PR_SET_PDEATHSIG: Final = 1
-_OUTSIDE_A_KERNEL: Final = ("JPY_PARENT_PID", SHARED)  # what is nothing to a notebook
+_OUTSIDE_A_KERNEL: Final = ("JPY_PARENT_PID", SHARED, KEPT)  # what is nothing to a notebook
 _libc: Final = ctypes.CDLL(None, use_errno=True)
 
 
@@ -154,6 +156,8 @@ def become_kernel(asked: dict[str, Any], connection: socket.socket, parent_id: i
     os.environ.clear()
     os.environ.update({name: value for name, value in asked["env"].items() if name not in _OUTSIDE_A_KERNEL})
     os.chdir(asked["cwd"])
+    if KEPT in asked["env"]:
+        keep_reductions(Path(asked["env"][KEPT]))
     np.random.set_state(
         np.random.RandomState().get_state()
     )  # the global generator would otherwise start alike in every kernel

@@ -24,7 +24,7 @@ from papermill.execute import execute_notebook
 from kit.runs.engines import Engine, engine_class, scratch_place
 from kit.runs.errors import KernelLostError
 from kit.runs.notebook.client import error_output
-from kit.runs.notebook.kernel_settings import ONE_THREAD, PREFIX
+from kit.runs.notebook.kernel_settings import KEPT, ONE_THREAD, PREFIX
 from kit.runs.notebook.normalise import has_page_one, normalise, result_of, text_of_record, to_bytes
 from kit.runs.notebook.packaged import UNIT_SUMMARY, check_parameters
 from kit.runs.notebook.source import Source, packaged_source, read_source
@@ -60,12 +60,13 @@ def run_tag(
     notebook: Source | Path | None = None,
     time_limit_s: int = TIME_LIMIT_S,
     engine: Engine = "fast",
+    kept: Path | None = None,
 ) -> TagRun:
     """Run the tag's notebook on its slice of the records.
 
     ``unit`` is what the record says the unit was, such as ``inputs/north``: neither the page nor the
     notebook kept as evidence depends on where the slice lay. A notebook that fails is a result, not
-    an exception.
+    an exception. ``kept``: a folder in which one kernel leaves for the next what it made of a recording.
     """
     source = _source(notebook) or packaged_source()
     written_as: dict[str, str] = {}
@@ -74,7 +75,8 @@ def run_tag(
         slice_path = scratch / "records.json"
         slice_path.write_bytes(slice_bytes)
         written_as.update({str(slice_path): unit, str(scratch): "."})
-        return _execute(source, {"unit": str(slice_path), "tag": tag}, scratch, time_limit_s, engine)
+        with _environment({} if kept is None else {KEPT: str(kept)}):
+            return _execute(source, {"unit": str(slice_path), "tag": tag}, scratch, time_limit_s, engine)
 
     executed, error = _in_scratch(run, engine)
     if executed is None:
@@ -85,8 +87,8 @@ def run_tag(
     if not error:
         error = _lacks(tag, executed, result)
         executed.cells += [_error_cell(error)] if error else []
-    kept = None if error or result is None else result_bytes(result)
-    return TagRun(_page(executed), to_bytes(executed), kept, figure_file(executed), _one_line(error, written_as))
+    left = None if error or result is None else result_bytes(result)
+    return TagRun(_page(executed), to_bytes(executed), left, figure_file(executed), _one_line(error, written_as))
 
 
 def run_unit_page(
@@ -152,7 +154,7 @@ def _execute(
     kept: list[nbformat.NotebookNode] = []
     error = ""
     try:
-        with _kernel_environment(scratch):
+        with _environment({**ONE_THREAD, "IPYTHONDIR": str(scratch / "ipython")}):  # none of the user's start-up files
             execute_notebook(  # type: ignore[no-untyped-call]
                 _notebook(source),
                 None,
@@ -220,9 +222,8 @@ def _exporter() -> ReportExporter:
 
 
 @contextlib.contextmanager
-def _kernel_environment(scratch: Path) -> Iterator[None]:
-    """The kernel's own settings: one thread, and none of the user's start-up files."""
-    wanted = {**ONE_THREAD, "IPYTHONDIR": str(scratch / "ipython")}
+def _environment(wanted: Mapping[str, str]) -> Iterator[None]:
+    """The kernel's own settings, which it takes over from here."""
     before = {name: os.environ.get(name) for name in wanted}
     os.environ.update(wanted)
     try:

@@ -41,6 +41,7 @@ class Bench:
     engine: Engine
     tell: Tell
     stop: Stop  # once it is set no further page is begun
+    kept: Path | None = None  # an empty folder for what kernels leave to the next ones
     _remembered: Remembered = field(default_factory=Remembered)
     _marks: dict[str, Mark] = field(default_factory=dict)  # of each tag's records, as last seen
     _open: dict[str, frozenset[str]] = field(default_factory=dict)  # keys of each tag's unanswered records
@@ -133,6 +134,7 @@ class Bench:
             notebook=self.notebook,
             time_limit_s=self.time_limit_s,
             engine=self.engine,
+            kept=self.kept,
         )
 
     def _tell_made(self, dossier: Dossier, tag: str, result: dict[str, str], seconds: float) -> None:

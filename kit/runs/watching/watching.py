@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from kit.runs.engines import Engine
+from kit.runs.notebook.kernel_settings import PREFIX
 from kit.runs.notebook.source import Source
 from kit.runs.watching.bench import Bench
 from kit.runs.watching.changes import Stop, look_at_each_save
@@ -35,13 +37,13 @@ def watch_unit(
     UnitError, RunError
         If the unit's folder, the tag or the outputs folder cannot be used at the beginning.
     """
-    with following(outputs) as follower:
+    with following(outputs) as follower, tempfile.TemporaryDirectory(prefix=PREFIX) as kept:
 
         def tell_both(news: News) -> None:
             tell(news)
             follower.tell(news)
 
-        bench = Bench(unit_folder, outputs, tag, notebook, time_limit_s, engine, tell_both, stop)
+        bench = Bench(unit_folder, outputs, tag, notebook, time_limit_s, engine, tell_both, stop, Path(kept))
         bench.begin()
         begun(follower.address)
         look_at_each_save(unit_folder, bench.look, stop)

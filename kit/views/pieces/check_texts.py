@@ -7,12 +7,14 @@ from math import isfinite
 from typing import Final
 
 from kit.assessment.finding import WORST_RUN
-from kit.assessment.ranking import limit_margin
-from kit.assessment.results import CheckResult
+from kit.assessment.pile_up import just_inside
+from kit.assessment.ranking import limit_margin, share_pct
+from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.wording import check_words
 from kit.basis.checks import CHECKS
 from kit.views.pieces.numbers import number, signed
 from kit.views.pieces.rounding import limit_text, uncertainty_text, value_text
+from kit.views.pieces.text_tables import stage_word
 
 FLAGGED: Final = "(flagged)"  # behind a value that rests on a flagged reading
 _EXTREMES: Final = ("greatest_positive", "greatest_negative")
@@ -81,6 +83,21 @@ def flagged_note(results: Iterable[CheckResult]) -> list[str]:
     more = f" and {len(places) - _NAMED} more" if len(places) > _NAMED else ""
     where = f"{', '.join(places[:_NAMED])}{more}"
     return [f"{FLAGGED}: rests on what is flagged under Problems in the records ({where}). Used as it was typed."]
+
+
+def just_inside_note(stages: Iterable[StageResult]) -> list[str]:
+    """Which values lie just inside their limits, by stage: one is no matter, and many over a unit are asked about."""
+    told = [
+        f"{check_title(each)}, {stage_word(stage.stage)}, {number(abs(share_pct(each) or 0.0), 1)} %"
+        for stage in stages
+        for each in just_inside(stage.checks)
+    ]
+    if not told:
+        return []
+    return [
+        f"Just inside the limit, by the share of the tolerance that is used: {'; '.join(told)}. Where values crowd "
+        "there over the unit, its problems.csv asks why."
+    ]
 
 
 def check_limit(result: CheckResult) -> str:

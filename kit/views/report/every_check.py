@@ -21,6 +21,7 @@ from kit.views.pieces.check_texts import (
     check_value,
     extremes_text,
     flagged_note,
+    just_inside_note,
     runs_text,
 )
 from kit.views.pieces.numbers import NONE, sentence_case, signed
@@ -87,7 +88,8 @@ def _all_checks(stage: StageResult, found: StageResult | None = None) -> Table:
     columns += [f"{stage_word(stage.stage).capitalize()}:", "Where", "U:", "TUR:", "Conformity:"]
     caption = f"Every check, visit {stage.visit}, {stage_word(stage.stage)}"
     columns.append(Column("Verdict", "word"))
-    notes = [_UNITS, *flagged_note([*beside.values(), *own.values()]), *_sources_in_words(sources)]
+    close = just_inside_note([stage, *([found] if found else [])])
+    notes = [_UNITS, *flagged_note([*beside.values(), *own.values()]), *close, *_sources_in_words(sources)]
     checks = table(caption, columns, rows, *notes, kind="wide every")
     return replace(checks, notes_anchor=LIMITS)
 

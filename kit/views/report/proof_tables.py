@@ -16,7 +16,7 @@ from kit.basis.tables.measurements import FAIL_TESTS
 from kit.views.pieces.numbers import NONE, number, with_unit
 from kit.views.pieces.slugs import row_anchor
 from kit.views.pieces.text_tables import Cell, Column, Table, table, verdict_cell
-from kit.views.pieces.typed_rows import stage_rows, typed
+from kit.views.pieces.typed_rows import flagged_rows, named_places, stage_rows, typed
 
 _DURING: Final = ("position_before_pct", "position_after_pct", "time_s")
 _AFTERWARDS: Final = ("command_restored_pct", "position_restored_pct")
@@ -38,9 +38,10 @@ def fail_table(records: TagRecords, stage: StageResult, *, brief: bool = False) 
 def _typed_tests(records: TagRecords, stage: StageResult, *, with_place: bool) -> list[list[str | Cell]]:
     rows = stage_rows(records, "fail_tests", stage)
     lines: list[list[str | Cell]] = []
+    places = named_places(rows, flagged_rows(records, "fail_tests", stage))
     for index in range(len(rows)):
         cause = cast(Cause, rows["cause"][index])
-        place = f"{rows['file'][index]} row {rows['row'][index]}" if with_place else ""
+        place = places[index] if with_place else ""
         lines.append(
             [
                 Cell(

@@ -13,7 +13,7 @@ from kit.basis.tables.measurements import READINGS
 from kit.views.pieces.numbers import NONE, number
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Table, stage_word, table
-from kit.views.pieces.typed_rows import first_typed, recorded_table, stage_rows
+from kit.views.pieces.typed_rows import first_typed, flagged_rows, recorded_table, stage_rows
 
 _COMMAND = ("command_mA", "command_V", "command_pct")
 _POSITION = ("position_deg", "position_mm", "position_pct")
@@ -50,7 +50,8 @@ def _readings_table(records: TagRecords, stage: StageResult) -> Table:
     columns += ["Feedback:", "Feedback − position, %:"] if scaled.with_feedback else []
     lines = [_line(rows, scaled, index) for index in range(len(rows))]
     caption = f"Readings, visit {stage.visit}, {stage_word(stage.stage)}"
-    return recorded_table(rows, columns, lines, caption=caption, kind="wide dense")
+    flagged = flagged_rows(records, "readings", stage)
+    return recorded_table(rows, columns, lines, flagged=flagged, caption=caption, kind="wide dense")
 
 
 def _line(rows: Rows, scaled: ScaledReadings, index: int) -> list[str]:

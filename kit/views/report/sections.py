@@ -24,7 +24,7 @@ from kit.views.figures.travel_figures import calibration_figure, error_figure, f
 from kit.views.pieces.parts import Figure, Page, Part, Result, attribute, render
 from kit.views.pieces.sheets import Sheet, missing, placed, placed_tables
 from kit.views.pieces.text_tables import Column
-from kit.views.pieces.typed_rows import stage_rows
+from kit.views.pieces.typed_rows import flagged_rows, stage_rows
 from kit.views.recordings import recording_sections
 from kit.views.report import front, typed_tables
 from kit.views.report.budget_tables import BudgetPart, budget_parts, no_uncertainty_lines
@@ -130,7 +130,9 @@ def potentiometer(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     if stage is None or not parts:
         return [missing("No sweep of the potentiometer was recorded.")]
     rows = stage_rows(records, "potentiometer", stage)
-    tables = [typed_tables.potentiometer_table(rows)] if len(rows) else []
+    tables = (
+        [typed_tables.potentiometer_table(rows, flagged_rows(records, "potentiometer", stage))] if len(rows) else []
+    )
     return [*parts, placed_tables("potentiometer", [*tables, *check_lines(stage, "potentiometer")])]
 
 
@@ -143,7 +145,7 @@ def switches(records: TagRecords, assessment: TagAssessment) -> list[Part]:
     if stage is None or rows is None or not (len(rows) or found):
         return [missing("No limit switch was tested.")]
     typed: list[Part] = [switch_figure(stage, rows, records.tag)] if len(rows) else []
-    tables = [typed_tables.switches_table(rows)] if len(rows) else []
+    tables = [typed_tables.switches_table(rows, flagged_rows(records, "switches", stage))] if len(rows) else []
     return [*found, *typed, placed_tables("switches", [*tables, *check_lines(stage, "switches")])]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from kit.assessment.history.compared_settings import ComparedSetting, compared_settings
@@ -13,7 +13,15 @@ from kit.basis.tables.measurements import ELECTRICAL, LOOP_CHECKS, POTENTIOMETER
 from kit.views.pieces.numbers import plain, with_unit
 from kit.views.pieces.sheets import Sheet, tables_or
 from kit.views.pieces.text_tables import Table, table
-from kit.views.pieces.typed_rows import AS_RECORDED, is_typed, places_of, recorded_table, stage_rows, typed
+from kit.views.pieces.typed_rows import (
+    AS_RECORDED,
+    flagged_rows,
+    is_typed,
+    places_of,
+    recorded_table,
+    stage_rows,
+    typed,
+)
 from kit.views.report.every_check import check_lines
 
 _ELECTRICAL: Final = {
@@ -61,24 +69,26 @@ def strokes_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     columns = ["Stroke", "Time:", "Nominal:", "Speed setting:"]
-    return tables_or("strokes", [recorded_table(rows, columns, lines)] if lines else [], "No stroke was timed.")
+    flagged = flagged_rows(records, "strokes", stage)
+    tables = [recorded_table(rows, columns, lines, flagged=flagged)] if lines else []
+    return tables_or("strokes", tables, "No stroke was timed.")
 
 
-def switches_table(rows: Rows) -> Table:
+def switches_table(rows: Rows, flagged: Collection[tuple[str, int]]) -> Table:
     """Every switch test as recorded."""
     places = ("makes_at_pct", "breaks_at_pct", "stop_at_pct")
     lines = [
         [str(rows["switch"][index]).capitalize(), *(typed(rows, SWITCHES, name, index) for name in places)]
         for index in range(len(rows))
     ]
-    return recorded_table(rows, ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines)
+    return recorded_table(rows, ["Switch", "Makes at:", "Breaks at:", "Travel stop at:"], lines, flagged=flagged)
 
 
-def potentiometer_table(rows: Rows) -> Table:
+def potentiometer_table(rows: Rows, flagged: Collection[tuple[str, int]]) -> Table:
     """Every reading of the wiper as recorded."""
     numbers = ("position_pct", "wiper_ohm", "track_ohm")
     lines = [[typed(rows, POTENTIOMETER, name, index) for name in numbers] for index in range(len(rows))]
-    return recorded_table(rows, ["Position:", "Wiper:", "Track:"], lines)
+    return recorded_table(rows, ["Position:", "Wiper:", "Track:"], lines, flagged=flagged)
 
 
 def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
@@ -88,7 +98,7 @@ def electrical_sheet(records: TagRecords, stage: StageResult) -> Sheet:
     lines = [
         [_quantity(name), *(typed(rows, ELECTRICAL, name, index) for index in range(len(rows)))] for name in numbers
     ]
-    file, places = places_of(rows)
+    file, places = places_of(rows, flagged_rows(records, "electrical", stage))
     columns = ["Quantity", *(f"Row {place}:" if file else f"{place}:" for place in places)]
     tables = [table(f"{AS_RECORDED}{file}", columns, lines), *check_lines(stage, "electrical")] if lines else []
     return tables_or("electrical", tables, "No electrical reading was recorded.")
@@ -106,7 +116,8 @@ def loop_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         for index in range(len(rows))
     ]
     titles = [*_LOOP.values(), "In the field", "At the station"]
-    recorded = [recorded_table(rows, titles, lines, kind="wide")] if lines else []
+    flagged = flagged_rows(records, "loop_checks", stage)
+    recorded = [recorded_table(rows, titles, lines, flagged=flagged, kind="wide")] if lines else []
     tables = [*recorded, *check_lines(stage, "loop_checks")] if lines else []
     return tables_or("loop", tables, "No loop check was recorded.")
 
@@ -118,7 +129,8 @@ def prechecks_sheet(records: TagRecords, stage: StageResult) -> Sheet:
         [str(item), _ANSWERS.get(str(result), str(result)), str(remark)]
         for item, result, remark in zip(rows["item"], rows["result"], rows["remark"], strict=True)
     ]
-    tables = [recorded_table(rows, ["Item", "Answer", "Remark"], lines)] if lines else []
+    flagged = flagged_rows(records, "prechecks", stage)
+    tables = [recorded_table(rows, ["Item", "Answer", "Remark"], lines, flagged=flagged)] if lines else []
     return tables_or("prechecks", tables, "No precheck was recorded.")
 
 

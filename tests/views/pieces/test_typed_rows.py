@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf, nan
 
 import numpy as np
 
+from kit.basis.records import Problem, Scope
 from kit.basis.rows import Rows
 from kit.basis.tables.measurements import ELECTRICAL, FAIL_TESTS, READINGS
-from kit.views.pieces.typed_rows import first_typed, is_typed, places_of, recorded_table, stage_rows, typed
+from kit.views.pieces.typed_rows import (
+    first_typed,
+    flagged_rows,
+    is_typed,
+    named_places,
+    places_of,
+    recorded_table,
+    stage_rows,
+    typed,
+)
 from tests.views import made, reader
 
 
@@ -65,7 +76,7 @@ def test_a_bound_keeps_its_sign_and_what_has_no_number_is_a_word():
 
 def test_a_row_says_where_it_stands_and_one_file_is_named_once():
     rows = made.rows("strokes", [{"time_s": 1.0}, {"time_s": 2.0}])
-    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]])
+    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], flagged=())
     assert table.caption == "As recorded, from records/strokes.csv"
     assert (reader.titles(table), reader.rows(table)) == (["Time", "Row"], [["1 s", "2"], ["2 s", "3"]])
     assert [row[0].anchor for row in table.rows] == ["strokes-csv-2", "strokes-csv-3"]
@@ -74,6 +85,33 @@ def test_a_row_says_where_it_stands_and_one_file_is_named_once():
 def test_rows_of_several_files_name_each_its_own():
     rows = made.rows("strokes", [{"time_s": 1.0}, {"time_s": 2.0}])
     rows = Rows({**rows.columns, "file": np.array(["records/a.csv", "records/b.csv"], dtype=object)})
-    assert places_of(rows) == ("", ["records/a.csv row 2", "records/b.csv row 3"])
-    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], caption="Strokes")
+    assert places_of(rows, ()) == ("", ["records/a.csv row 2", "records/b.csv row 3"])
+    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], flagged=(), caption="Strokes")
     assert (table.caption, reader.titles(table)) == ("Strokes", ["Time", "Record"])
+
+
+def test_a_flagged_row_says_so_and_the_note_says_what_it_means():
+    rows = made.rows("strokes", [{"time_s": 1.0}, {"time_s": 2.0}])
+    flagged = {("records/strokes.csv", 3)}
+    table = recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], flagged=flagged)
+    assert reader.rows(table) == [["1 s", "2"], ["2 s", "3 (flagged)"]]
+    assert table.notes == ("(flagged): see Problems in the records. Used as it was typed.",)
+    assert recorded_table(rows, ["Time:"], [["1 s"], ["2 s"]], flagged={("records/other.csv", 3)}).notes == ()
+    assert named_places(rows, flagged) == ["records/strokes.csv row 2", "records/strokes.csv row 3 (flagged)"]
+
+
+def test_a_row_is_flagged_by_the_records_or_by_judging_and_not_by_what_is_settled_or_of_another_table():
+    given = [{"time_s": float(number)} for number in range(6)]
+    doubt = Problem("records/strokes.csv", 2, "time_s", "0", "?", "T", table="strokes", scope=Scope(("T",)))
+    problems = (
+        doubt,
+        replace(doubt, row=3, status="answered"),
+        replace(doubt, row=4, table="readings"),
+        replace(doubt, row=5, scope=None),  # doubts no value
+        replace(doubt, row=None),
+    )
+    records = replace(made.records({"strokes": given}), problems=problems)
+    judged = replace(made.result("stroke_time_open", 1.0), flagged=("strokes.csv row 6",))
+    of_others = replace(made.result("inaccuracy", 1.0), flagged=("strokes.csv row 7",))
+    found = flagged_rows(records, "strokes", made.stage(judged, of_others))
+    assert found == {("records/strokes.csv", 2), ("records/strokes.csv", 6)}

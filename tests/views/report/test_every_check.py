@@ -124,3 +124,20 @@ def test_the_checks_of_one_table_stand_below_it():
         ["Stroke time, opening, typed", "12.0 s", "≤ 11 s", "–", "Fail"],
     ]
     assert check_lines(made.stage(JUDGED), "strokes") == []
+
+
+def test_values_just_inside_their_limits_are_named_with_their_share_and_stage():
+    """97.5 % of the tolerance is just inside; 95 % is not, nor is what is beyond the limit."""
+    own = [
+        made.result("inaccuracy", -1.95, lower=-2.0, upper=2.0),
+        made.result("zero_error", 0.95, lower=-1.0, upper=1.0),
+        made.result("span_error", 1.01, "fail", lower=-1.0, upper=1.0),
+    ]
+    found = made.stage(made.result("zero_error", 1.0, lower=-1.0, upper=1.0), stage="as_found")
+    (table, *_) = sheet_tables(made.stage(*own), found)
+    assert table.notes[1] == (
+        "Just inside the limit, by the share of the tolerance that is used: Inaccuracy, as left, 97.5 %; Zero error, "
+        "as found, 100.0 %. Where values crowd there over the unit, its problems.csv asks why."
+    )
+    (table,) = sheet_tables(made.stage(own[1], own[2]))
+    assert len(table.notes) == 1

@@ -38,13 +38,15 @@ def test_a_stroke_stands_beside_the_registers_time_of_its_way():
 
 def test_switches_stand_with_their_places_in_order():
     given = [{"switch": "closed", "makes_at_pct": 1.6, "breaks_at_pct": 2.4, "stop_at_pct": -0.6}, {"switch": "open"}]
-    table = switches_table(made.rows("switches", given))
+    table = switches_table(made.rows("switches", given), ())
     assert titles(table) == ["Switch", "Makes at", "Breaks at", "Travel stop at", "Row"]
     assert rows(table) == [["Closed", "1.6 %", "2.4 %", "−0.6 %", "2"], ["Open", "–", "–", "–", "3"]]
 
 
 def test_the_wiper_stands_as_read():
-    table = potentiometer_table(made.rows("potentiometer", [{"position_pct": 5, "wiper_ohm": 594, "track_ohm": 4951}]))
+    table = potentiometer_table(
+        made.rows("potentiometer", [{"position_pct": 5, "wiper_ohm": 594, "track_ohm": 4951}]), ()
+    )
     assert titles(table) == ["Position", "Wiper", "Track", "Row"]
     assert rows(table) == [["5 %", "594 Ω", "4951 Ω", "2"]]
 
