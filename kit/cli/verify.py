@@ -25,7 +25,11 @@ def verify(
         ),
     ] = None,
 ) -> None:
-    """Hold outputs and issued pages against their manifests; exit status 1 when something differs."""
+    """Hold outputs and issued pages against their manifests; exit status 1 when something differs.
+
+    An issue that is gone, row and folder, is noticed by the issue after it and by the outputs. Where it was the last of
+    the unit and the outputs are gone too, nothing can tell: keep a copy of issued/.
+    """
     from kit.runs.issued.verify import was_issued
 
     folder = find_unit(unit)
