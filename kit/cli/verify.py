@@ -91,8 +91,11 @@ def _outputs(folder: Path, outputs: Path) -> bool:
     differences = verify_outputs(folder, outputs)
     for difference in differences:
         say(f"{difference.file}: {KIND_WORDS[difference.kind]}")
+    gone = sum(each.kind == "issue_gone" for each in differences)
     if differences:
-        say(f"{len(differences)} differences. `strokebook batch {folder}` makes what changed again.")
+        again = f" `strokebook batch {folder}` makes what changed again." if len(differences) > gone else ""
+        lost = " What was issued and is gone only a copy of issued/ brings back." if gone else ""
+        say(f"{len(differences)} differences.{again}{lost}")
     else:
         say(f"{outputs}: every file is as it was made, and the inputs are as they were.")
     return not differences
