@@ -25,7 +25,11 @@ def verify(
         ),
     ] = None,
 ) -> None:
-    """Hold outputs and issued pages against their manifests; exit status 1 when something differs."""
+    """Hold outputs and issued pages against their manifests; exit status 1 when something differs.
+
+    An issue that is gone, row and folder, is noticed by the issue after it and by the outputs. Where it was the last of
+    the unit and the outputs are gone too, nothing can tell: keep a copy of issued/.
+    """
     from kit.runs.issued.verify import was_issued
 
     folder = find_unit(unit)
@@ -87,8 +91,11 @@ def _outputs(folder: Path, outputs: Path) -> bool:
     differences = verify_outputs(folder, outputs)
     for difference in differences:
         say(f"{difference.file}: {KIND_WORDS[difference.kind]}")
+    gone = sum(each.kind == "issue_gone" for each in differences)
     if differences:
-        say(f"{len(differences)} differences. `strokebook batch {folder}` makes what changed again.")
+        again = f" `strokebook batch {folder}` makes what changed again." if len(differences) > gone else ""
+        lost = " What was issued and is gone only a copy of issued/ brings back." if gone else ""
+        say(f"{len(differences)} differences.{again}{lost}")
     else:
         say(f"{outputs}: every file is as it was made, and the inputs are as they were.")
     return not differences

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -181,3 +182,45 @@ def test_the_fields_are_reached_by_the_keyboard_in_their_order(page: Any) -> Non
     field(page, "Find").focus()
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.name") == "verdict"
+
+
+@pytest.fixture
+def due_page(open_page: Open, tmp_path: Path) -> Any:
+    """Six tags: four are due again in two months, two persons, one probable cause of two tags."""
+    small = many_tags(6)
+    days = ("2027-05-30", "", "2026-11-02", "2027-05-01", "", "2027-05-09")
+    lines = tuple(
+        dataclasses.replace(
+            line,
+            result={
+                **line.result,
+                "due": {"on": day, "by": "", "why_not": "" if day else "what is open comes first"},
+                "technician": f"Person {place % 2}",
+                "causes": ["Bow & slack"] if place < 2 else [],
+                "stale": [
+                    {
+                        **dict.fromkeys(("visit", "date", "detail", "measure"), ""),
+                        "check": "inaccuracy",
+                        "value": 1.0,
+                        "reason": "travel stop (adjustment of 2026-03-09, visit 1)",
+                    }
+                ],
+            },
+        )
+        for place, (line, day) in enumerate(zip(small.tags, days, strict=True))
+    )
+    return open_page(write_unit_page(dataclasses.replace(small, tags=lines), tmp_path / "index.html"))
+
+
+def test_a_month_leads_to_the_tags_that_are_due_in_it_the_soonest_first(due_page: Any) -> None:
+    due_page.locator("a[data-view^='due=2027-05']").click()
+    assert names(due_page) == ["FV-00003", "FV-00005", "FV-00000"]
+    assert "Due again in (proposal): 2027-05" in said(due_page)
+    assert "due=2027-05" in due_page.url
+
+
+def test_tags_are_chosen_by_person_and_by_cause_without_mixing_their_codes(due_page: Any) -> None:
+    field(due_page, "Technician").select_option("Person 1")
+    assert names(due_page) == ["FV-00001", "FV-00003", "FV-00005"]
+    field(due_page, "Probable cause").select_option("Bow & slack")
+    assert names(due_page) == ["FV-00001"]

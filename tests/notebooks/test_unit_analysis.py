@@ -28,14 +28,14 @@ def test_each_question_is_answered_by_a_frame_and_a_figure_and_nothing_is_writte
     )
     assert contents(small_unit.parents[1]) == before
     answered = [cell for cell in executed.cells if cell.source.startswith("answer = ")]
-    assert len(answered) == 17
+    assert len(answered) == 18
     for cell in answered:
         kinds = [output.output_type for output in cell.outputs]
         assert kinds[-1] == "execute_result", cell.id
         assert 'class="dataframe"' in cell.outputs[-1].data["text/html"]
         assert any({PLOTLY_MIME, SVG_MIME} <= set(output.get("data", {})) for output in cell.outputs)
     page, _ = ReportExporter().from_notebook_node(nbformat.from_dict(executed))
-    assert page.count('class="shown"') == 17
+    assert page.count('class="shown"') == 18
     assert page.count("<svg") >= 17
     assert 'role="alert"' not in page
     assert "not-placed" not in page.split("</style>")[1]

@@ -46,8 +46,10 @@ class Collection:
     digests: dict[str, str] = field(default_factory=dict)  # SHA-256 by table
 
 
-def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Collection:
-    """Prepare the unit's tables, one tag's result at a time.
+def collect(
+    unit: UnitRecords, store: Store, folders: Mapping[str, str], gone: Iterable[str] = ()
+) -> Collection:
+    """Prepare the unit's tables, one tag's result at a time; ``gone``: issues that the outputs remember, in sentences.
 
     A tag whose notebook failed has no result: its row in tags.csv names the page and no verdict.
     """
@@ -56,7 +58,7 @@ def collect(unit: UnitRecords, store: Store, folders: Mapping[str, str]) -> Coll
         found.folder.mkdir(parents=True, exist_ok=True)
         paths = {name: store.prepared(name) for name in _CSV} | {COLLECTED: found.folder / COLLECTED}
         open_files = {name: stack.enter_context(_opened(path)) for name, path in paths.items()}
-        open_files[COLLECTED].write(collected_head(unit))
+        open_files[COLLECTED].write(collected_head(unit, gone))
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
         open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
         judged: list[Problem] = []

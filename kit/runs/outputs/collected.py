@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
@@ -47,8 +47,8 @@ def _found(unit: str | Path, outputs: Path) -> Path:
     return beside if beside.is_dir() else outputs
 
 
-def collected_head(unit: UnitRecords) -> str:
-    """The unit's own line of what a batch collects."""
+def collected_head(unit: UnitRecords, gone: Iterable[str] = ()) -> str:
+    """The unit's own line of what a batch collects; ``gone``: issues that the outputs remember, in sentences."""
     content = {
         "settings": asdict(unit.settings),
         "instruments": [asdict(each) for each in unit.instruments],
@@ -56,7 +56,7 @@ def collected_head(unit: UnitRecords) -> str:
         "counts": [asdict(each) for each in unit.counts],
         "input_hashes": dict(unit.input_hashes),
         "punch": [asdict(each) for each in unit.punch],
-        "issue_damage": unit.issued.damage,
+        "issue_damage": [*unit.issued.damage, *gone],
         "issued_and_gone": [tag for tag in unit.issued if tag not in unit.tags],
     }
     return _line(content)

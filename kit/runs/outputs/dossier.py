@@ -148,7 +148,8 @@ class Dossier:
 
         Returns the verdict of every tag and what failed on the unit's page ("" when nothing did).
         """
-        collected = collect(self.unit, self.store, self.folders)
+        gone = self.before.issues_gone(self.unit_folder)
+        collected = collect(self.unit, self.store, self.folders, gone.values())
         mark = self._unit_mark(collected)
         names = (*TABLES, UNIT_PAGE, FIGURE_FILE, PLOTLY_SCRIPT)
         if mark == self.before.unit_page and all(self._is_as_written(name) for name in names):

@@ -91,7 +91,7 @@ def _stale_table(stale: Sequence[StaleCheck], lines: dict[str, TagLine], unit: s
         f"strokebook sheet inputs/{quote(unit)} --missing makes the sheets of all tags: what is stale, and what is not "
         "tested or not assessable, as a visit that goes on from the one before.",
     )
-    return table("Stale", [Column("Tag", "fixed"), "Checks", "Changed after", "Field sheet"], rows, *notes, kind="wide")
+    return table("Stale", [Column("Tag", "fixed"), "Checks", "Why", "Field sheet"], rows, *notes, kind="wide")
 
 
 def _checks(stale: Sequence[StaleCheck]) -> list[str]:

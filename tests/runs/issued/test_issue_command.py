@@ -98,6 +98,19 @@ def test_what_is_still_wrong_after_it_is_told(typed: Typed, unit: Path):
     assert f"Still wrong: {ISSUED}/HV-1/A: report.html is not as it was issued." in done.stdout
 
 
+def test_an_issue_that_is_gone_is_told_and_no_batch_is_asked_to_make_it_again(typed: Typed, unit: Path):
+    typed("issue", "HV-1", *GIVEN)
+    shutil.rmtree(unit / ISSUED)
+    done = typed("verify")
+    assert (done.returncode, done.stdout.splitlines()) == (
+        1,
+        [
+            f"{ISSUED}/HV-1/A: was issued when the outputs were made, and the ledger no longer has it",
+            "1 differences. What was issued and is gone only a copy of issued/ brings back.",
+        ],
+    )
+
+
 def test_to_make_the_ledger_again_stands_alone(typed: Typed):
     done = typed("issue", "HV-1", "--rebuild")
     assert (done.returncode, "issues nothing: give it alone" in done.stderr) == (2, True)

@@ -148,6 +148,7 @@ def test_the_last_row_of_all_that_goes_with_its_folder_is_missed_by_the_outputs(
     assert verify_outputs(issued, outputs) == (gone,)
     run_batch(issued, outputs)
     assert verify_outputs(issued, outputs) == (gone,)
+    assert "HV-3 revision A was issued" in (outputs / "index.html").read_text(encoding="utf-8")
     with pytest.raises(RunError, match="HV-3 revision A was issued when the outputs were made, and is gone"):
         issue("HV-3", on="2026-03-13")
     assert "HV-3 revision A was issued" in " ".join(rebuild_ledger(issued, outputs).wrong)
