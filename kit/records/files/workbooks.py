@@ -18,6 +18,8 @@ from kit.records.files.layout import lay_out
 from kit.records.files.printed import filled_in
 from kit.records.files.raw import RawFile, RawTable, UnreadableFileError
 
+_COMMENT_PART: Final = re.compile(r"xl/(comments|threadedComments)")
+_COMMENTS: Final = "It has comments beside cells: they are not read. What is a reading belongs into a cell of its own."
 _BESIDE: Final = "Cells beside the {wanted} headed columns. Give every column a heading or clear them."
 _MERGED: Final = "The cells {area} are merged: nobody can say what stands in each row. Unmerge them and fill them in."
 
@@ -28,7 +30,7 @@ def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
     found = tuple(table for sheet in sheets if (table := _table(sheet, known)) is not None)
     if not found:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
-    return RawFile(found)
+    return RawFile(found, (_COMMENTS,) if _has_comments(data) else ())
 
 
 def rows_of_sheet(data: bytes, name: str = "") -> list[tuple[int, list[str]]]:
@@ -144,6 +146,11 @@ def _with_merged_cells(sheet: _Sheet, merged: Iterable[Any]) -> _Sheet:
         for row in range(area.min_row + (not wide), area.max_row + 1):
             told.setdefault(row, str(area))
     return replace(sheet, merged=told)
+
+
+def _has_comments(data: bytes) -> bool:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        return any(_COMMENT_PART.match(name) for name in archive.namelist())
 
 
 def _any_sheet_has(data: bytes, *marks: bytes) -> bool:

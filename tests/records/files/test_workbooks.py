@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time
 
 import openpyxl
 import pytest
+from openpyxl.comments import Comment
 
 from kit.records.files.raw import RawFile, UnreadableFileError
 from kit.records.files.workbooks import cell_text, read_workbook
@@ -22,6 +23,17 @@ def book(*rows: list[object], sheet: str = "Sheet1") -> RawFile:
     data = io.BytesIO()
     made.save(data)
     return read_workbook(data.getvalue(), KNOWN)
+
+
+@pytest.mark.parametrize("comment", ["30 s at first", ""])
+def test_comments_beside_cells_are_told(comment: str) -> None:
+    made = openpyxl.Workbook()
+    made.active.append(["tag", "visit"])
+    made.active.append(["FV-1", "1"])
+    made.active["B2"].comment = Comment(comment, "Technician 1") if comment else None
+    data = io.BytesIO()
+    made.save(data)
+    assert ["comments" in each for each in read_workbook(data.getvalue(), KNOWN).remarks] == [True] * bool(comment)
 
 
 @pytest.mark.parametrize(
