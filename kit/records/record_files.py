@@ -27,9 +27,11 @@ from kit.records.files.raw import (
     header_key,
     known_headings,
 )
+from kit.records.files.workbooks import read_workbook
 from kit.records.remembered import Remembered
 
 _OF_ONE_TABLE: Final = frozenset({".csv", ".tsv", ".txt", ".parquet"})
+_ARCHIVE: Final = b"PK\x03\x04"  # how an XLSX file begins, whatever it is called
 _TWICE: Final = "Byte for byte the same as {first}: it is not read again. Remove one of the two."
 _BESIDE: Final = "It lies beside records/, so it is not read. Move it into records/, or away."
 _NO_TABLE: Final = f"begins with no table's name. Tables: {', '.join(RECORD_TABLES)}."
@@ -126,7 +128,11 @@ class RecordFiles:
         except VanishedFileError:
             raise
         except UnreadableFileError as error:
-            columns = _text_in_columns(file)
+            columns, book = _text_in_columns(file), _workbook_by_another_name(file)
+            for raw in book:
+                self.pass_over_table(file.name, raw, _table_in(raw, own), str(error), several=len(book) > 1)
+            if book:
+                return None
             if columns is not None:
                 self.pass_over_table(file.name, columns, own, _IN_COLUMNS, several=False)
             elif own is None and (not file.data or may_be_text(file.name)):
@@ -184,6 +190,16 @@ def _text_in_columns(file: FileBytes) -> RawTable | None:
     except UnreadableFileError:
         return None
     return lay_out([(number, cells, "") for number, cells in enumerate(lines, start=1)], known_headings(), "")
+
+
+def _workbook_by_another_name(file: FileBytes) -> tuple[RawTable, ...]:
+    """The filled sheets of a workbook that is called something else, a copy put by for instance; (): it is none."""
+    if not file.data.startswith(_ARCHIVE):
+        return ()
+    try:
+        return tuple(raw for raw in read_workbook(file.data, known_headings()).tables if not raw.is_blank_form)
+    except UnreadableFileError:
+        return ()
 
 
 def _by_name_and_headings(table: str | None, raw: RawTable) -> str | None:

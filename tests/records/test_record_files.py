@@ -43,6 +43,7 @@ def counted(unit: UnitRecords, file: str) -> list[tuple[str, int, int, int]]:
     [
         ("records/week-12.csv", STROKES, Scope(TWO, table="strokes"), 2),  # not known by its name
         ("records/week-12.csv", WITHOUT_HEADINGS, Scope(("FV-101",)), 2),
+        ("records/week-12.csv", WITHOUT_HEADINGS.replace("\n", " s\n"), Scope(("FV-101",)), 2),
         ("strokes.csv", STROKES, Scope(TWO, table="strokes"), 2),  # beside records/
         ("backup/week-12.csv", STROKES, Scope(TWO, table="strokes"), 2),
         ("records/strokes.txt", STROKES, Scope(TWO, table="strokes"), 2),  # text in columns

@@ -239,6 +239,27 @@ def test_a_sheet_of_one_valve_on_which_another_is_named_passes_neither(blank_uni
         assert not any(each.verdict == "pass" for each in found.deciding.checks)
 
 
+def test_a_note_above_the_headings_is_told_on_the_tags_page(blank_unit):
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    book["strokes"].cell(2, 1).value = "Third stroke: 30 s"
+    made = io.BytesIO()
+    book.save(made)
+    (told,) = with_file(blank_unit, made.getvalue()).problems
+    assert (told.status, told.tag) == ("flag", "FV-1")
+    assert "'Third stroke: 30 s'" in told.problem
+
+
+def test_a_sheet_put_by_under_another_name_is_no_record_that_nobody_misses(blank_unit):
+    """A field sheet is not named after a table: its name alone says nothing of what it holds."""
+    slow = fill_in(sheet_of(blank_unit), {**GOOD, "strokes": [{"time_s": 30.0}, *GOOD["strokes"][1:]]})
+    with_file(blank_unit, fill_in(sheet_of(blank_unit), GOOD))
+    unit = with_file(blank_unit, slow, "FV-1.visit-1.xlsx.old")
+    assert {(each.status, each.scope.tags) for each in unit.problems if each.table == "strokes"} == {
+        ("open", ("FV-1",))
+    }
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
 def test_what_is_written_over_a_printed_text_is_told(blank_unit):
     data = fill_in(sheet_of(blank_unit), {**GOOD, "readings": [{**READINGS[0], "allowed": "45.2"}, *READINGS[1:]]})
     unit = with_file(blank_unit, data)

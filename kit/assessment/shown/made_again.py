@@ -60,12 +60,16 @@ def tags_due(tags: Iterable[TagLine]) -> list[TagDue]:
     return sorted(found, key=lambda each: (not each.due_proposed_on, each.due_proposed_on))
 
 
-def due_by_month(due: Iterable[TagDue]) -> list[tuple[str, int, int]]:
-    """Each month in which tags are due, with how many, and how many of them by their own drift."""
+def due_by_month(due: Iterable[TagDue]) -> list[tuple[str, int, int, int]]:
+    """Each month in which tags are due, with how many: of all, by their own drift, and by the unit's interval."""
     known = [each for each in due if each.due_proposed_on]
-    tags = Counter(month_of(each.due_proposed_on) for each in known)
-    own = Counter(month_of(each.due_proposed_on) for each in known if each.due_proposed_by != BY_INTERVAL)
-    return [(month, tags[month], own[month]) for month in sorted(tags)]
+    own, interval = (
+        Counter(
+            month_of(each.due_proposed_on) for each in known if (each.due_proposed_by == BY_INTERVAL) is by_interval
+        )
+        for by_interval in (False, True)
+    )
+    return [(month, own[month] + interval[month], own[month], interval[month]) for month in sorted(own | interval)]
 
 
 def month_of(day: str) -> str:

@@ -128,6 +128,8 @@ def _drafted_anew(source: Source, registers: Registers) -> Draft:
     draft.sheet = source.sheet
     apply_rules(draft, registers.register)
     _tell_left_blank(draft, source.raw.left_blank)
+    if source.raw.is_field_sheet:
+        _tell_written_over(draft, source.raw.above)
     return draft
 
 
@@ -139,3 +141,11 @@ def _tell_left_blank(draft: Draft, rows: Sequence[int]) -> None:
     what = f"{len(rows)} printed rows are" if len(rows) > 1 else "1 printed row is"
     for tag in dict.fromkeys(filter(None, draft.values["tag"].tolist())):
         draft.say(f"{what} blank in {draft.table.name}, and others filled in: {named}. No record.", tag=tag)
+
+
+def _tell_written_over(draft: Draft, above: Iterable[tuple[int, Sequence[str]]]) -> None:
+    """What somebody wrote into the lines printed above the headings: no row, and not to be lost."""
+    for row, cells in above:
+        words = " ".join(filter(None, (cell.strip() for cell in cells)))
+        for tag in dict.fromkeys(filter(None, draft.values["tag"].tolist())):
+            draft.say(f"Row {row}, above the headings, is not as it was printed and not read: {words!r}.", tag=tag)

@@ -12,7 +12,7 @@ from kit.records.cells.lookalikes import Lookalikes
 from kit.records.files.raw import RawTable, as_texts, header_key
 
 _FEWEST: Final = 3  # filled cells of a line above the headings that may be a row
-_NUMBER: Final = re.compile(r"[<>~+-]?\s*\d+(?:[.,]\d+)?\s*%?")
+_NUMBER: Final = re.compile(r"[<>~+-]?\s*\d+(?:[.,]\d+)?\s*[%°Ωa-zA-Z]{0,4}")  # with its unit
 
 
 def table_that_fits(raw: RawTable) -> str | None:

@@ -12,7 +12,7 @@ from kit.records.files.raw import HEADER_WITHIN, RawTable, as_texts, find_header
 
 Line = tuple[int, list[str], str]  # as a person counts it, cells, what is wrong with it
 
-_VALUE: Final = re.compile(r"[<>~≈≤≥±+-]?\s*\d[\d.,:/ -]*%?")
+_VALUE: Final = re.compile(r"[<>~≈≤≥±+-]?\s*\d[\d.,:/ -]*[%°Ωa-zA-Z]{0,4}")  # with its unit
 
 
 def lay_out(lines: Sequence[Line], known: frozenset[str], beside: str, *, grid: bool = False) -> RawTable | None:

@@ -18,6 +18,10 @@ from kit.records.files.layout import lay_out
 from kit.records.files.printed import filled_in
 from kit.records.files.raw import RawFile, RawTable, UnreadableFileError
 
+_FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")  # some programs give every element a prefix
+_MERGED_CELL: Final = re.compile(rb"<(?:\w+:)?mergeCell\s")
+_COMMENT_PART: Final = re.compile(r"xl/(comments|threadedComments)")
+_COMMENTS: Final = "It has comments beside cells: they are not read. What is a reading belongs into a cell of its own."
 _BESIDE: Final = "Cells beside the {wanted} headed columns. Give every column a heading or clear them."
 _MERGED: Final = "The cells {area} are merged: nobody can say what stands in each row. Unmerge them and fill them in."
 
@@ -28,7 +32,7 @@ def read_workbook(data: bytes, known: frozenset[str]) -> RawFile:
     found = tuple(table for sheet in sheets if (table := _table(sheet, known)) is not None)
     if not found:
         raise UnreadableFileError("The file is empty. Remove it or fill it in.")
-    return RawFile(found)
+    return RawFile(found, (_COMMENTS,) if _has_comments(data) else ())
 
 
 def rows_of_sheet(data: bytes, name: str = "") -> list[tuple[int, list[str]]]:
@@ -83,10 +87,10 @@ def _opened(data: bytes) -> list[_Sheet]:
 
 def _read_sheets(data: bytes) -> list[_Sheet]:
     sheets = _sheets(data, stored_values=True)
-    if _any_sheet_has(data, b"<f>", b"<f "):
+    if _any_sheet_has(data, _FORMULA):
         formulas = _sheets(data, stored_values=False)
         sheets = [_with_formulas(sheet, beside) for sheet, beside in zip(sheets, formulas, strict=True)]
-    if _any_sheet_has(data, b"<mergeCell "):
+    if _any_sheet_has(data, _MERGED_CELL):
         book = openpyxl.load_workbook(io.BytesIO(data))  # read in whole: a read-only workbook tells of no merged cells
         sheets = [_with_merged_cells(sheet, book[sheet.name].merged_cells.ranges) for sheet in sheets]
     return sheets
@@ -146,10 +150,15 @@ def _with_merged_cells(sheet: _Sheet, merged: Iterable[Any]) -> _Sheet:
     return replace(sheet, merged=told)
 
 
-def _any_sheet_has(data: bytes, *marks: bytes) -> bool:
+def _has_comments(data: bytes) -> bool:
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
-        return any(mark in content for content in map(archive.read, sheets) for mark in marks)
+        return any(_COMMENT_PART.match(name) for name in archive.namelist())
+
+
+def _any_sheet_has(data: bytes, mark: re.Pattern[bytes]) -> bool:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        parts = [name for name in archive.namelist() if name.casefold().endswith(".xml")]  # wherever sheets are put
+        return any(mark.search(content) for content in map(archive.read, parts))
 
 
 def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:

@@ -44,7 +44,7 @@ def _due_sheet(due: Sequence[TagDue], lines: dict[str, TagLine]) -> Sheet:
 
 def _months(dated: Sequence[TagDue]) -> Table:
     rows: list[list[str | Cell]] = [
-        [month, _month(month, count), str(own), str(count - own)] for month, count, own in due_by_month(dated)
+        [month, _month(month, count), str(own), str(interval)] for month, count, own, interval in due_by_month(dated)
     ]
     titles: list[str | Column] = [Column("Month", "fixed"), "Tags:", "By their own drift:", "By retest_days:"]
     return table("Due again by month (proposal)", titles, rows)
@@ -65,12 +65,8 @@ def _soonest(dated: Sequence[TagDue], lines: dict[str, TagLine]) -> Table:
         for each in dated[:_SOONEST]
     ]
     titles: list[str | Column] = [Column("Tag", "fixed"), "Service", Column("Due again on (proposal)", "fixed"), "By"]
-    left = len(dated) - _SOONEST
-    note = (
-        f"So have {_tags(left)} more: the list of tags sorts by that day, and tags.csv has them all."
-        if left > 0
-        else ""
-    )
+    left = len(dated[_SOONEST:])
+    note = f"So have {_tags(left)} more: the list of tags sorts by that day, and tags.csv has them all." if left else ""
     return table("Due soonest (proposal)", titles, rows, note, kind="wide")
 
 

@@ -98,16 +98,14 @@ def common_table(results: UnitResults) -> Table | None:
     rows = [_common_row(each, lines) for each in found[:_MOST_IN_COMMON]]
     titles: list[str | Column] = ["In common", "Name", "Tags:", "Fail:", "Expected:", "Chance, %:", "Question"]
     titles.append("Which fail")
-    notes = (
+    notes: tuple[str, ...] = (
         "Expected: were the failures spread over the tags judged by chance. Chance: of so many or more in a group "
         "of that size, without any cause (Fisher's exact test, one-sided). A question stands where the whole table is "
         "that unlikely. It says where to look first, and nothing against an instrument or a person: hard valves given "
         "to one look the same.",
-        *(
-            [f"The least likely {_MOST_IN_COMMON} of {len(found)}; {file_of('in_common')} has them all."]
-            * (len(found) > _MOST_IN_COMMON)
-        ),
     )
+    if len(found) > _MOST_IN_COMMON:
+        notes += (f"The least likely {_MOST_IN_COMMON} of {len(found)}; {file_of('in_common')} has them all.",)
     return table("What failures have in common", titles, rows, *notes, kind=_WIDE) if rows else None
 
 
@@ -158,9 +156,9 @@ def _common_row(each: InCommon, lines: Mapping[str, TagLine]) -> list[str | Cell
 
 def _named(tags: Sequence[str], lines: Mapping[str, TagLine]) -> Cell:
     """Tags by name, each leading to its report."""
-    left = len(tags) - _TAGS_NAMED
+    left = len(tags[_TAGS_NAMED:])
     names = tuple((tag, lines[tag].report) for tag in tags[:_TAGS_NAMED])
-    return Cell(f" and {left} more" if left > 0 else "", names=names)
+    return Cell(f" and {left} more" if left else "", names=names)
 
 
 def _counted(count: int, view: str, at: str) -> Cell:

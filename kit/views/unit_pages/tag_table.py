@@ -89,7 +89,7 @@ def _fields(results: UnitResults) -> list[Choice]:
     """What tags are chosen by, apart from the register's own columns."""
     tags = results.tags
     checks = [(name, CHECKS[name].title) for name in _checks(tags)]
-    persons = sorted({str(line.result.get("technician", "")) for line in tags} - {""})
+    persons = sorted(filter(None, {str(line.result.get("technician", "")) for line in tags}))
     causes = [each.cause for each in by_cause(tags)]
     months = [month for month, _, _ in due_by_month(tags_due(tags))]
     return [

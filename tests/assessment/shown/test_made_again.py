@@ -42,7 +42,7 @@ def test_the_soonest_comes_first_and_a_tag_without_a_day_last_with_the_reason():
         "",
         "the verdict is fail, so that what is open comes first",
     ]
-    assert due_by_month(found) == [("2026-12", 1, 1), ("2027-05", 2, 1)]
+    assert due_by_month(found) == [("2026-12", 1, 1, 0), ("2027-05", 2, 1, 1)]
 
 
 def test_no_result_proposes_nothing():

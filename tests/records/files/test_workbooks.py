@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import io
+import re
+import zipfile
 from datetime import UTC, date, datetime, time
 
 import openpyxl
 import pytest
+from openpyxl.comments import Comment
 
 from kit.records.files.raw import RawFile, UnreadableFileError
 from kit.records.files.workbooks import cell_text, read_workbook
@@ -22,6 +25,41 @@ def book(*rows: list[object], sheet: str = "Sheet1") -> RawFile:
     data = io.BytesIO()
     made.save(data)
     return read_workbook(data.getvalue(), KNOWN)
+
+
+def test_formulas_and_merged_cells_are_found_whatever_prefix_a_program_gives_its_elements() -> None:
+    made = openpyxl.Workbook()
+    for row in (["tag", "visit"], ["FV-1", "=1+1"], ["FV-2", "1"], ["FV-3", "2"]):
+        made.active.append(row)
+    made.active.merge_cells("B3:B4")
+    data = io.BytesIO()
+    made.save(data)
+    (plain,), (found,) = read_workbook(data.getvalue(), KNOWN).tables, read_workbook(_prefixed(data), KNOWN).tables
+    assert found.columns[1].tolist() == plain.columns[1].tolist() == ["=1+1", "1", ""]
+    assert found.row_faults == plain.row_faults != {}
+
+
+def _prefixed(data: io.BytesIO) -> bytes:
+    """The workbook with every element of its sheets under a prefix, which says the same."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(data) as old, zipfile.ZipFile(made, "w") as new:
+        for name in old.namelist():
+            text = old.read(name)
+            if name.startswith("xl/worksheets/"):
+                text = re.sub(rb"<(/?)([A-Za-z])", rb"<\1x:\2", text).replace(b"xmlns=", b"xmlns:x=")
+            new.writestr(name, text)
+    return made.getvalue()
+
+
+@pytest.mark.parametrize("comment", ["30 s at first", ""])
+def test_comments_beside_cells_are_told(comment: str) -> None:
+    made = openpyxl.Workbook()
+    made.active.append(["tag", "visit"])
+    made.active.append(["FV-1", "1"])
+    made.active["B2"].comment = Comment(comment, "Technician 1") if comment else None
+    data = io.BytesIO()
+    made.save(data)
+    assert ["comments" in each for each in read_workbook(data.getvalue(), KNOWN).remarks] == [True] * bool(comment)
 
 
 @pytest.mark.parametrize(
