@@ -82,7 +82,7 @@ def what_is_due(unit: Frames) -> Answer:
     due = tags_due(_lines(unit))
     months = due_by_month(due)
     words = f"Tags by the month in which they are due again, a proposal. {DUE_RULE}"
-    names, counts = [month for month, _, _ in months], [count for _, count, _ in months]
+    names, counts = [each.month for each in months], [each.tags for each in months]
     return Answer(_frame(TagDue, due), lengths("What is due again", words, "Tags", names, counts))
 
 

@@ -24,6 +24,19 @@ class TagDue:
 
 
 @dataclass(frozen=True, slots=True)
+class Month:
+    """A month in which tags are due: how many by their own drift, and how many by the unit's interval."""
+
+    month: str  # year and month, ISO 8601
+    by_drift: int
+    by_interval: int
+
+    @property
+    def tags(self) -> int:
+        return self.by_drift + self.by_interval
+
+
+@dataclass(frozen=True, slots=True)
 class StaleCheck:
     """One check of the stage that decides which something changed after: it has to be made again."""
 
@@ -60,16 +73,11 @@ def tags_due(tags: Iterable[TagLine]) -> list[TagDue]:
     return sorted(found, key=lambda each: (not each.due_proposed_on, each.due_proposed_on))
 
 
-def due_by_month(due: Iterable[TagDue]) -> list[tuple[str, int, int, int]]:
-    """Each month in which tags are due, with how many: of all, by their own drift, and by the unit's interval."""
-    known = [each for each in due if each.due_proposed_on]
-    own, interval = (
-        Counter(
-            month_of(each.due_proposed_on) for each in known if (each.due_proposed_by == BY_INTERVAL) is by_interval
-        )
-        for by_interval in (False, True)
-    )
-    return [(month, own[month] + interval[month], own[month], interval[month]) for month in sorted(own | interval)]
+def due_by_month(due: Iterable[TagDue]) -> list[Month]:
+    """The months in which tags are due, the soonest first."""
+    by = [(month_of(each.due_proposed_on), each.due_proposed_by == BY_INTERVAL) for each in due if each.due_proposed_on]
+    counts = Counter(by)
+    return [Month(month, counts[month, False], counts[month, True]) for month in sorted({month for month, _ in by})]
 
 
 def month_of(day: str) -> str:

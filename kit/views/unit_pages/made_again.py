@@ -44,7 +44,8 @@ def _due_sheet(due: Sequence[TagDue], lines: dict[str, TagLine]) -> Sheet:
 
 def _months(dated: Sequence[TagDue]) -> Table:
     rows: list[list[str | Cell]] = [
-        [month, _month(month, count), str(own), str(interval)] for month, count, own, interval in due_by_month(dated)
+        [each.month, _month(each.month, each.tags), str(each.by_drift), str(each.by_interval)]
+        for each in due_by_month(dated)
     ]
     titles: list[str | Column] = [Column("Month", "fixed"), "Tags:", "By their own drift:", "By retest_days:"]
     return table("Due again by month (proposal)", titles, rows)

@@ -91,7 +91,7 @@ def _fields(results: UnitResults) -> list[Choice]:
     checks = [(name, CHECKS[name].title) for name in _checks(tags)]
     persons = sorted(filter(None, {str(line.result.get("technician", "")) for line in tags}))
     causes = [each.cause for each in by_cause(tags)]
-    months = [month for month, _, _ in due_by_month(tags_due(tags))]
+    months = [each.month for each in due_by_month(tags_due(tags))]
     return [
         choice("verdict", "Verdict", "verdict", "is", _verdicts(tags), words=True),
         choice("check", "Check", "checks", "place", checks),

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from kit.assessment.shown.made_again import due_by_month, due_of, stale_by_tag, stale_checks, stale_words, tags_due
+from kit.assessment.shown.made_again import (
+    Month,
+    due_by_month,
+    due_of,
+    stale_by_tag,
+    stale_checks,
+    stale_words,
+    tags_due,
+)
 from kit.assessment.shown.unit_results import TagLine, used
 
 
@@ -42,7 +50,7 @@ def test_the_soonest_comes_first_and_a_tag_without_a_day_last_with_the_reason():
         "",
         "the verdict is fail, so that what is open comes first",
     ]
-    assert due_by_month(found) == [("2026-12", 1, 1, 0), ("2027-05", 2, 1, 1)]
+    assert due_by_month(found) == [Month("2026-12", 1, 0), Month("2027-05", 1, 1)]
 
 
 def test_no_result_proposes_nothing():
