@@ -24,7 +24,7 @@ from kit.records.cells.typed_texts import (
 from kit.records.drafts.draft import NOT_KNOWN, Draft, Mask, costs_the_row
 from kit.records.drafts.headings import Slip, match_headings
 from kit.records.drafts.misfits import missing_cells, with_decimal_commas, with_rows_above
-from kit.records.drafts.schemas import framed, impossible_text, is_sound, schema_of
+from kit.records.drafts.schemas import framed, impossible_text, schema_of, unsound
 from kit.records.files.raw import Cells, RawTable, as_texts
 
 _KEYS: Final = frozenset({"tag", "visit", "instrument", "continues"})
@@ -174,10 +174,11 @@ def _fed_by(table: Table, columns: Sequence[str]) -> tuple[str, ...]:
 def _validate(draft: Draft) -> None:
     """Hold the typed columns against the schema: blank cells that must be filled, impossible values."""
     values = {name: _for_schema(draft, name) for name in draft.table.columns}
-    if is_sound(draft.table, values):
+    names = unsound(draft.table, values)
+    if not names:
         return
     try:
-        schema_of(draft.table).validate(framed(values), lazy=True)
+        schema_of(draft.table, names).validate(framed({name: values[name] for name in names}), lazy=True)
     except pandera.errors.SchemaErrors as errors:
         cases = errors.failure_cases
         for name, places in cases.groupby("column", sort=False)["index"]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any
 
@@ -14,10 +14,14 @@ from numpy.typing import NDArray
 from kit.basis.tables.columns import Column, Table
 
 
+def schema_of(table: Table, names: Iterable[str] | None = None) -> pa.DataFrameSchema:
+    """The schema that a table's columns, once typed, are held against; of these columns alone, where some are named."""
+    return _schema(table, tuple(table.declared if names is None else names))
+
+
 @cache
-def schema_of(table: Table) -> pa.DataFrameSchema:
-    """The schema that a table's columns, once typed, are held against."""
-    columns = {name: _column(one) for name, one in table.declared.items()}
+def _schema(table: Table, names: tuple[str, ...]) -> pa.DataFrameSchema:
+    columns = {name: _column(table.declared[name]) for name in names}
     return pa.DataFrameSchema(columns, name=table.name, description=table.description)
 
 
@@ -40,9 +44,9 @@ def _bounds(declared: Column) -> list[pa.Check]:
     return checks
 
 
-def is_sound(table: Table, values: Mapping[str, NDArray[Any]]) -> bool:
-    """Whether typed columns hold to the schema: asked first, for the schema itself is dear to ask of sound rows."""
-    return all(_is_sound(declared, values[name]) for name, declared in table.declared.items())
+def unsound(table: Table, values: Mapping[str, NDArray[Any]]) -> tuple[str, ...]:
+    """The typed columns that do not hold to the schema: asked first, for the schema is dear to ask of sound ones."""
+    return tuple(name for name, declared in table.declared.items() if not _is_sound(declared, values[name]))
 
 
 def _is_sound(declared: Column, values: NDArray[Any]) -> bool:
