@@ -15,7 +15,7 @@ from kit.records.drafts.drafting import draft_table
 from kit.records.drafts.gather import Source
 from kit.records.files.csv_files import decode
 from kit.records.files.fit import holds_values, measured_in, table_that_fits, tags_in
-from kit.records.files.kinds import columns_of, is_noted, may_be_text, table_of
+from kit.records.files.kinds import columns_of, is_noted, is_table, may_be_text, table_of
 from kit.records.files.layout import lay_out
 from kit.records.files.parse import parse
 from kit.records.files.raw import (
@@ -86,7 +86,7 @@ class RecordFiles:
         try:
             found = parse(file)
         except UnreadableFileError as error:
-            if own:
+            if own or is_table(file.name):
                 self.leave_open(file.name, f"{text} {error}", _table_of_all(file.name, own))
             else:
                 self.say(file.name, f"{text} {error}")

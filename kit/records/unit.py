@@ -217,8 +217,12 @@ def _read_records(reading: _Reading, tags: tuple[str, ...]) -> RecordFiles:
         except UnreadableFileError as error:
             files.leave_open(name, str(error), table_of(Path(name).name) or "")
     for name in list_beside(reading.folder):
-        with contextlib.suppress(UnreadableFileError):
+        try:
             files.pass_over(reading.load(name))
+        except VanishedFileError:
+            continue
+        except UnreadableFileError as error:
+            files.leave_open(name, str(error), table_of(Path(name).name) or "")
     for spare in reading.spare:
         if spare.sheet is None:
             files.pass_over(spare.file, spare.text)

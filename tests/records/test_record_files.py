@@ -118,6 +118,13 @@ def test_a_table_that_no_manifest_names_is_open_wherever_it_lies(read_files, fil
     assert counted(unit, file) == [("strokes", 2, 0, 2)]
 
 
+@pytest.mark.parametrize("file", ["old/FV-101.visit-2.xlsx", "FV-101.parquet"])
+def test_a_table_beside_the_records_that_cannot_be_read_may_hold_anything(read_files, file: str) -> None:
+    """A field sheet is named after a tag and not after a table."""
+    told = about(read_files({file: b"PK cut in the middle"}), file)
+    assert (told.status, told.scope) == ("open", Scope(ALL))
+
+
 READ = "tag,visit,direction,time_s\nFV-101,1,open,31\n"
 LISTED = "tag,check,what,owner,closed_on,closed_by,remark"
 

@@ -19,6 +19,7 @@ from kit.records.folder.unit_folder import UnitError
 
 _QUANTITIES: Final = {"mA": "mA", "V": "V", "deg": "deg", "mm": "mm", "%": "pct", "s": "s", "Ω": "ohm"}
 _NUMBER: Final = re.compile(r"(?P<number>[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?P<unit>\S.*)?")
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,000 is a thousand to some and one to others
 _READERS: Final = {".csv": read_csv, ".xlsx": read_workbook}
 _COLUMNS: Final = ("reading", "error")
 _KNOWN: Final = frozenset(
@@ -44,6 +45,8 @@ def read_error(given: str, instrument: str, measures: Collection[str]) -> Instru
     example = f"0.02 {next(iter(measures), 'mA')}"
     if found is None:
         raise UnitError(f"--error {given!r} is no error. {_AS_WRITTEN.format(example)}")
+    if _THOUSANDS.fullmatch(found["number"]):
+        raise UnitError(f"--error {given!r}: thousands, or decimals after a comma? Write it with a point, or without.")
     unit = _unit(found["unit"] or "", f"--error {given!r}", instrument, measures)
     return InstrumentError(unit, (), (float(found["number"].replace(",", ".")),))
 

@@ -16,6 +16,7 @@ from kit.records.registers.instrument_errors import read_error
     [
         ("0.02 mA", ["mA", "V"], "mA", 0.02),
         ("0,6 °", ["deg"], "deg", 0.6),
+        ("0,025 mA", ["mA"], "mA", 0.025),
         ("−0.6 degrees", ["deg"], "deg", -0.6),
         ("+0.6", ["deg"], "deg", 0.6),
         ("5 Ω", ["V", "ohm"], "ohm", 5.0),
@@ -36,6 +37,7 @@ def test_a_number_is_read_as_people_write_it(given: str, measures: list[str], un
         ("0.02", "has no unit, and X measures mA and V. Say which"),
         ("a lot", "is no error. Give a number with its unit, such as .0.02 mA."),
         ("1.000,5 mA", "is no error|not ,5 mA"),
+        ("1,000 mA", "thousands, or decimals after a comma"),
         ("gone.csv", "cannot be read"),
     ],
 )
