@@ -34,9 +34,10 @@ valve. A small run is among the tests.
 Aim: the right cause first for 95 % of the valves at a scatter of 0.3 % of travel, and no cause named for 99 % of sound
 ones. A cause is named only where a limit is exceeded; it changes no verdict, and is to be confirmed on site.
 
-Thresholds and rules were looked at on valves numbered 0 to 199 and 2000 to 2199; this page was made on those from
-{first} on by `{command}`. The number is that of the generator that draws a valve. A fault that exceeds no limit is
-rightly not named: it counts as not found all the same, and is told as *within every limit*.
+Made by `{command}`.
+Thresholds and rules were looked at on valves numbered 0 to 199 and 2000 to 2199; this page is of those from {first} on,
+the number being that of the generator that draws a valve. A fault that exceeds no limit is rightly not named: it counts
+as not found all the same, and is told as *within every limit*.
 
 Every valve has small errors of its own beside its fault: zero, span, bow and feedback of about 0.1 %, play of 0.35 %.
 Limits are the usual ones (inaccuracy 1.5 %, hysteretic error 1 %; repeatability 3 %, since no valve read with a scatter
@@ -69,7 +70,8 @@ half a percent. Then the runner-up stands beside the cause, and the one measurem
 
 Stick-slip is told by the stem against its own feedback on slow ramps, pulses by the feedback where noise hides them in
 the position: a recording without a feedback of its own shows neither above a noise of about 0.15 %. At 0.6 % some
-readings repeat no better than by the 3 % allowed, and *readings that do not repeat* is then what is named.
+readings repeat no better than by the 3 % allowed, and *readings that do not repeat* is then what is named; a recording
+with as much noise hides most swings of 2 % and most worn places of the track, and nothing is named.
 
 Not drawn here: starts by noise or by a restless command, and creep at rest, which tests hold on recordings made by hand
 alone; and what has no pattern: overrun at the ends, both switches made at once, switches exchanged at the control
