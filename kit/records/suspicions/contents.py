@@ -26,6 +26,7 @@ class Contents:
 
     def __init__(self, tables: Mapping[str, Rows], tags: Sequence[str], remembered: Remembered) -> None:
         self._tables, self._tags, self._remembered = tables, tuple(tags), remembered
+        self._known: dict[tuple[str, Columns], dict[str | None, bytes]] = {}
 
     def of(self, tag: str, reads: Mapping[str, Columns]) -> tuple[bytes, ...]:
         """Of a tag's rows of some tables, and of some of their columns."""
@@ -36,10 +37,12 @@ class Contents:
         return tuple(self._marks(name, columns)[None] for name, columns in reads.items())
 
     def _marks(self, name: str, columns: Columns) -> dict[str | None, bytes]:
-        rows = self._tables[name]
-        names = tuple(each for each in rows.columns if columns is None or each in columns)
-        key = "contents", rows, names, self._tags
-        return self._remembered.recall(key, lambda: _marks(rows, names, self._tags))
+        if (name, columns) not in self._known:
+            rows = self._tables[name]
+            names = tuple(each for each in rows.columns if columns is None or each in columns)
+            key = "contents", rows, names, self._tags
+            self._known[name, columns] = self._remembered.recall(key, lambda: _marks(rows, names, self._tags))
+        return self._known[name, columns]
 
 
 def _marks(rows: Rows, names: tuple[str, ...], tags: Sequence[str]) -> dict[str | None, bytes]:
