@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from kit.assessment.ranking import share_pct
@@ -27,6 +27,12 @@ def just_inside(checks: Iterable[CheckResult]) -> list[CheckResult]:
     return [each for each in checks if _CROWD_PCT < abs(share_pct(each) or 0.0) <= 100.0]
 
 
+def near_limits(rows: Iterable[Mapping[str, Any]]) -> list[list[Any]]:
+    """Check, stage and share of the rows of results.csv that use 80 to 100 % of their tolerance: what is counted."""
+    shares = ((row, abs(row.get("share_pct") or 0.0)) for row in rows)
+    return [[str(row["check"]), str(row["stage"]), share] for row, share in shares if _NEAR_PCT < share <= 100.0]
+
+
 class PileUp:
     """Counts the shares of tolerance of a unit's results, a tag's rows at a time.
 
@@ -41,23 +47,17 @@ class PileUp:
         self._near: dict[tuple[str, str], int] = {}
         self._crowd: dict[tuple[str, str], int] = {}
 
-    def add(self, rows: Iterable[Mapping[str, Any]]) -> None:
-        """Count rows of results.csv; a row without a share, or outside its limit, counts for nothing."""
-        for row in rows:
-            share = abs(row.get("share_pct") or 0.0)
-            key = str(row.get("check")), str(row.get("stage"))
-            if _NEAR_PCT < share <= 100.0:
-                self._near[key] = self._near.get(key, 0) + 1
-                self._crowd[key] = self._crowd.get(key, 0) + (share > _CROWD_PCT)
+    def add(self, near: Iterable[Sequence[Any]]) -> None:
+        """Count what :func:`near_limits` found; a row without a share, or outside its limit, is none of it."""
+        for check, stage, share in near:
+            self._near[check, stage] = self._near.get((check, stage), 0) + 1
+            self._crowd[check, stage] = self._crowd.get((check, stage), 0) + (share > _CROWD_PCT)
 
     def problems(self) -> Iterator[Problem]:
         """One flag a check and stage, in the order of the checks' names; it is of no tag."""
-        from scipy.stats import binom  # dear to a driver that collects nothing
-
-        expected = (100.0 - _CROWD_PCT) / (100.0 - _NEAR_PCT)
         for (check, stage), near in sorted(self._near.items()):
             crowd = self._crowd[check, stage]
-            if near < _FEWEST or float(binom.sf(crowd - 1, near, expected)) >= _SIGNIFICANCE:
+            if near < _FEWEST or _chance(crowd, near) >= _SIGNIFICANCE:
                 continue
             title = next((each.title for name, each in CHECKS.items() if name == check), check)
             text = (
@@ -66,3 +66,10 @@ class PileUp:
             )
             key = record_key("pile up", check, stage, str(near), str(crowd))
             yield Problem("results.csv", None, "share_pct", "", text, record=key)
+
+
+def _chance(crowd: int, near: int) -> float:
+    """How likely so many or more of the values near the limit crowd by chance."""
+    from scipy.stats import binom  # dear to who has no crowd to ask about
+
+    return float(binom.sf(crowd - 1, near, (100.0 - _CROWD_PCT) / (100.0 - _NEAR_PCT)))

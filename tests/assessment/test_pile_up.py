@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from kit.assessment.pile_up import PileUp, just_inside
+from kit.assessment.pile_up import PileUp, just_inside, near_limits
 from kit.assessment.ranking import share_pct
 from tests.views import made
 
@@ -14,7 +14,7 @@ from tests.views import made
 def told(shares: list[float | None], stage: str = "as_found") -> list[str]:
     pile = PileUp()
     for share in shares:
-        pile.add([{"check": "inaccuracy", "stage": stage, "share_pct": share}])
+        pile.add(near_limits([{"check": "inaccuracy", "stage": stage, "share_pct": share}]))
     return [each.problem for each in pile.problems()]
 
 
@@ -40,7 +40,7 @@ def test_by_chance_it_is_told_of_hardly_a_unit() -> None:
 
 def test_the_flag_has_a_key_and_no_tag() -> None:
     pile = PileUp()
-    pile.add([{"check": "inaccuracy", "stage": "as_left", "share_pct": 99.0}] * 20)
+    pile.add(near_limits([{"check": "inaccuracy", "stage": "as_left", "share_pct": 99.0}] * 20))
     (problem,) = pile.problems()
     assert (problem.file, problem.tag, problem.status, problem.set_aside) == ("results.csv", "", "flag", False)
     assert problem.record.startswith("r")

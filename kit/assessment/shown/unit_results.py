@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from kit.assessment.pile_up import PileUp, near_limits
 from kit.assessment.shown.punch_entries import Stray, by_tag, strays, with_entries
 from kit.basis.arrays import FloatArray, IntArray
 from kit.basis.punch import PunchEntry
@@ -86,6 +87,14 @@ class UnitResults:
         return RowCount("", "", read, used, read - used)
 
     @property
+    def crowds(self) -> tuple[Problem, ...]:
+        """Where values of a check crowd just inside its limit over the unit: flags of no tag."""
+        pile = PileUp()
+        for line in self.tags:
+            pile.add(line.result.get("near", ()))
+        return tuple(pile.problems())
+
+    @property
     def unanswered(self) -> int:
         """Records that wait for an answer, those without a tag too."""
         read = len({each.record for each in self.problems if each.status == "open"})
@@ -142,7 +151,8 @@ class InstrumentTouched:
 def used(result: Mapping[str, Any]) -> dict[str, Any]:
     """As much of a result as the page shows, and verdict and share of each deciding check: its worst detail's.
 
-    ``shares`` are in % of the tolerance, without sign; infinite: beyond any. ``stale`` are the deciding checks that
+    ``shares`` are in % of the tolerance, without sign; infinite: beyond any. ``near`` are those of every stage and
+    detail that lie just inside their limits. ``stale`` are the deciding checks that
     something changed after, each detail of its own.
     """
     used = {key: result[key] for key in _USED if key in result}
@@ -158,7 +168,8 @@ def used(result: Mapping[str, Any]) -> dict[str, Any]:
                 shares[check] = max(share, shares.get(check, 0.0))
             if row["verdict"] == "stale":
                 stale.append({name: row.get(name) for name in _STALE})
-    return {**used, "checks": ends, "shares": shares, "stale": stale} if used else {}
+    near = near_limits(result.get("results", ()))
+    return {**used, "checks": ends, "shares": shares, "stale": stale, "near": near} if used else {}
 
 
 def _share_pct(row: Mapping[str, Any]) -> float | None:

@@ -98,7 +98,7 @@ def _tag_rows(
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
-        pile.add(result.get("results", ()))
+        pile.add(kept.get("near", ()))
         judged += map(problem_from, result.get("found_problems", ()))
         judged += map(_stray, _strays_of(tag, kept, entries.get(tag, ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, kept))

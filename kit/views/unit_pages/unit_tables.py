@@ -77,9 +77,10 @@ def count_table(results: UnitResults) -> Table:
 
 def problem_table(results: UnitResults) -> Table:
     """Every problem of the unit, up to what a page can hold."""
-    rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in results.problems[:LISTED]]
+    problems = (*results.crowds, *results.problems)
+    rows: list[list[str | Cell]] = [[each.tag, *problem_row(each)] for each in problems[:LISTED]]
     columns: list[str | Column] = [Column("Tag", "fixed"), *PROBLEM_COLUMNS]
-    return table("Problems", columns, rows, more(len(results.problems), "problems.csv"), kind="wide problems")
+    return table("Problems", columns, rows, more(len(problems), "problems.csv"), kind="wide problems")
 
 
 def file_table() -> Table:

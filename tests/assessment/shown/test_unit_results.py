@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kit.assessment.shown.unit_results import TagLine, UnitResults, instruments_touched, share_histogram
+from kit.assessment.shown.unit_results import TagLine, UnitResults, instruments_touched, share_histogram, used
 from kit.basis.records import RowCount
 from kit.basis.registers import Instrument
 from tests.views import made
@@ -27,6 +27,14 @@ def unit(*lines, instruments=(), counts=()):
 def test_rows_of_all_files_add_up():
     results = unit(counts=(RowCount("a", "readings", 20, 18, 2), RowCount("b", "strokes", 5, 5, 0)))
     assert (results.rows.read, results.rows.used, results.rows.set_aside) == (25, 23, 2)
+
+
+def test_values_that_crowd_inside_a_limit_over_the_tags_are_told_once():
+    rows = [{"check": "inaccuracy", "visit": "1", "stage": "as_found", "share_pct": -98.0, "verdict": "pass"}]
+    tags = [TagLine(f"FV-{number}", "", "", used({"visit": "1", "results": rows})) for number in range(12)]
+    (told,) = unit(*tags).crowds
+    assert told.problem.startswith("Inaccuracy, as found: of 12 values")
+    assert unit(*tags[1:]).crowds == ()
 
 
 def test_tags_in_a_safety_function_are_counted():

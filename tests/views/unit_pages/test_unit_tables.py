@@ -74,5 +74,14 @@ def test_rows_of_every_file_and_every_problem_stand_in_their_columns():
     assert rows(problem_table(results)) == [["FV-1", "a.csv", "3", "time_s", "x", "Not a number.", "–", "flag"]]
 
 
+def test_a_crowd_inside_a_limit_stands_before_the_problems_of_tags():
+    problem = Problem("a.csv", 3, "time_s", "x", "Not a number.", "FV-1", set_aside=True)
+    tags = [TagLine(f"FV-{number}", "", "", {"near": [["inaccuracy", "as_left", 99.0]]}) for number in range(12)]
+    crowd, own = rows(problem_table(unit(*tags, problems=(problem,))))
+    assert (crowd[0], crowd[1]) == ("–", "results.csv")
+    assert "of 12 values that use more than 80 % of their tolerance 12 use more than 95 %" in crowd[5]
+    assert own[0] == "FV-1"
+
+
 def test_every_file_beside_the_page_can_be_opened():
     assert [row[0].href for row in file_table().rows][:3] == ["unit.xlsx", "results.csv", "tags.csv"]
