@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
-from kit.assessment.ranking import share_pct
-from kit.assessment.results import CheckResult
 from kit.basis.answers import record_key
 from kit.basis.checks import CHECKS
 from kit.basis.records import Problem
@@ -22,9 +20,9 @@ _USUAL: Final = {
 }
 
 
-def just_inside(checks: Iterable[CheckResult]) -> list[CheckResult]:
-    """Checks that use more than 95 % of their tolerance and no more than all of it: what a crowd is made of."""
-    return [each for each in checks if _CROWD_PCT < abs(share_pct(each) or 0.0) <= 100.0]
+def is_just_inside(share_pct: float | None) -> bool:
+    """Whether a value uses more than 95 % of its tolerance and no more than all of it: what a crowd is made of."""
+    return share_pct is not None and _CROWD_PCT < abs(share_pct) <= 100.0
 
 
 def near_limits(rows: Iterable[Mapping[str, Any]]) -> list[list[Any]]:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from kit.assessment.pile_up import PileUp, just_inside, near_limits
+from kit.assessment.pile_up import PileUp, is_just_inside, near_limits
 from kit.assessment.ranking import share_pct
 from tests.views import made
 
@@ -78,8 +78,9 @@ def test_what_the_crowd_is_held_against_begins_beyond_80(share: float, tells: bo
 def test_a_value_just_inside_is_one_that_a_crowd_is_made_of(value: float) -> None:
     """Twelve of the same tell over a unit where each of them is named on its page, and nowhere else."""
     check = made.result("inaccuracy", value, lower=-1.0, upper=1.0)
-    assert bool(just_inside([check])) == bool(told([share_pct(check)] * 12))
+    assert is_just_inside(share_pct(check)) == bool(told([share_pct(check)] * 12))
 
 
 def test_a_value_without_a_limit_is_just_inside_none() -> None:
-    assert just_inside([made.result("inaccuracy", 0.99), made.result("inaccuracy", None, lower=-1.0, upper=1.0)]) == []
+    for check in (made.result("inaccuracy", 0.99), made.result("inaccuracy", None, lower=-1.0, upper=1.0)):
+        assert not is_just_inside(share_pct(check))

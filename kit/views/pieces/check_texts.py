@@ -7,7 +7,7 @@ from math import isfinite
 from typing import Final
 
 from kit.assessment.finding import WORST_RUN
-from kit.assessment.pile_up import just_inside
+from kit.assessment.pile_up import is_just_inside
 from kit.assessment.ranking import limit_margin, share_pct
 from kit.assessment.results import CheckResult, StageResult
 from kit.assessment.wording import check_words
@@ -90,13 +90,14 @@ def just_inside_note(stages: Iterable[StageResult]) -> list[str]:
     told = [
         f"{check_title(each)}, {stage_word(stage.stage)}, {number(abs(share_pct(each) or 0.0), 1)} %"
         for stage in stages
-        for each in just_inside(stage.checks)
+        for each in stage.checks
+        if is_just_inside(share_pct(each))
     ]
     if not told:
         return []
     return [
         f"Just inside the limit, by the share of the tolerance that is used: {'; '.join(told)}. Where values crowd "
-        "there over the unit, its problems.csv asks why."
+        "there over the unit, its page asks why."
     ]
 
 

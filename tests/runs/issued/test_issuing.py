@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import re
 import shutil
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
@@ -22,7 +21,7 @@ from kit.runs.issued.verify import verify_issued
 from kit.runs.outputs.verify import verify_outputs
 from kit.runs.paper.jobs import PaperDone, PaperJob
 from tests.runs.issued.conftest import Issue, page_of
-from tests.runs.stand_in import change_a_stroke, edit, rows_of, snapshot
+from tests.runs.stand_in import alone, change_a_stroke, edit, rows_of, snapshot
 
 PAGE = "tags/HV-1/report.html"
 
@@ -33,13 +32,6 @@ def ledger_of(unit: Path) -> list[dict[str, str]]:
 
 def text_of(page: Path) -> str:
     return page.read_text(encoding="utf-8")
-
-
-def alone(page: str) -> str:
-    """A page of the outputs as it is issued: nothing of it leads out of its folder."""
-    cut, count = re.subn(r'\n<p class="back">.*?</p>', "", page)
-    assert count == 1
-    return re.sub(r"<script data-assets=.*?</script>\n", "", cut, flags=re.DOTALL)
 
 
 def issue_of(outputs: Path, tag: str) -> dict[str, object]:

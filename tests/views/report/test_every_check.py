@@ -137,7 +137,7 @@ def test_values_just_inside_their_limits_are_named_with_their_share_and_stage():
     (table, *_) = sheet_tables(made.stage(*own), found)
     assert table.notes[1] == (
         "Just inside the limit, by the share of the tolerance that is used: Inaccuracy, as left, 97.5 %; Zero error, "
-        "as found, 100.0 %. Where values crowd there over the unit, its problems.csv asks why."
+        "as found, 100.0 %. Where values crowd there over the unit, its page asks why."
     )
     (table,) = sheet_tables(made.stage(own[1], own[2]))
     assert len(table.notes) == 1
