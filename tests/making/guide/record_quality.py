@@ -90,7 +90,7 @@ def main() -> None:
     """Print the page, or write it."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--clean", type=int, default=5000, help="records without an error (default 5000)")
-    parser.add_argument("--spoilt", type=int, default=100, help="records with each error (default 100)")
+    parser.add_argument("--spoilt", type=int, default=200, help="records with each error (default 200)")
     parser.add_argument("--page", action="store_true", help="write the page of the guide")
     asked = parser.parse_args()
     made = page(clean_units(asked.clean), [catch(error, asked.spoilt) for error in ERRORS])
