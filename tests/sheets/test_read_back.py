@@ -219,6 +219,21 @@ def test_a_reading_that_a_merged_cell_hides_is_not_passed_over(blank_unit):
     assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
 
 
+def test_a_time_typed_over_the_rule_of_a_filled_row_passes_nothing_and_is_told(blank_unit):
+    """A second run that was too slow, written where the sheet says what it makes of the first one."""
+    book = openpyxl.load_workbook(io.BytesIO(fill_in(sheet_of(blank_unit), GOOD)))
+    strokes = book["strokes"]
+    row = head_row(strokes) + 1
+    strokes.cell(row, column_of(strokes, "now")).value = "30 s"
+    made = io.BytesIO()
+    book.save(made)
+    unit = with_file(blank_unit, made.getvalue())
+    (told,) = unit.problems_by_tag["FV-1"]
+    assert (told.status, told.row) == ("open", row)
+    assert "under now" in told.problem
+    assert assess_tag(tag_records(unit, "FV-1")).verdict == "incomplete"
+
+
 @pytest.mark.parametrize("sheets", [["strokes"], ["visits", "readings"]], ids=["one row", "two sheets"])
 def test_a_sheet_of_one_valve_on_which_another_is_named_passes_neither(blank_unit, sheets):
     """Filled in for another valve, with the printed tag struck out on some of its rows and forgotten on others."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -46,25 +46,29 @@ def printed_mark(own: Sequence[str], guides: Sequence[str], *, spare: bool = Fal
     return f"{_digest(own)}.{_digest(guides)}{_SPARE if spare else ''}"
 
 
-def filled_in(lines: Sequence[Line], merged: Mapping[int, str]) -> FilledIn | None:
+def filled_in(
+    lines: Sequence[Line], merged: Mapping[int, str], formulas: Mapping[int, Collection[int]]
+) -> FilledIn | None:
     """The lines of a field sheet that somebody filled in, without its guides; None: it is no field sheet.
 
-    ``merged`` says by row, as a person counts them, that a merged cell hides what stands there.
+    By row, as a person counts them, ``merged`` says that a merged cell hides what stands there, and ``formulas`` in
+    which columns, counted from 0, formulas stand.
 
     Notes
     -----
     House definition: a line holds no record while each of its cells is what was printed there, by the mark at its end.
     One cell more, less or other, and it is a line as any: what it lacks is told. A line without its mark is one too.
     A row of which nothing but its mark is left is blank as well. A row of which a merged cell hides a part is neither.
+    Where other rows have a formula, what stands without one was typed over it; a program may drop all of them.
     """
     place = next((number for number, line in enumerate(lines[:HEADER_WITHIN]) if AS_PRINTED in line[1]), None)
     if place is None:
         return None
-    layout, head = _Layout.of(lines[place][1]), lines[place][0]
+    layout, head = _Layout.of(lines[place][1], formulas), lines[place][0]
     kept: list[Line] = []
     left: list[int] = []
     for number, line, fault in lines:
-        row = layout.row(line)
+        row = layout.row(line, formulas.get(number, ()))
         hidden = merged.get(number, "") if number > head else ""
         if not hidden and row.is_blank:
             left += [number] if row.is_missed else []
@@ -81,21 +85,28 @@ class _Layout:
     header: Sequence[str]
     guides: Mapping[str, int]
     mark: int
+    ruled: frozenset[int]  # columns in which some row has a formula
 
     @classmethod
-    def of(cls, header: Sequence[str]) -> _Layout:
+    def of(cls, header: Sequence[str], formulas: Mapping[int, Collection[int]]) -> _Layout:
         guides = {name: header.index(name) for name in (*FIXED_GUIDES, *WORKED_OUT_GUIDES) if name in header}
-        return cls(header, guides, header.index(AS_PRINTED))
+        return cls(header, guides, header.index(AS_PRINTED), frozenset().union(*formulas.values()))
 
-    def row(self, line: Sequence[str]) -> _Row:
+    def row(self, line: Sequence[str], formulas: Collection[int]) -> _Row:
         width = len(self.header)
         cells = [*line, *[""] * (width - len(line))]
         beside = (*self.guides.values(), self.mark)
+        dropped = self.ruled.difference(formulas)
         return _Row(
             plain=["" if column in beside else cell for column, cell in enumerate(cells)],
             own=[*(cells[column] for column in range(width) if column not in beside), *filter(None, cells[width:])],
             fixed={name: cells[self.guides[name]] for name in FIXED_GUIDES if name in self.guides},
             worked_out={name: cells[self.guides[name]] for name in WORKED_OUT_GUIDES if name in self.guides},
+            over_rules=[
+                name
+                for name in WORKED_OUT_GUIDES
+                if name in self.guides and self.guides[name] in dropped and cells[self.guides[name]].strip()
+            ],
             mark=cells[self.mark],
         )
 
@@ -108,6 +119,7 @@ class _Row:
     own: Sequence[str]  # likewise, and what stands beyond the columns
     fixed: Mapping[str, str]
     worked_out: Mapping[str, str]
+    over_rules: Sequence[str]  # the guides of which the formula is gone and something stands in its place
     mark: str
 
     @property
@@ -128,7 +140,8 @@ class _Row:
     @property
     def written_over(self) -> str:
         """What to say where a value stands in the place of a guide; "": none does."""
-        over = [name for name, cell in self.worked_out.items() if _NUMBER.fullmatch(cell.strip())]
+        numbers = [name for name, cell in self.worked_out.items() if _NUMBER.fullmatch(cell.strip())]
+        over = list(dict.fromkeys([*numbers, *self.over_rules]))
         if is_blank([*self.plain, *self.own]):
             over = list(self.worked_out)
         over = list(self.fixed) if self._is_guided else over

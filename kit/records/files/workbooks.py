@@ -102,6 +102,7 @@ class _Sheet:
     hidden: bool
     rows: list[list[str]]
     merged: Mapping[int, str]  # by row, counted from 1: the range that hides cells of it
+    formulas: Mapping[int, frozenset[int]]  # by row, counted from 1: the columns, from 0, in which formulas stand
 
 
 def _sheets(data: bytes, *, stored_values: bool) -> list[_Sheet]:
@@ -111,7 +112,7 @@ def _sheets(data: bytes, *, stored_values: bool) -> list[_Sheet]:
         for sheet in book.worksheets:
             sheet.reset_dimensions()  # stored dimensions are often wrong
             rows = [[_shown(cell) for cell in row] for row in sheet.iter_rows()]
-            found.append(_Sheet(sheet.title, sheet.sheet_state != "visible", rows, {}))
+            found.append(_Sheet(sheet.title, sheet.sheet_state != "visible", rows, {}, {}))
         return found
     finally:
         book.close()
@@ -137,7 +138,10 @@ def _with_formulas(sheet: _Sheet, formulas: _Sheet) -> _Sheet:
         [value or (formula if formula.startswith("=") else "") for value, formula in zip(row, beside, strict=False)]
         for row, beside in zip(sheet.rows, formulas.rows, strict=True)
     ]
-    return replace(sheet, rows=rows)
+    stand = (
+        frozenset(place for place, formula in enumerate(beside) if formula.startswith("=")) for beside in formulas.rows
+    )
+    return replace(sheet, rows=rows, formulas={row: own for row, own in enumerate(stand, start=1) if own})
 
 
 def _with_merged_cells(sheet: _Sheet, merged: Iterable[Any]) -> _Sheet:
@@ -164,7 +168,7 @@ def _any_sheet_has(data: bytes, mark: re.Pattern[bytes]) -> bool:
 def _table(sheet: _Sheet, known: frozenset[str]) -> RawTable | None:
     lines = [(number, row, "") for number, row in enumerate(sheet.rows, start=1)]
     hidden = {row: _MERGED.format(area=area) for row, area in sheet.merged.items()}
-    sheet_filled = filled_in(lines, hidden)
+    sheet_filled = filled_in(lines, hidden, sheet.formulas)
     table = lay_out(lines if sheet_filled is None else sheet_filled.lines, known, _BESIDE, grid=True)
     if table is None:
         return None

@@ -13,8 +13,8 @@ TITLE = ["FV-1: readings", "", "", "", "", printed_mark(["FV-1: readings", "", "
 BLANK = ["FV-1", "1", "8 mA", "", "", MARK]
 
 
-def filled_in(of, merged=()):
-    return filled_in_unless(of, dict(merged))
+def filled_in(of, merged=(), formulas=()):
+    return filled_in_unless(of, dict(merged), dict(formulas))
 
 
 def lines(*rows):
@@ -48,6 +48,14 @@ def test_a_row_cleared_with_all_that_was_printed_there_is_told_by_its_mark():
 def test_what_is_written_over_a_guide_of_a_cleared_row_is_not_lost(written):
     (_, kept) = filled_in(lines(HEAD, written)).lines
     assert "no longer as they were" in kept[2]
+
+
+def test_what_stands_in_the_place_of_a_rule_without_its_formula_was_typed_there():
+    rows = [["FV-1", "1", "8 mA", "8.01", text, MARK] for text in ("OUT: 3.1 %", "30 s", "", "0.1 %")]
+    (_, *kept) = filled_in(lines(HEAD, *rows), formulas={2: {4}, 5: {4}}).lines
+    assert ["under now" in fault for _, _, fault in kept] == [False, True, False, False]
+    (_, *kept) = filled_in(lines(HEAD, *rows)).lines
+    assert not any(fault for _, _, fault in kept)
 
 
 def test_a_rule_without_a_stored_value_is_blank_still():
