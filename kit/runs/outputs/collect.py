@@ -33,7 +33,9 @@ from kit.runs.outputs.store import Store, refused
 from kit.runs.outputs.collected import COLLECTED, collected, collected_head, collected_line
 from kit.runs.outputs.workbook.unit_workbook import WORKBOOK, write_unit_workbook
 
-_CSV: Final = ("results.csv", "tags.csv", "problems.csv", "open_records.csv", "punch_list.csv")
+_BY_TAG: Final = ("results.csv", "tags.csv", "punch_list.csv")
+_OF_PROBLEMS: Final = ("problems.csv", "open_records.csv")
+_CSV: Final = ("results.csv", "tags.csv", *_OF_PROBLEMS, "punch_list.csv")
 TABLES: Final = (*_CSV, *map(file_of, SUMMARIES), WORKBOOK)
 
 
@@ -56,22 +58,22 @@ def collect(
     found = Collection(store.prepared("collected"))
     with refused(found.folder), contextlib.ExitStack() as stack:
         found.folder.mkdir(parents=True, exist_ok=True)
-        paths = {name: store.prepared(name) for name in _CSV} | {COLLECTED: found.folder / COLLECTED}
+        paths = {name: store.prepared(name) for name in _BY_TAG} | {COLLECTED: found.folder / COLLECTED}
         open_files = {name: stack.enter_context(_opened(path)) for name, path in paths.items()}
         open_files[COLLECTED].write(collected_head(unit, gone))
         open_files["results.csv"].writelines(csv_lines(RESULTS_COLUMNS, ()))
         open_files["punch_list.csv"].writelines(csv_lines(PUNCH_LIST_COLUMNS, ()))
         judged: list[Problem] = []
-        pile = PileUp()
-        lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged, pile)
+        lines = _tag_rows(unit, store, folders, open_files, found.verdicts, judged)
         columns = (*TAGS_COLUMNS, *_further(unit.tags.values()).values())
         open_files["tags.csv"].writelines(csv_lines(columns, lines))
-        nobodys = strays([each for each in unit.punch if each.tag not in unit.tags], {}, {})
-        problems = [*as_judged(unit.problems, judged), *pile.problems(), *map(_stray, nobodys)]
-        open_files["problems.csv"].writelines(csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)))
-        open_files["open_records.csv"].writelines(open_lines(problems, unit.tags))
     with refused(found.folder):
         results = collected(found.folder / COLLECTED)
+        problems = [*as_judged(unit.problems, judged), *results.crowds, *map(_stray, results.punch_strays())]
+        of_problems = csv_lines(PROBLEMS_COLUMNS, map(_problem_row, problems)), open_lines(problems, unit.tags)
+        for name, rows in zip(_OF_PROBLEMS, of_problems, strict=True):
+            with _opened(store.prepared(name)) as file:
+                file.writelines(rows)
         counted = summaries(results)
         for each in counted:
             with _opened(store.prepared(file_of(each.name))) as file:
@@ -88,7 +90,6 @@ def _tag_rows(
     open_files: Mapping[str, IO[str]],
     verdicts: dict[str, str],
     judged: list[Problem],
-    pile: PileUp,
 ) -> Iterator[dict[str, Any]]:
     """One row of tags.csv a tag; on the way its rows of other tables are written, its own problems put by."""
     further, entries = _further(unit.tags.values()), by_tag(unit.punch)
@@ -98,9 +99,7 @@ def _tag_rows(
         report = f"tags/{folder}/report.html"
         open_files["results.csv"].writelines(_rows(RESULTS_COLUMNS, result.get("results", ())))
         open_files["punch_list.csv"].writelines(_rows(PUNCH_LIST_COLUMNS, _punch_rows(result, entries.get(tag, ()))))
-        pile.add(kept.get("near", ()))
         judged += map(problem_from, result.get("found_problems", ()))
-        judged += map(_stray, _strays_of(tag, kept, entries.get(tag, ())))
         open_files[COLLECTED].write(collected_line(unit.tags[tag], report, kept))
         verdicts[tag] = result.get("verdict", "")
         again = due_of(kept) | {"stale_checks": stale_words(kept)}
@@ -110,13 +109,6 @@ def _tag_rows(
 def _punch_rows(result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[dict[str, Any]]:
     items = with_entries(result.get("punch_list", ()), entries, result.get("date", ""))
     return [item | {"state": STATE_WORDS[item["state"]]} for item in items]
-
-
-def _strays_of(tag: str, result: Mapping[str, Any], entries: Sequence[PunchEntry]) -> list[Stray]:
-    if not entries:
-        return []
-    items = {tag: result.get("punch_list", ())} if result else {}
-    return strays(entries, items, {tag: passing(result)})
 
 
 def _stray(stray: Stray) -> Problem:
