@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from kit.assessment import assess_tag
 from kit.basis.records import Problem, UnitRecords
@@ -61,8 +62,13 @@ def _outcome(unit: UnitRecords, tag: str) -> Outcome:
     return Outcome(
         assessment.verdict,
         {(each.check, each.detail): each.verdict for each in deciding},
-        json.dumps([content["verdict"], content["results"]], sort_keys=True),
+        json.dumps([content["verdict"], [*map(_without_row_numbers, content["results"])]], sort_keys=True),
         {(each.check, each.detail): each.reason for each in deciding},
         assessment.reason,
         assessment.problems,
     )
+
+
+def _without_row_numbers(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row of results.csv; a flagged reading keeps its file, and its number moves with a row above it."""
+    return {**row, "flagged": re.sub(r"(?<=\brow )\d+", "", row["flagged"])}
